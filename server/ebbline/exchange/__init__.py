@@ -1,0 +1,1 @@
+"""Bytes or text to records and back."""

@@ -1,0 +1,454 @@
+"""Frozen records shared by every layer: the typed view of one session's evidence and its result.
+
+A record of evidence holds what was observed, never what was computed from it. Absent and
+``None`` both mean 'not known', never zero; in columns 'not known' is NaN.
+
+Time: ``t_ms`` is the device's own stamp in milliseconds since the Unix epoch; adding the
+device's ``clock_offset_ms`` gives session time. The wire format lives in ``exchange``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray: TypeAlias = npt.NDArray[np.float64]
+IntArray: TypeAlias = npt.NDArray[np.int64]
+BoolArray: TypeAlias = npt.NDArray[np.bool_]
+
+Rounding: TypeAlias = Literal["nearest", "down"]
+Severity: TypeAlias = Literal["note", "doubt", "error"]
+
+EVENT_KINDS = (
+    "soc_step",
+    "zero_soc",
+    "zero_range",
+    "trip_reset",
+    "warning",
+    "floored_on",
+    "floored_off",
+    "speed_capped",
+    "power_limited",
+    "assist_change",
+    "comfort_cut",
+    "hazards_on",
+    "propulsion_off",
+    "standstill",
+    "contactors_open",
+    "contactors_closed",
+    "plug_in",
+    "charge_start",
+    "charge_end",
+    "lap_mark",
+    "film_sync",
+    "note",
+)
+
+# Every quantity a display can show, with the units we take for it; the first is the usual one.
+READING_UNITS: dict[str, tuple[str, ...]] = {
+    "trip_energy": ("kWh",),
+    "trip_distance": ("km", "mi"),
+    "mean_consumption": ("kWh/100km", "Wh/km", "Wh/mi", "mi/kWh", "km/kWh"),
+    "soc": ("%",),
+    "range_shown": ("km", "mi"),
+    "power_available": ("kW", "%"),
+    "pack_voltage": ("V",),
+    "cell_voltage_min": ("V",),
+    "cell_voltage_max": ("V",),
+    "charge_power": ("kW",),
+    "charge_energy": ("kWh",),
+    "battery_temperature": ("degC",),
+    "ambient_temperature": ("degC",),
+    "odometer": ("km", "mi"),
+}
+
+
+# --- evidence -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Delay:
+    """How much later than the fact somebody taps: mean and standard deviation, seconds."""
+
+    mean_s: float
+    sd_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """The traction battery as its maker states it."""
+
+    usable_kwh: float | None = None
+    series_cells: int | None = None
+    chemistry: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RoadLoad:
+    """Force at steady speed on the level: ``a + b v + c v²``, newtons, v in m/s."""
+
+    a_n: float
+    b_n_per_mps: float
+    c_n_per_mps2: float
+    driveline_efficiency: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Vehicle:
+    """The car under test."""
+
+    label: str | None = None
+    software: str | None = None
+    odometer_km: float | None = None
+    pack: Pack = Pack()
+    road_load: RoadLoad | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Protocol:
+    """How the run was to be driven, and how late the passenger taps."""
+
+    start_soc_pct: float | None = None
+    speed_band_kmh: tuple[float, float] | None = None
+    tap_delay: Delay | None = None
+    zero_basis: Literal["zero_soc", "zero_range"] | None = None
+    charging_efficiency: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """The line that ends a lap: its middle, the heading across it, and half its width."""
+
+    lat: float
+    lon: float
+    heading_deg: float
+    half_width_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """The closed course and the lap length its owner or a surveyor states."""
+
+    label: str | None = None
+    surveyed_lap_m: float | None = None
+    surveyed_lap_sd_m: float | None = None
+    closed: bool | None = None
+    gate: Gate | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """A recorder and the offset of its clock: add it to the device's ``t_ms``."""
+
+    id: str
+    label: str | None = None
+    clock_offset_ms: float = 0.0
+    clock_offset_sd_ms: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Breadcrumbs:
+    """The fixes of one device; every array has shape (n,), in order of ``seq``.
+
+    ``accuracy_m`` is the 95 % radius (W3C Geolocation). NaN is 'not known' in every float
+    column but ``lat`` and ``lon``, which are always finite. ``t_ms`` need not be in order: a
+    phone may deliver a fix late.
+    """
+
+    device: str
+    seq: IntArray
+    t_ms: IntArray
+    lat: FloatArray
+    lon: FloatArray
+    accuracy_m: FloatArray
+    speed_mps: FloatArray
+    heading_deg: FloatArray
+    altitude_m: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One tap. ``corrects`` is the id of an event this one replaces; ``withdraws`` says that
+    it only takes that one back and reports nothing itself.
+    """
+
+    id: str
+    device: str
+    t_ms: int
+    kind: str
+    text: str | None = None
+    value: float | None = None
+    unit: str | None = None
+    tap_delay: Delay | None = None
+    corrects: str | None = None
+    withdraws: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a display showed. With rounding ``nearest`` the truth lies within ± resolution/2,
+    with ``down`` in [value, value + resolution). A correction with ``value`` None withdraws.
+    """
+
+    id: str
+    device: str
+    t_ms: int
+    quantity: str
+    value: float | None
+    unit: str
+    resolution: float | None = None
+    rounding: Rounding = "nearest"
+    source: str | None = None
+    photo: str | None = None
+    corrects: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One session's whole evidence, as the measuring core takes it."""
+
+    id: str
+    title: str | None = None
+    vehicle: Vehicle = Vehicle()
+    protocol: Protocol = Protocol()
+    course: Course = Course()
+    devices: tuple[Device, ...] = ()
+    breadcrumbs: tuple[Breadcrumbs, ...] = ()
+    events: tuple[Event, ...] = ()
+    readings: tuple[Reading, ...] = ()
+
+
+# --- result -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A figure with its 95 % coverage interval; all three finite, ``low <= value <= high``."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something the reader of the figures must know. ``where`` names the evidence."""
+
+    severity: Severity
+    code: str
+    message: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A stretch without fixes and the distance bridged across it."""
+
+    from_ms: int
+    to_ms: int
+    bridged_m: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Distance:
+    """Distance driven by the whole track. ``polyline_m`` is the raw sum, for comparison."""
+
+    total_m: Quantity | None
+    polyline_m: float | None
+    method: str
+    gaps: tuple[Gap, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Lap:
+    """One lap from gate to gate."""
+
+    number: int
+    from_ms: int
+    to_ms: int
+    length_m: Quantity
+    duration_s: Quantity
+    energy_kwh: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class LapCheck:
+    """The lap as measured by GNSS alone against the surveyed length."""
+
+    surveyed_m: float
+    measured_m: Quantity
+    ratio: Quantity
+    agrees: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TripCheck:
+    """The car's trip meter against our distance."""
+
+    ratio: Quantity
+    agrees: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Zero:
+    """Where zero was taken to be. ``t_ms`` is the estimated true moment, session time."""
+
+    basis: str | None
+    t_ms: int | None
+    trip_reset_after_m: Quantity | None
+    zero_range_after_m: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class Reserve:
+    """From zero to the moment the car could no longer drive."""
+
+    distance_m: Quantity | None
+    energy_kwh: Quantity | None
+    duration_s: Quantity | None
+    share_of_usable_pct: Quantity | None
+    shut_down_before_zero: bool
+    ends_at: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class TimelineEntry:
+    """One event on the timeline. ``t_ms`` is the tap as recorded, ``at_ms`` the estimated true
+    moment (session time, milliseconds since the epoch).
+    """
+
+    event_id: str
+    kind: str
+    t_ms: int
+    at_ms: Quantity
+    distance_m: Quantity | None
+    past_zero_m: Quantity | None
+    energy_past_zero_kwh: Quantity | None
+    left_m: Quantity | None
+    left_kwh: Quantity | None
+    speed_mps: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A stretch at full throttle: the speed it settled at and the power that speed takes."""
+
+    from_ms: int
+    to_ms: int
+    speed_mps: Quantity | None
+    road_load_kw: Quantity | None
+    past_zero_m: Quantity | None
+    energy_past_zero_kwh: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class SocEnergy:
+    """Energy taken in since plug-in when the display first showed a charge."""
+
+    soc_pct: float
+    energy_kwh: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Recharge:
+    """The car waking up on the charger."""
+
+    plug_in_ms: int | None
+    trickle_s: Quantity | None
+    trickle_kw: Quantity | None
+    trickle_kwh: Quantity | None
+    full_power_kw: Quantity | None
+    energy_in_kwh: Quantity | None
+    energy_to_soc: tuple[SocEnergy, ...]
+    below_zero_kwh: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedConsumption:
+    """Consumption over one stretch, with its mean speed."""
+
+    from_ms: int
+    to_ms: int
+    speed_mps: Quantity
+    wh_per_km: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Consumption:
+    """Energy per distance past zero, and by speed."""
+
+    past_zero_wh_per_km: Quantity | None
+    by_speed: tuple[SpeedConsumption, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """What was driven out below zero against what went back in below zero."""
+
+    driven_below_zero_kwh: Quantity | None
+    recharged_below_zero_kwh: Quantity | None
+    agrees: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """Everything ``ebbline analyze`` says of a session; field order is the document's."""
+
+    session_id: str
+    engine: str
+    distance: Distance
+    laps: tuple[Lap, ...]
+    lap_check: LapCheck | None
+    trip_check: TripCheck | None
+    zero: Zero
+    reserve: Reserve
+    timeline: tuple[TimelineEntry, ...]
+    limits: tuple[Limit, ...]
+    recharge: Recharge | None
+    consumption: Consumption
+    balance: Balance | None
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Band:
+    """A curve with its 95 % band; arrays of one shape (n,), NaN where not known."""
+
+    value: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Curves:
+    """What the desk draws: the derived line of the run on one time base, shape (n,).
+
+    ``t_ms`` is session time. ``distance_m`` counts from the first fix, ``past_zero_m`` and
+    ``energy_past_zero_kwh`` from zero (all NaN when there is no zero). ``in_gap`` marks points
+    bridged without fixes. The recharge curve has a base of its own, shape (k,).
+    """
+
+    t_ms: IntArray
+    lat: FloatArray
+    lon: FloatArray
+    speed_mps: Band
+    distance_m: Band
+    past_zero_m: Band
+    energy_past_zero_kwh: Band
+    in_gap: BoolArray
+    recharge_t_ms: IntArray
+    recharge_energy_kwh: Band
+    recharge_power_kw: Band
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Analysis:
+    """A result and the curves behind it: one run of the core gives both."""
+
+    result: Result
+    curves: Curves
+
+

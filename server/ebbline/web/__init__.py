@@ -1,0 +1,1 @@
+"""Flask, and the only place that imports it."""

@@ -1,0 +1,1 @@
+"""The documented API: parse, call, answer."""
