@@ -1,0 +1,190 @@
+"""The columns of one breadcrumbs entry: checked and read as arrays, never value by value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ebbline.errors import InputError
+from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
+from ebbline.exchange.json_text import check_plain, join, shown
+from ebbline.records import BoolArray, Breadcrumbs, FloatArray, IntArray
+
+_LARGEST = 2.0**63  # any number, so long as it can be written again
+_LARGEST_SEQ = 2**53  # whole numbers a browser can count to
+
+
+@dataclass(frozen=True, slots=True)
+class _Range:
+    low: float = -_LARGEST
+    high: float = _LARGEST
+    required: bool = False
+    nulls: bool = True
+
+
+# Columns of numbers beside seq and t_ms, with what we take in each. Accuracy and speed are never
+# negative and heading is within a turn (W3C Geolocation).
+NUMBER_COLUMNS = {
+    "lat": _Range(-90, 90, required=True, nulls=False),
+    "lon": _Range(-180, 180, required=True, nulls=False),
+    "accuracy_m": _Range(low=0),
+    "speed_mps": _Range(low=0),
+    "heading_deg": _Range(0, 360),
+    "altitude_m": _Range(),
+    "fix_ms": _Range(),
+    "wall_ms": _Range(),
+    "mono_ms": _Range(),
+}
+TEXT_COLUMNS = ("page",)
+
+
+def check_breadcrumbs(raw: object, where: str) -> None:
+    """Check one breadcrumbs entry.
+
+    Args:
+        raw: the entry as parsed.
+        where: its place, for example ``breadcrumbs[0]``.
+
+    Raises:
+        InputError: names the column and the row.
+    """
+    if not isinstance(raw, dict):
+        raise InputError(where, "must be an object")
+    device = raw.get("device")
+    if not isinstance(device, str) or not 1 <= len(device) <= 100:
+        problem = "is missing" if device is None else f"is {shown(device)}; text is needed"
+        raise InputError(join(where, "device"), problem)
+    seq = _whole_column(raw, "seq", where)
+    _refuse_first(~((seq >= 0) & (seq <= _LARGEST_SEQ)), raw, "seq", where, "is out of range")
+    _refuse_first(
+        np.diff(seq, prepend=-1) <= 0, raw, "seq", where, "is not above the one before it"
+    )
+    t_ms = _whole_column(raw, "t_ms", where)
+    _check_length(t_ms.size, seq.size, where, "t_ms")
+    _refuse_first(
+        (t_ms < EARLIEST_MS) | (t_ms >= LATEST_MS), raw, "t_ms", where,
+        "is not a time between the years 2000 and 2200 in milliseconds",
+    )  # fmt: skip
+    if t_ms.size:
+        _refuse_first(
+            np.diff(t_ms, prepend=t_ms[0]) < 0, raw, "t_ms", where,
+            "is earlier than the one before it (after a clock was set back, a new breadcrumbs "
+            "entry of the same device begins)",
+        )  # fmt: skip
+    for column, allowed in NUMBER_COLUMNS.items():
+        if raw.get(column) is None and not allowed.required:
+            continue
+        values, known = _number_column(raw, column, where)
+        _check_length(values.size, seq.size, where, column)
+        if not allowed.nulls:
+            _refuse_first(~known, raw, column, where, "is not known, but is needed")
+        _refuse_first(known & ~np.isfinite(values), raw, column, where, "is not a finite number")
+        outside = known & ((values < allowed.low) | (values > allowed.high))
+        _refuse_first(outside, raw, column, where, _outside(allowed))
+    for column in TEXT_COLUMNS:
+        if raw.get(column) is not None:
+            _check_length(len(_text_column(raw, column, where)), seq.size, where, column)
+    checked = {"seq", "t_ms", *NUMBER_COLUMNS}
+    check_plain({key: part for key, part in raw.items() if key not in checked}, where)
+
+
+def to_breadcrumbs(raw: dict[str, Any]) -> Breadcrumbs:
+    """The typed view of a checked entry; what is null or absent is NaN."""
+    count = len(raw["seq"])
+
+    def numbers(column: str) -> FloatArray:
+        values = raw.get(column)
+        if values is None:
+            return np.full(count, np.nan)
+        return np.array(values, dtype=np.float64)
+
+    return Breadcrumbs(
+        device=raw["device"],
+        seq=np.array(raw["seq"], dtype=np.int64),
+        t_ms=np.array(raw["t_ms"], dtype=np.int64),
+        lat=numbers("lat"),
+        lon=numbers("lon"),
+        accuracy_m=numbers("accuracy_m"),
+        speed_mps=numbers("speed_mps"),
+        heading_deg=numbers("heading_deg"),
+        altitude_m=numbers("altitude_m"),
+    )
+
+
+def _column(raw: dict[str, Any], column: str, where: str) -> list[Any]:
+    values = raw.get(column)
+    if not isinstance(values, list):
+        problem = "is missing" if values is None else f"is {shown(values)}; a list is needed"
+        raise InputError(join(where, column), problem)
+    return values
+
+
+def _whole_column(raw: dict[str, Any], column: str, where: str) -> IntArray:
+    values = _column(raw, column, where)
+    _refuse_types(values, (int,), f"{join(where, column)}", "a whole number is needed")
+    try:
+        return np.array(values, dtype=np.int64)
+    except OverflowError:
+        row = next(i for i, value in enumerate(values) if not -(2**63) <= value < 2**63)
+        place = f"{join(where, column)}[{row}]"
+        raise InputError(place, f"is {shown(values[row])}, out of range") from None
+
+
+def _number_column(raw: dict[str, Any], column: str, where: str) -> tuple[FloatArray, BoolArray]:
+    """Values, NaN where null, and whether each was given."""
+    values = _column(raw, column, where)
+    place = join(where, column)
+    _refuse_types(values, (int, float, type(None)), place, "a number is needed")
+    try:
+        numbers = np.array(values, dtype=np.float64)
+    except OverflowError:
+        row = next(i for i, value in enumerate(values) if _is_too_big(value))
+        raise InputError(f"{place}[{row}]", f"is {shown(values[row])}, out of range") from None
+    if None in values:
+        known = np.array([value is not None for value in values], dtype=np.bool_)
+    else:
+        known = np.ones(numbers.size, dtype=np.bool_)
+    return numbers, known
+
+
+def _is_too_big(value: object) -> bool:
+    return isinstance(value, int) and value.bit_length() > 64
+
+
+def _text_column(raw: dict[str, Any], column: str, where: str) -> list[Any]:
+    values = _column(raw, column, where)
+    _refuse_types(values, (str, type(None)), join(where, column), "text is needed")
+    return values
+
+
+def _refuse_types(values: list[Any], kinds: tuple[type, ...], place: str, need: str) -> None:
+    """Types are compared exactly, so that true and false are no numbers."""
+    if set(map(type, values)) <= set(kinds):
+        return
+    row = next(i for i, value in enumerate(values) if type(value) not in kinds)
+    raise InputError(f"{place}[{row}]", f"is {shown(values[row])}; {need}")
+
+
+def _refuse_first(
+    offends: BoolArray, raw: dict[str, Any], column: str, where: str, problem: str
+) -> None:
+    if not offends.any():
+        return
+    row = int(np.argmax(offends))
+    value = raw[column][row]
+    said = problem if value is None else f"{shown(value)} {problem}"
+    raise InputError(f"{join(where, column)}[{row}]", said)
+
+
+def _outside(allowed: _Range) -> str:
+    if allowed.high == _LARGEST and allowed.low == 0:
+        return f"is below {allowed.low:g}"
+    return f"is not within {allowed.low:g} and {allowed.high:g}"
+
+
+def _check_length(length: int, expected: int, where: str, column: str) -> None:
+    if length != expected:
+        problem = f"has {length} values where seq has {expected}"
+        raise InputError(join(where, column), problem)

@@ -1,0 +1,294 @@
+"""Schemas of a session file's small objects. They check and never change: unknown keys survive.
+
+Reference: the session file, version 1. Bounds beside each key say what is refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from marshmallow import INCLUDE, Schema, ValidationError, fields, validates_schema
+
+from ebbline.errors import InputError
+from ebbline.exchange.fields import (
+    MISSING,
+    Choice,
+    Flag,
+    Moment,
+    Name,
+    Plain,
+    Real,
+    SessionId,
+    Sha256,
+    Text,
+    TimeZone,
+    WallTime,
+    Whole,
+)
+from ebbline.exchange.json_text import join, shown
+from ebbline.records import READING_UNITS
+
+SPEED_UNITS = ("km/h", "mph")
+ZERO_BASES = ("zero_soc", "zero_range")
+ROUNDINGS = ("nearest", "down")
+
+_CLOCK_OFFSET_MS = 1e13  # three centuries: beyond it no device clock is merely wrong
+_NEVER_NEGATIVE = ("trip_distance", "odometer", "pack_voltage", "cell_voltage_min",
+                   "cell_voltage_max")  # fmt: skip
+
+
+class Open(Schema):
+    """An object whose unknown keys are kept."""
+
+    class Meta:
+        unknown = INCLUDE
+
+    error_messages = {"type": "must be an object"}  # noqa: RUF012  # marshmallow's own spelling
+
+
+def _part(schema: type[Schema], *, required: bool = False) -> fields.Nested:
+    return fields.Nested(
+        schema,
+        required=required,
+        allow_none=not required,
+        error_messages=MISSING,
+    )
+
+
+class SessionSchema(Open):
+    """Which session this is."""
+
+    id = SessionId(required=True)
+    title = Text()
+    started_at = WallTime()
+    time_zone = TimeZone()
+    notes = Text()
+
+
+class PackSchema(Open):
+    """The traction battery as its maker states it."""
+
+    usable_kwh = Real(above=0)
+    series_cells = Whole(low=1)
+    chemistry = Text()
+
+
+class RoadLoadSchema(Open):
+    """Coefficients of the force at steady speed."""
+
+    a_n = Real(required=True)
+    b_n_per_mps = Real(required=True)
+    c_n_per_mps2 = Real(required=True)
+    driveline_efficiency = Real(above=0, high=1)
+
+
+class VehicleSchema(Open):
+    """The car under test."""
+
+    label = Text()
+    software = Text()
+    odometer_km = Real(low=0)
+    pack = _part(PackSchema)
+    road_load = _part(RoadLoadSchema)
+
+
+class ConditionsSchema(Open):
+    """How it was that day."""
+
+    ambient_c = Real(low=-273.15)
+    climate = Text()
+    drive_mode = Text()
+    surface = Text()
+    full_charge_before = Flag()
+    battery_warmed = Flag()
+
+
+class DelaySchema(Open):
+    """A tap's lateness in seconds: mean and standard deviation."""
+
+    mean = Real(required=True, low=-86_400, high=86_400)
+    sd = Real(required=True, low=0, high=86_400)
+
+
+class Delay(Plain):
+    """How late a tap is: ``{"mean", "sd"}``, or the mean alone, in seconds."""
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
+    ) -> Any:
+        if isinstance(value, dict):
+            errors = DelaySchema().validate(value)
+            if errors:
+                raise ValidationError(errors)
+            return value
+        return Real(low=-86_400, high=86_400).deserialize(value)
+
+
+class Band(Plain):
+    """Two speeds, the lower one first."""
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
+    ) -> Any:
+        if not isinstance(value, list) or len(value) != 2:
+            raise ValidationError("must be a list of two speeds")
+        speed = Real(required=True, low=0)
+        for i, bound in enumerate(value):
+            try:
+                speed.deserialize(bound)
+            except ValidationError as error:
+                raise ValidationError({i: error.messages}) from None
+        if value[0] > value[1]:
+            raise ValidationError(f"runs from {value[0]} down to {value[1]}")
+        return value
+
+
+class ProtocolSchema(Open):
+    """How the run was to be driven."""
+
+    start_soc_pct = Real(low=0, high=100)
+    speed_band_kmh = Band()
+    tap_delay_s = _part(DelaySchema)
+    zero_basis = Choice(ZERO_BASES)
+    charging_efficiency = Real(above=0, high=1)
+
+
+class GateSchema(Open):
+    """The line that ends a lap."""
+
+    lat = Real(required=True, low=-90, high=90)
+    lon = Real(required=True, low=-180, high=180)
+    heading_deg = Real(required=True, low=0, high=360)
+    half_width_m = Real(required=True, above=0)
+
+
+class CourseSchema(Open):
+    """The closed course."""
+
+    label = Text()
+    surveyed_lap_m = Real(above=0)
+    surveyed_lap_sd_m = Real(low=0)
+    closed = Flag()
+    gate = _part(GateSchema)
+
+
+class DeviceSchema(Open):
+    """A recorder and its clock."""
+
+    id = Name(required=True)
+    label = Text()
+    clock_offset_ms = Real(low=-_CLOCK_OFFSET_MS, high=_CLOCK_OFFSET_MS)
+    clock_offset_sd_ms = Real(low=0, high=_CLOCK_OFFSET_MS)
+
+
+class SetupSchema(Open):
+    """The document without what the run added to it."""
+
+    session = _part(SessionSchema, required=True)
+    vehicle = _part(VehicleSchema)
+    conditions = _part(ConditionsSchema)
+    protocol = _part(ProtocolSchema)
+    course = _part(CourseSchema)
+    devices = fields.List(
+        fields.Nested(DeviceSchema),
+        allow_none=True,
+        error_messages={"invalid": "must be a list"},
+    )
+
+
+class EventSchema(Open):
+    """One tap."""
+
+    id = Name(required=True)
+    device = Name(required=True)
+    t_ms = Moment(required=True)
+    kind = Name(required=True)
+    text = Text()
+    value = Real()
+    unit = Text()
+    tap_delay_s = Delay()
+    corrects = Name()
+    withdraws = Flag()
+
+    @validates_schema
+    def _check_kind(self, data: Mapping[str, Any], **_kwargs: Any) -> None:
+        _check_correction(data)
+        value = data.get("value")
+        if value is None:
+            return
+        if data["kind"] == "soc_step" and not 0 <= value <= 100:
+            raise ValidationError(f"is {value}; a displayed % is from 0 to 100", "value")
+        if data["kind"] == "speed_capped":
+            if data.get("unit") not in SPEED_UNITS:
+                problem = f"is {shown(data.get('unit'))}; a speed is in {' or '.join(SPEED_UNITS)}"
+                raise ValidationError(problem, "unit")
+            if value < 0:
+                raise ValidationError(f"is {value}; a speed is never below 0", "value")
+
+
+class ReadingSchema(Open):
+    """What a display showed."""
+
+    id = Name(required=True)
+    device = Name(required=True)
+    t_ms = Moment(required=True)
+    quantity = Choice(READING_UNITS, required=True)
+    value = Real()
+    unit = Name(required=True)
+    resolution = Real(above=0)
+    rounding = Choice(ROUNDINGS)
+    source = Text()
+    photo = Sha256()
+    corrects = Name()
+
+    @validates_schema
+    def _check_quantity(self, data: Mapping[str, Any], **_kwargs: Any) -> None:
+        _check_correction(data)
+        quantity, unit, value = data["quantity"], data["unit"], data.get("value")
+        if unit not in READING_UNITS[quantity]:
+            units = " or ".join(READING_UNITS[quantity])
+            raise ValidationError(f"is {shown(unit)}; {quantity} is in {units}", "unit")
+        if value is None:
+            if data.get("corrects") is None:
+                raise ValidationError("is missing; only a correction may be without", "value")
+        elif quantity == "soc" and not 0 <= value <= 100:
+            raise ValidationError(f"is {value}; a displayed % is from 0 to 100", "value")
+        elif quantity in _NEVER_NEGATIVE and value < 0:
+            raise ValidationError(f"is {value}; {quantity} is never below 0", "value")
+
+
+class PhotoSchema(Open):
+    """A photo's place in time; its bytes travel in the archive."""
+
+    sha256 = Sha256(required=True)
+    t_ms = Moment()
+    device = Name()
+    media_type = Text()
+
+
+def check(schema: Schema, value: object, where: str) -> None:
+    """Check one object.
+
+    Raises:
+        InputError: the first offence in the order of the schema's keys.
+    """
+    try:
+        errors: Any = schema.validate(value)  # type: ignore[arg-type]  # it refuses non-objects
+    except ValidationError as error:  # raised by a hook with more than one level
+        errors = error.messages
+    if not errors:
+        return
+    place = where
+    while isinstance(errors, dict):
+        key, errors = next(iter(errors.items()))
+        if key != "_schema":
+            place = f"{place}[{key}]" if isinstance(key, int) else join(place, str(key))
+    raise InputError(place, str(errors[0] if isinstance(errors, list) else errors))
+
+
+def _check_correction(data: Mapping[str, Any]) -> None:
+    if data.get("corrects") is not None and data["corrects"] == data["id"]:
+        raise ValidationError("names the record itself", "corrects")
+    if data.get("withdraws") and data.get("corrects") is None:
+        raise ValidationError("is true, but 'corrects' names nothing", "withdraws")

@@ -1,0 +1,31 @@
+"""The session file as the rest of Ebbline knows it: one door to reading, checking and writing."""
+
+from ebbline.exchange.columns import check_breadcrumbs
+from ebbline.exchange.document import (
+    FORMAT,
+    MAX_FILE_BYTES,
+    VERSION,
+    check_document,
+    check_event,
+    check_photo,
+    check_reading,
+    check_setup,
+    dump_document,
+    load_document,
+)
+from ebbline.exchange.view import to_session
+
+__all__ = [
+    "FORMAT",
+    "MAX_FILE_BYTES",
+    "VERSION",
+    "check_breadcrumbs",
+    "check_document",
+    "check_event",
+    "check_photo",
+    "check_reading",
+    "check_setup",
+    "dump_document",
+    "load_document",
+    "to_session",
+]

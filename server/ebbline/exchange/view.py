@@ -1,0 +1,137 @@
+"""The typed view of a checked document, as the measuring core takes it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ebbline.exchange.columns import to_breadcrumbs
+from ebbline.records import (
+    EVENT_KINDS,
+    Course,
+    Delay,
+    Device,
+    Event,
+    Gate,
+    Pack,
+    Protocol,
+    Reading,
+    RoadLoad,
+    Session,
+    Vehicle,
+)
+
+# The spread of a delay given as a bare mean where the protocol gives none: common practice, no
+# source.
+USUAL_TAP_SD_S = 0.4
+
+
+def to_session(document: dict[str, Any]) -> Session:
+    """The records of a document that ``check_document`` has passed.
+
+    Null and absent are None (NaN in columns); an event of a kind we don't know is a ``note``.
+    """
+    protocol = _protocol(_part(document, "protocol"))
+    return Session(
+        id=document["session"]["id"],
+        title=document["session"].get("title"),
+        vehicle=_vehicle(_part(document, "vehicle")),
+        protocol=protocol,
+        course=_course(_part(document, "course")),
+        devices=tuple(_device(raw) for raw in document.get("devices") or ()),
+        breadcrumbs=tuple(to_breadcrumbs(raw) for raw in document.get("breadcrumbs") or ()),
+        events=tuple(_event(raw, protocol) for raw in document.get("events") or ()),
+        readings=tuple(_reading(raw) for raw in document.get("readings") or ()),
+    )
+
+
+def _part(raw: dict[str, Any], key: str) -> dict[str, Any]:
+    part: dict[str, Any] | None = raw.get(key)
+    return {} if part is None else part
+
+
+def _vehicle(raw: dict[str, Any]) -> Vehicle:
+    pack, load = _part(raw, "pack"), raw.get("road_load")
+    return Vehicle(
+        label=raw.get("label"),
+        software=raw.get("software"),
+        odometer_km=raw.get("odometer_km"),
+        pack=Pack(pack.get("usable_kwh"), pack.get("series_cells"), pack.get("chemistry")),
+        road_load=None
+        if load is None
+        else RoadLoad(
+            load["a_n"], load["b_n_per_mps"], load["c_n_per_mps2"], load.get("driveline_efficiency")
+        ),
+    )
+
+
+def _protocol(raw: dict[str, Any]) -> Protocol:
+    band, delay = raw.get("speed_band_kmh"), raw.get("tap_delay_s")
+    return Protocol(
+        start_soc_pct=raw.get("start_soc_pct"),
+        speed_band_kmh=None if band is None else (band[0], band[1]),
+        tap_delay=None if delay is None else Delay(delay["mean"], delay["sd"]),
+        zero_basis=raw.get("zero_basis"),
+        charging_efficiency=raw.get("charging_efficiency"),
+    )
+
+
+def _course(raw: dict[str, Any]) -> Course:
+    gate = raw.get("gate")
+    return Course(
+        label=raw.get("label"),
+        surveyed_lap_m=raw.get("surveyed_lap_m"),
+        surveyed_lap_sd_m=raw.get("surveyed_lap_sd_m"),
+        closed=raw.get("closed"),
+        gate=None
+        if gate is None
+        else Gate(gate["lat"], gate["lon"], gate["heading_deg"], gate["half_width_m"]),
+    )
+
+
+def _device(raw: dict[str, Any]) -> Device:
+    return Device(
+        id=raw["id"],
+        label=raw.get("label"),
+        clock_offset_ms=float(raw.get("clock_offset_ms") or 0.0),
+        clock_offset_sd_ms=float(raw.get("clock_offset_sd_ms") or 0.0),
+    )
+
+
+def _event(raw: dict[str, Any], protocol: Protocol) -> Event:
+    return Event(
+        id=raw["id"],
+        device=raw["device"],
+        t_ms=raw["t_ms"],
+        kind=raw["kind"] if raw["kind"] in EVENT_KINDS else "note",
+        text=raw.get("text"),
+        value=raw.get("value"),
+        unit=raw.get("unit"),
+        tap_delay=_tap_delay(raw.get("tap_delay_s"), protocol),
+        corrects=raw.get("corrects"),
+        withdraws=bool(raw.get("withdraws")),
+    )
+
+
+def _tap_delay(raw: Any, protocol: Protocol) -> Delay | None:
+    if raw is None:
+        return None
+    if isinstance(raw, dict):
+        return Delay(raw["mean"], raw["sd"])
+    sd_s = USUAL_TAP_SD_S if protocol.tap_delay is None else protocol.tap_delay.sd_s
+    return Delay(raw, sd_s)
+
+
+def _reading(raw: dict[str, Any]) -> Reading:
+    return Reading(
+        id=raw["id"],
+        device=raw["device"],
+        t_ms=raw["t_ms"],
+        quantity=raw["quantity"],
+        value=raw.get("value"),
+        unit=raw["unit"],
+        resolution=raw.get("resolution"),
+        rounding=raw.get("rounding") or "nearest",
+        source=raw.get("source"),
+        photo=raw.get("photo"),
+        corrects=raw.get("corrects"),
+    )
