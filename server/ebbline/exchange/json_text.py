@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+
 import orjson
 
 from ebbline.errors import InputError

@@ -1,0 +1,99 @@
+"""The result document, and the curves as the desk draws them: records to JSON.
+
+The keys of the document are the fields of the records, in their order; see ``records.Result``.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from typing import Any
+
+import numpy as np
+
+from ebbline.errors import InputError, MeasureError
+from ebbline.exchange import json_text
+from ebbline.records import Band, Curves, FloatArray, IntArray, Result
+
+FORMAT, VERSION = "ebbline-result", 1
+
+
+def to_document(result: Result, input_sha256: str) -> dict[str, Any]:
+    """The result document, version 1, as plain values.
+
+    Args:
+        result: what the measuring core found.
+        input_sha256: hex digest of the evidence it was found from.
+
+    Raises:
+        MeasureError: a figure is NaN or infinite: the core must say None, and why in a finding.
+    """
+    found = _plain(result, "result")
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "session_id": found.pop("session_id"),
+        "input_sha256": input_sha256,
+        **found,
+    }
+
+
+def dump(result: Result, input_sha256: str) -> bytes:
+    """The result document as JSON; equal results give equal bytes."""
+    return json_text.dump(to_document(result, input_sha256))
+
+
+def curves_document(curves: Curves, max_points: int) -> dict[str, Any]:
+    """The curves as lists, NaN as null, each base thinned evenly to at most ``max_points``.
+
+    The first and the last point of each base always stay. Keys are the fields of
+    ``records.Curves``; a band is ``{"value": […], "low": […], "high": […]}``.
+
+    Raises:
+        InputError: fewer than 2 points asked for.
+    """
+    if max_points < 2:
+        raise InputError("max_points", f"is {max_points}; at least 2 are needed")
+    drive = _kept(curves.t_ms.size, max_points)
+    recharge = _kept(curves.recharge_t_ms.size, max_points)
+    document: dict[str, Any] = {}
+    for field in dataclasses.fields(curves):
+        rows = recharge if field.name.startswith("recharge_") else drive
+        column = getattr(curves, field.name)
+        if isinstance(column, Band):
+            document[field.name] = {
+                "value": _nullable(column.value[rows]),
+                "low": _nullable(column.low[rows]),
+                "high": _nullable(column.high[rows]),
+            }
+        elif column.dtype.kind == "f":
+            document[field.name] = _nullable(column[rows])
+        else:
+            document[field.name] = column[rows].tolist()
+    return document
+
+
+def _plain(value: Any, where: str) -> Any:
+    """Records to objects, tuples to lists, numpy's scalars to Python's."""
+    if dataclasses.is_dataclass(value):
+        return {
+            field.name: _plain(getattr(value, field.name), f"{where}.{field.name}")
+            for field in dataclasses.fields(value)
+        }
+    if isinstance(value, (tuple, list)):
+        return [_plain(part, f"{where}[{i}]") for i, part in enumerate(value)]
+    if isinstance(value, np.generic):
+        value = value.item()
+    if isinstance(value, float) and not math.isfinite(value):
+        raise MeasureError(f"{where} is {value}; a figure that isn't known is None")
+    return value
+
+
+def _kept(count: int, max_points: int) -> IntArray:
+    if count <= max_points:
+        return np.arange(count, dtype=np.int64)
+    return np.rint(np.linspace(0, count - 1, max_points)).astype(np.int64)
+
+
+def _nullable(values: FloatArray) -> list[float | None]:
+    return [value if math.isfinite(value) else None for value in values.tolist()]
