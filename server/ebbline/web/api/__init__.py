@@ -1,1 +1,29 @@
 """The documented API: parse, call, answer."""
+
+from __future__ import annotations
+
+from flask import Flask
+from flask_smorest import Api
+
+from ebbline.web.api import files, results, sessions, time
+from ebbline.web.api.schemas import describe_fields
+
+
+def register_api(app: Flask) -> Api:
+    """Put the API and its description into an application."""
+    api = Api(
+        app,
+        spec_kwargs={
+            "info": {
+                "description": (
+                    "Everything the phone and the desk use. Times are milliseconds since the "
+                    "Unix epoch or RFC 3339; units are in the names; null means 'not known'."
+                ),
+                "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+            }
+        },
+    )
+    describe_fields(api)
+    for blueprint in (time.bp, sessions.bp, files.bp, results.bp):
+        api.register_blueprint(blueprint)
+    return api

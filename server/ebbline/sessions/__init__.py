@@ -1,0 +1,48 @@
+"""What users ask for, as plain functions over a database session; web and cli call these alike."""
+
+from ebbline.sessions.files import (
+    Exported,
+    Imported,
+    export_document,
+    export_file,
+    import_file,
+    read_file,
+    sha256_of,
+)
+from ebbline.sessions.intake import Receipt, Refusal, Upload, store_records
+from ebbline.sessions.listing import Overview, Recorded, list_sessions, recorded
+from ebbline.sessions.results import (
+    analysis_of,
+    analysis_of_document,
+    engine,
+    export_csv,
+    export_gpx,
+    result_of,
+)
+from ebbline.sessions.setups import current_setup, put_setup
+
+__all__ = [
+    "Exported",
+    "Imported",
+    "Overview",
+    "Receipt",
+    "Recorded",
+    "Refusal",
+    "Upload",
+    "analysis_of",
+    "analysis_of_document",
+    "current_setup",
+    "engine",
+    "export_csv",
+    "export_document",
+    "export_file",
+    "export_gpx",
+    "import_file",
+    "list_sessions",
+    "put_setup",
+    "read_file",
+    "recorded",
+    "result_of",
+    "sha256_of",
+    "store_records",
+]

@@ -1,0 +1,161 @@
+"""Sessions as files: in whole or not at all, out as they came in."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy.orm import Session
+
+from ebbline.errors import ConflictError
+from ebbline.exchange import session_file
+from ebbline.sessions import clock_checks
+from ebbline.sessions.setups import current_setup
+from ebbline.store import breadcrumbs, observations, photos, sessions, setups
+from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
+from ebbline.store.photos import PhotoFolder
+
+RUN_KEYS = ("format", "version", "breadcrumbs", "events", "readings", "photos")
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What an import did. ``changed`` is False when all of it was held before."""
+
+    id: UUID
+    events: int
+    readings: int
+    fixes: int
+    revision: int
+    changed: bool
+
+
+def read_file(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
+    """A session file's document and its photos by hash; a plain JSON file has none.
+
+    Raises:
+        InputError: names the place and what is wrong there.
+    """
+    if session_file.is_archive(data):
+        return session_file.load_archive(data)
+    return session_file.load_document(data), {}
+
+
+def import_file(db_session: Session, folder: PhotoFolder, data: bytes, now_ms: int) -> Imported:
+    """Take in a session file, all of it or nothing; the same file again changes nothing.
+
+    A set-up that was never held becomes the current revision, and the earlier ones are kept.
+
+    Raises:
+        InputError: the file is malformed.
+        ConflictError: a record's id is held with other content.
+    """
+    document, pictures = read_file(data)
+    session_id = UUID(document["session"]["id"])
+    for sha256, content in pictures.items():
+        folder.put(sha256, content)
+
+    row = sessions.create_locked(db_session, session_id, now_ms)
+    try:
+        new = _add_all(db_session, session_id, document, now_ms)
+    except BaseException:
+        db_session.rollback()
+        raise
+    changed = new > 0
+    if changed:
+        sessions.note_addition(row, now_ms)
+        db_session.commit()
+    else:
+        db_session.rollback()
+    return Imported(
+        id=session_id,
+        events=len(document.get("events") or []),
+        readings=len(document.get("readings") or []),
+        fixes=sum(len(entry["seq"]) for entry in document.get("breadcrumbs") or []),
+        revision=current_setup(db_session, session_id).revision,
+        changed=changed,
+    )
+
+
+def export_document(db_session: Session, session_id: UUID) -> dict[str, Any]:
+    """The session as a session file's document.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    setup = current_setup(db_session, session_id).document
+    checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
+    return {
+        "format": session_file.FORMAT,
+        "version": session_file.VERSION,
+        **clock_checks.with_offsets(setup, checks),
+        "breadcrumbs": breadcrumbs.merged(db_session, session_id),
+        "events": observations.in_order_of_arrival(db_session, EventRow, session_id),
+        "readings": observations.in_order_of_arrival(db_session, ReadingRow, session_id),
+        "photos": photos.documents(db_session, session_id),
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """A session file's bytes, and whether they are a ZIP."""
+
+    content: bytes
+    is_archive: bool
+
+
+def export_file(db_session: Session, folder: PhotoFolder, session_id: UUID) -> Exported:
+    """The session as a file: JSON, or a ZIP when there are photos.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    document = export_document(db_session, session_id)
+    pictures = {
+        record["sha256"]: content
+        for record in document["photos"]
+        if (content := folder.get(record["sha256"])) is not None
+    }
+    if pictures:
+        return Exported(session_file.dump_archive(document, pictures), is_archive=True)
+    return Exported(session_file.dump_document(document), is_archive=False)
+
+
+def sha256_of(data: bytes) -> str:
+    """The hash that names an input in a result document."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def _add_all(db_session: Session, session_id: UUID, document: dict[str, Any], now_ms: int) -> int:
+    """Add everything that is not there yet; how much was new."""
+    new = _add_setup(db_session, session_id, document, now_ms)
+    for key, table in (("events", EventRow), ("readings", ReadingRow)):
+        records = document.get(key) or []
+        added = observations.add_new(db_session, table, session_id, records, now_ms)
+        _refuse(added.conflicting, f"{key}[{{}}].id")
+        new += len(added.new)
+    for index, entry in enumerate(document.get("breadcrumbs") or []):
+        fixes = breadcrumbs.add_new(db_session, session_id, entry, now_ms)
+        _refuse(fixes.conflicting, f"breadcrumbs[{index}], seq {{}}")
+        new += len(fixes.new)
+    return new + photos.add_new(db_session, session_id, document.get("photos") or [], now_ms)
+
+
+def _add_setup(db_session: Session, session_id: UUID, document: dict[str, Any], now_ms: int) -> int:
+    setup = {key: part for key, part in document.items() if key not in RUN_KEYS}
+    checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
+    for held in setups.revisions(db_session, session_id):
+        if setup in (held.document, clock_checks.with_offsets(held.document, checks)):
+            return 0
+    setups.add(db_session, session_id, setup, now_ms)
+    return 1
+
+
+def _refuse(conflicting: list[int], place: str) -> None:
+    if conflicting:
+        raise ConflictError(
+            f"{place.format(conflicting[0])}: is held already with other content, which stays as it was; "
+            "nothing of the file was taken"
+        )

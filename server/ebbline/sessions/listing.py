@@ -1,0 +1,128 @@
+"""Overviews: the list of sessions, and everything recorded in one."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+from uuid import UUID
+
+import orjson
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from ebbline.errors import MeasureError
+from ebbline.sessions.results import engine, result_of
+from ebbline.sessions.setups import current_setup
+from ebbline.store import breadcrumbs, observations, photos, results, setups
+from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow, SessionRow
+
+ANALYSE_FOR_S = 8.0  # a list must come before its reader gives up; the next call does the rest
+
+
+@dataclass(frozen=True, slots=True)
+class Overview:
+    """One line of the list. The last three are None until the session was analysed."""
+
+    id: UUID
+    title: str | None
+    started_at: str | None
+    vehicle_label: str | None
+    course_label: str | None
+    event_count: int
+    reading_count: int
+    fix_count: int
+    updated_at: str
+    outcome: str | None
+    reserve_distance_m: dict[str, float] | None
+    reserve_energy_kwh: dict[str, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """Everything one session holds but its fixes: originals and corrections alike."""
+
+    id: UUID
+    revision: int
+    setup: dict[str, Any]
+    events: list[dict[str, Any]]
+    readings: list[dict[str, Any]]
+    photos: list[dict[str, Any]]
+    clock_checks: list[dict[str, Any]]
+    fix_count: int
+
+
+def list_sessions(db_session: Session) -> list[Overview]:
+    """All sessions, the one added to last first; those not analysed yet are, while time lasts."""
+    current = setups.all_current(db_session)
+    events = observations.counts(db_session, EventRow)
+    readings = observations.counts(db_session, ReadingRow)
+    fixes = breadcrumbs.counts(db_session)
+    rows = [
+        (row.id, row.updated_ms, current[row.id].document)
+        for row in db_session.scalars(select(SessionRow).order_by(SessionRow.updated_ms.desc()))
+        if row.id in current
+    ]
+    stop_at = time.monotonic() + ANALYSE_FOR_S
+    overviews = []
+    for session_id, updated_ms, setup in rows:
+        result = _result(db_session, session_id, compute=time.monotonic() < stop_at)
+        reserve = {} if result is None else result["reserve"]
+        session = setup["session"]
+        overviews.append(
+            Overview(
+                id=session_id,
+                title=session.get("title"),
+                started_at=session.get("started_at"),
+                vehicle_label=(setup.get("vehicle") or {}).get("label"),
+                course_label=(setup.get("course") or {}).get("label"),
+                event_count=events.get(session_id, 0),
+                reading_count=readings.get(session_id, 0),
+                fix_count=fixes.get(session_id, 0),
+                updated_at=datetime.fromtimestamp(updated_ms / 1000, UTC).isoformat(),
+                outcome=None if result is None else _outcome(result),
+                reserve_distance_m=reserve.get("distance_m"),
+                reserve_energy_kwh=reserve.get("energy_kwh"),
+            )
+        )
+    return overviews
+
+
+def recorded(db_session: Session, session_id: UUID) -> Recorded:
+    """Everything recorded in one session, each kind in order of its stamps.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    setup = current_setup(db_session, session_id)
+    return Recorded(
+        id=session_id,
+        revision=setup.revision,
+        setup=setup.document,
+        events=observations.in_order_of_time(db_session, EventRow, session_id),
+        readings=observations.in_order_of_time(db_session, ReadingRow, session_id),
+        photos=photos.documents(db_session, session_id),
+        clock_checks=observations.in_order_of_time(db_session, ClockCheckRow, session_id),
+        fix_count=breadcrumbs.count(db_session, session_id),
+    )
+
+
+def _result(db_session: Session, session_id: UUID, *, compute: bool) -> dict[str, Any] | None:
+    held = results.cached(db_session, session_id, engine())
+    if held is None and compute:
+        try:
+            held = result_of(db_session, session_id)
+        except MeasureError:
+            return None
+    return None if held is None else orjson.loads(held)
+
+
+def _outcome(result: dict[str, Any]) -> str | None:
+    if result["reserve"]["shut_down_before_zero"]:
+        return "before zero"
+    if result["reserve"]["distance_m"] is not None:
+        return "past zero"
+    if result["distance"]["total_m"] is None:
+        return "no drive"
+    return None

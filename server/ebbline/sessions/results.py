@@ -1,0 +1,135 @@
+"""What a session means: derived, cached under its input's hash and the engine, never edited."""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections import OrderedDict
+from functools import cache
+from importlib import resources
+from importlib.resources.abc import Traversable
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy.orm import Session
+
+from ebbline import __version__
+from ebbline.exchange import result_document, session_file
+from ebbline.records import Analysis
+from ebbline.sessions.files import export_document, sha256_of
+from ebbline.store import results, sessions
+from ebbline.store.models import ResultRow
+
+ANALYSES_KEPT = 4  # the desk asks for result and curves of one session one after the other
+
+
+@cache
+def engine() -> str:
+    """What computes results: our version and a digest of the code that a result depends on, so
+    that a cached result never outlives a change to it.
+    """
+    digest = hashlib.sha256()
+    package = resources.files("ebbline")
+    for folder in (package / "measure", package / "exchange"):
+        for file in _sources(folder):
+            digest.update(file.read_bytes())
+    digest.update((package / "records.py").read_bytes())
+    return f"ebbline {__version__} core {digest.hexdigest()[:12]}"
+
+
+def analysis_of_document(document: dict[str, Any]) -> Analysis:
+    """Analyse a session file's document; needs no database."""
+    from ebbline.measure import timeline
+
+    return timeline.analyze(session_file.to_session(document))
+
+
+def result_of(db_session: Session, session_id: UUID) -> bytes:
+    """The result document as JSON, from the cache when nothing was added since.
+
+    Raises:
+        NotFoundError: no such session.
+        MeasureError: the core could not work on the evidence.
+    """
+    additions = sessions.find(db_session, session_id).additions
+    held = results.cached(db_session, session_id, engine())
+    if held is not None:
+        return held
+    analysis, input_sha256 = _analysis(db_session, session_id)
+    document = result_document.dump(analysis.result, input_sha256)
+    results.keep(
+        db_session,
+        ResultRow(
+            session_id=session_id,
+            input_sha256=input_sha256,
+            engine=engine(),
+            additions=additions,
+            document=document,
+        ),
+    )
+    return document
+
+
+def analysis_of(db_session: Session, session_id: UUID) -> Analysis:
+    """A session's result with the curves behind it.
+
+    Raises:
+        NotFoundError: no such session.
+        MeasureError: the core could not work on the evidence.
+    """
+    return _analysis(db_session, session_id)[0]
+
+
+def _analysis(db_session: Session, session_id: UUID) -> tuple[Analysis, str]:
+    document = export_document(db_session, session_id)
+    input_sha256 = sha256_of(session_file.dump_document(document))
+    return _recent.analysis(document, input_sha256), input_sha256
+
+
+class _Recent:
+    """The last few analyses: a pure function's values, so every process may keep its own."""
+
+    def __init__(self) -> None:
+        self._held: OrderedDict[str, Analysis] = OrderedDict()
+        self._turn = threading.Lock()  # two who ask at once wait for one computation
+
+    def analysis(self, document: dict[str, Any], input_sha256: str) -> Analysis:
+        with self._turn:
+            held = self._held.get(input_sha256)
+            if held is None:
+                held = analysis_of_document(document)
+                self._held[input_sha256] = held
+            self._held.move_to_end(input_sha256)
+            while len(self._held) > ANALYSES_KEPT:
+                self._held.popitem(last=False)
+            return held
+
+
+_recent = _Recent()
+
+
+def _sources(folder: Traversable) -> list[Traversable]:
+    files = [file for file in folder.iterdir() if file.name.endswith(".py")]
+    return sorted(files, key=lambda file: file.name)
+
+
+def export_csv(db_session: Session, session_id: UUID) -> str:
+    """The derived curves as CSV.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    from ebbline.exchange import csv
+
+    return csv.curves_csv(analysis_of(db_session, session_id).curves)
+
+
+def export_gpx(db_session: Session, session_id: UUID) -> str:
+    """The track and its events as GPX 1.1.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    from ebbline.exchange import gpx
+
+    return gpx.track_gpx(export_document(db_session, session_id))

@@ -1,0 +1,61 @@
+"""Making a session and revising its set-up."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy.orm import Session
+
+from ebbline.errors import ConflictError, InputError, NotFoundError
+from ebbline.exchange import session_file
+from ebbline.store import sessions, setups
+from ebbline.store.models import SetupRow
+
+
+def put_setup(
+    db_session: Session, session_id: UUID, base: int | None, setup: dict[str, Any], now_ms: int
+) -> SetupRow:
+    """Create a session, or revise its set-up; giving the current content again changes nothing.
+
+    ``base`` is the revision that the new content was made from, None for a session not there
+    yet.
+
+    Raises:
+        InputError: the set-up is malformed or names another session.
+        ConflictError: somebody else revised it since ``base``; ``held`` is the current one.
+    """
+    session_file.check_setup(setup, "setup")
+    if UUID(setup["session"]["id"]) != session_id:
+        raise InputError("setup.session.id", f"is not {session_id}, the session asked for")
+    row = sessions.create_locked(db_session, session_id, now_ms)
+    held = setups.current(db_session, session_id)
+    if held is not None and held.document == setup:
+        db_session.rollback()
+        return current_setup(db_session, session_id)
+    if base != (None if held is None else held.revision):
+        db_session.rollback()
+        if held is None:
+            raise NotFoundError(f"there is no session {session_id}, so none at revision {base}")
+        held = current_setup(db_session, session_id)
+        raise ConflictError(
+            f"the set-up was changed by someone else: it is at revision {held.revision}, "
+            f"yours was made from {'none' if base is None else base}",
+            held={"revision": held.revision, "setup": held.document},
+        )
+    added = setups.add(db_session, session_id, setup, now_ms)
+    sessions.note_addition(row, now_ms)
+    db_session.commit()
+    return added
+
+
+def current_setup(db_session: Session, session_id: UUID) -> SetupRow:
+    """The set-up as it stands.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    row = setups.current(db_session, session_id)
+    if row is None:
+        raise NotFoundError(f"there is no session {session_id}")
+    return row

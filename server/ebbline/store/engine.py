@@ -1,0 +1,90 @@
+"""Opening a database: SQLite needs no set-up, PostgreSQL takes one URL."""
+
+from __future__ import annotations
+
+import sqlite3
+from typing import Any
+
+import orjson
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError
+from sqlalchemy.orm import Session
+
+from ebbline.errors import InputError
+from ebbline.store.migrate import upgrade
+
+BUSY_TIMEOUT_S = 30
+
+
+def database_url(text: str) -> str:
+    """Check a database's URL and name the driver we use for it.
+
+    Raises:
+        InputError: not a URL, or neither SQLite nor PostgreSQL.
+    """
+    try:
+        url = make_url(text)
+    except ArgumentError as error:
+        raise InputError("database", f"{text!r} is not a database URL") from error
+    if url.drivername in ("postgres", "postgresql"):
+        url = url.set(drivername="postgresql+psycopg")
+    if url.drivername not in ("sqlite", "postgresql+psycopg"):
+        raise InputError(
+            "database", f"{url.drivername!r} is not supported; use sqlite:/// or postgresql://"
+        )
+    return url.render_as_string(hide_password=False)
+
+
+def engine_options(url: str) -> dict[str, Any]:
+    """What every engine of ours is created with. Records go in and out of JSON by orjson, which
+    keeps floats exact and refuses NaN.
+    """
+    options: dict[str, Any] = {
+        "json_serializer": lambda value: orjson.dumps(value).decode(),
+        "json_deserializer": orjson.loads,
+        "pool_pre_ping": True,
+    }
+    if url.startswith("sqlite"):
+        options["connect_args"] = {"timeout": BUSY_TIMEOUT_S}
+    return options
+
+
+def prepare(engine: Engine) -> None:
+    """Teach an engine our rules and bring its database to the current migration."""
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _sqlite_connect)
+        event.listen(engine, "begin", _sqlite_begin)
+    upgrade(engine)
+
+
+def open_engine(url: str) -> Engine:
+    """Open the database at ``url``, creating or migrating it as needed."""
+    url = database_url(url)
+    engine = create_engine(url, **engine_options(url))
+    prepare(engine)
+    return engine
+
+
+def begin_write(db_session: Session) -> None:
+    """Start a transaction that is going to write.
+
+    SQLite would otherwise start it as a reader and fail, not wait, when another writer came
+    first.
+    """
+    db_session.connection(execution_options={"ebbline_writes": True})
+
+
+def _sqlite_connect(connection: sqlite3.Connection, _record: object) -> None:
+    connection.isolation_level = None  # the driver's own BEGIN comes too late; see _sqlite_begin
+    for pragma in (
+        "journal_mode = WAL",
+        "synchronous = FULL",  # an acknowledged record survives a power cut
+        "foreign_keys = ON",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _sqlite_begin(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("ebbline_writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

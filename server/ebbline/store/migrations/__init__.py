@@ -1,0 +1,1 @@
+"""Alembic's scripts: package data, run from code by ``store.migrate``."""

@@ -1,0 +1,1 @@
+"""One module per step, each named by what it does."""

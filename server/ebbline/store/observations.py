@@ -1,0 +1,113 @@
+"""Events, readings and clock checks: raw records under ids that their devices made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import func, insert, select
+from sqlalchemy.orm import Session
+
+from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
+
+Table = type[EventRow] | type[ReadingRow] | type[ClockCheckRow]
+IDS_PER_QUERY = 10_000  # SQLite takes 32,766 parameters, PostgreSQL 65,535
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What became of the records offered, by their index in the offer.
+
+    ``held`` are in the database now, ``new`` of them since this offer; ``conflicting`` have the
+    id of a stored record with other content, which stays as it was.
+    """
+
+    held: list[int]
+    new: list[int]
+    conflicting: list[int]
+
+
+def add_new(
+    db_session: Session, table: Table, session_id: UUID, records: Sequence[Document], now_ms: int
+) -> Added:
+    """Store the records whose ids are not there yet. The session must be locked."""
+    stored = _stored(db_session, table, session_id, [record["id"] for record in records])
+    position = _next_position(db_session, table, session_id)
+    added = Added([], [], [])
+    rows: list[dict[str, Any]] = []
+    for index, record in enumerate(records):
+        there = stored.get(record["id"])
+        if there is None:
+            stored[record["id"]] = record
+            rows.append(
+                {
+                    "session_id": session_id,
+                    "id": record["id"],
+                    "position": position + len(rows),
+                    "device": record["device"],
+                    "t_ms": record["t_ms"],
+                    "document": record,
+                    "received_ms": now_ms,
+                }
+            )
+            added.new.append(index)
+            added.held.append(index)
+        elif there == record:
+            added.held.append(index)
+        else:
+            added.conflicting.append(index)
+    if rows:
+        db_session.execute(insert(table), rows)
+    return added
+
+
+def in_order_of_arrival(db_session: Session, table: Table, session_id: UUID) -> list[Document]:
+    """The raw records as they arrived."""
+    return list(
+        db_session.scalars(
+            select(table.document).where(table.session_id == session_id).order_by(table.position)
+        )
+    )
+
+
+def in_order_of_time(db_session: Session, table: Table, session_id: UUID) -> list[Document]:
+    """The raw records by their own stamps; equal stamps in order of arrival."""
+    return list(
+        db_session.scalars(
+            select(table.document)
+            .where(table.session_id == session_id)
+            .order_by(table.t_ms, table.position)
+        )
+    )
+
+
+def counts(db_session: Session, table: Table) -> dict[UUID, int]:
+    """How many records each session has; sessions with none are absent."""
+    rows = db_session.execute(select(table.session_id, func.count()).group_by(table.session_id))
+    return {session_id: count for session_id, count in rows}
+
+
+def _stored(
+    db_session: Session, table: Table, session_id: UUID, ids: list[str]
+) -> dict[str, Document]:
+    found: dict[str, Document] = {}
+    for some in _chunks(ids):
+        rows = db_session.execute(
+            select(table.id, table.document).where(
+                table.session_id == session_id, table.id.in_(some)
+            )
+        )
+        found.update({record_id: document for record_id, document in rows})
+    return found
+
+
+def _chunks(ids: list[str]) -> Iterator[list[str]]:
+    for start in range(0, len(ids), IDS_PER_QUERY):
+        yield ids[start : start + IDS_PER_QUERY]
+
+
+def _next_position(db_session: Session, table: Table, session_id: UUID) -> int:
+    last = db_session.scalar(select(func.max(table.position)).where(table.session_id == session_id))
+    return 0 if last is None else last + 1

@@ -1,0 +1,66 @@
+"""Sessions as files, in and out."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from flask import Response, current_app, request
+
+from ebbline import sessions
+from ebbline.exchange.session_file import MAX_FILE_BYTES
+from ebbline.store.photos import PhotoFolder
+from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.schemas import ImportedSchema
+from ebbline.web.api.time import now_ms
+from ebbline.web.db import db
+
+bp = Blueprint("files", __name__, url_prefix="/api/sessions", description="Sessions as files")
+
+
+@bp.post("/import")
+@bp.response(201, ImportedSchema, description="Something was new.")
+@bp.alt_response(200, schema=ImportedSchema, description="All of it was here before.", success=True)
+def post_import() -> tuple[sessions.Imported, int]:
+    """Take in a session file, all of it or nothing."""
+    request.max_content_length = MAX_FILE_BYTES
+    done = sessions.import_file(db.session(), photo_folder(), request.get_data(), now_ms())
+    return done, 201 if done.changed else 200
+
+
+@bp.get("/<uuid:session_id>/file")
+@bp.response(200)
+def get_file(session_id: UUID) -> Response:
+    """The session as a file: JSON, or a ZIP when there are photos."""
+    exported = sessions.export_file(db.session(), photo_folder(), session_id)
+    kind = ("application/zip", "zip") if exported.is_archive else ("application/json", "json")
+    return _download(exported.content, kind[0], f"{session_id}.ebbline.{kind[1]}")
+
+
+@bp.get("/<uuid:session_id>/gpx")
+@bp.response(200)
+def get_gpx(session_id: UUID) -> Response:
+    """The track and its events as GPX 1.1."""
+    text = sessions.export_gpx(db.session(), session_id)
+    return _download(text.encode(), "application/gpx+xml", f"{session_id}.gpx")
+
+
+@bp.get("/<uuid:session_id>/csv")
+@bp.response(200)
+def get_csv(session_id: UUID) -> Response:
+    """The derived curves as CSV."""
+    text = sessions.export_csv(db.session(), session_id)
+    return _download(text.encode(), "text/csv; charset=utf-8", f"{session_id}.csv")
+
+
+def photo_folder() -> PhotoFolder:
+    """Where this application keeps photos."""
+    folder: PhotoFolder = current_app.extensions["ebbline.photos"]
+    return folder
+
+
+def _download(content: bytes, media_type: str, name: str) -> Response:
+    return Response(
+        content,
+        content_type=media_type,
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )

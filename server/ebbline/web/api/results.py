@@ -1,0 +1,39 @@
+"""What a session means."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from flask import Response
+from marshmallow import fields, validate
+
+from ebbline import sessions
+from ebbline.exchange import result_document
+from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.schemas import Closed
+from ebbline.web.db import db
+
+bp = Blueprint("results", __name__, url_prefix="/api/sessions", description="What it means")
+
+
+class CurvesQuerySchema(Closed):
+    """How finely to draw."""
+
+    max_points = fields.Integer(load_default=4000, validate=validate.Range(min=2, max=200_000))
+
+
+@bp.get("/<uuid:session_id>/result")
+@bp.response(200)
+def get_result(session_id: UUID) -> Response:
+    """The result document."""
+    return Response(sessions.result_of(db.session(), session_id), content_type="application/json")
+
+
+@bp.get("/<uuid:session_id>/curves")
+@bp.arguments(CurvesQuerySchema, location="query")
+@bp.response(200)
+def get_curves(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
+    """The derived line of the run, for drawing."""
+    curves = sessions.analysis_of(db.session(), session_id).curves
+    return result_document.curves_document(curves, query["max_points"])

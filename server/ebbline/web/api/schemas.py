@@ -1,0 +1,225 @@
+"""What goes over the wire: envelopes that refuse unknown keys, records that keep them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask_smorest import Api
+from marshmallow import INCLUDE, RAISE, Schema, fields, validate
+
+from ebbline.exchange import fields as exchange_fields
+from ebbline.exchange.schemas import Delay, EventSchema, PhotoSchema, ReadingSchema, SetupSchema
+
+
+def describe_fields(api: Api) -> None:
+    """Say in the API's description what the session file's own fields take."""
+    for field, kind, form in (
+        (exchange_fields.Real, "number", None),
+        (exchange_fields.Whole, "integer", None),
+        (exchange_fields.Moment, "integer", "int64"),
+        (exchange_fields.Flag, "boolean", None),
+        (exchange_fields.Text, "string", None),
+        (exchange_fields.SessionId, "string", "uuid"),
+        (exchange_fields.WallTime, "string", "date-time"),
+    ):
+        api.register_field(field, kind, form)
+    api.register_field(Delay, None, None)
+
+
+class AsItCame(fields.Nested):
+    """Described by a schema, handed through as it is: records are judged one by one, later."""
+
+    def _deserialize(
+        self,
+        value: Any,
+        attr: str | None,
+        data: Mapping[str, Any] | None,
+        partial: Any = None,
+        **kwargs: Any,
+    ) -> Any:
+        return value
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        return value
+
+
+class Closed(Schema):
+    """An envelope: a misspelt key must fail, not vanish."""
+
+    class Meta:
+        unknown = RAISE
+
+
+def column(of: type[fields.Field[Any]], *, nulls: bool = True, **kwargs: Any) -> Any:
+    """One column of fixes, null where a value is not known."""
+    return fields.List(of(allow_none=nulls), **kwargs)
+
+
+class TimeSchema(Closed):
+    """The server's clock."""
+
+    server_ms = fields.Integer(
+        required=True, metadata={"description": "Milliseconds since the Unix epoch."}
+    )
+
+
+class QuantitySchema(Closed):
+    """Best estimate and 95 % coverage interval."""
+
+    value = fields.Float(required=True)
+    low = fields.Float(required=True)
+    high = fields.Float(required=True)
+
+
+class BreadcrumbsSchema(Schema):
+    """Fixes of one device: columns of one length, ``seq`` strictly rising, ``t_ms`` never going
+    back. Where a clock was set back, start another entry.
+    """
+
+    class Meta:
+        unknown = INCLUDE
+
+    device = fields.String(required=True)
+    seq = column(fields.Integer, nulls=False, required=True)
+    t_ms = column(fields.Integer, nulls=False, required=True)
+    lat = column(fields.Float, nulls=False, required=True)
+    lon = column(fields.Float, nulls=False, required=True)
+    accuracy_m = column(fields.Float, metadata={"description": "95 % radius."})
+    speed_mps = column(fields.Float)
+    heading_deg = column(fields.Float)
+    altitude_m = column(fields.Float)
+    fix_ms = column(fields.Float, metadata={"description": "The fix's own time stamp."})
+    wall_ms = column(fields.Float, metadata={"description": "The device's wall clock."})
+    mono_ms = column(fields.Float, metadata={"description": "The page's monotonic clock."})
+    page = column(fields.String, metadata={"description": "Which load of the page."})
+
+
+class ClockCheckSchema(Schema):
+    """A device's clock compared with the server's by one round trip."""
+
+    class Meta:
+        unknown = INCLUDE
+
+    id = fields.String(required=True)
+    device = fields.String(required=True)
+    t_ms = fields.Integer(required=True, metadata={"description": "By the device's clock."})
+    offset_ms = fields.Float(
+        required=True, metadata={"description": "Add to the device's time to get the server's."}
+    )
+    round_trip_ms = fields.Float(required=True, validate=validate.Range(min=0))
+
+
+class UploadSchema(Closed):
+    """Records from one device; each is judged for itself."""
+
+    device = fields.String(
+        required=True, validate=validate.Length(1, 100), metadata={"description": "Who sends."}
+    )
+    events = fields.List(AsItCame(EventSchema), load_default=list)
+    readings = fields.List(AsItCame(ReadingSchema), load_default=list)
+    breadcrumbs = fields.List(AsItCame(BreadcrumbsSchema), load_default=list)
+    clock_checks = fields.List(AsItCame(ClockCheckSchema), load_default=list)
+
+
+class HeldFixesSchema(Closed):
+    """Fixes of one device that the server holds, as runs of ``seq``, both ends included."""
+
+    device = fields.String(required=True)
+    ranges = fields.List(
+        fields.List(fields.Integer(), validate=validate.Length(equal=2)), required=True
+    )
+
+
+class HeldSchema(Closed):
+    """What of this upload the server now holds durably."""
+
+    events = fields.List(fields.String(), required=True)
+    readings = fields.List(fields.String(), required=True)
+    breadcrumbs = fields.List(fields.Nested(HeldFixesSchema), required=True)
+    clock_checks = fields.List(fields.String(), required=True)
+
+
+class RefusalSchema(Closed):
+    """A record that was not taken; the others were."""
+
+    kind = fields.String(
+        required=True,
+        validate=validate.OneOf(["event", "reading", "breadcrumbs", "clock_check"]),
+    )
+    id = fields.String(required=True, allow_none=True)
+    where = fields.String(required=True, metadata={"description": "For example events[0].t_ms."})
+    problem = fields.String(required=True)
+
+
+class ReceiptSchema(Closed):
+    """The answer to an upload."""
+
+    server_ms = fields.Integer(required=True)
+    held = fields.Nested(HeldSchema, required=True)
+    refused = fields.List(fields.Nested(RefusalSchema), required=True)
+
+
+class SetupChangeSchema(Closed):
+    """A new set-up and the revision it was made from (null for a new session)."""
+
+    base = fields.Integer(required=True, allow_none=True, strict=True)
+    setup = AsItCame(SetupSchema, required=True)
+
+
+class SetupRevisionSchema(Closed):
+    """The set-up as it stands."""
+
+    id = fields.UUID(required=True)
+    revision = fields.Integer(required=True)
+    setup = AsItCame(SetupSchema, required=True)
+
+
+class OverviewSchema(Closed):
+    """One line of the list; outcome and reserve are null where they are not known (yet)."""
+
+    id = fields.UUID(required=True)
+    title = fields.String(required=True, allow_none=True)
+    started_at = fields.String(required=True, allow_none=True)
+    vehicle_label = fields.String(required=True, allow_none=True)
+    course_label = fields.String(required=True, allow_none=True)
+    event_count = fields.Integer(required=True)
+    reading_count = fields.Integer(required=True)
+    fix_count = fields.Integer(required=True)
+    outcome = fields.String(
+        required=True,
+        allow_none=True,
+        validate=validate.OneOf(["past zero", "before zero", "no drive"]),
+    )
+    reserve_distance_m = fields.Nested(QuantitySchema, required=True, allow_none=True)
+    reserve_energy_kwh = fields.Nested(QuantitySchema, required=True, allow_none=True)
+    updated_at = fields.String(required=True)
+
+
+class OverviewsSchema(Closed):
+    """The list of sessions, the one added to last first."""
+
+    sessions = fields.List(fields.Nested(OverviewSchema), required=True)
+
+
+class RecordedSchema(Closed):
+    """Everything a session holds but its fixes: originals and corrections alike."""
+
+    id = fields.UUID(required=True)
+    revision = fields.Integer(required=True)
+    setup = AsItCame(SetupSchema, required=True)
+    events = fields.List(AsItCame(EventSchema), required=True)
+    readings = fields.List(AsItCame(ReadingSchema), required=True)
+    photos = fields.List(AsItCame(PhotoSchema), required=True)
+    clock_checks = fields.List(AsItCame(ClockCheckSchema), required=True)
+    fix_count = fields.Integer(required=True)
+
+
+class ImportedSchema(Closed):
+    """What a file brought, and the revision its session's set-up is now at."""
+
+    id = fields.UUID(required=True)
+    events = fields.Integer(required=True)
+    readings = fields.Integer(required=True)
+    fixes = fields.Integer(required=True)
+    revision = fields.Integer(required=True)

@@ -1,0 +1,62 @@
+"""Sessions: making them, adding to them, seeing what they hold."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from ebbline import sessions
+from ebbline.sessions import Overview, Recorded
+from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.schemas import (
+    OverviewsSchema,
+    ReceiptSchema,
+    RecordedSchema,
+    SetupChangeSchema,
+    SetupRevisionSchema,
+    UploadSchema,
+)
+from ebbline.web.api.time import now_ms
+from ebbline.web.db import db
+
+bp = Blueprint("sessions", __name__, url_prefix="/api/sessions", description="Field sessions")
+
+
+@bp.get("")
+@bp.response(200, OverviewsSchema)
+def get_sessions() -> dict[str, list[Overview]]:
+    """All sessions, the one added to last first."""
+    return {"sessions": sessions.list_sessions(db.session())}
+
+
+@bp.get("/<uuid:session_id>")
+@bp.response(200, RecordedSchema)
+@bp.alt_response(404, schema="Error")
+def get_session(session_id: UUID) -> Recorded:
+    """Everything one session holds but its fixes."""
+    return sessions.recorded(db.session(), session_id)
+
+
+@bp.put("/<uuid:session_id>")
+@bp.arguments(SetupChangeSchema)
+@bp.response(200, SetupRevisionSchema)
+def put_session(change: dict[str, Any], session_id: UUID) -> dict[str, Any]:
+    """Make a session, or revise its set-up; the same content again changes nothing."""
+    row = sessions.put_setup(db.session(), session_id, change["base"], change["setup"], now_ms())
+    return {"id": session_id, "revision": row.revision, "setup": row.document}
+
+
+@bp.post("/<uuid:session_id>/records")
+@bp.arguments(UploadSchema)
+@bp.response(200, ReceiptSchema)
+def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
+    """Add records; sending the same again changes nothing."""
+    receipt = sessions.store_records(
+        db.session(),
+        session_id,
+        sessions.Upload(
+            upload["events"], upload["readings"], upload["breadcrumbs"], upload["clock_checks"]
+        ),
+        now_ms(),
+    )
+    return {"server_ms": now_ms(), "held": receipt.held(), "refused": receipt.refused}

@@ -1,0 +1,22 @@
+"""The server's clock, for phones that compare theirs with it."""
+
+from __future__ import annotations
+
+import time
+
+from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.schemas import TimeSchema
+
+bp = Blueprint("time", __name__, url_prefix="/api/time", description="The server's clock")
+
+
+def now_ms() -> int:
+    """Milliseconds since the Unix epoch by this machine's clock."""
+    return time.time_ns() // 1_000_000
+
+
+@bp.get("")
+@bp.response(200, TimeSchema)
+def get_time() -> dict[str, int]:
+    """What time the server has."""
+    return {"server_ms": now_ms()}

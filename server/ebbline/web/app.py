@@ -1,0 +1,76 @@
+"""The web application: settings in, a WSGI application out."""
+
+from __future__ import annotations
+
+import os
+from typing import Any
+
+import orjson
+from flask import Flask
+from flask.json.provider import JSONProvider
+
+from ebbline import __version__, store
+from ebbline.store.photos import PhotoFolder
+from ebbline.web import door, errors, pwa
+from ebbline.web.api import register_api
+from ebbline.web.db import db
+
+LOOPBACK_HOSTS = ("localhost", "127.0.0.1", "[::1]")
+
+
+class ExactJSON(JSONProvider):
+    """JSON by orjson: floats to the last digit, and never a bare NaN."""
+
+    def dumps(self, obj: Any, **kwargs: Any) -> str:
+        """Write a value."""
+        return orjson.dumps(obj).decode()
+
+    def loads(self, s: str | bytes, **kwargs: Any) -> Any:
+        """Read a value."""
+        return orjson.loads(s)
+
+
+def create_app(
+    database_url: str, photos_url: str, hosts: tuple[str, ...] = LOOPBACK_HOSTS
+) -> Flask:
+    """Make the application, with its database at the current migration.
+
+    Args:
+        database_url: where the sessions are; SQLite or PostgreSQL.
+        photos_url: a folder, or any place that fsspec reaches.
+        hosts: names this server answers to. Any other name in a request's Host is refused, so
+            that a page elsewhere can't reach us by pointing a name of its own at loopback.
+
+    Raises:
+        InputError: ``database_url`` is no database we know.
+    """
+    database_url = store.database_url(database_url)
+    app = Flask(__name__, static_folder=None)
+    app.json = ExactJSON(app)
+    app.config.update(
+        SQLALCHEMY_DATABASE_URI=database_url,
+        SQLALCHEMY_ENGINE_OPTIONS=store.engine_options(database_url),
+        TRUSTED_HOSTS=list(hosts),
+        MAX_CONTENT_LENGTH=door.MAX_UPLOAD_BYTES,
+        API_TITLE="Ebbline",
+        API_VERSION=__version__,
+        OPENAPI_VERSION="3.1.0",
+        OPENAPI_URL_PREFIX="/api",
+        OPENAPI_JSON_PATH="openapi.json",
+    )
+    app.extensions["ebbline.photos"] = PhotoFolder(photos_url)
+    db.init_app(app)
+    with app.app_context():
+        store.prepare(db.engine)
+    api = register_api(app)
+    errors.register(app, api)
+    door.register(app)
+    app.register_blueprint(pwa.pages)
+    return app
+
+
+def from_environment() -> Flask:
+    """The application as a server process makes it: ``EBBLINE_DATABASE_URL`` and
+    ``EBBLINE_PHOTOS`` say where things are.
+    """
+    return create_app(os.environ["EBBLINE_DATABASE_URL"], os.environ["EBBLINE_PHOTOS"])

@@ -1,0 +1,56 @@
+"""What every request passes on its way in, and every answer on its way out."""
+
+from __future__ import annotations
+
+from flask import Flask, Response, request
+from werkzeug.exceptions import UnsupportedMediaType
+
+MAX_UPLOAD_BYTES = 16 * 1024 * 1024  # one batch of records; files have their own limit
+WRITING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+# None of these can be sent by a form on somebody else's page without the browser asking us first.
+TYPES_TAKEN = frozenset({"application/json", "application/zip"})
+
+POLICY = {
+    "default-src": "'self'",
+    "script-src": "'self'",
+    "style-src": "'self'",
+    "img-src": "'self' data: blob:",
+    "connect-src": "'self'",
+    "worker-src": "'self'",
+    "manifest-src": "'self'",
+    "object-src": "'none'",
+    "base-uri": "'none'",
+    "form-action": "'none'",
+    "frame-ancestors": "'none'",
+}
+CHART_POLICY = {**POLICY, "style-src": "'self' 'unsafe-inline'"}  # the charts style themselves
+
+
+def register(app: Flask) -> None:
+    """Put the door into an application."""
+    app.before_request(_refuse_foreign_types)
+    app.after_request(_add_headers)
+
+
+def _refuse_foreign_types() -> None:
+    if request.method in WRITING and request.mimetype not in TYPES_TAKEN:
+        raise UnsupportedMediaType(
+            f"{request.mimetype or 'no type'} is not taken; send application/json"
+        )
+
+
+def _add_headers(response: Response) -> Response:
+    charts = request.path == "/desk" or request.path.startswith("/desk/")
+    policy = CHART_POLICY if charts else POLICY
+    headers = response.headers
+    headers["Content-Security-Policy"] = "; ".join(f"{k} {v}" for k, v in policy.items())
+    headers["X-Content-Type-Options"] = "nosniff"
+    headers["Referrer-Policy"] = "same-origin"
+    headers["Cross-Origin-Opener-Policy"] = "same-origin"
+    headers["Cross-Origin-Resource-Policy"] = "same-origin"
+    headers["Permissions-Policy"] = (
+        "geolocation=(self), screen-wake-lock=(self), camera=(self), microphone=()"
+    )
+    if request.path.startswith("/api/"):
+        headers["Cache-Control"] = "no-store"
+    return response

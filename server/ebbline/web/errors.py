@@ -1,0 +1,71 @@
+"""Which refusal becomes which HTTP status; nothing below ``web`` knows."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Flask, render_template, request
+from flask.typing import ResponseReturnValue
+from flask_smorest import Api
+from werkzeug.exceptions import HTTPException, MethodNotAllowed, default_exceptions
+
+from ebbline.errors import (
+    ConflictError,
+    EbblineError,
+    InputError,
+    MeasureError,
+    NotFoundError,
+    TooLargeError,
+)
+
+STATUS_OF: dict[type[EbblineError], int] = {
+    InputError: 422,
+    TooLargeError: 413,
+    NotFoundError: 404,
+    ConflictError: 409,
+    MeasureError: 422,
+}
+
+
+def register(app: Flask, api: Api) -> None:
+    """Answer errors in JSON below /api and with a page elsewhere."""
+
+    def reply(error: HTTPException) -> ResponseReturnValue:
+        allow = _allow(error)
+        if not request.path.startswith("/api/"):
+            return render_template("error.html", error=error), error.code or 500, allow
+        payload, code, headers = api.handle_http_exception(error)
+        data: dict[str, Any] = getattr(error, "data", None) or {}
+        payload.setdefault("message", _first(payload.get("errors")) or error.description)
+        payload.update({key: data[key] for key in ("where", "held") if key in data})
+        return payload, code, {**(headers or {}), **allow}
+
+    def domain_reply(error: EbblineError) -> ResponseReturnValue:
+        http_error = default_exceptions[STATUS_OF.get(type(error), 500)](str(error))
+        data: dict[str, Any] = {"message": str(error)}
+        if isinstance(error, InputError):
+            data["where"] = error.where
+        if isinstance(error, ConflictError) and error.held is not None:
+            data["held"] = error.held
+        http_error.data = data  # type: ignore[attr-defined]  # what flask-smorest reads
+        return reply(http_error)
+
+    app.register_error_handler(HTTPException, reply)
+    app.register_error_handler(EbblineError, domain_reply)
+
+
+def _allow(error: HTTPException) -> dict[str, str]:
+    if isinstance(error, MethodNotAllowed) and error.valid_methods:
+        return {"Allow": ", ".join(sorted(error.valid_methods))}
+    return {}
+
+
+def _first(errors: Any) -> str | None:
+    """The first of a schema's complaints, as 'place: problem'."""
+    place = []
+    while isinstance(errors, dict) and errors:
+        key, errors = next(iter(errors.items()))
+        place.append(str(key))
+    if isinstance(errors, list) and errors:
+        return f"{'.'.join(place[1:])}: {errors[0]}"
+    return None

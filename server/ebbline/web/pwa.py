@@ -1,0 +1,74 @@
+"""The phone's and the desk's pages: files served as they are, from the wheel or the checkout."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+
+from flask import Blueprint, Response, abort, send_from_directory
+
+PACKAGE = Path(__file__).parents[1]
+# The types we hand out; a file of any other kind in there is not for browsers.
+TYPES = {
+    ".css": "text/css",
+    ".html": "text/html",
+    ".js": "text/javascript",
+    ".json": "application/json",
+    ".png": "image/png",
+    ".svg": "image/svg+xml",
+    ".webmanifest": "application/manifest+json",
+}
+
+pages = Blueprint("pages", __name__)
+
+
+def folder() -> Path:
+    """Where the pages lie: inside an installed package, beside ``server/`` in a checkout."""
+    installed = PACKAGE / "pwa"
+    return installed if installed.is_dir() else PACKAGE.parents[1] / "pwa"
+
+
+@pages.get("/")
+def landing() -> Response:
+    """Where to go from here."""
+    return _file("index.html")
+
+
+@pages.get("/<any(capture, desk):page>")
+def page(page: str) -> Response:
+    """The phone's page or the desk's."""
+    return _file(f"{page}/index.html")
+
+
+@pages.get("/<any(capture, desk, shared, icons):part>/<path:name>")
+def part(part: str, name: str) -> Response:
+    """A file of one of the parts."""
+    return _file(f"{part}/{name}")
+
+
+@pages.get("/<name>")
+def top(name: str) -> Response:
+    """A file of the top level, such as the service worker."""
+    return _file(name)
+
+
+@pages.get("/vendor/plotly.min.js")
+def plotly() -> Response:
+    """The desk's charts, from plotly's own package."""
+    spec = importlib.util.find_spec("plotly")
+    if spec is None or spec.origin is None:
+        abort(404)
+    return _send(Path(spec.origin).parent / "package_data", "plotly.min.js")
+
+
+def _file(name: str) -> Response:
+    return _send(folder(), name)
+
+
+def _send(root: Path, name: str) -> Response:
+    media_type = TYPES.get(Path(name).suffix)
+    if media_type is None:
+        abort(404)
+    response = send_from_directory(root, name, mimetype=media_type, etag=True, max_age=0)
+    response.headers["Cache-Control"] = "no-cache"  # ask each time; the ETag makes that cheap
+    return response
