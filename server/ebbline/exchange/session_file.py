@@ -1,5 +1,6 @@
 """The session file as the rest of Ebbline knows it: one door to reading, checking and writing."""
 
+from ebbline.exchange.archive import dump_archive, is_archive, load_archive
 from ebbline.exchange.columns import check_breadcrumbs
 from ebbline.exchange.document import (
     FORMAT,
@@ -25,7 +26,10 @@ __all__ = [
     "check_photo",
     "check_reading",
     "check_setup",
+    "dump_archive",
     "dump_document",
+    "is_archive",
+    "load_archive",
     "load_document",
     "to_session",
 ]

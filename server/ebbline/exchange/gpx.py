@@ -1,0 +1,164 @@
+"""GPX 1.1 of a session: one track per device, events as waypoints.
+
+Speed, heading and accuracy have no element in GPX 1.1 (gpx.xsd; speed was dropped after 1.0), so
+they travel as extensions in a namespace of ours.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from xml.etree.ElementTree import Element
+
+import gpxpy.gpx
+import numpy as np
+
+from ebbline.exchange.view import to_session
+from ebbline.records import Breadcrumbs, Event, FloatArray, IntArray, Session
+
+NAMESPACE = "urn:ebbline:gpx:1"
+SPLIT_S = 10.0  # a longer gap starts a new segment
+
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+@dataclass(frozen=True, slots=True)
+class _Path:
+    """The fixes of one device in order of seq; ``t_ms`` is session time."""
+
+    device: str
+    t_ms: IntArray
+    columns: dict[str, FloatArray]
+    by_time: IntArray  # rows in order of t_ms
+
+
+def track_gpx(document: dict[str, Any]) -> str:
+    """The whole track as GPX 1.1.
+
+    Times are session time in UTC. An event stands where the track was at its tap as recorded; one
+    that no fix surrounds has no place, and the metadata say how many those are.
+    """
+    session = to_session(document)
+    offset_ms = {device.id: round(device.clock_offset_ms) for device in session.devices}
+    paths = _paths(session, offset_ms)
+    gpx = gpxpy.gpx.GPX()
+    gpx.version = "1.1"
+    gpx.creator = "Ebbline"
+    gpx.name = _xml(session.title)
+    gpx.nsmap["ebbline"] = NAMESPACE
+    gpx.tracks = [_track(path) for path in paths]
+    standing = _standing(session.events)
+    placed = [_waypoint(event, offset_ms.get(event.device, 0), paths) for event in standing]
+    gpx.waypoints = [waypoint for waypoint in placed if waypoint is not None]
+    missing = len(standing) - len(gpx.waypoints)
+    if missing:
+        gpx.description = f"{missing} of {len(standing)} events have no place on the track."
+    text: str = gpx.to_xml(version="1.1")
+    return text
+
+
+def _paths(session: Session, offset_ms: dict[str, int]) -> list[_Path]:
+    by_device: dict[str, list[Breadcrumbs]] = {}
+    for entry in session.breadcrumbs:
+        if entry.seq.size:
+            by_device.setdefault(entry.device, []).append(entry)
+    paths = []
+    for device, entries in by_device.items():
+        entries.sort(key=lambda entry: int(entry.seq[0]))
+        order = np.argsort(np.concatenate([entry.seq for entry in entries]), kind="stable")
+        columns = {
+            name: np.concatenate([getattr(entry, name) for entry in entries])[order]
+            for name in ("lat", "lon", "altitude_m", "speed_mps", "heading_deg", "accuracy_m")
+        }
+        t_ms = np.concatenate([entry.t_ms for entry in entries])[order]
+        t_ms += offset_ms.get(device, 0)
+        paths.append(_Path(device, t_ms, columns, np.argsort(t_ms, kind="stable")))
+    return paths
+
+
+def _track(path: _Path) -> gpxpy.gpx.GPXTrack:
+    track = gpxpy.gpx.GPXTrack(name=_xml(path.device))
+    step_s = np.diff(path.t_ms) / 1000
+    starts = np.flatnonzero((step_s > SPLIT_S) | (step_s < 0)) + 1
+    for rows in np.split(np.arange(path.t_ms.size), starts):
+        segment = gpxpy.gpx.GPXTrackSegment([_point(path, int(row)) for row in rows])
+        track.segments.append(segment)
+    return track
+
+
+def _point(path: _Path, row: int) -> gpxpy.gpx.GPXTrackPoint:
+    columns = path.columns
+    altitude_m = float(columns["altitude_m"][row])
+    point = gpxpy.gpx.GPXTrackPoint(
+        latitude=float(columns["lat"][row]),
+        longitude=_longitude(float(columns["lon"][row])),
+        elevation=altitude_m if math.isfinite(altitude_m) else None,
+        time=_utc(int(path.t_ms[row])),
+    )
+    for name in ("speed_mps", "heading_deg", "accuracy_m"):
+        value = float(columns[name][row])
+        if math.isfinite(value):
+            element = Element(f"{{{NAMESPACE}}}{name}")
+            element.text = repr(value)
+            point.extensions.append(element)
+    return point
+
+
+def _standing(events: Sequence[Event]) -> list[Event]:
+    """Events that no other replaces or withdraws."""
+    replaced = {event.corrects for event in events}
+    return [event for event in events if event.id not in replaced and not event.withdraws]
+
+
+def _waypoint(event: Event, offset_ms: int, paths: Sequence[_Path]) -> gpxpy.gpx.GPXWaypoint | None:
+    t_ms = event.t_ms + offset_ms
+    # Its own device's track if there is one: whatever their clocks say, the two agree.
+    for path in sorted(paths, key=lambda path: (path.device != event.device, -path.t_ms.size)):
+        place = _place_at(path, t_ms)
+        if place is not None:
+            said = "" if event.value is None else f" {event.value:g} {event.unit or ''}".rstrip()
+            return gpxpy.gpx.GPXWaypoint(
+                latitude=place[0],
+                longitude=_longitude(place[1]),
+                time=_utc(t_ms),
+                name=_xml(event.kind + said),
+                description=_xml(event.text),
+                type=_xml(event.kind),
+            )
+    return None
+
+
+def _place_at(path: _Path, t_ms: int) -> tuple[float, float] | None:
+    """Between the two fixes around a moment, never beyond the ends."""
+    times = path.t_ms[path.by_time]
+    after = int(np.searchsorted(times, t_ms))
+    if after == times.size or (after == 0 and times[0] != t_ms):
+        return None
+    before = max(after - 1, 0)
+    span_ms = int(times[after] - times[before])
+    share = (t_ms - int(times[before])) / span_ms if span_ms else 0.0
+    lat, lon = path.columns["lat"][path.by_time], path.columns["lon"][path.by_time]
+    turn = (lon[after] - lon[before] + 180) % 360 - 180  # the short way across the date line
+    return (
+        float(lat[before] + share * (lat[after] - lat[before])),
+        float(lon[before] + share * turn),
+    )
+
+
+def _longitude(degrees: float) -> float:
+    """GPX knows -180 but not 180."""
+    return degrees if -180 <= degrees < 180 else (degrees + 180) % 360 - 180
+
+
+def _utc(t_ms: int) -> datetime:
+    return _EPOCH + timedelta(milliseconds=t_ms)
+
+
+def _xml(text: str | None) -> str | None:
+    """Text without what XML 1.0 can't carry, such as control characters."""
+    return None if text is None else _NOT_XML.sub("\ufffd", text)

@@ -1,0 +1,149 @@
+import re
+from datetime import UTC, datetime
+from xml.etree import ElementTree
+
+import gpxpy
+import pytest
+from exchange.documents import T_MS, a_document, documents
+from hypothesis import HealthCheck, given, settings
+
+from ebbline.exchange.document import check_document
+from ebbline.exchange.gpx import NAMESPACE, track_gpx
+
+GPX = "{http://www.topografix.com/GPX/1/1}"
+
+
+def an_export(document=None):
+    return track_gpx(document or a_document())
+
+
+def test_the_export_is_gpx_1_1_and_a_reader_takes_it():
+    read = gpxpy.parse(an_export())
+    assert read.version == "1.1"
+    assert read.creator == "Ebbline"
+    assert read.name == "Invented"
+    assert [track.name for track in read.tracks] == ["phone-1"]
+    points = [point for track in read.tracks for part in track.segments for point in part.points]
+    assert [(point.latitude, point.longitude) for point in points] == [
+        (12.0, -38.0),
+        (12.0001, -38.0),
+        (12.0002, -38.0),
+    ]
+    assert [point.elevation for point in points] == [None, None, -3.5]
+
+
+def test_times_are_session_time_in_utc_and_end_in_z():
+    """The schema accepts a time without zone (references I2), so it is tested apart."""
+    text = an_export()
+    times = re.findall(r"<time>(.*?)</time>", text)
+    assert len(times) == 3 + 1  # three fixes and the one event that stands
+    assert all(time.endswith("Z") for time in times)
+    first = gpxpy.parse(text).tracks[0].segments[0].points[0].time
+    assert first == datetime.fromtimestamp((T_MS - 250) / 1000, UTC)
+
+
+def order_is_kept(element, allowed):
+    tags = [child.tag.removeprefix(GPX) for child in element]
+    assert set(tags) <= set(allowed)
+    assert tags == sorted(tags, key=allowed.index)
+
+
+def test_elements_stand_in_the_order_of_the_schema():
+    """gpx.xsd 1.1 (references I1): order of gpx, wpt and trkpt; no speed in a trkpt."""
+    root = ElementTree.fromstring(an_export())
+    assert root.tag == f"{GPX}gpx"
+    order_is_kept(root, ["metadata", "wpt", "rte", "trk", "extensions"])
+    point_order = [
+        "ele", "time", "magvar", "geoidheight", "name", "cmt", "desc", "src", "link", "sym",
+        "type", "fix", "sat", "hdop", "vdop", "pdop", "ageofdgpsdata", "dgpsid", "extensions",
+    ]  # fmt: skip
+    points = [*root.iter(f"{GPX}trkpt"), *root.iter(f"{GPX}wpt")]
+    assert points
+    for point in points:
+        order_is_kept(point, point_order)
+        assert {"lat", "lon"} == set(point.attrib)
+    order_is_kept(root.find(f"{GPX}trk"), ["name", "trkseg"])
+    speeds = [element.text for element in root.iter(f"{{{NAMESPACE}}}speed_mps")]
+    assert speeds == ["13.8", "0.0"]
+
+
+def test_longitude_180_is_written_as_minus_180():
+    """gpx.xsd: longitude is below 180 (references I1)."""
+    document = a_document()
+    document["breadcrumbs"][0]["lon"] = [180, 180.0, -180.0]
+    points = list(ElementTree.fromstring(an_export(document)).iter(f"{GPX}trkpt"))
+    assert [float(point.attrib["lon"]) for point in points] == [-180.0] * 3
+
+
+def test_the_track_is_split_where_fixes_are_missing_and_where_the_clock_was_set_back():
+    document = a_document()
+    entry = document["breadcrumbs"][0]
+    entry["t_ms"] = [T_MS, T_MS + 10_000, T_MS + 20_001]
+    again = {**entry, "seq": [6, 7, 8], "t_ms": [T_MS - 3_600_000 + i for i in range(3)]}
+    document["breadcrumbs"] = [again, entry]  # order in the file is not order of seq
+    segments = gpxpy.parse(an_export(document)).tracks[0].segments
+    assert [len(segment.points) for segment in segments] == [2, 1, 3]
+
+
+def test_each_device_has_a_track():
+    document = a_document()
+    document["breadcrumbs"].append({**document["breadcrumbs"][0], "device": "phone-2"})
+    assert len(gpxpy.parse(an_export(document)).tracks) == 2
+
+
+def test_an_event_stands_between_the_fixes_around_it():
+    document = a_document()
+    document["events"] = [
+        {"id": "e", "device": "phone-1", "t_ms": T_MS + 500, "kind": "warning", "text": "low <&>"}
+    ]
+    (waypoint,) = gpxpy.parse(an_export(document)).waypoints
+    assert waypoint.latitude == pytest.approx(12.00005, abs=1e-9)
+    assert waypoint.name == waypoint.type == "warning"
+    assert waypoint.description == "low <&>"
+
+
+def test_an_event_across_the_date_line_stays_there():
+    document = a_document()
+    document["breadcrumbs"][0]["lon"] = [179.9, -179.9, -179.9]
+    document["events"] = [{"id": "e", "device": "phone-1", "t_ms": T_MS + 500, "kind": "note"}]
+    (waypoint,) = gpxpy.parse(an_export(document)).waypoints
+    assert abs(waypoint.longitude) == pytest.approx(180)
+
+
+def test_replaced_and_withdrawn_events_are_left_out():
+    document = a_document()
+    document["events"].append(
+        {"id": "e2", "device": "phone-1", "t_ms": T_MS, "kind": "note", "corrects": "e1",
+         "withdraws": True}
+    )  # fmt: skip
+    assert gpxpy.parse(an_export(document)).waypoints == []
+
+
+def test_an_event_without_fixes_around_it_has_no_place_and_the_file_says_so():
+    document = a_document()
+    document["events"] = [{"id": "e", "device": "phone-1", "t_ms": T_MS - 1, "kind": "note"}]
+    read = gpxpy.parse(an_export(document))
+    assert read.waypoints == []
+    assert read.description == "1 of 1 events have no place on the track."
+
+
+def test_characters_that_xml_cannot_carry_are_marked():
+    document = a_document()
+    document["events"][1]["text"] = "bell \x07 and ]]> and \ufffe"
+    (waypoint,) = gpxpy.parse(an_export(document)).waypoints
+    assert waypoint.description == "bell \ufffd and ]]> and \ufffd"
+
+
+def test_a_session_without_fixes_gives_an_empty_gpx():
+    document = a_document()
+    document["breadcrumbs"] = []
+    assert gpxpy.parse(an_export(document)).tracks == []
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(documents())
+def test_any_valid_document_gives_gpx_that_a_reader_takes(document):
+    check_document(document)
+    fixes = sum(len(entry["seq"]) for entry in document.get("breadcrumbs") or ())
+    read = gpxpy.parse(an_export(document))
+    assert read.get_points_no() == fixes
