@@ -1,12 +1,14 @@
 """What users ask for, as plain functions over a database session; web and cli call these alike."""
 
 from ebbline.sessions.files import (
+    MOST_BYTES,
     Exported,
     Imported,
     export_document,
     export_file,
     import_file,
     read_file,
+    refuse_size,
     sha256_of,
 )
 from ebbline.sessions.intake import Receipt, Refusal, Upload, store_records
@@ -22,6 +24,7 @@ from ebbline.sessions.results import (
 from ebbline.sessions.setups import current_setup, put_setup
 
 __all__ = [
+    "MOST_BYTES",
     "Exported",
     "Imported",
     "Overview",
@@ -42,6 +45,7 @@ __all__ = [
     "put_setup",
     "read_file",
     "recorded",
+    "refuse_size",
     "result_of",
     "sha256_of",
     "store_records",

@@ -9,13 +9,16 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from ebbline.errors import ConflictError
+from ebbline.errors import ConflictError, NotFoundError, TooLargeError
 from ebbline.exchange import session_file
+from ebbline.exchange.archive import MAX_PHOTOS_BYTES
 from ebbline.sessions import clock_checks
 from ebbline.sessions.setups import current_setup
 from ebbline.store import breadcrumbs, observations, photos, sessions, setups
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 from ebbline.store.photos import PhotoFolder
+
+MOST_BYTES = session_file.MAX_FILE_BYTES + MAX_PHOTOS_BYTES  # of a ZIP; JSON may have less
 
 RUN_KEYS = ("format", "version", "breadcrumbs", "events", "readings", "photos")
 
@@ -30,6 +33,17 @@ class Imported:
     fixes: int
     revision: int
     changed: bool
+
+
+def refuse_size(size_bytes: int, start: bytes) -> None:
+    """Refuse a file that is too large before reading more than its first few bytes.
+
+    Raises:
+        TooLargeError: more than we take of its kind.
+    """
+    most = MOST_BYTES if session_file.is_archive(start) else session_file.MAX_FILE_BYTES
+    if size_bytes > most:
+        raise TooLargeError("$", f"has {size_bytes:,} bytes; {most:,} are the most we take")
 
 
 def read_file(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
@@ -107,17 +121,17 @@ class Exported:
 
 
 def export_file(db_session: Session, folder: PhotoFolder, session_id: UUID) -> Exported:
-    """The session as a file: JSON, or a ZIP when there are photos.
+    """The session as a file: JSON, or a ZIP when we hold its photos.
 
     Raises:
-        NotFoundError: no such session.
+        NotFoundError: no such session, or some of its photos but not all are here.
     """
     document = export_document(db_session, session_id)
-    pictures = {
-        record["sha256"]: content
-        for record in document["photos"]
-        if (content := folder.get(record["sha256"])) is not None
-    }
+    held = {record["sha256"]: folder.get(record["sha256"]) for record in document["photos"]}
+    pictures = {sha256: content for sha256, content in held.items() if content is not None}
+    if pictures and len(pictures) < len(held):
+        missing = next(sha256 for sha256, content in held.items() if content is None)
+        raise NotFoundError(f"photo {missing} is named by the session, but its picture isn't here")
     if pictures:
         return Exported(session_file.dump_archive(document, pictures), is_archive=True)
     return Exported(session_file.dump_document(document), is_archive=False)
@@ -156,6 +170,6 @@ def _add_setup(db_session: Session, session_id: UUID, document: dict[str, Any], 
 def _refuse(conflicting: list[int], place: str) -> None:
     if conflicting:
         raise ConflictError(
-            f"{place.format(conflicting[0])}: is held already with other content, which stays as it was; "
-            "nothing of the file was taken"
+            f"{place.format(conflicting[0])}: is held already with other content, which stays as "
+            "it was; nothing of the file was taken"
         )

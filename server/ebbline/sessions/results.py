@@ -15,6 +15,8 @@ from sqlalchemy.orm import Session
 
 from ebbline import __version__
 from ebbline.exchange import result_document, session_file
+from ebbline.exchange.curves_csv import curves_csv
+from ebbline.exchange.gpx import track_gpx
 from ebbline.records import Analysis
 from ebbline.sessions.files import export_document, sha256_of
 from ebbline.store import results, sessions
@@ -119,9 +121,7 @@ def export_csv(db_session: Session, session_id: UUID) -> str:
     Raises:
         NotFoundError: no such session.
     """
-    from ebbline.exchange import csv
-
-    return csv.curves_csv(analysis_of(db_session, session_id).curves)
+    return curves_csv(analysis_of(db_session, session_id).curves)
 
 
 def export_gpx(db_session: Session, session_id: UUID) -> str:
@@ -130,6 +130,4 @@ def export_gpx(db_session: Session, session_id: UUID) -> str:
     Raises:
         NotFoundError: no such session.
     """
-    from ebbline.exchange import gpx
-
-    return gpx.track_gpx(export_document(db_session, session_id))
+    return track_gpx(export_document(db_session, session_id))

@@ -5,11 +5,22 @@ from __future__ import annotations
 from typing import Any
 
 import flask_smorest
-from flask import Request
+from flask import Request, request
 from marshmallow import missing
 from webargs.flaskparser import FlaskParser, is_json_request
+from werkzeug.exceptions import RequestEntityTooLarge
 
 from ebbline.exchange import json_text
+
+
+def body() -> bytes:
+    """The request's body, refused with 413 when there is more than we take here."""
+    data = request.get_data()
+    most = request.max_content_length
+    # A body sent in chunks says no length, and the library cuts it at the limit in silence.
+    if request.content_length is None and most is not None and len(data) >= most:
+        raise RequestEntityTooLarge
+    return data
 
 
 class StrictParser(FlaskParser):
@@ -18,7 +29,7 @@ class StrictParser(FlaskParser):
     DEFAULT_VALIDATION_STATUS = 422
 
     def _raw_load_json(self, req: Request) -> Any:
-        return json_text.parse(req.get_data()) if is_json_request(req) else missing
+        return json_text.parse(body()) if is_json_request(req) else missing
 
 
 class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]  # it has no types

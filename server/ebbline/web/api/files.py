@@ -7,9 +7,8 @@ from uuid import UUID
 from flask import Response, current_app, request
 
 from ebbline import sessions
-from ebbline.exchange.session_file import MAX_FILE_BYTES
 from ebbline.store.photos import PhotoFolder
-from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.blueprint import Blueprint, body
 from ebbline.web.api.schemas import ImportedSchema
 from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
@@ -22,8 +21,8 @@ bp = Blueprint("files", __name__, url_prefix="/api/sessions", description="Sessi
 @bp.alt_response(200, schema=ImportedSchema, description="All of it was here before.", success=True)
 def post_import() -> tuple[sessions.Imported, int]:
     """Take in a session file, all of it or nothing."""
-    request.max_content_length = MAX_FILE_BYTES
-    done = sessions.import_file(db.session(), photo_folder(), request.get_data(), now_ms())
+    request.max_content_length = sessions.MOST_BYTES
+    done = sessions.import_file(db.session(), photo_folder(), body(), now_ms())
     return done, 201 if done.changed else 200
 
 

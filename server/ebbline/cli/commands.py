@@ -1,0 +1,153 @@
+"""The ``ebbline`` command: serve, demo, analyze, import, export."""
+
+from __future__ import annotations
+
+import sys
+import time
+import uuid
+from pathlib import Path
+
+import click
+from rich.console import Console
+from sqlalchemy.orm import Session
+
+from ebbline import __version__, sessions
+from ebbline.cli import places, serving, summary
+from ebbline.cli.refusals import RefusingGroup
+from ebbline.errors import InputError
+from ebbline.exchange import result_document
+
+database_option = click.option(
+    "--database",
+    envvar="EBBLINE_DATABASE_URL",
+    metavar="URL",
+    help="Where sessions are kept: postgresql://… or sqlite:///… [default: a file in --data]",
+)
+data_option = click.option(
+    "--data",
+    envvar="EBBLINE_DATA",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=places.usual_data,
+    show_default="your own application data",
+    help="Folder of the database file and the photos.",
+)
+host_option = click.option("--host", default="127.0.0.1", show_default=True)
+port_option = click.option(
+    "--port", default=8437, show_default=True, type=click.IntRange(1, 65_535)
+)
+
+
+@click.group(cls=RefusingGroup)
+@click.version_option(__version__, prog_name="ebbline")
+def main() -> None:
+    """Capture and analyse what an electric car does at the bottom of its battery.
+
+    Closed course, with permission; a passenger operates the phone, never the driver.
+    """
+
+
+@main.command()
+@host_option
+@port_option
+@database_option
+@data_option
+def serve(host: str, port: int, database: str | None, data: Path) -> None:
+    """Serve the phone's page, the desk and the API."""
+    serving.serve(host, port, places.Places.of(database, data))
+
+
+@main.command()
+@host_option
+@port_option
+@click.option(
+    "--data",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=lambda: places.usual_data() / "demo",
+    show_default="'demo' in your own application data",
+    help="Folder of the demo's own database and photos.",
+)
+@click.option("--open/--no-open", "open_browser", default=True, help="Open a browser.")
+def demo(host: str, port: int, data: Path, open_browser: bool) -> None:
+    """Serve invented sample sessions, apart from your own."""
+    where = places.Places.of(None, data)
+    console = Console()
+    with where.open_database() as engine:
+        for file in places.samples():
+            with Session(engine) as db_session:
+                done = sessions.import_file(
+                    db_session, where.photo_folder(), places.read(file), _now_ms()
+                )
+            console.print(
+                f"{file.name}: {'loaded' if done.changed else 'was loaded before'}, "
+                f"{done.events} events, {done.readings} readings, {done.fixes} fixes"
+            )
+    console.print(f"The demo's data: {data}")
+    serving.serve(host, port, where, open_browser=open_browser)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print the result document.")
+@click.option(
+    "--units",
+    type=click.Choice(["km", "mi"]),
+    default="km",
+    show_default=True,
+    help="Of the table.",
+)
+def analyze(file: Path, as_json: bool, units: str) -> None:
+    """Say what a session file means. Nothing is stored."""
+    data = places.read(file)
+    document, _photos = sessions.read_file(data)
+    analysis = sessions.analysis_of_document(document)
+    if as_json:
+        sys.stdout.buffer.write(
+            result_document.dump(analysis.result, sessions.sha256_of(data)) + b"\n"
+        )
+    else:
+        summary.show(
+            analysis.result, document, summary.UNITS[units], Console(markup=False, highlight=False)
+        )
+
+
+@main.command("import")
+@click.argument("file", type=click.Path(path_type=Path))
+@database_option
+@data_option
+def import_command(file: Path, database: str | None, data: Path) -> None:
+    """Take a session file into the database, all of it or nothing."""
+    content = places.read(file)
+    sessions.read_file(content)  # a malformed file must not even make a database
+    where = places.Places.of(database, data)
+    with where.open_database() as engine, Session(engine) as db_session:
+        done = sessions.import_file(db_session, where.photo_folder(), content, _now_ms())
+    click.echo(
+        f"{done.id}: {done.events} events, {done.readings} readings, {done.fixes} fixes; "
+        f"set-up at revision {done.revision}; "
+        f"{'stored what was new' if done.changed else 'all of it was here before'}"
+    )
+
+
+@main.command()
+@click.argument("session")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="[default: standard output]")
+@database_option
+@data_option
+def export(session: str, output: Path | None, database: str | None, data: Path) -> None:
+    """Write a session as a file: JSON, or a ZIP when it has photos."""
+    try:
+        session_id = uuid.UUID(session)
+    except ValueError:
+        raise InputError("SESSION", f"{session!r} is not a session's id") from None
+    where = places.Places.of(database, data)
+    with where.open_database() as engine, Session(engine) as db_session:
+        exported = sessions.export_file(db_session, where.photo_folder(), session_id)
+    if output is None:
+        sys.stdout.buffer.write(exported.content)
+    else:
+        output.write_bytes(exported.content)
+        click.echo(f"wrote {output} ({len(exported.content):,} bytes)", err=True)
+
+
+def _now_ms() -> int:
+    return time.time_ns() // 1_000_000

@@ -1,0 +1,88 @@
+"""Where things are on this machine: files given to us, the database, photos, the samples."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import stat
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+from sqlalchemy import Engine
+
+import ebbline
+from ebbline import sessions, store
+from ebbline.errors import InputError, TooLargeError
+from ebbline.store.photos import PhotoFolder
+
+PACKAGE = Path(ebbline.__file__).parent
+SAMPLE_NAMES = ("*.ebbline.json", "*.ebbline.zip")
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """One database and its photo folder."""
+
+    database_url: str
+    photos_url: str
+
+    @classmethod
+    def of(cls, database: str | None, data: Path) -> Places:
+        """The database asked for, else a file in ``data``; photos always in ``data``.
+
+        Raises:
+            InputError: ``database`` is no database we know.
+        """
+        data = data.absolute()
+        url = database or f"sqlite:///{data / 'ebbline.sqlite3'}"
+        return cls(store.database_url(url), str(data / "photos"))
+
+    @contextlib.contextmanager
+    def open_database(self) -> Iterator[Engine]:
+        """The database at its current migration, made when it isn't there."""
+        if self.database_url.startswith("sqlite"):
+            Path(self.photos_url).parent.mkdir(parents=True, exist_ok=True)
+        engine = store.open_engine(self.database_url)
+        try:
+            yield engine
+        finally:
+            engine.dispose()
+
+    def photo_folder(self) -> PhotoFolder:
+        """Where photos are kept."""
+        return PhotoFolder(self.photos_url)
+
+
+def usual_data() -> Path:
+    """The folder that this system gives applications for their data."""
+    return Path(click.get_app_dir("ebbline"))
+
+
+def samples() -> list[Path]:
+    """The invented sessions, in an installed package or beside ``server/`` in a checkout."""
+    installed = PACKAGE / "sample_sessions"
+    folder = installed if installed.is_dir() else PACKAGE.parents[1] / "sample_sessions"
+    return sorted(file for name in SAMPLE_NAMES for file in folder.glob(name))
+
+
+def read(path: Path) -> bytes:
+    """The content of a file given on the command line; its size is looked at first.
+
+    Raises:
+        InputError: it can't be read.
+        TooLargeError: it has more bytes than we take.
+    """
+    try:
+        with path.open("rb") as file:
+            status = os.fstat(file.fileno())
+            start = file.read(4)
+            if stat.S_ISREG(status.st_mode):
+                sessions.refuse_size(status.st_size, start)
+            content = start + file.read(sessions.MOST_BYTES)
+            if file.read(1):
+                raise TooLargeError("$", f"has more than {sessions.MOST_BYTES:,} bytes")
+            return content
+    except OSError as error:
+        raise InputError(str(path), error.strerror or "can't be read") from error

@@ -1,0 +1,136 @@
+"""A result as a person reads it in a terminal."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+from scipy.constants import kilo, kmh, mile, mph
+
+from ebbline.records import Finding, Quantity, Result, TimelineEntry
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """How distances, speeds and consumption are shown; SI times 1/scale."""
+
+    distance: str
+    distance_m: float
+    speed: str
+    speed_mps: float
+    consumption: str
+    consumption_wh_per_km: float
+
+
+UNITS = {
+    "km": Units("km", kilo, "km/h", kmh, "Wh/km", 1.0),
+    "mi": Units("mi", mile, "mph", mph, "Wh/mi", kilo / mile),
+}
+STYLES = {"error": "bold red", "doubt": "yellow", "note": "dim"}
+
+
+def show(result: Result, document: dict[str, Any], units: Units, console: Console) -> None:
+    """Print headline figures, the timeline ladder and the findings."""
+    title = document["session"].get("title") or result.session_id
+    console.print(Text(f"{title}  ({result.engine})", style="bold"))
+    console.print(_headline(result, units))
+    if result.timeline:
+        console.print(_ladder(result, document, units))
+    for finding in result.findings:
+        console.print(_finding(finding))
+
+
+def figure(quantity: Quantity | None, scale: float = 1.0) -> str:
+    """A quantity as 'value (low to high)', to two digits of its interval's half width."""
+    if quantity is None:
+        return "not known"
+    value, low, high = (part / scale for part in (quantity.value, quantity.low, quantity.high))
+    half_width = (high - low) / 2
+    decimals = 3 if half_width <= 0 else max(0, min(6, 1 - math.floor(math.log10(half_width))))
+    return f"{value:.{decimals}f} ({low:.{decimals}f} to {high:.{decimals}f})"
+
+
+def _headline(result: Result, units: Units) -> Table:
+    table = Table("figure", "value (95 % interval)", "unit")
+    reserve, zero, recharge = result.reserve, result.zero, result.recharge
+
+    def row(name: str, quantity: Quantity | None, unit: str, scale: float = 1.0) -> None:
+        table.add_row(name, figure(quantity, scale), unit)
+
+    row("driven in all", result.distance.total_m, units.distance, units.distance_m)
+    table.add_row("zero is", zero.basis or "not known", "")
+    row("reserve: distance", reserve.distance_m, units.distance, units.distance_m)
+    row("reserve: energy", reserve.energy_kwh, "kWh")
+    row("reserve: duration", reserve.duration_s, "min", 60.0)
+    row("reserve: share of usable", reserve.share_of_usable_pct, "%")
+    table.add_row("reserve ends at", reserve.ends_at or "not known", "")
+    table.add_row("shut down before zero", "yes" if reserve.shut_down_before_zero else "no", "")
+    row(
+        "consumption past zero",
+        result.consumption.past_zero_wh_per_km,
+        units.consumption,
+        units.consumption_wh_per_km**-1,
+    )
+    if result.lap_check:
+        row("lap, by satellite", result.lap_check.measured_m, "m")
+        row("lap, measured : surveyed", result.lap_check.ratio, "")
+        table.add_row("lap agrees", "yes" if result.lap_check.agrees else "NO", "")
+    if result.trip_check:
+        row("trip meter : our distance", result.trip_check.ratio, "")
+        table.add_row("trip meter agrees", "yes" if result.trip_check.agrees else "NO", "")
+    if recharge:
+        row("recharge: energy in", recharge.energy_in_kwh, "kWh")
+        row("recharge: below zero", recharge.below_zero_kwh, "kWh")
+        row("recharge: trickle", recharge.trickle_s, "s")
+    if result.balance and result.balance.agrees is not None:
+        table.add_row("out and in agree", "yes" if result.balance.agrees else "NO", "")
+    return table
+
+
+def _ladder(result: Result, document: dict[str, Any], units: Units) -> Table:
+    texts = {event["id"]: event for event in document.get("events") or []}
+    table = Table(
+        "at (UTC)",
+        "event",
+        f"past zero, {units.distance}",
+        "past zero, kWh",
+        f"left, {units.distance}",
+        "left, kWh",
+        units.speed,
+        title="Timeline",
+    )
+    for entry in result.timeline:
+        table.add_row(
+            datetime.fromtimestamp(entry.at_ms.value / 1000, UTC).strftime("%H:%M:%S"),
+            _event(entry, texts.get(entry.event_id, {})),
+            figure(entry.past_zero_m, units.distance_m),
+            figure(entry.energy_past_zero_kwh),
+            figure(entry.left_m, units.distance_m),
+            figure(entry.left_kwh),
+            figure(entry.speed_mps, units.speed_mps),
+        )
+    return table
+
+
+def _event(entry: TimelineEntry, raw: dict[str, Any]) -> str:
+    value = raw.get("value")
+    said = " ".join(
+        str(part)
+        for part in (None if value is None else f"{value:g}", raw.get("unit"), raw.get("text"))
+        if part
+    )
+    name = entry.kind.replace("_", " ")
+    line = f"{name}: {said}" if said else name
+    return "".join(c if c.isprintable() else " " for c in line)  # no escapes to the terminal
+
+
+def _finding(finding: Finding) -> Text:
+    return Text(
+        f"{finding.severity}: {finding.message} [{finding.where}]",
+        style=STYLES[finding.severity],
+    )

@@ -1,0 +1,229 @@
+"""Databases and servers for tests: all real, all fresh, all gone afterwards."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.error
+import urllib.request
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import psycopg
+import pytest
+from psycopg import sql
+from sqlalchemy import Engine
+from sqlalchemy.engine import make_url
+from sqlalchemy.orm import Session
+
+from ebbline import store
+
+START_WITHIN_S = 60.0
+COMMAND = (sys.executable, "-c", "from ebbline.cli import main; main()")
+NO_POSTGRESQL = (
+    "PostgreSQL is needed for these tests. Install it (Debian: 'apt-get install postgresql'; "
+    "macOS: 'brew install postgresql@17'), or set EBBLINE_TEST_POSTGRES_URL to a server where "
+    "databases may be created."
+)
+
+
+# --- PostgreSQL ---------------------------------------------------------------------------
+
+
+def _postgresql_programs() -> Path:
+    """The folder of initdb and postgres."""
+    found = shutil.which("initdb")
+    folders = [Path(found).resolve().parent] if found else []
+    for root, pattern in (
+        ("/usr/lib/postgresql", "*/bin"),
+        ("/opt/homebrew/opt", "postgresql*/bin"),
+        ("/usr/local/opt", "postgresql*/bin"),
+        ("/Applications/Postgres.app/Contents/Versions", "*/bin"),
+    ):
+        folders += sorted(Path(root).glob(pattern), reverse=True)
+    for folder in folders:
+        if (folder / "initdb").exists() and (folder / "postgres").exists():
+            return folder
+    pytest.fail(NO_POSTGRESQL)
+
+
+@pytest.fixture(scope="session")
+def postgresql_server() -> Iterator[str]:
+    """URL of a PostgreSQL server where databases may be made: a throw-away one of our own."""
+    given = os.environ.get("EBBLINE_TEST_POSTGRES_URL")
+    if given:
+        yield given
+        return
+    programs = _postgresql_programs()
+    # PostgreSQL refuses to run as root; the package's own account is there for that.
+    user = "postgres" if hasattr(os, "geteuid") and os.geteuid() == 0 else None
+    # A short path: the socket's may have about 100 characters.
+    folder = Path(tempfile.mkdtemp(prefix="ebb-pg-", dir="/tmp" if os.name == "posix" else None))
+    try:
+        if user:
+            shutil.chown(folder, user)
+        initdb = [programs / "initdb", "-D", folder / "data", "-U", "postgres", "-A", "trust"]
+        subprocess.run(
+            [*initdb, "-E", "UTF8", "--no-locale", "--no-sync"],
+            user=user,
+            check=True,
+            capture_output=True,
+            cwd=folder,
+        )
+        settings = {
+            "listen_addresses": "",
+            "unix_socket_directories": str(folder),
+            "fsync": "off",  # the cluster does not outlive the tests
+        }
+        with (folder / "log").open("wb") as log:
+            server = subprocess.Popen(
+                [programs / "postgres", "-D", folder / "data"]
+                + [part for key, value in settings.items() for part in ("-c", f"{key}={value}")],
+                user=user,
+                cwd=folder,
+                stdout=log,
+                stderr=log,
+            )
+        try:
+            url = f"postgresql://postgres@/postgres?host={folder}"
+            _wait_for_postgresql(url, server, folder / "log")
+            yield url
+        finally:
+            server.terminate()
+            try:
+                server.wait(10)
+            except subprocess.TimeoutExpired:
+                server.kill()
+                server.wait()
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _wait_for_postgresql(url: str, server: subprocess.Popen[bytes], log: Path) -> None:
+    stop_at = time.monotonic() + START_WITHIN_S
+    while time.monotonic() < stop_at:
+        if server.poll() is not None:
+            break
+        try:
+            psycopg.connect(url).close()
+        except psycopg.OperationalError:
+            time.sleep(0.05)
+        else:
+            return
+    pytest.fail(f"PostgreSQL did not start: {log.read_text(errors='replace')[-2000:]}")
+
+
+@pytest.fixture
+def postgresql_url(postgresql_server: str) -> Iterator[str]:
+    """A fresh PostgreSQL database."""
+    name = f"ebbline_test_{uuid.uuid4().hex}"
+    with psycopg.connect(postgresql_server, autocommit=True) as connection:
+        connection.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
+        yield make_url(postgresql_server).set(database=name).render_as_string(False)
+        connection.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
+
+
+# --- both databases -----------------------------------------------------------------------
+
+
+@pytest.fixture
+def sqlite_url(tmp_path: Path) -> str:
+    """A fresh SQLite file, not made yet."""
+    return f"sqlite:///{tmp_path / 'ebbline.sqlite3'}"
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_url(request: pytest.FixtureRequest) -> str:
+    """A fresh database without tables, once of each kind."""
+    url: str = request.getfixturevalue(f"{request.param}_url")
+    return url
+
+
+@pytest.fixture
+def engine(database_url: str) -> Iterator[Engine]:
+    """A fresh database with our tables, once of each kind."""
+    engine = store.open_engine(database_url)
+    yield engine
+    engine.dispose()
+
+
+@pytest.fixture
+def db_session(engine: Engine) -> Iterator[Session]:
+    with Session(engine) as session:
+        yield session
+
+
+# --- a server -----------------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class LiveServer:
+    """The real server in a process of its own. ``stop`` and ``start`` keep address and data."""
+
+    url: str  # no slash at the end
+    database_url: str
+    data: Path
+    port: int
+    _process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        """Start it and wait until it answers."""
+        log = self.data / "server.log"
+        with log.open("ab") as output:
+            self._process = subprocess.Popen(
+                [*COMMAND, "serve", "--port", str(self.port), "--data", str(self.data)],
+                stdout=output,
+                stderr=output,
+                env={**_environment(), "PYTHONUNBUFFERED": "1"},
+            )
+        stop_at = time.monotonic() + START_WITHIN_S
+        while time.monotonic() < stop_at and self._process.poll() is None:
+            with contextlib.suppress(urllib.error.URLError, ConnectionError):
+                with urllib.request.urlopen(f"{self.url}/api/time", timeout=5):
+                    return
+            time.sleep(0.05)
+        pytest.fail(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
+
+    def stop(self) -> None:
+        """Stop it as Ctrl+C would, and wait until it has."""
+        if self._process is None:
+            return
+        self._process.terminate()
+        try:
+            self._process.wait(15)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+        self._process = None
+
+
+@pytest.fixture
+def live_server(tmp_path: Path) -> Iterator[LiveServer]:
+    """``ebbline serve`` on a free port of loopback with an empty database."""
+    data = tmp_path / "server"
+    data.mkdir()
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        port = trial.getsockname()[1]
+    server = LiveServer(
+        url=f"http://127.0.0.1:{port}",
+        database_url=f"sqlite:///{data / 'ebbline.sqlite3'}",
+        data=data,
+        port=port,
+    )
+    server.start()
+    yield server
+    server.stop()
+
+
+def _environment() -> dict[str, str]:
+    """Ours without what would send the server to a database of the person who runs the tests."""
+    return {key: value for key, value in os.environ.items() if not key.startswith("EBBLINE_")}
