@@ -40,7 +40,7 @@ def page(page: str) -> Response:
     return _file(f"{page}/index.html")
 
 
-@pages.get("/<any(capture, desk, shared, icons):part>/<path:name>")
+@pages.get("/<any(capture, desk, shared):part>/<path:name>")
 def part(part: str, name: str) -> Response:
     """A file of one of the parts."""
     return _file(f"{part}/{name}")

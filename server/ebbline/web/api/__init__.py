@@ -6,12 +6,18 @@ from flask import Flask
 from flask_smorest import Api
 
 from ebbline.web.api import files, results, sessions, time
-from ebbline.web.api.schemas import describe_fields
+from ebbline.web.api.schemas import RefusedSchema, describe_fields
+
+
+class DescribedApi(Api):  # type: ignore[misc]  # it has no types
+    """Describes errors as ``web.errors`` writes them."""
+
+    ERROR_SCHEMA = RefusedSchema
 
 
 def register_api(app: Flask) -> Api:
     """Put the API and its description into an application."""
-    api = Api(
+    api = DescribedApi(
         app,
         spec_kwargs={
             "info": {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import flask_smorest
@@ -11,6 +12,7 @@ from webargs.flaskparser import FlaskParser, is_json_request
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from ebbline.exchange import json_text
+from ebbline.web.api.schemas import RefusedSchema
 
 
 def body() -> bytes:
@@ -36,3 +38,13 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]  # it has no typ
     """A blueprint below /api."""
 
     ARGUMENTS_PARSER = StrictParser()
+
+    def refuses(self, *codes: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+        """Document with which statuses an endpoint refuses, beside those that all share."""
+
+        def document(view: Callable[..., Any]) -> Callable[..., Any]:
+            for code in codes:
+                view = self.alt_response(code, schema=RefusedSchema)(view)
+            return view
+
+        return document

@@ -9,16 +9,30 @@ from flask import Response, current_app, request
 from ebbline import sessions
 from ebbline.store.photos import PhotoFolder
 from ebbline.web.api.blueprint import Blueprint, body
-from ebbline.web.api.schemas import ImportedSchema
+from ebbline.web.api.schemas import ImportedSchema, SessionFileSchema
 from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 
 bp = Blueprint("files", __name__, url_prefix="/api/sessions", description="Sessions as files")
 
 
+TEXT = {"type": "string"}
+BYTES = {"type": "string", "contentEncoding": "binary"}
+
+
 @bp.post("/import")
+@bp.doc(
+    requestBody={
+        "required": True,
+        "content": {
+            "application/json": {"schema": SessionFileSchema},
+            "application/zip": {"schema": BYTES},
+        },
+    }
+)
 @bp.response(201, ImportedSchema, description="Something was new.")
 @bp.alt_response(200, schema=ImportedSchema, description="All of it was here before.", success=True)
+@bp.refuses(409, 413, 415, 422)
 def post_import() -> tuple[sessions.Imported, int]:
     """Take in a session file, all of it or nothing."""
     request.max_content_length = sessions.MOST_BYTES
@@ -27,7 +41,9 @@ def post_import() -> tuple[sessions.Imported, int]:
 
 
 @bp.get("/<uuid:session_id>/file")
-@bp.response(200)
+@bp.response(200, SessionFileSchema)
+@bp.alt_response(200, schema=BYTES, content_type="application/zip", success=True)
+@bp.refuses(404)
 def get_file(session_id: UUID) -> Response:
     """The session as a file: JSON, or a ZIP when there are photos."""
     exported = sessions.export_file(db.session(), photo_folder(), session_id)
@@ -36,7 +52,8 @@ def get_file(session_id: UUID) -> Response:
 
 
 @bp.get("/<uuid:session_id>/gpx")
-@bp.response(200)
+@bp.response(200, TEXT, content_type="application/gpx+xml")
+@bp.refuses(404)
 def get_gpx(session_id: UUID) -> Response:
     """The track and its events as GPX 1.1."""
     text = sessions.export_gpx(db.session(), session_id)
@@ -44,7 +61,8 @@ def get_gpx(session_id: UUID) -> Response:
 
 
 @bp.get("/<uuid:session_id>/csv")
-@bp.response(200)
+@bp.response(200, TEXT, content_type="text/csv")
+@bp.refuses(404, 422)
 def get_csv(session_id: UUID) -> Response:
     """The derived curves as CSV."""
     text = sessions.export_csv(db.session(), session_id)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from flask import Response
+from flask import Response, jsonify
 from marshmallow import fields, validate
 
 from ebbline import sessions
 from ebbline.exchange import result_document
 from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.derived import CurvesSchema, ResultSchema
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
 
@@ -24,7 +25,8 @@ class CurvesQuerySchema(Closed):
 
 
 @bp.get("/<uuid:session_id>/result")
-@bp.response(200)
+@bp.response(200, ResultSchema)
+@bp.refuses(404, 422)
 def get_result(session_id: UUID) -> Response:
     """The result document."""
     return Response(sessions.result_of(db.session(), session_id), content_type="application/json")
@@ -32,8 +34,9 @@ def get_result(session_id: UUID) -> Response:
 
 @bp.get("/<uuid:session_id>/curves")
 @bp.arguments(CurvesQuerySchema, location="query")
-@bp.response(200)
-def get_curves(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
+@bp.response(200, CurvesSchema)
+@bp.refuses(404)
+def get_curves(query: dict[str, Any], session_id: UUID) -> Response:
     """The derived line of the run, for drawing."""
     curves = sessions.analysis_of(db.session(), session_id).curves
-    return result_document.curves_document(curves, query["max_points"])
+    return jsonify(result_document.curves_document(curves, query["max_points"]))

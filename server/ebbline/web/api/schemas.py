@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -9,7 +10,11 @@ from flask_smorest import Api
 from marshmallow import INCLUDE, RAISE, Schema, fields, validate
 
 from ebbline.exchange import fields as exchange_fields
+from ebbline.exchange.document import FORMAT, VERSION
+from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
 from ebbline.exchange.schemas import Delay, EventSchema, PhotoSchema, ReadingSchema, SetupSchema
+from ebbline.records import Quantity
+from ebbline.web.api.derived import schema_of
 
 
 def describe_fields(api: Api) -> None:
@@ -25,6 +30,23 @@ def describe_fields(api: Api) -> None:
     ):
         api.register_field(field, kind, form)
     api.register_field(Delay, None, None)
+    api.ma_plugin.converter.add_attribute_function(_bounds)
+
+
+def _bounds(_converter: object, field: fields.Field[Any], **_kwargs: Any) -> dict[str, Any]:
+    """The session file's own bounds, in JSON Schema's words."""
+    if isinstance(field, exchange_fields.Moment):
+        return {"minimum": EARLIEST_MS, "exclusiveMaximum": LATEST_MS}
+    if isinstance(field, exchange_fields.Real):
+        bounds = {"minimum": field.low, "maximum": field.high, "exclusiveMinimum": field.above}
+        return {word: bound for word, bound in bounds.items() if math.isfinite(bound)}
+    if isinstance(field, exchange_fields.Choice):
+        return {"enum": [*field.words, *([None] if field.allow_none else [])]}
+    if isinstance(field, exchange_fields.Name):
+        return {"minLength": 1, "maxLength": 100}
+    if isinstance(field, exchange_fields.Sha256):
+        return {"pattern": "^[0-9a-f]{64}$"}
+    return {}
 
 
 class AsItCame(fields.Nested):
@@ -66,14 +88,6 @@ class TimeSchema(Closed):
     )
 
 
-class QuantitySchema(Closed):
-    """Best estimate and 95 % coverage interval."""
-
-    value = fields.Float(required=True)
-    low = fields.Float(required=True)
-    high = fields.Float(required=True)
-
-
 class BreadcrumbsSchema(Schema):
     """Fixes of one device: columns of one length, ``seq`` strictly rising, ``t_ms`` never going
     back. Where a clock was set back, start another entry.
@@ -110,6 +124,17 @@ class ClockCheckSchema(Schema):
         required=True, metadata={"description": "Add to the device's time to get the server's."}
     )
     round_trip_ms = fields.Float(required=True, validate=validate.Range(min=0))
+
+
+class SessionFileSchema(SetupSchema):
+    """A session file. Unknown keys are kept."""
+
+    format = fields.String(required=True, validate=validate.Equal(FORMAT))
+    version = fields.Integer(required=True, validate=validate.Equal(VERSION))
+    breadcrumbs = fields.List(fields.Nested(BreadcrumbsSchema), allow_none=True)
+    events = fields.List(fields.Nested(EventSchema), allow_none=True)
+    readings = fields.List(fields.Nested(ReadingSchema), allow_none=True)
+    photos = fields.List(fields.Nested(PhotoSchema), allow_none=True)
 
 
 class UploadSchema(Closed):
@@ -193,8 +218,8 @@ class OverviewSchema(Closed):
         allow_none=True,
         validate=validate.OneOf(["past zero", "before zero", "no drive"]),
     )
-    reserve_distance_m = fields.Nested(QuantitySchema, required=True, allow_none=True)
-    reserve_energy_kwh = fields.Nested(QuantitySchema, required=True, allow_none=True)
+    reserve_distance_m = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
+    reserve_energy_kwh = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
     updated_at = fields.String(required=True)
 
 
@@ -225,3 +250,14 @@ class ImportedSchema(Closed):
     readings = fields.Integer(required=True)
     fixes = fields.Integer(required=True)
     revision = fields.Integer(required=True)
+
+
+class RefusedSchema(Closed):
+    """Why a request was refused."""
+
+    code = fields.Integer(required=True, metadata={"description": "The HTTP status."})
+    status = fields.String(required=True, metadata={"description": "Its name."})
+    message = fields.String(required=True, metadata={"description": "What is wrong, and where."})
+    where = fields.String(metadata={"description": "The place in what was sent."})
+    errors = fields.Dict(metadata={"description": "Complaints by place, from the envelope."})
+    held = fields.Dict(metadata={"description": "With 409: what is here instead."})

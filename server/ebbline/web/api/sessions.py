@@ -31,7 +31,7 @@ def get_sessions() -> dict[str, list[Overview]]:
 
 @bp.get("/<uuid:session_id>")
 @bp.response(200, RecordedSchema)
-@bp.alt_response(404, schema="Error")
+@bp.refuses(404)
 def get_session(session_id: UUID) -> Recorded:
     """Everything one session holds but its fixes."""
     return sessions.recorded(db.session(), session_id)
@@ -40,6 +40,7 @@ def get_session(session_id: UUID) -> Recorded:
 @bp.put("/<uuid:session_id>")
 @bp.arguments(SetupChangeSchema)
 @bp.response(200, SetupRevisionSchema)
+@bp.refuses(404, 409, 413, 415)
 def put_session(change: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Make a session, or revise its set-up; the same content again changes nothing."""
     row = sessions.put_setup(db.session(), session_id, change["base"], change["setup"], now_ms())
@@ -49,6 +50,7 @@ def put_session(change: dict[str, Any], session_id: UUID) -> dict[str, Any]:
 @bp.post("/<uuid:session_id>/records")
 @bp.arguments(UploadSchema)
 @bp.response(200, ReceiptSchema)
+@bp.refuses(404, 413, 415)
 def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Add records; sending the same again changes nothing."""
     receipt = sessions.store_records(
