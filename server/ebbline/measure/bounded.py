@@ -1,0 +1,152 @@
+"""A random curve that is only known to pass through intervals.
+
+Prior: energy against expected work w is ``share * w`` plus a random walk whose variance grows
+along a coordinate of its own; the share is normal around 1. Evidence: differences of the curve
+(from an origin that may carry an unknown constant) lie in given intervals, up to a normal doubt.
+Intervals are not normal, so they are put in by expectation propagation: each becomes the normal
+that matches mean and variance of the truncated one given all others (Minka 2001; Rasmussen and
+Williams, Gaussian Processes for Machine Learning, 3.6; from memory). Deterministic; dense in the
+number of readings, which is small.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import log_ndtr
+
+from ebbline.records import FloatArray, IntArray
+
+UNKNOWN_ORIGIN_SD_KWH = 30.0
+_SWEEPS = 60
+_DAMPING = 0.7
+_NARROW = 0.05  # in sigmas: the truncated normal is flat there
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Places:
+    """Points along the curve (m,): expected work and the random walk's variance so far.
+
+    Both grow from the same start; ``walk_kwh2`` is in kWh².
+    """
+
+    work_kwh: FloatArray
+    walk_kwh2: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bounded:
+    """The conditioned curve. ``places``: the n readings, then the n origins they count from."""
+
+    places: Places
+    observe: FloatArray
+    share_sd: float
+    pull: FloatArray
+    precision: FloatArray
+
+    def predict(self, places: Places, combine: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Mean (k,) and covariance (k, k) of combinations (k, m) of the curve at (m,) places.
+
+        Rows of ``combine`` must sum to zero: only differences of the curve are known.
+        """
+        cross = combine @ _kernel(places, self.places, self.share_sd) @ self.observe.T
+        own = combine @ _kernel(places, places, self.share_sd) @ combine.T
+        mean = combine @ places.work_kwh + cross @ self.pull
+        return np.asarray(mean), np.asarray(own - cross @ self.precision @ cross.T)
+
+
+def condition(
+    *,
+    places: Places,
+    low_kwh: FloatArray,
+    high_kwh: FloatArray,
+    noise_kwh: FloatArray,
+    origin: IntArray,
+    share_sd: float,
+) -> Bounded:
+    """Condition the curve on n intervals.
+
+    Args:
+        places: (2n,) the n readings, then the n origins they count from.
+        low_kwh: (n,) least that each reading allows.
+        high_kwh: (n,) most that each reading allows.
+        noise_kwh: (n,) normal doubt of each reading, from its timing.
+        origin: (n,) 0 where the reading counts from its origin exactly; j > 0 where an unknown
+            constant number j comes on top.
+        share_sd: prior relative doubt of energy per expected work.
+    """
+    n = low_kwh.size
+    observe = np.hstack([np.eye(n), -np.eye(n)])
+    mean = observe @ places.work_kwh
+    covariance = observe @ _kernel(places, places, share_sd) @ observe.T
+    covariance += np.diag(noise_kwh**2)
+    shared = (origin[:, None] == origin[None, :]) & (origin[:, None] > 0)
+    covariance += UNKNOWN_ORIGIN_SD_KWH**2 * shared
+    site_precision, site_pull = _propagate(mean, covariance, low_kwh, high_kwh)
+    root = np.sqrt(site_precision)
+    inner = np.linalg.inv(np.eye(n) + root[:, None] * covariance * root[None, :])
+    precision = root[:, None] * inner * root[None, :]
+    seen = np.divide(site_pull, site_precision, out=mean.copy(), where=site_precision > 0)
+    return Bounded(
+        places=places,
+        observe=observe,
+        share_sd=share_sd,
+        pull=precision @ (seen - mean),
+        precision=precision,
+    )
+
+
+def _kernel(one: Places, other: Places, share_sd: float) -> FloatArray:
+    walk = np.minimum(one.walk_kwh2[:, None], other.walk_kwh2[None, :])
+    return np.asarray(share_sd**2 * np.outer(one.work_kwh, other.work_kwh) + walk)
+
+
+def _propagate(
+    mean: FloatArray, covariance: FloatArray, low: FloatArray, high: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Expectation propagation, all sites at once with damping: precisions and pulls (n,)."""
+    n = mean.size
+    precision = np.zeros(n)
+    pull = np.zeros(n)
+    for _ in range(_SWEEPS):
+        root = np.sqrt(precision)
+        inner = np.linalg.inv(np.eye(n) + root[:, None] * covariance * root[None, :])
+        scaled = covariance * root[None, :]
+        posterior = covariance - scaled @ inner @ scaled.T
+        here = posterior @ pull + mean - scaled @ inner @ (root * mean)
+        variance = np.maximum(np.diag(posterior), 1e-14)
+        left = np.maximum(1 / variance - precision, 1e-9)
+        left_mean = (here / variance - pull) / left
+        cut_mean, cut_variance = truncated_moments(left_mean, 1 / left, low, high)
+        new_precision = np.maximum(1 / cut_variance - left, 0.0)
+        new_pull = cut_mean / cut_variance - left * left_mean
+        change = np.max(np.abs(new_pull - pull) / (1 + np.abs(pull)))
+        precision += _DAMPING * (new_precision - precision)
+        pull += _DAMPING * (new_pull - pull)
+        if change < 1e-6:
+            break
+    return precision, pull
+
+
+def truncated_moments(
+    mean: FloatArray, variance: FloatArray, low: FloatArray, high: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Mean and variance (n,) of normals cut to [low, high]; stable far out in the tails."""
+    sd = np.sqrt(variance)
+    flip = np.where((low + high) / 2 > mean, -1.0, 1.0)
+    a = np.where(flip > 0, low - mean, mean - high) / sd
+    b = np.where(flip > 0, high - mean, mean - low) / sd
+    log_b = log_ndtr(b)
+    log_mass = log_b + np.log1p(-np.exp(np.minimum(log_ndtr(a) - log_b, -1e-300)))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        at_a = np.exp(-(a**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
+        at_b = np.exp(-(b**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
+        shift = at_a - at_b
+        spread = 1 + a * at_a - b * at_b - shift**2
+    narrow = (b - a < _NARROW) | ~np.isfinite(spread)
+    shift = np.where(narrow, (a + b) / 2, shift)
+    width = b - a
+    spread = np.where(narrow, width**2 / 12, np.clip(spread, 1e-6 * width**2, width**2 / 4))
+    shift = np.clip(shift, a, b)
+    return mean + flip * sd * shift, variance * spread

@@ -1,0 +1,160 @@
+"""From a device's stamps to true moments in session time.
+
+A stamp is right up to the device's offset, the jumps its clock made while recording, and, for a
+tap, the delay between the fact and the finger.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ebbline.measure.geodesy import LocalPlane
+from ebbline.records import (
+    Breadcrumbs,
+    Delay,
+    Device,
+    Event,
+    FloatArray,
+    IntArray,
+    Protocol,
+    Reading,
+)
+
+# A passenger's reaction plus the reach to the screen, when the protocol states nothing
+# (common practice, no source).
+USUAL_TAP_DELAY = Delay(mean_s=0.9, sd_s=0.4)
+# A reading typed from a picture or film has the picture's time; one typed from memory of the
+# display is stamped to within a few seconds (common practice, no source).
+PICTURE_DELAY = Delay(mean_s=0.0, sd_s=0.5)
+TYPED_DELAY = Delay(mean_s=0.0, sd_s=3.0)
+
+_MIN_JUMP_S = 30.0
+_MOVING_MPS = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class ClockPart:
+    """A stretch of one device's recording over which its clock was not set.
+
+    It starts at fix ``from_seq`` and spans these raw stamps; add ``shift_ms`` to a stamp of it
+    to put it on the clock of the first part.
+    """
+
+    from_seq: int
+    first_ms: int
+    last_ms: int
+    shift_ms: float
+
+    def distance_ms(self, t_ms: float) -> float:
+        """How far a raw stamp lies outside this part's range; 0 inside."""
+        return max(self.first_ms - t_ms, t_ms - self.last_ms, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceClock:
+    """One device's clock against session time; no parts when it recorded no fixes."""
+
+    device: Device
+    parts: tuple[ClockPart, ...] = ()
+
+    def session_ms(self, t_ms: IntArray, seq: IntArray) -> FloatArray:
+        """Session time of stamps (n,) of fixes with these ``seq`` (n,)."""
+        starts = [part.from_seq for part in self.parts]
+        shifts = np.array([part.shift_ms for part in self.parts])
+        part = np.searchsorted(starts, seq, side="right") - 1
+        return np.asarray(t_ms + self.device.clock_offset_ms + shifts[part], dtype=float)
+
+    def session_ms_of_tap(self, t_ms: float) -> float:
+        """Session time of a stamp that isn't a fix: it belongs to the part it is nearest to.
+
+        Where ranges overlap (a clock set back by less than it had run) the later part wins.
+        """
+        shift_ms = 0.0
+        if self.parts:
+            nearest = min(reversed(self.parts), key=lambda part: part.distance_ms(t_ms))
+            shift_ms = nearest.shift_ms
+        return t_ms + self.device.clock_offset_ms + shift_ms
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When something was true, session time in seconds since the epoch, with its spread."""
+
+    t_s: float
+    sd_s: float
+
+
+def moment_of_tap(event: Event, clock: DeviceClock, protocol: Protocol) -> Moment:
+    """The moment a tap reports: its stamp less the tap's delay."""
+    delay = event.tap_delay or protocol.tap_delay or USUAL_TAP_DELAY
+    return _moment(event.t_ms, clock, delay)
+
+
+def moment_of_reading(reading: Reading, clock: DeviceClock, protocol: Protocol) -> Moment:
+    """The moment a display showed a reading.
+
+    On the phone's pad it is stamped by a tap; a picture has its own time.
+    """
+    if reading.photo is not None:
+        delay = PICTURE_DELAY
+    elif reading.source == "typed":
+        delay = TYPED_DELAY
+    else:
+        delay = protocol.tap_delay or USUAL_TAP_DELAY
+    return _moment(reading.t_ms, clock, delay)
+
+
+def _moment(t_ms: int, clock: DeviceClock, delay: Delay) -> Moment:
+    return Moment(
+        t_s=clock.session_ms_of_tap(t_ms) / 1000 - delay.mean_s,
+        sd_s=math.hypot(delay.sd_s, clock.device.clock_offset_sd_ms / 1000),
+    )
+
+
+def find_parts(crumbs: Breadcrumbs) -> tuple[ClockPart, ...]:
+    """The parts between settings of the clock, from the fixes in the order they were made.
+
+    Time running backwards is a setting. A long step forward is one when the car was moving on
+    both sides and came only as far as in an ordinary step; otherwise it is a gap. The setting
+    of a parked car's clock can't be told from a pause and stays a pause.
+    """
+    step_s = np.diff(crumbs.t_ms) / 1000
+    ordinary = step_s[(step_s > 0) & (step_s < _MIN_JUMP_S)]
+    usual_s = float(np.median(ordinary)) if ordinary.size else 1.0
+    starts = [0]
+    shifts_ms = [0.0]
+    for k in np.flatnonzero((step_s < -1.0) | (step_s > _MIN_JUMP_S)):
+        true_step_s = _step_by_movement(crumbs, int(k), usual_s)
+        if step_s[k] > 0 and (true_step_s is None or true_step_s > 4 * usual_s):
+            continue
+        true_step_s = usual_s if true_step_s is None else true_step_s
+        starts.append(int(k) + 1)
+        shifts_ms.append(shifts_ms[-1] + float(np.round((true_step_s - step_s[k]) * 1000)))
+    ends = [*starts[1:], crumbs.seq.size]
+    return tuple(
+        ClockPart(
+            from_seq=int(crumbs.seq[start]),
+            first_ms=int(crumbs.t_ms[start]),
+            last_ms=int(crumbs.t_ms[end - 1]),
+            shift_ms=shift_ms,
+        )
+        for start, end, shift_ms in zip(starts, ends, shifts_ms, strict=True)
+    )
+
+
+def _step_by_movement(crumbs: Breadcrumbs, k: int, usual_s: float) -> float | None:
+    """How long fix k to k+1 took, from the car's speed around it; None if it wasn't moving."""
+    first = max(k - 1, 0)
+    around = slice(first, k + 3)
+    east, north = LocalPlane(float(crumbs.lat[k]), float(crumbs.lon[k])).forward(
+        crumbs.lat[around], crumbs.lon[around]
+    )
+    leg_m = np.hypot(np.diff(east), np.diff(north))
+    here = k - first
+    neighbours_mps = np.delete(leg_m, here) / usual_s
+    if neighbours_mps.size == 0 or bool(np.any(neighbours_mps < _MOVING_MPS)):
+        return None
+    return float(leg_m[here] / np.mean(neighbours_mps))

@@ -1,0 +1,116 @@
+"""The lines behind the figures, for drawing."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ebbline.measure import quantity
+from ebbline.measure.charging import ChargeCurve
+from ebbline.measure.clock import Moment
+from ebbline.measure.doubt import speed_sd
+from ebbline.measure.run import Run
+from ebbline.records import Band, BoolArray, Curves, FloatArray
+
+_ANCHORS = 60  # the doubt is computed here and interpolated between
+_ENERGY_POINTS = 240
+_CHARGE_POINTS = 240
+
+
+def curves_of(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves:
+    """Every curve of a session; empty where there is no track or no charge."""
+    charge_t_ms, charge_energy, charge_power = _charge(charge)
+    if run.track is None:
+        nothing = Band(*(np.empty(0) for _ in range(3)))
+        return Curves(
+            t_ms=np.empty(0, dtype=np.int64),
+            lat=np.empty(0),
+            lon=np.empty(0),
+            speed_mps=nothing,
+            distance_m=nothing,
+            past_zero_m=nothing,
+            energy_past_zero_kwh=nothing,
+            in_gap=np.empty(0, dtype=bool),
+            recharge_t_ms=charge_t_ms,
+            recharge_energy_kwh=charge_energy,
+            recharge_power_kw=charge_power,
+        )
+    track = run.track
+    t_s = track.t_s
+    lat, lon = track.plane.inverse(track.position_m[:, 0], track.position_m[:, 1])
+    anchor_s = np.unique(np.linspace(t_s[0], t_s[-1], _ANCHORS))
+    distance, past_zero = _distance(run, zero, anchor_s)
+    speed_doubt = np.interp(t_s, anchor_s, speed_sd(track, anchor_s))
+    return Curves(
+        t_ms=np.round(t_s * 1000).astype(np.int64),
+        lat=lat,
+        lon=lon,
+        speed_mps=_band(track.speed_mps, speed_doubt, floor=0.0),
+        distance_m=distance,
+        past_zero_m=past_zero,
+        energy_past_zero_kwh=_energy(run, zero),
+        in_gap=_in_gap(track.gap),
+        recharge_t_ms=charge_t_ms,
+        recharge_energy_kwh=charge_energy,
+        recharge_power_kw=charge_power,
+    )
+
+
+def _band(value: FloatArray, sd: FloatArray, floor: float = -np.inf) -> Band:
+    half = quantity.COVERAGE_FACTOR * sd
+    return Band(value, np.maximum(value - half, floor), value + half)
+
+
+def _distance(run: Run, zero: Moment | None, anchor_s: FloatArray) -> tuple[Band, Band]:
+    """Distance since the first fix and past zero, at the track's fixes."""
+    assert run.track is not None
+    track = run.track
+    moments = [Moment(float(at), 0.0) for at in anchor_s]
+    placed = run.distances(moments if zero is None else [zero, *moments])
+    assert placed is not None
+    first = 0 if zero is None else 1
+    found = placed.distances
+    shift_m = found.along_m[first:] - track.along_at(anchor_s)
+    along_m = track.along_m + np.interp(track.t_s, anchor_s, shift_m)
+    own_sd = np.sqrt(np.diag(found.covariance)[first:])
+    distance = _band(along_m, np.interp(track.t_s, anchor_s, own_sd), floor=0.0)
+    if zero is None or not np.isfinite(found.along_m[0]):
+        return distance, _unknown(track.t_s.size)
+    since = [placed.distances.between(0, k + 1)[1] for k in range(anchor_s.size)]
+    sd = np.hypot(np.interp(track.t_s, anchor_s, since), placed.timing_m[0])
+    return distance, _band(along_m - found.along_m[0], sd)
+
+
+def _energy(run: Run, zero: Moment | None) -> Band:
+    assert run.track is not None
+    t_s = run.track.t_s
+    if run.energy is None or zero is None:
+        return _unknown(t_s.size)
+    grid_s = np.unique(np.linspace(t_s[0], t_s[-1], min(_ENERGY_POINTS, t_s.size)))
+    mean, sd = run.energy.between(zero, [Moment(float(at), 0.0) for at in grid_s])
+    return _band(np.interp(t_s, grid_s, mean), np.interp(t_s, grid_s, sd))
+
+
+def _charge(charge: ChargeCurve | None) -> tuple[np.ndarray, Band, Band]:
+    if charge is None or charge.end_s <= charge.plug_in_s:
+        nothing = Band(*(np.empty(0) for _ in range(3)))
+        return np.empty(0, dtype=np.int64), nothing, nothing
+    even_s = np.linspace(charge.plug_in_s, charge.end_s, _CHARGE_POINTS)
+    within = charge.power.t_s[charge.power.t_s <= charge.end_s]
+    t_s = np.unique(np.concatenate([even_s, within]))
+    mean, sd = charge.energy(np.full(t_s.size, charge.plug_in_s), t_s)
+    power_kw = charge.power_kw(t_s)
+    if charge.power.t_s.size:
+        width = np.interp(t_s, charge.power.t_s, (charge.power.high - charge.power.low) / 2)
+        power = Band(power_kw, np.maximum(power_kw - width, 0.0), power_kw + width)
+    else:
+        power = Band(power_kw, *(np.full(t_s.size, np.nan) for _ in range(2)))
+    return np.round(t_s * 1000).astype(np.int64), _band(mean, sd, floor=0.0), power
+
+
+def _in_gap(gap: BoolArray) -> BoolArray:
+    """A fix is in a gap when the step to the next one is bridged."""
+    return np.concatenate([gap, [False]])
+
+
+def _unknown(n: int) -> Band:
+    return Band(*(np.full(n, np.nan) for _ in range(3)))

@@ -1,0 +1,154 @@
+"""Display readings as bounds on energy: what was shown, when, and since which trip reset."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ebbline.measure.clock import Moment
+from ebbline.measure.units import factor
+from ebbline.records import Finding, Reading
+
+INVERSE_CONSUMPTION = ("mi/kWh", "km/kWh")
+# Resolution when the reading states none: one step of the last digit that displays usually show
+# (common practice, no source).
+USUAL_RESOLUTION = {
+    "trip_energy": 0.1,
+    "trip_distance": 0.1,
+    "mean_consumption": 0.1,
+    "soc": 1.0,
+    "charge_power": 1.0,
+    "charge_energy": 0.1,
+}
+REGENERATION_KWH = 0.03  # what may flow back between two readings without a contradiction
+FASTEST_SHARE = 4.0  # times the expected work: more than that between readings is a mistake
+
+
+@dataclass(frozen=True, slots=True)
+class TimedReading:
+    """A reading with the moment its display is thought to have shown it."""
+
+    reading: Reading
+    moment: Moment
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyBound:
+    """Energy since ``since_s`` lies in [low, high] at a moment.
+
+    ``origin`` 0: counted from a trip reset in the session; else the number of an unknown
+    constant that comes on top. ``noise_kwh``: normal doubt beside the interval.
+    """
+
+    reading_id: str
+    moment: Moment
+    since_s: float
+    origin: int
+    low_kwh: float
+    high_kwh: float
+    noise_kwh: float
+
+
+@dataclass(frozen=True, slots=True)
+class EnergyEvidence:
+    """All bounds of a run, in order of time."""
+
+    bounds: tuple[EnergyBound, ...]
+
+
+def interval_of(reading: Reading) -> tuple[float, float]:
+    """What a reading says of the truth, in its own unit: [low, high].
+
+    ``nearest``: value ± resolution/2; ``down``: [value, value + resolution).
+    """
+    if reading.value is None:
+        return math.nan, math.nan
+    resolution = reading.resolution
+    if resolution is None:
+        resolution = USUAL_RESOLUTION.get(reading.quantity, 0.1)
+    if reading.rounding == "down":
+        return reading.value, reading.value + resolution
+    return reading.value - resolution / 2, reading.value + resolution / 2
+
+
+def energy_bounds(
+    readings: list[TimedReading],
+    resets: list[Moment],
+    start_s: float,
+    car_distance_m: Callable[[float, float], tuple[float, float]],
+) -> EnergyEvidence:
+    """Bounds from trip energy, and from mean consumption times the car's own trip distance.
+
+    Args:
+        readings: every timed reading of the session; other quantities are passed over.
+        resets: moments the trip meter was reset.
+        start_s: first fix; trip meters that ran before it count from there plus a constant.
+        car_distance_m: the car's trip distance and its standard deviation between two moments;
+            NaN where the track can't say.
+    """
+    bounds = []
+    for timed in readings:
+        before = [reset for reset in resets if reset.t_s <= timed.moment.t_s]
+        since_s = before[-1].t_s if before else start_s
+        if timed.reading.quantity == "trip_energy":
+            low, high = interval_of(timed.reading)
+            noise = 0.0
+        elif timed.reading.quantity == "mean_consumption" and before:
+            distance_m, sd_m = car_distance_m(since_s, timed.moment.t_s)
+            low, high = _from_mean(timed.reading, distance_m)
+            noise = (low + high) / 2 * sd_m / distance_m if distance_m > 0 else math.nan
+        else:
+            continue
+        if not (math.isfinite(low) and math.isfinite(high) and math.isfinite(noise)):
+            continue
+        bounds.append(
+            EnergyBound(
+                reading_id=timed.reading.id,
+                moment=timed.moment,
+                since_s=since_s,
+                origin=0 if before else 1,
+                low_kwh=low,
+                high_kwh=high,
+                noise_kwh=noise,
+            )
+        )
+    return EnergyEvidence(tuple(sorted(bounds, key=lambda bound: bound.moment.t_s)))
+
+
+def contradictions(evidence: EnergyEvidence, work_kwh: Callable[[float], float]) -> list[Finding]:
+    """Pairs of readings that can't both be right: energy that fell, or rose beyond reason."""
+    findings = []
+    for k, later in enumerate(evidence.bounds):
+        for earlier in evidence.bounds[:k]:
+            if (earlier.since_s, earlier.origin) != (later.since_s, later.origin):
+                continue
+            slack = REGENERATION_KWH + 3 * (earlier.noise_kwh + later.noise_kwh)
+            work = work_kwh(later.moment.t_s) - work_kwh(earlier.moment.t_s)
+            fell = later.high_kwh < earlier.low_kwh - slack
+            leapt = later.low_kwh - earlier.high_kwh > FASTEST_SHARE * work + 0.1 + slack
+            if fell or leapt:
+                findings.append(
+                    Finding(
+                        "doubt",
+                        "readings_contradict",
+                        f"Reading {earlier.reading_id} says {earlier.low_kwh:.2f} to "
+                        f"{earlier.high_kwh:.2f} kWh and reading {later.reading_id}, "
+                        f"{later.moment.t_s - earlier.moment.t_s:.0f} s later, "
+                        f"{later.low_kwh:.2f} to {later.high_kwh:.2f} kWh: "
+                        + ("energy used can't fall." if fell else "no car uses that much."),
+                        f"readings {earlier.reading_id} and {later.reading_id}",
+                    )
+                )
+    return findings
+
+
+def _from_mean(reading: Reading, distance_m: float) -> tuple[float, float]:
+    low, high = interval_of(reading)
+    if reading.unit in INVERSE_CONSUMPTION:
+        if low <= 0:
+            return math.nan, math.nan
+        per_kwh = factor(reading.unit, "m/kWh")
+        return distance_m / (high * per_kwh), distance_m / (low * per_kwh)
+    per_m = factor(reading.unit, "kWh/m")
+    return low * per_m * distance_m, high * per_m * distance_m

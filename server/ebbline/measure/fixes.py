@@ -1,0 +1,139 @@
+"""Breadcrumbs made ready: one device's fixes in session time, doubles and clock jumps resolved.
+
+Nothing is thrown away unsaid: everything left out is counted in a finding.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from ebbline.measure.clock import DeviceClock, find_parts
+from ebbline.records import Breadcrumbs, Device, Finding, FloatArray, IntArray, Session
+
+RADIUS_95_TO_SIGMA = 2.447747  # sqrt(-2 ln 0.05), circular normal; W3C accuracy is a 95 % radius
+STEADY_STEP_S = 5.0  # fixes further apart than this don't count as covered time
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fixes:
+    """One device's fixes, shape (n,), ``t_s`` strictly increasing seconds since the epoch.
+
+    ``sigma_m`` is the receiver's own claim per axis, NaN when it made none.
+    """
+
+    device: str
+    t_s: FloatArray
+    lat: FloatArray
+    lon: FloatArray
+    sigma_m: FloatArray
+    speed_mps: FloatArray
+    heading_deg: FloatArray
+
+
+def clocks_of(session: Session) -> tuple[dict[str, DeviceClock], list[Finding]]:
+    """The clock of every device that recorded anything, with the jumps its fixes show."""
+    declared = {device.id: device for device in session.devices}
+    clocks: dict[str, DeviceClock] = {}
+    findings: list[Finding] = []
+    used = {b.device for b in session.breadcrumbs}
+    used |= {e.device for e in session.events} | {r.device for r in session.readings}
+    for name in sorted(used):
+        merged = merge(session.breadcrumbs, name)
+        parts = () if merged is None else find_parts(merged)
+        clocks[name] = DeviceClock(declared.get(name, Device(name)), parts)
+        findings.extend(
+            Finding(
+                "doubt",
+                "clock_set",
+                f"The clock of {name} was set by "
+                f"{(before.shift_ms - after.shift_ms) / 1000:+.1f} s during the session; what "
+                f"follows is put back onto the clock of the first part.",
+                f"breadcrumbs of {name}, seq {after.from_seq}",
+            )
+            for before, after in pairwise(parts)
+        )
+    return clocks, findings
+
+
+def merge(entries: tuple[Breadcrumbs, ...], device: str) -> Breadcrumbs | None:
+    """All of one device's fixes in order of ``seq``; the same seq twice counts once."""
+    own = [entry for entry in entries if entry.device == device and entry.seq.size]
+    if not own:
+        return None
+    seq, first = np.unique(np.concatenate([entry.seq for entry in own]), return_index=True)
+
+    def column(name: str) -> FloatArray:
+        return np.asarray(np.concatenate([getattr(entry, name) for entry in own])[first])
+
+    return Breadcrumbs(
+        device=device,
+        seq=seq,
+        t_ms=np.concatenate([entry.t_ms for entry in own])[first],
+        lat=column("lat"),
+        lon=column("lon"),
+        accuracy_m=column("accuracy_m"),
+        speed_mps=column("speed_mps"),
+        heading_deg=column("heading_deg"),
+        altitude_m=column("altitude_m"),
+    )
+
+
+def prepare(crumbs: Breadcrumbs, clock: DeviceClock) -> tuple[Fixes, list[Finding]]:
+    """Fixes of one device in session time, in order, each moment once."""
+    session_ms = clock.session_ms(crumbs.t_ms, crumbs.seq)
+    order = np.argsort(session_ms, kind="stable")
+    ordered_ms = session_ms[order]
+    keep = np.ones(order.size, dtype=bool)
+    keep[1:] = np.diff(ordered_ms) > 0
+    # A frozen receiver repeats a whole fix under a new stamp while the car moves on.
+    lat, lon = crumbs.lat[order], crumbs.lon[order]
+    moving = np.nan_to_num(crumbs.speed_mps[order], nan=0.0) > 1.0
+    keep[1:] &= ~((np.diff(lat) == 0) & (np.diff(lon) == 0) & moving[1:])
+    kept: IntArray = order[keep]
+    findings = []
+    if doubles := int(order.size - kept.size):
+        findings.append(
+            Finding(
+                "note",
+                "repeated_fixes",
+                f"{doubles} of {order.size} fixes repeat another one and count once.",
+                f"breadcrumbs of {crumbs.device}",
+            )
+        )
+    return (
+        Fixes(
+            device=crumbs.device,
+            t_s=session_ms[kept] / 1000,
+            lat=crumbs.lat[kept],
+            lon=crumbs.lon[kept],
+            sigma_m=crumbs.accuracy_m[kept] / RADIUS_95_TO_SIGMA,
+            speed_mps=crumbs.speed_mps[kept],
+            heading_deg=crumbs.heading_deg[kept],
+        ),
+        findings,
+    )
+
+
+def choose(candidates: list[Fixes]) -> tuple[Fixes, list[Finding]]:
+    """The track that covers the most time; with equal cover, the one with Doppler speeds."""
+
+    def cover(fixes: Fixes) -> tuple[float, int]:
+        step_s = np.diff(fixes.t_s)
+        covered_s = float(np.sum(step_s[step_s <= STEADY_STEP_S]))
+        return round(covered_s), int(np.sum(np.isfinite(fixes.speed_mps)))
+
+    best = max(candidates, key=cover)
+    if len(candidates) == 1:
+        return best, []
+    others = ", ".join(sorted(fixes.device for fixes in candidates if fixes is not best))
+    return best, [
+        Finding(
+            "note",
+            "track_chosen",
+            f"The track of {best.device} covers the most time and is used; not used: {others}.",
+            "breadcrumbs",
+        )
+    ]

@@ -1,0 +1,42 @@
+"""Distance on the ellipsoid WGS 84, and the plane we work in."""
+
+from __future__ import annotations
+
+import numpy as np
+from pyproj import Geod, Transformer
+from pyproj.crs import CRS
+
+from ebbline.records import FloatArray
+
+_GEOD = Geod(ellps="WGS84")
+
+
+def polyline_m(lat: FloatArray, lon: FloatArray) -> float:
+    """Sum of geodesic legs along fixes of shape (n,), degrees, WGS 84 (Karney 2013)."""
+    if lat.size < 2:
+        return 0.0
+    return float(np.sum(_GEOD.line_lengths(lon, lat)))
+
+
+class LocalPlane:
+    """East and north in metres around one point: transverse Mercator, scale 1 at its middle.
+
+    Lengths are true to 1.3e-6 within 10 km of the middle meridian, far below any phone's error.
+    """
+
+    def __init__(self, lat: float, lon: float) -> None:
+        """Centre the plane at a point, degrees."""
+        plane = CRS.from_proj4(
+            f"+proj=tmerc +lat_0={lat!r} +lon_0={lon!r} +k=1 +ellps=WGS84 +units=m +no_defs"
+        )
+        self._to_plane = Transformer.from_crs(plane.geodetic_crs, plane, always_xy=True)
+
+    def forward(self, lat: FloatArray, lon: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Degrees to east and north, metres; same shapes."""
+        east, north = self._to_plane.transform(lon, lat)
+        return np.asarray(east, dtype=float), np.asarray(north, dtype=float)
+
+    def inverse(self, east: FloatArray, north: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """East and north in metres to latitude and longitude; same shapes."""
+        lon, lat = self._to_plane.transform(east, north, direction="INVERSE")
+        return np.asarray(lat, dtype=float), np.asarray(lon, dtype=float)

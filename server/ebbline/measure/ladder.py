@@ -1,0 +1,96 @@
+"""The event ladder: each event with distance, energy, speed, and what was left at it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ebbline.measure import quantity
+from ebbline.measure.reserve import Span
+from ebbline.measure.run import PlacedMoments, Run
+from ebbline.records import Finding, Quantity, TimelineEntry
+
+
+def entries_of(run: Run, span: Span) -> tuple[tuple[TimelineEntry, ...], list[Finding]]:
+    """All events in order of their moments."""
+    moments = [timed.moment for timed in run.events]
+    zero, end = span.zero, span.end
+    ends = [entry.moment for entry in (zero, end) if entry is not None]
+    placed = run.distances([*ends, *moments])
+    first = len(ends)
+    past_kwh = run.energy_between(zero.moment, moments) if zero else [None] * len(moments)
+    left_kwh = [
+        _remaining(_reverse(figure))
+        for figure in (run.energy_between(end.moment, moments) if end else [None] * len(moments))
+    ]
+    entries = []
+    for k, timed in enumerate(run.events):
+        at = first + k
+        at_ms = quantity.normal(timed.moment.t_s * 1000, timed.moment.sd_s * 1000)
+        if at_ms is None:
+            continue
+        entries.append(
+            TimelineEntry(
+                event_id=timed.event.id,
+                kind=timed.event.kind,
+                t_ms=timed.event.t_ms,
+                at_ms=at_ms,
+                distance_m=placed.since_start(at) if placed else None,
+                past_zero_m=_between(placed, 0, at) if zero else None,
+                energy_past_zero_kwh=past_kwh[k],
+                left_m=_remaining(_between(placed, at, first - 1)) if end else None,
+                left_kwh=left_kwh[k],
+                speed_mps=run.speed(timed.moment),
+            )
+        )
+    return tuple(entries), _findings(run)
+
+
+def _between(placed: PlacedMoments | None, start: int, end: int) -> Quantity | None:
+    return placed.between(start, end) if placed else None
+
+
+def _reverse(figure: Quantity | None) -> Quantity | None:
+    return None if figure is None else Quantity(-figure.value, -figure.high, -figure.low)
+
+
+def _remaining(figure: Quantity | None) -> Quantity | None:
+    """What was left can't be less than nothing: after the end it is none."""
+    if figure is None:
+        return None
+    return Quantity(max(figure.value, 0.0), max(figure.low, 0.0), max(figure.high, 0.0))
+
+
+def _findings(run: Run) -> list[Finding]:
+    """Events the track can't place, and events that fell into a gap."""
+    if run.track is None or not run.events:
+        return []
+    track = run.track
+    at_s = np.array([timed.moment.t_s for timed in run.events])
+    placed = track.covers(at_s)
+    findings = []
+    if not np.all(placed):
+        lost = ", ".join(
+            f"{timed.event.kind} ({timed.event.id})"
+            for timed, on_track in zip(run.events, placed, strict=True)
+            if not on_track
+        )
+        findings.append(
+            Finding(
+                "doubt",
+                "events_off_track",
+                f"The positions don't reach these events, so they have no distance: {lost}.",
+                "timeline",
+            )
+        )
+    bridged = track.gap[track.leg_at(at_s)] & placed & (track.speed_at(at_s) > 0.5)
+    findings += [
+        Finding(
+            "doubt",
+            "event_in_gap",
+            f"{timed.event.kind} falls into a gap in the positions; its distance is bridged.",
+            f"event {timed.event.id}",
+        )
+        for timed, in_gap in zip(run.events, bridged, strict=True)
+        if in_gap
+    ]
+    return findings

@@ -1,0 +1,149 @@
+"""Laps from gate to gate, and the check of their length against the survey."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ebbline.measure import quantity
+from ebbline.measure.gates import crossings_s
+from ebbline.measure.ruler import LINE_SD_M, Distances, Ruler, distances_at
+from ebbline.measure.track import Track
+from ebbline.records import Course, Finding, FloatArray, IntArray, LapCheck
+
+_WHOLE_LAP = 0.03  # a lap off the usual length by more than this share isn't a plain one
+USUAL_SURVEY_SD_M = 1.0  # when the survey states no uncertainty (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laps:
+    """Gate crossings (g,), distances there by GNSS alone, and which laps (m,) are plain ones.
+
+    ``plain`` holds the index of the crossing that starts each lap driven wholly on the course.
+    """
+
+    gate_s: FloatArray
+    distances: Distances
+    plain: IntArray
+    crossing_sd_m: float
+
+
+def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]:
+    """Cut the track at the gate. None when the course is open or the car never came round."""
+    if course.closed is False:
+        return None, []
+    gate_s = crossings_s(track, course.gate)
+    if gate_s.size < 2:
+        return None, _no_laps(course)
+    distances = distances_at(track, gate_s, None)
+    length_m = np.diff(distances.along_m)
+    usual_m = course.surveyed_lap_m or float(np.median(length_m))
+    share = np.abs(length_m / usual_m - 1)
+    plain = np.flatnonzero(share <= _WHOLE_LAP)
+    findings = [
+        Finding(
+            "note",
+            "odd_lap",
+            f"Lap {k + 1} is {length_m[k]:.0f} m where {usual_m:.0f} m is usual "
+            f"(a way through the pits, a missed gate or a wide gap); it is left out of the lap "
+            f"check.",
+            f"laps[{k}]",
+        )
+        for k in np.flatnonzero(share > _WHOLE_LAP)
+    ]
+    if course.gate is None:
+        findings.append(
+            Finding(
+                "note",
+                "gate_found",
+                "The course names no gate; the laps are cut where the car passed most often.",
+                "course.gate",
+            )
+        )
+    crossing_sd_m = max(track.model.drift_m, track.model.white_m, 1.0)
+    return Laps(gate_s, distances, plain, crossing_sd_m), findings
+
+
+def _no_laps(course: Course) -> list[Finding]:
+    if course.surveyed_lap_m is None:
+        return []
+    return [
+        Finding(
+            "doubt",
+            "no_laps",
+            "The car did not cross the gate twice, so there is no lap to check.",
+            "course.gate",
+        )
+    ]
+
+
+def check_laps(laps: Laps | None, course: Course) -> LapCheck | None:
+    """The mean plain lap by GNSS alone against the surveyed length; None without either.
+
+    They agree when their difference lies within the 95 % interval of both doubts, the survey's
+    and that of the driven line included.
+    """
+    if laps is None or course.surveyed_lap_m is None or laps.plain.size == 0:
+        return None
+    surveyed_m = course.surveyed_lap_m
+    mean_m, mean_sd_m = _mean_lap(laps)
+    measured = quantity.normal(mean_m, mean_sd_m, floor=0.0)
+    ratio = quantity.normal(mean_m / surveyed_m, mean_sd_m / surveyed_m, floor=0.0)
+    if measured is None or ratio is None:
+        return None
+    doubt_m = math.hypot(mean_sd_m, survey_sd_m(course))
+    agrees = abs(mean_m - surveyed_m) <= quantity.COVERAGE_FACTOR * doubt_m
+    return LapCheck(surveyed_m, measured, ratio, agrees)
+
+
+def survey_sd_m(course: Course) -> float:
+    """Doubt of 'one driven lap is the surveyed length': the survey's and the driven line's."""
+    stated = course.surveyed_lap_sd_m
+    return math.hypot(USUAL_SURVEY_SD_M if stated is None else stated, LINE_SD_M)
+
+
+def disagreement(check: LapCheck | None) -> list[Finding]:
+    """The finding when GNSS and survey disagree, with the factor on offer."""
+    if check is None or check.agrees:
+        return []
+    off_pct = (check.ratio.value - 1) * 100
+    return [
+        Finding(
+            "doubt",
+            "lap_check_disagrees",
+            f"A lap measures {check.measured_m.value:.1f} m by GNSS, {off_pct:+.2f} % against the "
+            f"surveyed {check.surveyed_m:.1f} m, more than both doubts allow. Distances are left "
+            f"as GNSS gives them; dividing them by {check.ratio.value:.5f} would follow the "
+            f"survey. Check the surveyed length and the gate first.",
+            "lap_check",
+        )
+    ]
+
+
+def ruler_of(laps: Laps | None, check: LapCheck | None, course: Course) -> Ruler | None:
+    """The surveyed lap as a ruler, where it can be trusted."""
+    if laps is None or check is None or not check.agrees:
+        return None
+    return Ruler(
+        gate_s=laps.gate_s,
+        lap_of=np.column_stack([laps.plain, laps.plain + 1]),
+        lap_m=check.surveyed_m,
+        lap_sd_m=survey_sd_m(course),
+        crossing_sd_m=laps.crossing_sd_m,
+    )
+
+
+def _mean_lap(laps: Laps) -> tuple[float, float]:
+    """Mean length of the plain laps and its standard deviation.
+
+    Neighbouring laps share a crossing, whose error cancels in their sum.
+    """
+    weights = np.zeros(laps.gate_s.size)
+    np.add.at(weights, laps.plain + 1, 1.0)
+    np.add.at(weights, laps.plain, -1.0)
+    weights /= laps.plain.size
+    variance = weights @ laps.distances.covariance @ weights
+    variance += laps.crossing_sd_m**2 * float(weights @ weights)
+    return float(weights @ laps.distances.along_m), math.sqrt(max(float(variance), 0.0))

@@ -1,0 +1,173 @@
+"""What the car still gave at full throttle: the speed it settled at, and the power that takes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ebbline.measure import quantity
+from ebbline.measure.clock import Moment
+from ebbline.measure.doubt import scale_sd
+from ebbline.measure.energy import road_load_w
+from ebbline.measure.run import Run
+from ebbline.measure.stops import runs
+from ebbline.measure.track import Track
+from ebbline.records import Finding, FloatArray, Limit, Quantity, RoadLoad
+
+STEADY_MPS2 = 0.12  # less change than this is no longer gaining speed
+PLATEAU_S = 5.0  # a shorter stretch is no plateau
+CORNER_MPS2 = 1.5  # more sideways than this and the corner may hold the speed down
+ROAD_LOAD_SD = 0.05  # of a stated road load: wind, surface, mass (common practice, no source)
+_WINDOW_AFTER_CAP_S = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Window:
+    """A stretch of full throttle, by two taps or around a 'top speed capped'."""
+
+    from_s: float
+    to_s: float
+    where: str
+
+
+def limits_of(
+    run: Run, zero: Moment | None, road_load: RoadLoad | None
+) -> tuple[tuple[Limit, ...], list[Finding]]:
+    """One entry per stretch of full throttle, in order."""
+    if run.track is None:
+        return (), []
+    limits = []
+    findings: list[Finding] = []
+    windows = _windows(run)
+    for window in windows:
+        plateau, problem = _plateau(run.track, window)
+        if problem:
+            findings.append(problem)
+        limits.append(_limit(run, window, plateau, zero, road_load))
+    if windows and road_load is None:
+        findings.append(
+            Finding(
+                "note",
+                "no_road_load",
+                "The car's road load is not known, so full-throttle speeds have no power beside "
+                "them.",
+                "vehicle.road_load",
+            )
+        )
+    return tuple(limits), findings
+
+
+def _windows(run: Run) -> list[_Window]:
+    """Pairs of floored on and off; a lone 'capped' outside them gets a stretch of its own."""
+    windows = []
+    pressed = None
+    for timed in run.events:
+        kind = timed.event.kind
+        if kind == "floored_on":
+            pressed = timed
+        elif pressed is not None and kind in ("floored_off", "propulsion_off"):
+            where = f"events {pressed.event.id} to {timed.event.id}"
+            windows.append(_Window(pressed.moment.t_s, timed.moment.t_s, where))
+            pressed = None
+    for timed in run.events:
+        at_s = timed.moment.t_s
+        if timed.event.kind == "speed_capped" and not any(
+            w.from_s <= at_s <= w.to_s for w in windows
+        ):
+            end_s = at_s + _WINDOW_AFTER_CAP_S
+            windows.append(_Window(at_s - 3.0, end_s, f"event {timed.event.id}"))
+    return sorted(windows, key=lambda window: window.from_s)
+
+
+def _plateau(
+    track: Track, window: _Window
+) -> tuple[tuple[float, float, Quantity] | None, Finding | None]:
+    """The last steady stretch of a window: its ends and speed, or why there is none."""
+    inside = (track.t_s >= window.from_s) & (track.t_s <= window.to_s)
+    index = np.flatnonzero(inside)
+    if index.size < 4:
+        return None, _doubt("no_fixes_at_full_throttle", "there are too few fixes", window)
+    t_s, speed = track.t_s[index], track.speed_mps[index]
+    change = np.gradient(_calm(t_s, speed), t_s)
+    steady = np.abs(change) < STEADY_MPS2
+    long_enough = [
+        (first, last) for first, last in runs(steady) if t_s[last] - t_s[first] >= PLATEAU_S
+    ]
+    if not long_enough:
+        return None, _doubt("still_changing", "the speed did not settle", window)
+    first, last = long_enough[-1]
+    chosen = index[first : last + 1]
+    sideways = _sideways(track)[chosen]
+    problem = None
+    if float(np.median(sideways)) > CORNER_MPS2:
+        problem = _doubt("cornering", "the car was in a corner, which may have held it", window)
+    level = float(np.mean(track.speed_mps[chosen]))
+    spread = float(np.std(track.speed_mps[chosen])) / math.sqrt(max((last - first) / 5, 1))
+    noise = track.model.doppler_mps / math.sqrt(chosen.size)
+    sd = math.hypot(spread, noise, scale_sd(track) * level, STEADY_MPS2 / 2)
+    figure = quantity.normal(level, sd, floor=0.0)
+    if figure is None:
+        return None, problem
+    return (float(track.t_s[chosen[0]]), float(track.t_s[chosen[-1]]), figure), problem
+
+
+def _limit(
+    run: Run,
+    window: _Window,
+    plateau: tuple[float, float, Quantity] | None,
+    zero: Moment | None,
+    road_load: RoadLoad | None,
+) -> Limit:
+    from_s, to_s = (plateau[0], plateau[1]) if plateau else (window.from_s, window.to_s)
+    speed = plateau[2] if plateau else None
+    past_zero = energy = None
+    if zero is not None:
+        middle = Moment((from_s + to_s) / 2, 0.0)
+        placed = run.distances([zero, middle])
+        past_zero = placed.between(0, 1) if placed else None
+        energy = run.energy_between(zero, [middle])[0]
+    return Limit(
+        from_ms=round(from_s * 1000),
+        to_ms=round(to_s * 1000),
+        speed_mps=speed,
+        road_load_kw=_road_load_kw(speed, road_load),
+        past_zero_m=past_zero,
+        energy_past_zero_kwh=energy,
+    )
+
+
+def _road_load_kw(speed: Quantity | None, road_load: RoadLoad | None) -> Quantity | None:
+    """Power at the wheels at the plateau speed: force times speed, to first order."""
+    if speed is None or road_load is None:
+        return None
+    v = speed.value
+    power_kw = float(road_load_w(road_load, np.array([v]))[0]) / 1000
+    slope = road_load.a_n + 2 * road_load.b_n_per_mps * v + 3 * road_load.c_n_per_mps2 * v**2
+    from_speed = slope * quantity.sd_of(speed) / 1000
+    return quantity.normal(power_kw, math.hypot(from_speed, ROAD_LOAD_SD * power_kw), floor=0.0)
+
+
+def _calm(t_s: FloatArray, speed: FloatArray) -> FloatArray:
+    """Running mean over about three seconds, so that noise isn't taken for gaining speed."""
+    width = max(1, round(3.0 / float(np.median(np.diff(t_s)))))
+    kernel = np.ones(min(width, speed.size)) / min(width, speed.size)
+    padded = np.pad(speed, kernel.size // 2, mode="edge")
+    return np.asarray(np.convolve(padded, kernel, mode="valid")[: speed.size])
+
+
+def _sideways(track: Track) -> FloatArray:
+    """Sideways acceleration at the fixes (n,), m/s²."""
+    heading = np.unwrap(np.arctan2(track.velocity_mps[:, 0], track.velocity_mps[:, 1]))
+    return np.asarray(np.abs(track.speed_mps * np.gradient(heading, track.t_s)))
+
+
+def _doubt(code: str, problem: str, window: _Window) -> Finding:
+    return Finding(
+        "doubt",
+        code,
+        f"At full throttle for {window.to_s - window.from_s:.0f} s {problem}; read its speed with "
+        f"care.",
+        window.where,
+    )

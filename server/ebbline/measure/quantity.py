@@ -1,0 +1,60 @@
+"""Values with 95 % intervals.
+
+Intervals are two-sided at 95 % with coverage factor 1.96, normal distribution (JCGM 100:2008,
+6.2 and annex G). Where a figure can't be negative its low end is cut at zero.
+"""
+
+from __future__ import annotations
+
+import math
+
+from ebbline.records import Quantity
+
+COVERAGE_FACTOR = 1.959964  # two-sided 95 % of the standard normal distribution
+
+
+def normal(value: float, sd: float, floor: float = -math.inf) -> Quantity | None:
+    """A quantity from a mean and a standard deviation; None when either isn't finite.
+
+    ``floor`` is a bound the truth can't lie below (0 for a length); it cuts value and interval.
+    """
+    if not (math.isfinite(value) and math.isfinite(sd)):
+        return None
+    half = COVERAGE_FACTOR * sd
+    return Quantity(max(value, floor), max(value - half, floor), max(value + half, floor))
+
+
+def bounds(low: float, high: float) -> Quantity | None:
+    """A quantity known only to lie between two bounds; its value is their middle."""
+    if not (math.isfinite(low) and math.isfinite(high)):
+        return None
+    return Quantity((low + high) / 2, low, high)
+
+
+def sd_of(quantity: Quantity) -> float:
+    """The standard deviation a quantity's interval stands for."""
+    return (quantity.high - quantity.low) / (2 * COVERAGE_FACTOR)
+
+
+def scaled(quantity: Quantity | None, factor: float) -> Quantity | None:
+    """A quantity times a known positive factor."""
+    if quantity is None:
+        return None
+    return Quantity(quantity.value * factor, quantity.low * factor, quantity.high * factor)
+
+
+def ratio(numerator: Quantity | None, denominator: Quantity | None) -> Quantity | None:
+    """A quotient of independent positive quantities, to first order (JCGM 100:2008, eq. 12)."""
+    if numerator is None or denominator is None or denominator.value <= 0:
+        return None
+    value = numerator.value / denominator.value
+    sd = math.hypot(
+        sd_of(numerator) / denominator.value,
+        value * sd_of(denominator) / denominator.value,
+    )
+    return normal(value, sd)
+
+
+def overlap(one: Quantity, other: Quantity) -> bool:
+    """Whether two independent quantities agree: their difference lies within its 95 %."""
+    return abs(one.value - other.value) <= COVERAGE_FACTOR * math.hypot(sd_of(one), sd_of(other))

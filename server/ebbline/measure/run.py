@@ -1,0 +1,103 @@
+"""A run as it was driven: events at their moments, distances and energy between any two.
+
+This is what the figures are asked of; it holds no figures itself.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ebbline.measure import quantity
+from ebbline.measure.clock import Moment
+from ebbline.measure.doubt import speed_sd
+from ebbline.measure.energy import EnergyCurve
+from ebbline.measure.ruler import Distances, Ruler, distances_at
+from ebbline.measure.track import Track
+from ebbline.records import Event, Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class TimedEvent:
+    """An event that counts, with the moment it reports."""
+
+    event: Event
+    moment: Moment
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Run:
+    """Events in order of moment; track and energy are None where there is no evidence."""
+
+    events: tuple[TimedEvent, ...]
+    track: Track | None
+    ruler: Ruler | None
+    energy: EnergyCurve | None
+
+    def first(self, kind: str, after_s: float = -math.inf) -> TimedEvent | None:
+        """The first event of a kind at or after a moment."""
+        return next(
+            (e for e in self.events if e.event.kind == kind and e.moment.t_s >= after_s), None
+        )
+
+    def last(self, kind: str, before_s: float = math.inf) -> TimedEvent | None:
+        """The last event of a kind at or before a moment."""
+        found = [e for e in self.events if e.event.kind == kind and e.moment.t_s <= before_s]
+        return found[-1] if found else None
+
+    def distances(self, moments: list[Moment]) -> PlacedMoments | None:
+        """Distances at k moments together, so that differences keep what they share."""
+        if self.track is None or not moments:
+            return None
+        at_s = np.array([moment.t_s for moment in moments])
+        sd_s = np.array([moment.sd_s for moment in moments])
+        spread_m = (
+            np.nan_to_num(self.track.along_at(at_s + sd_s), nan=0.0)
+            - np.nan_to_num(self.track.along_at(at_s - sd_s), nan=0.0)
+        ) / 2
+        inside = self.track.covers(at_s + sd_s) & self.track.covers(at_s - sd_s)
+        at_pace_m = np.nan_to_num(self.track.speed_at(at_s)) * sd_s
+        timing_m = np.where(inside, spread_m, at_pace_m)
+        return PlacedMoments(
+            moments, distances_at(self.track, at_s, self.ruler), [float(m) for m in timing_m]
+        )
+
+    def speed(self, moment: Moment) -> Quantity | None:
+        """Speed at a moment: the smoother's doubt and that of the moment."""
+        if self.track is None:
+            return None
+        around_s = moment.t_s + np.array([-moment.sd_s, 0.0, moment.sd_s])
+        before, here, after = self.track.speed_at(around_s)
+        own = float(speed_sd(self.track, np.array([moment.t_s]))[0])
+        timing = abs(after - before) / 2 if math.isfinite(after - before) else 0.0
+        return quantity.normal(float(here), math.hypot(own, timing), floor=0.0)
+
+    def energy_between(self, start: Moment, moments: list[Moment]) -> list[Quantity | None]:
+        """Energy from one moment to each of k others."""
+        if self.energy is None or not moments:
+            return [None] * len(moments)
+        mean, sd = self.energy.between(start, moments)
+        return [quantity.normal(float(m), float(s)) for m, s in zip(mean, sd, strict=True)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlacedMoments:
+    """Moments on the track: their distances and how far their own timing spreads each."""
+
+    moments: list[Moment]
+    distances: Distances
+    timing_m: list[float]
+
+    def since_start(self, k: int) -> Quantity | None:
+        """Distance from the first fix to moment k."""
+        sd_m = math.hypot(math.sqrt(self.distances.covariance[k, k]), self.timing_m[k])
+        return quantity.normal(float(self.distances.along_m[k]), sd_m, floor=0.0)
+
+    def between(self, first: int, last: int) -> Quantity | None:
+        """Distance from one moment to another; negative when the other came before."""
+        if self.moments[first] == self.moments[last]:
+            return quantity.normal(0.0, 0.0)
+        value, sd_m = self.distances.between(first, last)
+        return quantity.normal(value, math.hypot(sd_m, self.timing_m[first], self.timing_m[last]))

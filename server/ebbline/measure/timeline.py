@@ -1,0 +1,251 @@
+"""One session's evidence to one result: this puts the parts together, and measures nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ebbline import __version__
+from ebbline.measure import quantity
+from ebbline.measure.clock import DeviceClock, Moment, moment_of_reading, moment_of_tap
+from ebbline.measure.consumption import balance_of, consumption_of
+from ebbline.measure.corrections import current_events, current_readings
+from ebbline.measure.curves import curves_of
+from ebbline.measure.energy import EnergyCurve, fit_energy
+from ebbline.measure.evidence import TimedReading, contradictions, energy_bounds
+from ebbline.measure.fixes import choose, clocks_of, merge, prepare
+from ebbline.measure.gaps import gap_findings, gaps_of
+from ebbline.measure.ladder import entries_of
+from ebbline.measure.laps import Laps, check_laps, disagreement, find_laps, ruler_of
+from ebbline.measure.limits import limits_of
+from ebbline.measure.recharge import recharge_of
+from ebbline.measure.reserve import find_span, reserve_of, zero_of
+from ebbline.measure.ruler import Ruler, distances_at
+from ebbline.measure.run import Run, TimedEvent
+from ebbline.measure.track import Track, build
+from ebbline.measure.tripmeter import TripMeter, compare_trip
+from ebbline.records import (
+    Analysis,
+    Distance,
+    Event,
+    Finding,
+    Lap,
+    LapCheck,
+    Result,
+    Session,
+)
+
+ENGINE = f"ebbline {__version__}"
+
+
+def analyze(session: Session) -> Analysis:
+    """Everything the evidence of one session says, with its doubt. Pure and deterministic.
+
+    What can't be known is None in the result, with the reason in its findings.
+    """
+    clocks, findings = clocks_of(session)
+    events, said = current_events(session.events)
+    findings += said
+    readings, said = current_readings(session.readings)
+    findings += said
+    if session.protocol.tap_delay is None and events:
+        findings.append(_delay_assumed())
+
+    timed_events = _timed_events(session, events, clocks)
+    timed_readings = [
+        TimedReading(reading, moment_of_reading(reading, clocks[reading.device], session.protocol))
+        for reading in readings
+    ]
+    track, said = _track(session, clocks)
+    findings += said
+    laps, lap_check, ruler, said = _laps(track, session)
+    findings += said
+    meter, energy, said = _energy(session, track, ruler, timed_events, timed_readings)
+    findings += said
+
+    run = Run(timed_events, track, ruler, energy)
+    span, said = find_span(run, session.protocol)
+    findings += said
+    zero = span.zero.moment if span.zero else None
+    reserve = reserve_of(run, span, session.vehicle.pack)
+    limits, said = limits_of(run, zero, session.vehicle.road_load)
+    findings += said
+    recharge, charge, said = recharge_of(
+        run, timed_readings, session.vehicle.pack, session.protocol
+    )
+    findings += said
+    balance, said = balance_of(reserve, recharge)
+    findings += said
+    timeline, said = entries_of(run, span)
+    findings += said
+
+    result = Result(
+        session_id=session.id,
+        engine=ENGINE,
+        distance=_distance(track, ruler),
+        laps=_lap_entries(run, laps),
+        lap_check=lap_check,
+        trip_check=meter.check(),
+        zero=zero_of(run, span, session.protocol),
+        reserve=reserve,
+        timeline=timeline,
+        limits=limits,
+        recharge=recharge,
+        consumption=consumption_of(run, reserve, laps),
+        balance=balance,
+        findings=tuple(findings),
+    )
+    return Analysis(result, curves_of(run, zero, charge))
+
+
+def _timed_events(
+    session: Session, events: list[Event], clocks: dict[str, DeviceClock]
+) -> tuple[TimedEvent, ...]:
+    timed = [
+        TimedEvent(event, moment_of_tap(event, clocks[event.device], session.protocol))
+        for event in events
+    ]
+    return tuple(sorted(timed, key=lambda entry: entry.moment.t_s))
+
+
+def _track(session: Session, clocks: dict[str, DeviceClock]) -> tuple[Track | None, list[Finding]]:
+    """The best device's track; None with the reason when no device has two fixes."""
+    findings: list[Finding] = []
+    candidates = []
+    for device in sorted({entry.device for entry in session.breadcrumbs}):
+        crumbs = merge(session.breadcrumbs, device)
+        if crumbs is None:
+            continue
+        fixes, said = prepare(crumbs, clocks[device])
+        findings += said
+        if fixes.t_s.size >= 2:
+            candidates.append(fixes)
+    if not candidates:
+        findings.append(
+            Finding(
+                "error",
+                "no_track",
+                "No device recorded two positions, so there is no distance and no speed.",
+                "breadcrumbs",
+            )
+        )
+        return None, findings
+    best, said = choose(candidates)
+    findings += said
+    track = build(best)
+    findings += gap_findings(track)
+    return track, findings
+
+
+def _laps(
+    track: Track | None, session: Session
+) -> tuple[Laps | None, LapCheck | None, Ruler | None, list[Finding]]:
+    if track is None:
+        return None, None, None, []
+    laps, findings = find_laps(track, session.course)
+    check = check_laps(laps, session.course)
+    findings += disagreement(check)
+    return laps, check, ruler_of(laps, check, session.course), findings
+
+
+def _energy(
+    session: Session,
+    track: Track | None,
+    ruler: Ruler | None,
+    events: tuple[TimedEvent, ...],
+    readings: list[TimedReading],
+) -> tuple[TripMeter, EnergyCurve | None, list[Finding]]:
+    """The trip meter's ratio and the energy curve that its readings bound."""
+    if track is None:
+        return TripMeter(), None, []
+    resets = [timed.moment for timed in events if timed.event.kind == "trip_reset"]
+    meter, findings = compare_trip(track, ruler, readings, resets)
+
+    def car_distance_m(from_s: float, to_s: float) -> tuple[float, float]:
+        found = distances_at(track, np.array([from_s, to_s]), ruler)
+        ours_m, sd_m = found.between(0, 1)
+        return ours_m * meter.ratio, float(np.hypot(sd_m, ours_m * meter.sd))
+
+    evidence = energy_bounds(readings, resets, float(track.t_s[0]), car_distance_m)
+    curve = fit_energy(track, evidence, session.vehicle.road_load)
+    if curve is None:
+        findings.append(
+            Finding(
+                "note",
+                "no_energy_readings",
+                "No reading of trip energy bounds the energy used, so it isn't given.",
+                "readings",
+            )
+        )
+        return meter, None, findings
+    findings += contradictions(
+        evidence, lambda t_s: float(np.interp(t_s, track.t_s, curve.work_kwh))
+    )
+    findings += _beyond_readings(curve, events)
+    return meter, curve, findings
+
+
+def _beyond_readings(curve: EnergyCurve, events: tuple[TimedEvent, ...]) -> list[Finding]:
+    """Say how many events lie where no reading bounds the energy on one side."""
+    moments = [timed.moment for timed in events if timed.event.kind not in ("plug_in", "note")]
+    on_track = [m for m in moments if m.t_s <= curve.track.t_s[-1]]
+    early = sum(m.t_s < curve.first_reading_s for m in on_track)
+    late = sum(
+        m.t_s > curve.last_reading_s and float(curve.power_kw(np.array([m.t_s]))[0]) > 0
+        for m in on_track
+    )
+    if not early and not late:
+        return []
+    return [
+        Finding(
+            "note",
+            "energy_extrapolated",
+            f"{early} events lie before the first energy reading and {late} after the last; their "
+            f"energy is extrapolated and its interval grows.",
+            "readings of trip_energy",
+        )
+    ]
+
+
+def _distance(track: Track | None, ruler: Ruler | None) -> Distance:
+    if track is None:
+        return Distance(None, None, "no positions")
+    ends = distances_at(track, np.array([track.t_s[0], track.t_s[-1]]), ruler)
+    total_m, sd_m = ends.between(0, 1)
+    source = "positions and Doppler speeds" if track.uses_doppler else "positions"
+    method = f"smoothed {source}"
+    if ruler is not None:
+        method += f", {ruler.lap_of.shape[0]} surveyed laps as ruler"
+    return Distance(
+        quantity.normal(total_m, sd_m, floor=0.0), track.polyline_m, method, gaps_of(track)
+    )
+
+
+def _lap_entries(run: Run, laps: Laps | None) -> tuple[Lap, ...]:
+    """Every lap from gate to gate, by GNSS alone; energy where readings bound it."""
+    if laps is None or run.track is None:
+        return ()
+    entries = []
+    pace_mps = run.track.speed_at(laps.gate_s)
+    for k in range(laps.gate_s.size - 1):
+        start_s, end_s = float(laps.gate_s[k]), float(laps.gate_s[k + 1])
+        length_m, sd_m = laps.distances.between(k, k + 1)
+        crossing_m = np.sqrt(2) * laps.crossing_sd_m
+        length = quantity.normal(length_m, float(np.hypot(sd_m, crossing_m)), floor=0.0)
+        slowest_mps = float(max(np.min(pace_mps[k : k + 2]), 0.5))
+        duration = quantity.normal(end_s - start_s, float(crossing_m) / slowest_mps, floor=0.0)
+        if length is None or duration is None:
+            continue
+        energy = run.energy_between(Moment(start_s, 0.0), [Moment(end_s, 0.0)])[0]
+        entries.append(
+            Lap(k + 1, round(start_s * 1000), round(end_s * 1000), length, duration, energy)
+        )
+    return tuple(entries)
+
+
+def _delay_assumed() -> Finding:
+    return Finding(
+        "note",
+        "tap_delay_assumed",
+        "The protocol states no tap delay; 0.9 s with a standard deviation of 0.4 s is assumed.",
+        "protocol.tap_delay_s",
+    )

@@ -1,0 +1,172 @@
+"""Distance along the track, from fixes.
+
+Not the polyline: noise makes a polyline too long, corners cut at 1 Hz make it too short, and it
+grows while parked. Position and velocity are smoothed together (``smoother``), stops are found
+and held still (``stops``), and the smoothed speed is integrated by Simpson's rule on the cubic
+that the motion model puts between two fixes. ``doubt`` says how sure the distance is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.interpolate import CubicHermiteSpline
+
+from ebbline.measure.fixes import Fixes
+from ebbline.measure.geodesy import LocalPlane, polyline_m
+from ebbline.measure.noise import fit_model, starting_model
+from ebbline.measure.smoother import MotionModel, Observations, Smoothed, smooth
+from ebbline.measure.stops import find_stops, hold
+from ebbline.records import BoolArray, FloatArray, IntArray
+
+GAP_S = 5.0  # a step at least this long, and five ordinary ones, is a gap in the track
+_ROBUST_DOF = 5.0  # Student-t weights: a fix far off counts little
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track:
+    """The smoothed track at its fixes, shape (n,).
+
+    ``t_s`` seconds since the epoch; ``position_m`` (n, 2) in ``plane``; ``velocity_mps``
+    (n, 2); ``speed_mps``; ``along_m`` distance since the first fix, never falling; ``stopped``
+    fixes at standstill; ``gap`` (n-1,) steps bridged without fixes.
+    """
+
+    t_s: FloatArray
+    position_m: FloatArray
+    velocity_mps: FloatArray
+    speed_mps: FloatArray
+    along_m: FloatArray
+    stopped: BoolArray
+    gap: BoolArray
+    polyline_m: float
+    uses_doppler: bool
+    plane: LocalPlane
+    model: MotionModel
+    smoothed: Smoothed
+
+    def covers(self, t_s: FloatArray) -> BoolArray:
+        """Which moments (k,) the track can place: on it, or beyond an end where it stood."""
+        inside = (t_s >= self.t_s[0]) & (t_s <= self.t_s[-1])
+        before = (t_s < self.t_s[0]) & bool(self.stopped[0])
+        after = (t_s > self.t_s[-1]) & bool(self.stopped[-1])
+        return np.asarray(inside | before | after)
+
+    def along_at(self, t_s: FloatArray) -> FloatArray:
+        """Distance at moments (k,), metres; NaN where the track can't place them."""
+        clipped = np.clip(t_s, self.t_s[0], self.t_s[-1])
+        leg = self.leg_at(clipped)
+        cubic = CubicHermiteSpline(self.t_s, self.along_m, self.speed_mps)(clipped)
+        within = np.clip(cubic, self.along_m[leg], self.along_m[leg + 1])
+        return np.where(self.covers(t_s), within, np.nan)
+
+    def speed_at(self, t_s: FloatArray) -> FloatArray:
+        """Speed at moments (k,), m/s; NaN where the track can't place them."""
+        speed_mps = np.interp(t_s, self.t_s, self.speed_mps)
+        return np.where(self.covers(t_s), speed_mps, np.nan)
+
+    def position_at(self, t_s: FloatArray) -> FloatArray:
+        """Position (k, 2) in the plane at moments (k,), held at the ends."""
+        clipped = np.clip(t_s, self.t_s[0], self.t_s[-1])
+        cubic = CubicHermiteSpline(self.t_s, self.position_m, self.velocity_mps, axis=0)
+        return np.asarray(cubic(clipped))
+
+    def leg_at(self, t_s: FloatArray) -> IntArray:
+        """Index of the step (k,) in which each moment lies; the end steps beyond the ends."""
+        index = np.searchsorted(self.t_s, t_s, side="right") - 1
+        return np.asarray(np.clip(index, 0, self.t_s.size - 2))
+
+
+def build(fixes: Fixes) -> Track:
+    """Smooth one device's fixes into a track; deterministic.
+
+    Raises:
+        MeasureError: fewer than two fixes.
+    """
+    plane = LocalPlane(float(np.mean(fixes.lat)), float(np.mean(fixes.lon)))
+    position_m = np.column_stack(plane.forward(fixes.lat, fixes.lon))
+    start = starting_model(fixes)
+    rough = smooth(_observe(fixes, position_m, start.doppler_mps), start)
+    observations = _observe(fixes, position_m, start.doppler_mps, rough.velocity_mps)
+    model = fit_model(observations, start)
+    observations = _observe(fixes, position_m, model.doppler_mps, rough.velocity_mps)
+    smoothed = smooth(observations, model)
+    for _ in range(3):
+        smoothed = smooth(_reweighed(observations, smoothed, model), model)
+    observations = _reweighed(observations, smoothed, model)
+    stopped = find_stops(fixes, smoothed)
+    smoothed = smooth(hold(observations, stopped), model)
+
+    step_s = np.diff(fixes.t_s)
+    return Track(
+        t_s=fixes.t_s,
+        position_m=smoothed.position_m,
+        velocity_mps=smoothed.velocity_mps,
+        speed_mps=np.where(stopped, 0.0, np.hypot(*smoothed.velocity_mps.T)),
+        along_m=np.concatenate([[0.0], np.cumsum(_steps_m(fixes.t_s, smoothed, stopped))]),
+        stopped=stopped,
+        gap=step_s >= max(GAP_S, 5 * float(np.median(step_s))),
+        polyline_m=polyline_m(fixes.lat, fixes.lon),
+        uses_doppler=bool(np.mean(np.isfinite(fixes.speed_mps)) > 0.5),
+        plane=plane,
+        model=model,
+        smoothed=smoothed,
+    )
+
+
+def directions(velocity_mps: FloatArray) -> FloatArray:
+    """Unit vectors (n, 2); zero where there is no speed."""
+    speed = np.hypot(*velocity_mps.T)[:, None]
+    return np.asarray(
+        np.divide(velocity_mps, speed, out=np.zeros_like(velocity_mps), where=speed > 1e-6)
+    )
+
+
+def middle_velocity(t_s: FloatArray, smoothed: Smoothed) -> FloatArray:
+    """Velocity of the cubic half-way between fixes, (n-1, 2)."""
+    chord = np.diff(smoothed.position_m, axis=0) / np.diff(t_s)[:, None]
+    ends = smoothed.velocity_mps[:-1] + smoothed.velocity_mps[1:]
+    return np.asarray(1.5 * chord - 0.25 * ends)
+
+
+def _observe(
+    fixes: Fixes,
+    position_m: FloatArray,
+    doppler_mps: float,
+    rough_mps: FloatArray | None = None,
+) -> Observations:
+    """Fixes as the smoother takes them; a speed without heading takes the rough direction."""
+    claimed = np.isfinite(fixes.sigma_m)
+    typical_m = max(float(np.median(fixes.sigma_m[claimed])), 1e-3) if np.any(claimed) else 1.0
+    spread = np.clip(np.where(claimed, fixes.sigma_m, typical_m) / typical_m, 0.3, 1e3)
+    heading = np.radians(fixes.heading_deg)
+    direction = np.column_stack([np.sin(heading), np.cos(heading)])
+    if rough_mps is not None:
+        unknown = ~np.isfinite(direction[:, 0])
+        direction[unknown] = directions(rough_mps[unknown])
+    velocity_mps = fixes.speed_mps[:, None] * direction
+    velocity_mps[fixes.speed_mps == 0] = 0.0
+    return Observations(
+        t_s=fixes.t_s,
+        position_m=position_m,
+        spread=spread,
+        velocity_mps=velocity_mps,
+        velocity_sd_mps=np.full(fixes.t_s.size, doppler_mps),
+    )
+
+
+def _reweighed(observations: Observations, smoothed: Smoothed, model: MotionModel) -> Observations:
+    """Widen what lies far off: Student-t weights (Lange, Little, Taylor 1989, from memory)."""
+    residual_m = observations.position_m - smoothed.position_m - smoothed.drift_m
+    scaled = np.sum(residual_m**2, axis=1) / (model.white_m * observations.spread) ** 2
+    widening = np.sqrt((_ROBUST_DOF + scaled) / (_ROBUST_DOF + 2))
+    return replace(observations, spread=observations.spread * np.maximum(widening, 1.0))
+
+
+def _steps_m(t_s: FloatArray, smoothed: Smoothed, stopped: BoolArray) -> FloatArray:
+    """Length of the cubic between fixes by Simpson's rule, (n-1,)."""
+    speed = np.hypot(*smoothed.velocity_mps.T)
+    middle = np.hypot(*middle_velocity(t_s, smoothed).T)
+    step_m = np.diff(t_s) / 6 * (speed[:-1] + 4 * middle + speed[1:])
+    return np.where(stopped[:-1] & stopped[1:], 0.0, step_m)

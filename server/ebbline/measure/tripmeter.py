@@ -1,0 +1,110 @@
+"""The car's trip meter against our distance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ebbline.measure import quantity
+from ebbline.measure.clock import Moment
+from ebbline.measure.evidence import TimedReading, interval_of
+from ebbline.measure.fits import weighted_fit
+from ebbline.measure.ruler import Ruler, distances_at
+from ebbline.measure.track import Track
+from ebbline.measure.units import factor
+from ebbline.records import Finding, FloatArray, TripCheck
+
+# The car's meter against the ground when it was not compared (common practice, no source):
+# tyre wear and pressure.
+USUAL_RATIO_SD = 0.015
+_LEAST_SPAN_M = 500.0
+
+
+@dataclass(frozen=True, slots=True)
+class TripMeter:
+    """The car's distance is ``ratio`` times ours, with standard deviation ``sd``."""
+
+    ratio: float = 1.0
+    sd: float = USUAL_RATIO_SD
+    compared: bool = False
+
+    def check(self) -> TripCheck | None:
+        """The check for the result document; None when nothing was compared."""
+        ratio = quantity.normal(self.ratio, self.sd, floor=0.0)
+        if not self.compared or ratio is None:
+            return None
+        return TripCheck(ratio, ratio.low <= 1.0 <= ratio.high)
+
+
+def compare_trip(
+    track: Track, ruler: Ruler | None, readings: list[TimedReading], resets: list[Moment]
+) -> tuple[TripMeter, list[Finding]]:
+    """Fit the car's trip readings to our distance since the last reset before each.
+
+    With a reset in the session the line goes through zero; a trip meter that ran before has an
+    unknown start, which is fitted too. Rounding is taken as uniform, r/sqrt(12)
+    (JCGM 100:2008, F.2.2.1).
+    """
+    own = [timed for timed in readings if timed.reading.quantity == "trip_distance"]
+    rows = [(timed, _last_before(timed.moment, resets)) for timed in own]
+    rows = [row for row in rows if bool(track.covers(np.array([row[0].moment.t_s]))[0])]
+    if not rows:
+        return TripMeter(), []
+    since_reset = [row for row in rows if row[1] is not None]
+    fit = _fit(track, ruler, since_reset) if since_reset else None
+    without = [row for row in rows if row[1] is None]
+    if fit is None and len(without) >= 2:
+        fit = _fit(track, ruler, without)
+    if fit is None:
+        return TripMeter(), []
+    meter = TripMeter(fit[0], fit[1], compared=True)
+    check = meter.check()
+    if check is None or check.agrees:
+        return meter, []
+    return meter, [
+        Finding(
+            "doubt",
+            "trip_meter_disagrees",
+            f"The car's trip meter counts {(meter.ratio - 1) * 100:+.2f} % against our distance, "
+            f"more than both doubts allow. Our distance is left as it is; the factor is "
+            f"{meter.ratio:.4f}.",
+            "readings of trip_distance",
+        )
+    ]
+
+
+def _last_before(moment: Moment, resets: list[Moment]) -> Moment | None:
+    before = [reset for reset in resets if reset.t_s <= moment.t_s]
+    return before[-1] if before else None
+
+
+def _fit(
+    track: Track, ruler: Ruler | None, rows: list[tuple[TimedReading, Moment | None]]
+) -> tuple[float, float] | None:
+    """Slope of trip reading against our distance and its standard deviation."""
+    at_s = np.array([timed.moment.t_s for timed, _ in rows])
+    origin = [reset or Moment(float(at_s[0]), 0.0) for _, reset in rows]
+    from_s = np.array([moment.t_s for moment in origin])
+    distances = distances_at(track, np.concatenate([at_s, from_s]), ruler)
+    n = at_s.size
+    ours_m = distances.along_m[:n] - distances.along_m[n:]
+    if not np.all(np.isfinite(ours_m)) or np.max(np.abs(ours_m)) < _LEAST_SPAN_M:
+        return None
+    bounds = np.array([interval_of(timed.reading) for timed, _ in rows])
+    to_m = np.array([factor(timed.reading.unit, "m") for timed, _ in rows])
+    shown_m = bounds.mean(axis=1) * to_m
+    rounding_m = (bounds[:, 1] - bounds[:, 0]) * to_m / np.sqrt(12)
+    timing_m = track.speed_at(at_s) * np.array([timed.moment.sd_s for timed, _ in rows])
+    sd_m = np.hypot(rounding_m, timing_m)
+    columns = [ours_m] if rows[0][1] is not None else [ours_m, np.ones(n)]
+    coefficients, covariance = weighted_fit(np.column_stack(columns), shown_m, sd_m)
+    farthest = int(np.argmax(np.abs(ours_m)))
+    _, ours_sd_m = distances.between(n + farthest, farthest)
+    start_m = float(track.speed_at(from_s[farthest : farthest + 1])[0]) * origin[farthest].sd_s
+    relative = _relative(ours_sd_m, start_m, ours_m[farthest])
+    return float(coefficients[0]), float(np.hypot(np.sqrt(covariance[0, 0]), relative))
+
+
+def _relative(ours_sd_m: float, start_sd_m: float, span_m: FloatArray) -> float:
+    return float(np.hypot(ours_sd_m, start_sd_m) / np.abs(span_m))
