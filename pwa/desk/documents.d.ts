@@ -1,0 +1,78 @@
+/** Shapes of what the API answers, as far as the desk reads them. SI unless the name says otherwise. */
+import type { Quantity } from "../shared/units.js";
+
+export type Q = Quantity | null;
+
+export interface RawEvent {
+  id: string; device: string; t_ms: number; kind: string;
+  text?: string | null; value?: number | null; unit?: string | null;
+  tap_delay_s?: { mean: number; sd: number } | number | null;
+  corrects?: string | null; withdraws?: boolean;
+}
+
+export interface RawReading {
+  id: string; device: string; t_ms: number; quantity: string; value: number | null; unit: string;
+  resolution?: number | null; rounding?: "nearest" | "down" | null;
+  source?: string | null; photo?: string | null; corrects?: string | null;
+}
+
+export interface Setup {
+  session?: { id?: string; title?: string | null; started_at?: string | null; time_zone?: string | null; notes?: string | null } | null;
+  vehicle?: { label?: string | null; software?: string | null; odometer_km?: number | null; pack?: { usable_kwh?: number | null } | null } | null;
+  conditions?: { ambient_c?: number | null; climate?: string | null; drive_mode?: string | null; surface?: string | null } | null;
+  protocol?: { start_soc_pct?: number | null; speed_band_kmh?: [number, number] | null; tap_delay_s?: { mean: number; sd: number } | null } | null;
+  course?: { label?: string | null; surveyed_lap_m?: number | null; closed?: boolean | null } | null;
+  devices?: { id: string; label?: string | null; clock_offset_ms?: number | null }[] | null;
+}
+
+export interface SessionDocument {
+  id: string; revision: number; setup: Setup;
+  events: RawEvent[]; readings: RawReading[]; fix_count: number;
+  clock_checks?: { device: string; offset_ms: number; round_trip_ms: number }[];
+}
+
+export interface SessionRow {
+  id: string; title: string | null; started_at: string | null;
+  vehicle_label: string | null; course_label: string | null;
+  event_count: number; reading_count: number; fix_count: number;
+  outcome: "past zero" | "before zero" | "no drive" | null;
+  reserve_distance_m: Q; reserve_energy_kwh: Q; updated_at: string | null;
+}
+
+export interface TimelineEntry {
+  event_id: string; kind: string; t_ms: number; at_ms: Quantity;
+  distance_m: Q; past_zero_m: Q; energy_past_zero_kwh: Q; left_m: Q; left_kwh: Q; speed_mps: Q;
+}
+
+export interface Lap { number: number; from_ms: number; to_ms: number; length_m: Quantity; duration_s: Quantity; energy_kwh: Q }
+export interface Finding { severity: "note" | "doubt" | "error"; code: string; message: string; where: string }
+
+export interface Recharge {
+  plug_in_ms: number | null; trickle_s: Q; trickle_kw: Q; trickle_kwh: Q; full_power_kw: Q;
+  energy_in_kwh: Q; energy_to_soc: { soc_pct: number; energy_kwh: Quantity }[]; below_zero_kwh: Q;
+}
+
+export interface ResultDocument {
+  engine: string; input_sha256: string;
+  distance: { total_m: Q; polyline_m: number | null; method: string; gaps: { from_ms: number; to_ms: number; bridged_m: Quantity }[] };
+  laps: Lap[];
+  lap_check: { surveyed_m: number; measured_m: Quantity; ratio: Quantity; agrees: boolean } | null;
+  trip_check: { ratio: Quantity; agrees: boolean } | null;
+  zero: { basis: string | null; t_ms: number | null; trip_reset_after_m: Q; zero_range_after_m: Q };
+  reserve: { distance_m: Q; energy_kwh: Q; duration_s: Q; share_of_usable_pct: Q; shut_down_before_zero: boolean; ends_at: string | null };
+  timeline: TimelineEntry[];
+  limits: { from_ms: number; to_ms: number; speed_mps: Q; road_load_kw: Q; past_zero_m: Q; energy_past_zero_kwh: Q }[];
+  recharge: Recharge | null;
+  consumption: { past_zero_wh_per_km: Q; by_speed: { from_ms: number; to_ms: number; speed_mps: Quantity; wh_per_km: Quantity }[] };
+  balance: { driven_below_zero_kwh: Q; recharged_below_zero_kwh: Q; agrees: boolean | null } | null;
+  findings: Finding[];
+}
+
+export type Column = (number | null)[];
+export interface Band { value: Column; low: Column; high: Column }
+
+export interface CurvesDocument {
+  t_ms: number[]; lat: Column; lon: Column; speed_mps: Band; distance_m: Band; past_zero_m: Band;
+  energy_past_zero_kwh: Band; in_gap: boolean[];
+  recharge_t_ms: number[]; recharge_energy_kwh: Band; recharge_power_kw: Band;
+}

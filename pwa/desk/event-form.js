@@ -1,0 +1,162 @@
+// @ts-check
+/** Adding an event that nobody tapped, and correcting or withdrawing one. */
+import { EVENT_NAMES, EVENT_VALUE_UNITS, eventName, unitName } from "../shared/vocabulary.js";
+import { el } from "./dom.js";
+import { createFormStatus, point } from "./form-status.js";
+import { createMomentField, readNumber } from "./moment-field.js";
+import { startOf } from "./reading-form.js";
+import { save, stableIds } from "./save.js";
+
+/** @typedef {import("./model.js").Model} Model */
+/** @typedef {import("./model.js").EventRow} EventRow */
+
+/**
+ * @param {import("./cursor.js").Cursor} cursor
+ * @param {() => Promise<void>} onSaved fetch everything anew
+ */
+export function createEventForm(cursor, onSaved) {
+  /** @type {Model | null} */
+  let model = null;
+  /** @type {EventRow | null} */
+  let correcting = null;
+  /** the tap's own moment and delay, kept when a correction doesn't touch them
+   * @type {{ tMs: number, delay: import("./documents").RawEvent["tap_delay_s"] } | null} */
+  let kept = null;
+  const idFor = stableIds();
+
+  const kind = el("select", { id: "event-kind", onchange: fitKind },
+    ...Object.entries(EVENT_NAMES).map(([name, words]) => el("option", { value: name }, words)));
+  const text = el("input", { id: "event-text", type: "text", autocomplete: "off" });
+  const value = el("input", { id: "event-value", type: "text", inputmode: "decimal", autocomplete: "off", size: 6 });
+  const unit = el("select", { id: "event-unit", "aria-label": "Unit of the value" });
+  const valueField = el("div", { class: "field" }, el("label", { for: "event-value" }, "Value shown"),
+    el("div", { class: "field-joined" }, value, unit));
+  const moment = createMomentField(cursor, "event-moment");
+  const exactness = el("input", { id: "event-exactness", type: "text", inputmode: "decimal", size: 5, value: "1" });
+  const exactField = el("div", { class: "field" }, el("label", { for: "event-exactness" }, "Sure to within \u00b1 s"), exactness);
+  const title = el("h3", { id: "event-form-title" }, "Add an event");
+  const note = el("p", { class: "form-note" });
+  const submit = el("button", { type: "submit", class: "primary" }, "Save event");
+  const cancel = el("button", { type: "button", class: "quiet", hidden: true, onclick: () => leave() }, "Cancel");
+  const withdraw = el("button", { type: "button", class: "quiet danger", hidden: true, onclick: () => void send(true) }, "Withdraw it");
+  const status = createFormStatus();
+  const element = el("form", {
+    class: "entry-form", novalidate: true, "aria-labelledby": "event-form-title",
+    onsubmit: (/** @type {SubmitEvent} */ event) => {
+      event.preventDefault();
+      void send(false);
+    },
+  },
+  title, note,
+  el("div", { class: "fields" },
+    el("div", { class: "field" }, el("label", { for: "event-kind" }, "What happened"), kind),
+    valueField,
+    el("div", { class: "field field-wide" }, el("label", { for: "event-text" }, "What the car said, or a remark"), text),
+    moment.element, exactField),
+  el("div", { class: "form-actions" }, submit, withdraw, cancel, status.element));
+
+  function fitKind() {
+    const units = EVENT_VALUE_UNITS[kind.value];
+    valueField.hidden = !units;
+    unit.replaceChildren(...(units ?? []).map((name) => el("option", { value: name }, unitName(name))));
+  }
+
+  function explain() {
+    note.textContent = correcting
+      ? `${eventName(correcting.record.kind)} at ${model?.clock.time(correcting.atMs) ?? ""}: a new record takes its place, the original stays and can be seen. Leave the moment as it is to keep the tap\u2019s own time and delay.`
+      : "For something seen on film or remembered: place the cursor where it happened, or type the time.";
+  }
+
+  function leave() {
+    correcting = null;
+    kept = null;
+    title.textContent = "Add an event";
+    submit.textContent = "Save event";
+    cancel.hidden = true;
+    withdraw.hidden = true;
+    text.value = "";
+    value.value = "";
+    moment.input.value = "";
+    explain();
+  }
+
+  /** @param {boolean} withdrawing */
+  async function send(withdrawing) {
+    if (!model) return;
+    const tMs = moment.read();
+    if (tMs === null) {
+      status.say("The moment must be a time of day such as 15:04:05.", "alarm");
+      return point(moment.input);
+    }
+    const figure = value.value.trim() === "" ? null : readNumber(value.value);
+    if (!valueField.hidden && value.value.trim() !== "" && figure === null) {
+      status.say("The value must be a number, for example 70.", "alarm");
+      return point(value);
+    }
+    const within = readNumber(exactness.value);
+    const asTapped = kept !== null && moment.untouched();
+    if (!asTapped && (within === null || within <= 0)) {
+      status.say("How sure the moment is must be a number of seconds above zero.", "alarm");
+      return point(exactness);
+    }
+    // A moment set at the desk is nobody's tap: no delay, and ± is taken as 95 %
+    const delay = asTapped ? (kept?.delay ?? null) : { mean: 0, sd: Number(within) / 1.96 };
+    const corrects = correcting?.record.id ?? null;
+    const content = withdrawing
+      ? { device: "desk", t_ms: kept?.tMs ?? tMs, kind: "note", text: "withdrawn", value: null, unit: null, tap_delay_s: null, corrects, withdraws: true }
+      : {
+        device: "desk", t_ms: asTapped ? (kept?.tMs ?? tMs) : tMs, kind: kind.value, text: text.value.trim() || null,
+        value: valueField.hidden ? null : figure, unit: valueField.hidden || figure === null ? null : unit.value,
+        tap_delay_s: delay, corrects,
+      };
+    submit.disabled = true;
+    status.say("Saving\u2026", "soft");
+    try {
+      await save(model.id, "events", { id: idFor(content), ...content });
+    } catch (error) {
+      status.say(`Not saved: ${error instanceof Error ? error.message : error} What you typed is still here.`, "alarm");
+      return;
+    } finally {
+      submit.disabled = false;
+    }
+    const said = withdrawing ? "Withdrawn; the original is kept." : `Saved \u201c${eventName(kind.value)}\u201d at ${moment.input.value}.`;
+    leave();
+    status.say(`${said} Working the figures out again\u2026`, "soft");
+    await onSaved();
+    status.say(`${said} The figures follow.`, "good");
+  }
+
+  fitKind();
+  explain();
+  return {
+    element,
+    /** @param {Model} nextModel */
+    update(nextModel) {
+      model = nextModel;
+      moment.update(nextModel.clock, startOf(nextModel));
+    },
+    /**
+     * @param {EventRow} row
+     * @param {(device: string) => number} offsetMs
+     */
+    correct(row, offsetMs) {
+      const shown = row.withdrawn ? (row.earlier[0] ?? row.record) : row.record;
+      correcting = row;
+      kept = { tMs: Math.round(shown.t_ms + offsetMs(shown.device)), delay: shown.tap_delay_s ?? null };
+      kind.value = shown.kind in EVENT_NAMES ? shown.kind : "note";
+      fitKind();
+      text.value = shown.text ?? "";
+      value.value = typeof shown.value === "number" ? String(shown.value) : "";
+      if (shown.unit) unit.value = shown.unit;
+      moment.set(row.atMs);
+      title.textContent = row.withdrawn ? "Restore a withdrawn event" : "Correct an event";
+      submit.textContent = row.withdrawn ? "Restore it" : "Save correction";
+      cancel.hidden = false;
+      withdraw.hidden = row.withdrawn;
+      explain();
+      status.say("", "soft");
+      element.scrollIntoView({ block: "center" });
+      kind.focus();
+    },
+  };
+}

@@ -1,0 +1,139 @@
+// @ts-check
+/** The ladder: every event in order, with what had been driven and what was left. */
+import { formatNumber, unitOf } from "../shared/units.js";
+import { eventName, unitName } from "../shared/vocabulary.js";
+import { el } from "./dom.js";
+import { figure } from "./figure.js";
+
+/** @typedef {import("./model.js").Model} Model */
+/** @typedef {import("./model.js").EventRow} EventRow */
+/** @typedef {import("./documents").RawEvent} RawEvent */
+/** @typedef {import("../shared/units.js").Units} Units */
+
+/**
+ * @param {RawEvent} record
+ * @returns {string} what the tap said beyond its kind
+ */
+export function eventDetail(record) {
+  const value = typeof record.value === "number"
+    ? `${formatNumber(record.value, record.value % 1 ? 1 : 0)} ${unitName(record.unit) || (record.kind === "soc_step" ? "%" : "")}`.trim()
+    : "";
+  return [value, record.text].filter(Boolean).join(" \u00b7 ");
+}
+
+/**
+ * @param {import("./cursor.js").Cursor} cursor
+ * @param {{ onCorrect: (row: EventRow) => void }} options
+ */
+export function createLadder(cursor, { onCorrect }) {
+  const body = el("tbody");
+  const head = el("tr");
+  const table = el("table", { class: "figures ladder" },
+    el("caption", { class: "visually-hidden" }, "Events in order, each figure with its 95 % interval"),
+    el("thead", {}, head), body);
+  const empty = el("p", { class: "empty", hidden: true }, "No events yet. Add what you know below.");
+  const element = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Event ladder" }, table, empty);
+  /** chains whose earlier versions are unfolded, by the id of their first record @type {Set<string>} */
+  const unfolded = new Set();
+  /** @type {{ row: HTMLTableRowElement, atMs: number }[]} */
+  let places = [];
+
+  /**
+   * @param {Model} model
+   * @param {Units} units
+   */
+  function update(model, units) {
+    head.replaceChildren(...[
+      ["Event", ""], ["Clock", model.clock.zone], ["Distance", unitOf("distance", units)],
+      ["Past zero", unitOf("distance", units)], ["Energy past zero", "kWh"],
+      ["Left", unitOf("distance", units)], ["Left", "kWh"], ["Speed", unitOf("speed", units)],
+    ].map(([name, unit]) => el("th", { scope: "col" }, name ?? "", unit && el("span", { class: "column-unit" }, unit))),
+    el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Change")));
+    empty.hidden = model.events.length > 0;
+    places = [];
+    body.replaceChildren(...model.events.flatMap((row) => rowsOf(row, model, units)));
+    follow();
+  }
+
+  /**
+   * @param {EventRow} row
+   * @param {Model} model
+   * @param {Units} units
+   */
+  function rowsOf(row, model, units) {
+    const { record, earlier, withdrawn, entry, atMs } = row;
+    const chain = earlier.at(-1)?.id ?? record.id;
+    const standingRecord = withdrawn ? (earlier[0] ?? record) : record;
+    const name = eventName(standingRecord.kind);
+    const detail = eventDetail(standingRecord);
+    const old = (withdrawn ? earlier.slice(1) : earlier).map((version) => earlierRow(version, model));
+    const toggle = old.length > 0 && el("button", {
+      type: "button", class: "quiet small", "aria-expanded": unfolded.has(chain),
+      onclick: (/** @type {MouseEvent} */ event) => {
+        event.stopPropagation();
+        if (!unfolded.delete(chain)) unfolded.add(chain);
+        for (const line of old) line.hidden = !unfolded.has(chain);
+        if (toggle) toggle.setAttribute("aria-expanded", String(unfolded.has(chain)));
+      },
+    }, old.length === 1 ? "1 earlier version" : `${old.length} earlier versions`);
+    for (const line of old) line.hidden = !unfolded.has(chain);
+    if (toggle) toggle.setAttribute("aria-expanded", String(unfolded.has(chain)));
+
+    const cells = [
+      figure("distance", entry?.distance_m, units, { unit: false }),
+      figure("distance", entry?.past_zero_m, units, { unit: false }),
+      figure("energy", entry?.energy_past_zero_kwh, units, { unit: false }),
+      figure("distance", entry?.left_m, units, { unit: false }),
+      figure("energy", entry?.left_kwh, units, { unit: false }),
+      figure("speed", entry?.speed_mps, units, { unit: false }),
+    ];
+    const line = el("tr", {
+      class: `ladder-row ladder-${standingRecord.kind}${withdrawn ? " is-withdrawn" : ""}`,
+      "data-event-id": standingRecord.id, onclick: () => cursor.hold(atMs),
+    },
+    el("th", { scope: "row" },
+      el("button", { type: "button", class: "row-button", "aria-label": `Move the cursor to ${name} at ${model.clock.time(atMs)}` },
+        el("span", { class: "row-mark", "aria-hidden": "true" }), withdrawn ? el("s", {}, name) : name),
+      detail && el("span", { class: "row-detail" }, withdrawn ? el("s", {}, detail) : detail),
+      withdrawn && el("span", { class: "row-detail" }, `Withdrawn on ${record.device}; the original is kept.`),
+      toggle),
+    el("td", {}, el("span", { class: "figure" },
+      el("span", { class: "figure-value" }, model.clock.time(atMs)), " ",
+      entry && el("span", { class: "figure-interval" }, `\u00b1\u00a0${formatNumber((entry.at_ms.high - entry.at_ms.low) / 2000, 1)}\u00a0s`))),
+    ...cells.map((cell) => el("td", {}, cell)),
+    el("td", { class: "row-actions" }, el("button", {
+      type: "button", class: "quiet small", "aria-label": `Correct ${name} at ${model.clock.time(atMs)}`,
+      onclick: (/** @type {MouseEvent} */ event) => {
+        event.stopPropagation();
+        cursor.hold(atMs);
+        onCorrect(row);
+      },
+    }, withdrawn ? "Restore" : "Correct")));
+    places.push({ row: line, atMs });
+    return [line, ...old];
+  }
+
+  /**
+   * @param {RawEvent} version
+   * @param {Model} model
+   */
+  function earlierRow(version, model) {
+    const detail = eventDetail(version);
+    return el("tr", { class: "earlier-row", "data-event-id": version.id },
+      el("th", { scope: "row" }, el("span", { class: "visually-hidden" }, "Earlier: "),
+        el("s", {}, eventName(version.kind), detail && ` \u00b7 ${detail}`)),
+      el("td", {}, el("s", {}, model.clock.time(version.t_ms))),
+      el("td", { colspan: 7, class: "earlier-source" }, `as recorded on ${version.device}`));
+  }
+
+  function follow() {
+    const tMs = cursor.at();
+    const current = tMs === null ? null : places.filter(({ atMs }) => atMs <= tMs + 1).at(-1)?.row ?? null;
+    for (const { row } of places) {
+      row.classList.toggle("is-current", row === current);
+    }
+  }
+
+  cursor.follow(follow);
+  return { element, update };
+}

@@ -1,0 +1,239 @@
+// @ts-check
+/**
+ * The track on plain paper: local metres about its middle (equirectangular, good to 0.1 % over a
+ * course of some kilometres), equal aspect, no tiles. Coloured in steps, one path a step.
+ */
+import { METRES_PER_MILE, formatPlain, formatQuantity } from "../shared/units.js";
+import { eventName } from "../shared/vocabulary.js";
+import { indexAt } from "./curves.js";
+import { el, svg } from "./dom.js";
+
+/** @typedef {import("./model.js").Model} Model */
+/** @typedef {import("../shared/units.js").Units} Units */
+
+const STEPS = 20;
+const MARGIN = 26;
+const METRES_PER_DEGREE = 111_195; // mean sphere of 6371.0088 km (IUGG)
+
+/**
+ * @param {import("./cursor.js").Cursor} cursor
+ */
+export function createMap(cursor) {
+  /** @type {Model | null} */
+  let model = null;
+  /** @type {Units | null} */
+  let units = null;
+  /** @type {"progress" | "speed"} */
+  let colouring = "progress";
+  /** @type {({ x: number, y: number } | null)[]} pixels */
+  let pixels = [];
+
+  const drawing = svg("svg", { role: "img", "aria-label": "Map of the track" });
+  const legend = el("div", { class: "map-legend" });
+  const choice = el("fieldset", { class: "segments" },
+    el("legend", { class: "visually-hidden" }, "Colour of the track"),
+    .../** @type {const} */ ([["progress", "Progress"], ["speed", "Speed"]]).map(([name, words]) => el("label", {},
+      el("input", {
+        type: "radio", name: "colouring", value: name, checked: name === colouring,
+        onchange: () => {
+          colouring = name;
+          draw();
+        },
+      }), el("span", {}, words))));
+  const paper = el("div", { class: "map-paper" }, drawing);
+  const element = el("div", { class: "map" }, paper, el("div", { class: "map-foot" }, legend, choice));
+  const marker = svg("circle", { class: "map-cursor", r: 6.5, visibility: "hidden" });
+
+  function draw() {
+    const width = paper.clientWidth;
+    const height = paper.clientHeight;
+    if (!model || !units || width === 0) return;
+    drawing.setAttribute("viewBox", `0 0 ${width} ${height}`);
+    const { lat, lon, in_gap: inGap, t_ms: tMs } = model.curves;
+    const shown = units;
+    const lats = lat.filter((value) => value !== null);
+    const lons = lon.filter((value) => value !== null);
+    if (lats.length < 2) {
+      drawing.replaceChildren(svg("text", { class: "map-words", x: width / 2, y: height / 2, "text-anchor": "middle" }, "No track on record"));
+      legend.replaceChildren();
+      return;
+    }
+    const [south, north] = endsOf(lats);
+    const [west, east] = endsOf(lons);
+    const perLon = METRES_PER_DEGREE * Math.cos((((south + north) / 2) * Math.PI) / 180);
+    const spanX = Math.max(1, (east - west) * perLon);
+    const spanY = Math.max(1, (north - south) * METRES_PER_DEGREE);
+    const scale = Math.min((width - 2 * MARGIN) / spanX, (height - 2 * MARGIN - 16) / spanY);
+    const left = (width - spanX * scale) / 2;
+    const topEdge = (height - 16 - spanY * scale) / 2;
+    pixels = lat.map((phi, i) => {
+      const lambda = lon[i];
+      if (phi === null || lambda === null || lambda === undefined) return null;
+      return { x: left + (lambda - west) * perLon * scale, y: topEdge + (north - phi) * METRES_PER_DEGREE * scale };
+    });
+
+    const scaleOf = colouring === "speed" ? speedScale() : progressScale();
+    const paths = Array.from({ length: STEPS + 1 }, () => /** @type {string[]} */ ([]));
+    /** @type {string[]} */
+    const gaps = [];
+    /** @type {number | null} */
+    let running = null;
+    for (let i = 1; i < pixels.length; i += 1) {
+      const from = pixels[i - 1];
+      const to = pixels[i];
+      if (!from || !to) {
+        running = null;
+        continue;
+      }
+      const end = `L${to.x.toFixed(1)} ${to.y.toFixed(1)}`;
+      const step = inGap[i] || inGap[i - 1] ? -1 : scaleOf.step(i);
+      const target = step < 0 ? gaps : paths[step];
+      if (!target) continue;
+      if (running !== step) target.push(`M${from.x.toFixed(1)} ${from.y.toFixed(1)}`);
+      target.push(end);
+      running = step;
+    }
+    drawing.replaceChildren(
+      ...paths.map((parts, step) => svg("path", {
+        class: step === STEPS ? "map-track map-before" : "map-track", d: parts.join(""),
+        style: step === STEPS ? null
+          : `stroke: color-mix(in oklab, var(--map-from), var(--map-to) ${Math.round((100 * step) / (STEPS - 1))}%)`,
+      })).reverse().filter((path) => path.getAttribute("d")),
+      svg("path", { class: "map-gap", d: gaps.join("") }),
+      ...flags(tMs), scaleBar(scale, width, height, shown), northArrow(width), marker);
+    legend.replaceChildren(...scaleOf.legend(shown));
+    drawing.setAttribute("aria-label", `Map of the track, ${formatQuantity("distance", model.result.distance.total_m, units)?.text ?? "length not known"}`);
+    follow();
+  }
+
+  /** Before zero in grey; from zero to the end in steps. Without a zero the whole in steps. */
+  function progressScale() {
+    const curves = /** @type {Model} */ (model).curves;
+    const past = curves.past_zero_m.value;
+    const end = Math.max(...past.map((value) => value ?? -Infinity));
+    const along = end > 0 ? past : curves.distance_m.value;
+    const last = end > 0 ? end : Math.max(1, ...along.map((value) => value ?? 0));
+    return {
+      /** @param {number} i */
+      step: (i) => {
+        const value = along[i] ?? -1;
+        return value < 0 ? STEPS : Math.min(STEPS - 1, Math.floor((value / last) * STEPS));
+      },
+      /** @param {Units} shown */
+      legend: (shown) => [
+        end > 0 && el("span", { class: "map-key-before" }, "before zero"),
+        end > 0 ? "0" : "start", el("span", { class: "map-ramp" }), formatPlain("distance", last, shown, 1),
+      ].filter((part) => part !== false),
+    };
+  }
+
+  function speedScale() {
+    const speeds = /** @type {Model} */ (model).curves.speed_mps.value;
+    const known = speeds.filter((value) => value !== null).sort((a, b) => a - b);
+    const low = known[Math.floor(known.length * 0.02)] ?? 0;
+    const high = Math.max(low + 0.1, known[Math.floor(known.length * 0.98)] ?? 1);
+    return {
+      /** @param {number} i */
+      step: (i) => Math.min(STEPS - 1, Math.max(0, Math.floor((((speeds[i] ?? low) - low) / (high - low)) * STEPS))),
+      /** @param {Units} shown */
+      legend: (shown) => [formatPlain("speed", low, shown, 0), el("span", { class: "map-ramp" }), formatPlain("speed", high, shown, 0)],
+    };
+  }
+
+  /** @param {number[]} tMs */
+  function flags(tMs) {
+    const named = new Set(["zero_soc", "zero_range", "propulsion_off", "contactors_open"]);
+    /** @type {{ x: number, y: number }[]} */
+    const labelled = [];
+    const start = pixels.find((place) => place !== null);
+    const marks = /** @type {Model} */ (model).events.flatMap(({ record, withdrawn, atMs }) => {
+      const place = withdrawn ? null : pixels[indexAt(tMs, atMs)];
+      if (!place) return [];
+      const strong = named.has(record.kind);
+      /** @type {SVGElement[]} */
+      const parts = [svg("path", {
+        class: strong ? "map-flag map-flag-strong" : "map-flag",
+        d: strong ? `M${place.x} ${place.y}v-15h9l-3 3.5 3 3.5h-9` : `M${place.x - 3} ${place.y}l3 -3 3 3 -3 3z`,
+      }, svg("title", {}, eventName(record.kind)))];
+      if (strong && labelled.every(({ x, y }) => Math.abs(x - place.x) > 84 || Math.abs(y - place.y) > 14)) {
+        labelled.push(place);
+        const flip = place.x > paper.clientWidth - 110;
+        parts.push(svg("text", { class: "map-words", x: place.x + (flip ? -5 : 12), y: place.y - 6, "text-anchor": flip ? "end" : "start" }, eventName(record.kind)));
+      }
+      return parts;
+    });
+    return start ? [svg("circle", { class: "map-start", cx: start.x, cy: start.y, r: 4.5 }, svg("title", {}, "Start")),
+      labelled.every(({ x, y }) => Math.abs(x - start.x) > 60 || Math.abs(y - 22 - start.y) > 14)
+        && svg("text", { class: "map-words", x: start.x + 8, y: start.y + 14 }, "Start"), ...marks].filter((part) => part !== false) : marks;
+  }
+
+  /**
+   * @param {number} pixelsPerMetre
+   * @param {number} width
+   * @param {number} height
+   * @param {Units} shown
+   */
+  function scaleBar(pixelsPerMetre, width, height, shown) {
+    const unitM = shown.distance === "mi" ? METRES_PER_MILE : 1000;
+    const wanted = (width * 0.28) / pixelsPerMetre / unitM;
+    const power = 10 ** Math.floor(Math.log10(wanted));
+    const nice = [5, 2, 1].map((digit) => digit * power).find((length) => length <= wanted) ?? power;
+    const size = nice * unitM * pixelsPerMetre;
+    const y = height - 12;
+    const words = shown.distance === "km" && nice < 1 ? `${Math.round(nice * 1000)} m` : `${Number(nice.toPrecision(2))} ${shown.distance}`;
+    return svg("g", { class: "map-scale" },
+      svg("path", { d: `M12 ${y - 5}v5h${size.toFixed(1)}v-5` }),
+      svg("text", { class: "map-words", x: 16 + size, y }, words));
+  }
+
+  /** @param {number} width */
+  function northArrow(width) {
+    return svg("g", { class: "map-scale" },
+      svg("path", { d: `M${width - 16} 30v-16m-4 5l4 -6 4 6` }),
+      svg("text", { class: "map-words", x: width - 16, y: 43, "text-anchor": "middle" }, "N"));
+  }
+
+  function follow() {
+    const tMs = cursor.at();
+    const place = !model || tMs === null ? null : pixels[indexAt(model.curves.t_ms, tMs)];
+    marker.setAttribute("visibility", place ? "visible" : "hidden");
+    if (!place) return;
+    marker.setAttribute("cx", place.x.toFixed(1));
+    marker.setAttribute("cy", place.y.toFixed(1));
+  }
+
+  cursor.follow(follow);
+  let drawnWidth = 0;
+  new ResizeObserver(() => {
+    if (paper.clientWidth === drawnWidth) return;
+    drawnWidth = paper.clientWidth;
+    draw();
+  }).observe(paper);
+
+  return {
+    element,
+    /**
+     * @param {Model} nextModel
+     * @param {Units} nextUnits
+     */
+    update(nextModel, nextUnits) {
+      model = nextModel;
+      units = nextUnits;
+      draw();
+    },
+  };
+}
+
+/**
+ * @param {number[]} values
+ * @returns {[number, number]} lowest and highest
+ */
+function endsOf(values) {
+  let low = Infinity;
+  let high = -Infinity;
+  for (const value of values) {
+    if (value < low) low = value;
+    if (value > high) high = value;
+  }
+  return [low, high];
+}

@@ -1,0 +1,124 @@
+// @ts-check
+/** One session as the page shows it: evidence, result and curves brought together. */
+import { request } from "../shared/api.js";
+import { sessionClock } from "./clock.js";
+import { valueAt } from "./curves.js";
+import { clockOffsets, standing } from "./records.js";
+
+/** @typedef {import("./documents").RawEvent} RawEvent */
+/** @typedef {import("./documents").RawReading} RawReading */
+/** @typedef {import("./documents").TimelineEntry} TimelineEntry */
+
+/**
+ * @typedef {object} EventRow
+ * @property {RawEvent} record
+ * @property {RawEvent[]} earlier
+ * @property {boolean} withdrawn
+ * @property {TimelineEntry | null} entry what the result says of it
+ * @property {number} atMs estimated true moment, else the tap in session time
+ */
+/**
+ * @typedef {object} ReadingRow
+ * @property {RawReading} record
+ * @property {RawReading[]} earlier
+ * @property {boolean} withdrawn
+ * @property {number} atMs session time
+ */
+/**
+ * @typedef {object} Model
+ * @property {string} id
+ * @property {import("./documents").SessionDocument} session
+ * @property {import("./documents").ResultDocument} result
+ * @property {import("./documents").CurvesDocument} curves
+ * @property {import("./clock.js").SessionClock} clock
+ * @property {EventRow[]} events in order of time
+ * @property {ReadingRow[]} readings in order of time
+ */
+
+// 18 s of driving a point at the longest sessions would cut a lap's corners off the map
+const MAX_POINTS = 8000;
+
+/**
+ * Everything of one session, fetched anew.
+ * @param {string} id
+ * @returns {Promise<Model>}
+ * @throws {import("../shared/api.js").ApiError}
+ */
+export async function loadModel(id) {
+  const path = `/sessions/${encodeURIComponent(id)}`;
+  /** @type {[import("./documents").SessionDocument, import("./documents").ResultDocument, import("./documents").CurvesDocument]} */
+  const [session, result, curves] = await Promise.all([
+    request(path), request(`${path}/result`, { timeoutMs: 120_000 }),
+    request(`${path}/curves?max_points=${MAX_POINTS}`, { timeoutMs: 120_000 }),
+  ]);
+  const offset = clockOffsets(session);
+  const entries = new Map(result.timeline.map((entry) => [entry.event_id, entry]));
+  const events = standing(session.events, "event").map((chain) => {
+    const entry = entries.get(chain.record.id)
+      ?? chain.earlier.map(({ id: earlierId }) => entries.get(earlierId)).find(Boolean) ?? null;
+    const { t_ms: tMs, device } = chain.withdrawn ? (chain.earlier.at(-1) ?? chain.record) : chain.record;
+    return { ...chain, entry: chain.withdrawn ? null : entry, atMs: entry?.at_ms.value ?? tMs + offset(device) };
+  });
+  const readings = standing(session.readings, "reading").map((chain) => {
+    const { t_ms: tMs, device } = chain.withdrawn ? (chain.earlier.at(-1) ?? chain.record) : chain.record;
+    return { ...chain, atMs: tMs + offset(device) };
+  });
+  const start = session.setup.session ?? {};
+  return {
+    id, session, result, curves,
+    clock: sessionClock(start.time_zone, start.started_at),
+    events: events.sort((a, b) => a.atMs - b.atMs),
+    readings: readings.sort((a, b) => a.atMs - b.atMs),
+  };
+}
+
+/**
+ * Displayed % over time, from readings and taps alike.
+ * @param {Model} model
+ * @returns {{ atMs: number, soc: number }[]} in order
+ */
+export function displayedSoc(model) {
+  const fromReadings = model.readings
+    .filter(({ record, withdrawn }) => record.quantity === "soc" && !withdrawn && record.value !== null)
+    .map(({ record, atMs }) => ({ atMs, soc: Number(record.value) }));
+  const fromEvents = model.events.flatMap(({ record, withdrawn, atMs }) => {
+    if (withdrawn) return [];
+    if (record.kind === "zero_soc") return [{ atMs, soc: 0 }];
+    return record.kind === "soc_step" && typeof record.value === "number"
+      ? [{ atMs, soc: record.value }] : [];
+  });
+  return [...fromReadings, ...fromEvents].sort((a, b) => a.atMs - b.atMs);
+}
+
+/**
+ * The bounds a display leaves for the truth.
+ * @param {RawReading} record with a value
+ * @returns {{ value: number, low: number, high: number }} in the record's own unit; for rounding
+ *   "down" the middle of what it can mean is still the figure shown
+ */
+export function displayBounds(record) {
+  const value = Number(record.value);
+  const resolution = record.resolution ?? 0;
+  return record.rounding === "down"
+    ? { value, low: value, high: value + resolution }
+    : { value, low: value - resolution / 2, high: value + resolution / 2 };
+}
+
+/**
+ * Trip energy counts from the last trip reset; on the curve it counts from zero. The difference
+ * is the curve's value at that reset, so without a known reset a reading has no place there.
+ * @param {Model} model
+ * @returns {{ atMs: number, value: number, low: number, high: number }[]} kWh past zero
+ */
+export function tripEnergyPastZero(model) {
+  const resets = model.events.filter(({ record, withdrawn }) => record.kind === "trip_reset" && !withdrawn);
+  const { t_ms: tMs, energy_past_zero_kwh: energy } = model.curves;
+  return model.readings.flatMap(({ record, withdrawn, atMs }) => {
+    if (withdrawn || record.quantity !== "trip_energy" || record.value === null) return [];
+    const reset = resets.filter((row) => row.atMs <= atMs).at(-1);
+    const base = reset && (reset.entry?.energy_past_zero_kwh?.value ?? valueAt(tMs, energy.value, reset.atMs));
+    if (typeof base !== "number") return [];
+    const { value, low, high } = displayBounds(record);
+    return [{ atMs, value: base + value, low: base + low, high: base + high }];
+  });
+}

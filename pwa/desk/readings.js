@@ -1,0 +1,76 @@
+// @ts-check
+/** All readings as they were typed, with what they replaced. */
+import { readingName, unitName } from "../shared/vocabulary.js";
+import { el } from "./dom.js";
+
+/** @typedef {import("./model.js").Model} Model */
+/** @typedef {import("./model.js").ReadingRow} ReadingRow */
+/** @typedef {import("./documents").RawReading} RawReading */
+
+/**
+ * @param {RawReading} record
+ * @returns {string} as the display showed it: with the decimals of its last digit
+ */
+function shownValue(record) {
+  if (record.value === null) return "\u2013";
+  const decimals = record.resolution ? Math.max(0, Math.ceil(-Math.log10(record.resolution) - 1e-9)) : 0;
+  const own = (String(record.value).split(".")[1] ?? "").length;
+  return `${record.value.toFixed(Math.max(decimals, own)).replace("-", "\u2212")}\u00a0${unitName(record.unit)}`;
+}
+
+/** @param {RawReading} record */
+function meaning(record) {
+  if (!record.resolution) return "last digit not known";
+  const digits = Number(record.resolution.toPrecision(6));
+  return record.rounding === "down" ? `+ ${digits}, rounded down` : `\u00b1 ${Number((digits / 2).toPrecision(6))}`;
+}
+
+/**
+ * @param {import("./cursor.js").Cursor} cursor
+ * @param {{ onCorrect: (row: ReadingRow) => void }} options
+ */
+export function createReadingTable(cursor, { onCorrect }) {
+  const body = el("tbody");
+  const table = el("table", { class: "figures readings" },
+    el("caption", { class: "visually-hidden" }, "Readings of the display, in order"),
+    el("thead", {}, el("tr", {}, ...["Clock", "What", "Shown", "Means", "From"].map((head) => el("th", { scope: "col" }, head)),
+      el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Change")))), body);
+  const empty = el("p", { class: "empty" }, "No readings yet. Each one narrows the energy band on the chart: type the first below.");
+  const element = el("div", {}, el("div", { class: "table-scroll readings-scroll", tabindex: 0, role: "region", "aria-label": "Readings" }, table), empty);
+
+  /** @param {Model} model */
+  function update(model) {
+    empty.hidden = model.readings.length > 0;
+    table.hidden = model.readings.length === 0;
+    body.replaceChildren(...model.readings.flatMap((row) => {
+      const { record, earlier, withdrawn, atMs } = row;
+      const shown = withdrawn ? (earlier[0] ?? record) : record;
+      const name = readingName(shown.quantity);
+      const time = model.clock.time(atMs);
+      const old = withdrawn ? earlier.slice(1) : earlier;
+      return [
+        el("tr", { class: `ladder-row${withdrawn ? " is-withdrawn" : ""}`, "data-reading-id": shown.id, onclick: () => cursor.hold(atMs) },
+          el("th", { scope: "row" }, el("button", { type: "button", class: "row-button", "aria-label": `Move the cursor to ${name} at ${time}` }, time)),
+          el("td", { class: "words" }, name),
+          el("td", {}, withdrawn ? el("s", {}, shownValue(shown)) : shownValue(shown)),
+          el("td", { class: "words soft" }, withdrawn ? "withdrawn; original kept" : meaning(shown)),
+          el("td", { class: "words soft" }, shown.device),
+          el("td", { class: "row-actions" }, el("button", {
+            type: "button", class: "quiet small", "aria-label": `Correct ${name} at ${time}`,
+            onclick: (/** @type {MouseEvent} */ event) => {
+              event.stopPropagation();
+              cursor.hold(atMs);
+              onCorrect(row);
+            },
+          }, withdrawn ? "Restore" : "Correct"))),
+        ...old.map((version) => el("tr", { class: "earlier-row", "data-reading-id": version.id },
+          el("th", { scope: "row" }, el("span", { class: "visually-hidden" }, "Earlier: "), el("s", {}, model.clock.time(version.t_ms))),
+          el("td", { class: "words" }, "replaced"),
+          el("td", {}, el("s", {}, shownValue(version))),
+          el("td", { class: "words" }, meaning(version)),
+          el("td", { class: "words", colspan: 2 }, version.device))),
+      ];
+    }));
+  }
+  return { element, update };
+}

@@ -1,0 +1,144 @@
+// @ts-check
+/** The recharge: power and energy since plug-in, the trickle, and what each displayed % took. */
+import { formatNumber, formatQuantity } from "../shared/units.js";
+import { quantityAt, nearestIndex } from "./curves.js";
+import { el } from "./dom.js";
+import { figure } from "./figure.js";
+import { displayBounds } from "./model.js";
+import { createStrip } from "./strip.js";
+import { themeTokens } from "./theme.js";
+import { bandTraces, displayTraces, rangeOf } from "./timeline-traces.js";
+
+/** @typedef {import("./model.js").Model} Model */
+/** @typedef {import("../shared/units.js").Units} Units */
+
+/**
+ * @param {import("./cursor.js").Cursor} cursor
+ */
+export function createRecharge(cursor) {
+  /** @type {Model | null} */
+  let model = null;
+  /** @type {Units | null} */
+  let units = null;
+  let plugInMs = 0;
+  const strip = createStrip({
+    label: "Moment of the recharge", panels: [{ id: "power", height: 120 }, { id: "charged", height: 140 }], top: 8,
+    onSeek: (x, hold) => (hold ? cursor.hold : cursor.hover)(Math.round(plugInMs + x * 60_000)),
+    onRelease: cursor.release,
+  });
+  strip.titles[0]?.append("Power", el("span", { class: "strip-unit" }, "kW"));
+  strip.titles[1]?.append("Energy since plug-in", el("span", { class: "strip-unit" }, "kWh"));
+  const facts = el("dl", { class: "pairs" });
+  const steps = el("div");
+  const tableHost = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures behind the recharge chart" });
+  const behind = el("details", { class: "behind", ontoggle: fillTable }, el("summary", {}, "Figures behind the chart"), tableHost);
+  const content = el("div", { class: "recharge" }, el("div", { class: "recharge-chart" }, strip.element, behind),
+    el("div", { class: "recharge-facts" }, facts, steps));
+  const empty = el("p", { class: "empty" }, "No recharge on record: no plug-in was tapped and no charging readings were typed.");
+  const element = el("div", {}, content, empty);
+
+  function draw() {
+    if (!model || !units) return;
+    const { curves, result } = model;
+    const xs = curves.recharge_t_ms.map((tMs) => (tMs - plugInMs) / 60_000);
+    const tokens = themeTokens();
+    const trickleMin = result.recharge?.trickle_s ? result.recharge.trickle_s.value / 60 : null;
+    const points = (/** @type {string} */ quantity) => (model?.readings ?? []).flatMap(({ record, withdrawn, atMs }) => {
+      if (withdrawn || record.quantity !== quantity || record.value === null) return [];
+      const { value, low, high } = displayBounds(record);
+      return [{ x: (atMs - plugInMs) / 60_000, y: value, low, high }];
+    });
+    const power = points("charge_power");
+    const charged = points("charge_energy");
+    void strip.draw({
+      axis: { key: `${model.id} recharge`, kind: "number", title: "minutes since plug-in", range: [0, Math.max(1, xs.at(-1) ?? 1)] },
+      traces: [
+        ...bandTraces(0, xs, curves.recharge_power_kw, tokens["line-power"]), ...displayTraces(0, power, tokens["line-power"]),
+        ...bandTraces(1, xs, curves.recharge_energy_kwh, tokens["line-energy"]), ...displayTraces(1, charged, tokens["line-energy"]),
+      ],
+      ranges: (from, to) => [
+        rangeOf(xs, [curves.recharge_power_kw.low, curves.recharge_power_kw.high, curves.recharge_power_kw.value], from, to, { floor: 0 }),
+        rangeOf(xs, [curves.recharge_energy_kwh.low, curves.recharge_energy_kwh.high, curves.recharge_energy_kwh.value], from, to, { floor: 0 }),
+      ],
+      flags: [],
+      spans: trickleMin === null ? [] : [{ from: 0, to: trickleMin, label: "trickle" }],
+    });
+    follow();
+  }
+
+  function follow() {
+    const tMs = cursor.at();
+    if (!model || !units || tMs === null) return;
+    const { curves } = model;
+    const first = curves.recharge_t_ms[0];
+    const last = curves.recharge_t_ms.at(-1);
+    if (first === undefined || last === undefined || tMs < first || tMs > last) {
+      strip.mark({ x: null, dots: [] }, "");
+      return;
+    }
+    const index = nearestIndex(curves.recharge_t_ms, tMs);
+    const power = formatQuantity("power", quantityAt(curves.recharge_power_kw, index), units);
+    const energy = formatQuantity("energy", quantityAt(curves.recharge_energy_kwh, index), units);
+    strip.mark({
+      x: (tMs - plugInMs) / 60_000,
+      dots: [curves.recharge_power_kw.value[index] ?? null, curves.recharge_energy_kwh.value[index] ?? null],
+    }, [model.clock.time(tMs), power?.text, energy?.text].filter(Boolean).join(", "));
+  }
+
+  function fillTable() {
+    if (!behind.open || !model || !units) return;
+    const { curves, clock } = model;
+    const shown = units;
+    const last = curves.recharge_t_ms.length - 1;
+    const indices = [...new Set(Array.from({ length: 25 }, (_, k) => Math.round((last * k) / 24)))].filter((i) => i >= 0);
+    tableHost.replaceChildren(el("table", { class: "figures" },
+      el("caption", { class: "visually-hidden" }, "Recharge curve with 95 % intervals"),
+      el("thead", {}, el("tr", {}, ...["Clock", "Power", "Energy since plug-in"].map((head) => el("th", { scope: "col" }, head)))),
+      el("tbody", {}, ...indices.map((i) => el("tr", {},
+        el("th", { scope: "row" }, clock.time(curves.recharge_t_ms[i] ?? 0)),
+        el("td", {}, figure("power", quantityAt(curves.recharge_power_kw, i), shown)),
+        el("td", {}, figure("energy", quantityAt(curves.recharge_energy_kwh, i), shown)))))));
+  }
+
+  cursor.follow(follow);
+  return {
+    element,
+    draw,
+    /**
+     * @param {Model} nextModel
+     * @param {Units} nextUnits
+     */
+    update(nextModel, nextUnits) {
+      model = nextModel;
+      units = nextUnits;
+      const { recharge } = nextModel.result;
+      content.hidden = !recharge;
+      empty.hidden = Boolean(recharge);
+      if (!recharge) return;
+      plugInMs = recharge.plug_in_ms ?? nextModel.curves.recharge_t_ms[0] ?? 0;
+      const hasCurve = nextModel.curves.recharge_t_ms.length > 1;
+      strip.element.hidden = !hasCurve;
+      behind.hidden = !hasCurve;
+      /** @type {[string, Node | string][]} */
+      const lines = [
+        ["Plugged in", recharge.plug_in_ms === null ? "\u2013" : nextModel.clock.time(recharge.plug_in_ms)],
+        ["Trickle lasted", figure("duration", recharge.trickle_s, nextUnits)],
+        ["Trickle power", figure("power", recharge.trickle_kw, nextUnits)],
+        ["Trickle energy", figure("energy", recharge.trickle_kwh, nextUnits)],
+        ["Full power", figure("power", recharge.full_power_kw, nextUnits)],
+        ["Energy in", figure("energy", recharge.energy_in_kwh, nextUnits)],
+        ["Below zero", figure("energy", recharge.below_zero_kwh, nextUnits)],
+      ];
+      facts.replaceChildren(...lines.flatMap(([term, value]) => [el("dt", {}, term), el("dd", {}, value)]));
+      steps.replaceChildren(recharge.energy_to_soc.length === 0
+        ? el("p", { class: "empty" }, "No displayed % was noted while charging.")
+        : el("table", { class: "figures" },
+          el("caption", {}, "Energy in when the display first showed"),
+          el("tbody", {}, ...recharge.energy_to_soc.map(({ soc_pct: soc, energy_kwh: energy }) => el("tr", {},
+            el("th", { scope: "row" }, `${formatNumber(soc, soc % 1 ? 1 : 0)}\u00a0%`),
+            el("td", {}, figure("energy", energy, nextUnits)))))));
+      draw();
+      fillTable();
+    },
+  };
+}

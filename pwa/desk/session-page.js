@@ -1,0 +1,163 @@
+// @ts-check
+/** One session's page: builds its parts once, then lets them follow the data, units and theme. */
+import { el } from "./dom.js";
+import { createCursor } from "./cursor.js";
+import { createEventForm } from "./event-form.js";
+import { findingList, headlineCells } from "./headline.js";
+import { createLadder } from "./ladder.js";
+import { lapSection } from "./laps.js";
+import { createMap } from "./map.js";
+import { loadModel } from "./model.js";
+import { loadPlotly } from "./plotly-loader.js";
+import { createReadingForm } from "./reading-form.js";
+import { createReadingTable } from "./readings.js";
+import { createReadout } from "./readout.js";
+import { createRecharge } from "./recharge.js";
+import { clockOffsets } from "./records.js";
+import { createTimeline } from "./timeline.js";
+
+/** @typedef {import("./model.js").Model} Model */
+/** @typedef {import("../shared/units.js").Units} Units */
+
+/**
+ * @param {string} id session
+ * @param {Units} firstUnits
+ * @param {(title: string) => void} onTitle
+ * @returns {{ element: HTMLElement, setUnits: (units: Units) => void, retheme: () => void }}
+ */
+export function createSessionPage(id, firstUnits, onTitle) {
+  let units = firstUnits;
+  /** @type {Model | null} */
+  let model = null;
+  const cursor = createCursor();
+  const timeline = createTimeline(cursor);
+  const readout = createReadout(cursor, timeline.socAt);
+  const map = createMap(cursor);
+  const recharge = createRecharge(cursor);
+  const eventForm = createEventForm(cursor, reload);
+  const readingForm = createReadingForm(cursor, reload);
+  const ladder = createLadder(cursor, {
+    onCorrect: (row) => model && eventForm.correct(row, clockOffsets(model.session)),
+  });
+  const readings = createReadingTable(cursor, { onCorrect: readingForm.correct });
+
+  const heading = el("h1", {}, "\u00a0");
+  const facts = el("p", { class: "session-facts" }, "\u00a0");
+  const downloads = el("ul", { class: "downloads" }, ...[
+    ["file", "Session file"], ["csv", "CSV"], ["gpx", "GPX"],
+  ].map(([path, words]) => el("li", {}, el("a", { href: `/api/sessions/${encodeURIComponent(id)}/${path}`, download: true }, words ?? ""))));
+  const headline = el("dl", { class: "headline", "aria-label": "Headline figures" }, ...placeholderCells());
+  const doubts = el("div", { class: "doubts" });
+  const checks = el("div", { class: "checks" });
+  const laps = el("div");
+
+  /**
+   * @param {string} anchor
+   * @param {string} title
+   * @param {...(Node)} children
+   */
+  const section = (anchor, title, ...children) => {
+    const head = el("h2", { id: `${anchor}-title` }, title);
+    return el("section", { id: anchor, "aria-labelledby": head.id }, head, ...children);
+  };
+  const content = el("div", { class: "session", "aria-busy": "true" },
+    el("header", { class: "session-head" },
+      el("div", {}, el("p", { class: "crumb" }, el("a", { href: "/desk" }, "All sessions")), heading, facts), downloads),
+    headline,
+    readout.element,
+    el("div", { class: "reading-desk" },
+      section("timeline", "Timeline", timeline.element),
+      el("div", { class: "side" }, section("map", "Track", map.element), section("doubts", "Doubts", doubts))),
+    section("ladder", "Event ladder", ladder.element, eventForm.element),
+    section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps)),
+    section("recharge", "Recharge", recharge.element),
+    section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)));
+  const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
+  const element = el("div", {}, trouble, content);
+
+  function placeholderCells() {
+    return Array.from({ length: 7 }, (_, i) => el("div", { class: `headline-cell is-waiting${i < 2 ? " headline-main" : ""}` },
+      el("dt", {}, "\u00a0"), el("dd", {}, el("span", { class: "figure" }, el("span", { class: "figure-value" }, "\u00a0"), el("span", { class: "figure-interval" }, "\u00a0"))),
+      el("dd", { class: "source" }, "\u00a0")));
+  }
+
+  function show() {
+    if (!model) return;
+    const { setup } = model.session;
+    const title = setup.vehicle?.label || setup.session?.title || "Session without a name";
+    heading.textContent = title;
+    onTitle(title);
+    const startMs = Date.parse(setup.session?.started_at ?? "");
+    const { conditions, course } = setup;
+    facts.replaceChildren(...[
+      setup.vehicle?.label ? setup.session?.title : null,
+      course?.label,
+      Number.isNaN(startMs) ? null : `${model.clock.date(startMs)}, ${model.clock.time(startMs).slice(0, 5)}`,
+      typeof conditions?.ambient_c === "number"
+        ? (units.temperature === "°F" ? `${Math.round(conditions.ambient_c * 1.8 + 32)} °F` : `${conditions.ambient_c} °C`) : null,
+      conditions?.surface,
+      setup.vehicle?.software ? `software ${setup.vehicle.software}` : null,
+      outcomeWords(model),
+    ].filter((fact) => typeof fact === "string" && fact !== "").map((fact) => el("span", {}, fact ?? "")));
+    headline.replaceChildren(...headlineCells(model, units));
+    doubts.replaceChildren(findingList(model.result.findings));
+    const lapParts = lapSection(model, units, cursor);
+    checks.replaceChildren(...lapParts.checks);
+    laps.replaceChildren(lapParts.laps);
+    timeline.update(model, units);
+    readout.update(model, units);
+    map.update(model, units);
+    ladder.update(model, units);
+    recharge.update(model, units);
+    readings.update(model);
+    eventForm.update(model);
+    readingForm.update(model);
+    content.setAttribute("aria-busy", "false");
+  }
+
+  async function reload() {
+    try {
+      model = await loadModel(id);
+      trouble.hidden = true;
+      content.hidden = false;
+      show();
+    } catch (error) {
+      trouble.hidden = false;
+      // with figures already on screen the trouble is told above them, not instead of them
+      content.hidden = model === null;
+      const words = error instanceof Error ? error.message : String(error);
+      trouble.replaceChildren(
+        el("h1", {}, model ? "The figures below are from before" : "This session can\u2019t be shown"),
+        el("p", {}, words),
+        el("p", {}, el("button", { type: "button", class: "primary", onclick: () => void reload() }, "Try again"), " ",
+          el("a", { href: "/desk" }, "All sessions")));
+      onTitle("Not shown");
+    }
+  }
+
+  // the charts' library is large: fetch it while the server works the figures out
+  loadPlotly().catch(() => undefined);
+  void reload();
+  return {
+    element,
+    setUnits(next) {
+      units = next;
+      show();
+    },
+    retheme() {
+      timeline.draw();
+      recharge.draw();
+    },
+  };
+}
+
+/**
+ * @param {Model} model
+ * @returns {string}
+ */
+function outcomeWords(model) {
+  const { reserve, zero } = model.result;
+  if (reserve.shut_down_before_zero) return "shut down before zero";
+  if (zero.basis === null) return "no zero on record";
+  return reserve.ends_at ? "driven past zero to the end" : "driven past zero, end not on record";
+}
