@@ -1,0 +1,44 @@
+// @ts-check
+/** Keeps the screen on while recording: without it the page is hidden and the fixes stop. */
+
+/** @typedef {"on" | "off" | "refused" | "unknown here"} WakeState */
+
+/** @param {{ navigator: Navigator, isVisible: () => boolean, onChange: () => void }} parts */
+export function createKeepAwake({ navigator, isVisible, onChange }) {
+  let wanted = false;
+  /** @type {WakeLockSentinel | null} */
+  let lock = null;
+  /** @type {WakeState} */
+  let state = "wakeLock" in navigator ? "off" : "unknown here";
+
+  async function ask() {
+    if (!wanted || lock || !isVisible() || !("wakeLock" in navigator)) return;
+    try {
+      lock = await navigator.wakeLock.request("screen");
+      state = "on";
+      lock.addEventListener("release", () => {
+        lock = null;
+        state = "off";
+        onChange();
+      });
+    } catch {
+      state = "refused"; // battery saver, or a policy of the browser
+    }
+    onChange();
+  }
+
+  return {
+    /** @returns {WakeState} */
+    state: () => state,
+    start() {
+      wanted = true;
+      void ask();
+    },
+    stop() {
+      wanted = false;
+      void lock?.release();
+    },
+    /** The lock is lost when the page is hidden: ask again. */
+    shown: () => void ask(),
+  };
+}

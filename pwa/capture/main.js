@@ -1,0 +1,435 @@
+// @ts-check
+/** The capture app's wiring: the only module that touches the browser's globals. */
+import { request } from "../shared/api.js";
+import { loadUnits, saveUnits } from "../shared/units.js";
+import { startClock } from "./clock.js";
+import { h, onTap, say } from "./dom.js";
+import { phaseOf } from "./evidence.js";
+import { fileName, handOver, sessionDocument } from "./export.js";
+import { createFeedback } from "./feedback.js";
+import { createKeepAwake } from "./keep-awake.js";
+import { createOutbox } from "./outbox.js";
+import { persistence } from "./persistence.js";
+import { openPrefs } from "./prefs.js";
+import { gpsCell, startRun } from "./run.js";
+import { aboutSetup, makeSetup, startingValues, withDevice } from "./setup.js";
+import { closeSheet, showSheet } from "./sheet.js";
+import { openStore } from "./store.js";
+import { watchVersions } from "./versions.js";
+import { createChecklistView } from "./view-checklist.js";
+import { createDriveView, span } from "./view-drive.js";
+import { openLog } from "./view-log.js";
+import { openPad } from "./view-pad.js";
+import { createSessionsView } from "./view-sessions.js";
+import { action, settings } from "./view-settings.js";
+import { createSetupView } from "./view-setup.js";
+import { openStatus } from "./view-status.js";
+
+const CLOCK_CHECK_MS = 5000;
+const TICK_MS = 500;
+const RETRY_MS = 2000;
+
+/** @typedef {import("./store.js").SessionRow} SessionRow */
+
+const newId = () => crypto.randomUUID();
+const systemTheme = matchMedia("(prefers-color-scheme: dark)").matches ? "night" : "day";
+const prefs = openPrefs(localStorage, systemTheme);
+let units = loadUnits(localStorage);
+const clock = startClock({ wallMs: Date.now, monoMs: () => performance.now(), page: newId() });
+const store = openStore({ indexedDB });
+const signal = createFeedback({
+  navigator, Audio: globalThis.AudioContext, soundOn: () => prefs.get().sound,
+});
+const keepAwake = createKeepAwake({
+  navigator, isVisible: () => document.visibilityState === "visible", onChange: () => drive?.update(),
+});
+
+let device = "";
+/** @type {import("./outbox.js").Outbox} */
+let outbox;
+/** @type {import("./run.js").Run | null} */
+let run = null;
+/** @type {ReturnType<typeof createDriveView> | null} */
+let drive = null;
+let counts = { records: 0, chunks: 0, refused: 0, drafts: 0 };
+/** @type {import("./persistence.js").Persistence} */
+let kept = { kept: null, free_bytes: null };
+/** @type {(() => void) | null} */
+let useNewVersion = null;
+/** @type {() => void} */
+let releaseRecording = () => {};
+
+// --- looks ----------------------------------------------------------------------------------
+
+function applyLook() {
+  const root = document.documentElement;
+  root.dataset.theme = prefs.get().theme;
+  root.dataset.hand = prefs.get().hand;
+  const ground = getComputedStyle(root).getPropertyValue("--ground").trim();
+  document.querySelector("meta[name=theme-color]")?.setAttribute("content", ground);
+}
+
+/** @param {HTMLElement} view */
+function show(view) {
+  closeSheet();
+  document.getElementById("app")?.replaceChildren(view);
+  document.body.classList.toggle("driving", view.classList.contains("drive"));
+  scrollTo(0, 0);
+}
+
+/** @param {string} text shown where no drive page can say it */
+function tell(text) {
+  showSheet("Please note", [h("p", { class: "kept" }, text)], { name: "note" });
+}
+
+const menuSettings = () => settings({
+  prefs,
+  distanceUnit: units.distance,
+  setDistanceUnit(distance) {
+    units = { ...units, distance };
+    saveUnits(localStorage, units);
+    drive?.update();
+  },
+  apply: applyLook,
+});
+
+// --- before the drive -----------------------------------------------------------------------
+
+async function openSessions() {
+  const rows = await store.sessions();
+  const onPhone = await Promise.all(rows.map(async (row) => {
+    const { records, chunks, drafts, refused } = await store.counts(row.id);
+    const unsent = records + drafts + row.setup_unsent;
+    return {
+      id: row.id,
+      title: String(row.setup.session?.title ?? "Untitled"),
+      about: aboutSetup(row.setup),
+      state: refused ? `${refused} refused by the server, kept here`
+        : unsent || chunks ? `${unsent} unsent${chunks ? `, ${chunks} pieces of track` : ""}`
+          : "all on the server",
+      tone: /** @type {"good" | "doubt" | "bad"} */ (refused ? "bad" : unsent || chunks ? "doubt" : "good"),
+    };
+  }));
+  const view = createSessionsView({
+    onPhone,
+    create: () => void openSetup(),
+    open: (id) => void openChecklist(id),
+    exportFile: (id) => void exportFile(id),
+    openMenu: () => void showSheet("Menu", menuSettings(), { name: "menu" }),
+  });
+  show(view.element);
+  if (useNewVersion) view.offerVersion(useNewVersion);
+  try {
+    const { sessions } = await request("/sessions");
+    const held = new Set(rows.map((row) => row.id));
+    view.showRemote(
+      sessions.filter((/** @type {any} */ one) => !held.has(one.id)).map((/** @type {any} */ one) => ({
+        id: one.id, title: one.title ?? "Untitled",
+        about: [one.vehicle_label, one.course_label].filter(Boolean).join(" · "),
+      })),
+      (id) => void pickRemote(id));
+  } catch {
+    // no server in reach: sessions of this phone are what there is
+  }
+}
+
+async function openSetup() {
+  const last = await store.meta("last_setup") ?? null;
+  const view = createSetupView(startingValues(last, new Date()), {
+    back: () => void openSessions(),
+    async save(values) {
+      const id = newId();
+      const setup = makeSetup(values, {
+        id, device, now: new Date(), timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+      });
+      await store.setMeta("last_setup", values);
+      await addSession(id, setup, null, null);
+      await openChecklist(id);
+    },
+  });
+  show(view);
+}
+
+/**
+ * @param {string} id @param {Record<string, any>} setup
+ * @param {Record<string, any> | null} base_setup @param {number | null} revision
+ */
+const addSession = (id, setup, base_setup, revision) => store.addSession({
+  id, setup, base_setup, revision, setup_unsent: setup === base_setup ? 0 : 1,
+  created_ms: Date.now(), accepted: false,
+});
+
+/** @param {string} id */
+async function pickRemote(id) {
+  try {
+    const { setup, revision } = await request(`/sessions/${id}`);
+    await addSession(id, withDevice(setup, device), setup, revision);
+    await openChecklist(id);
+  } catch (error) {
+    tell(`The session could not be fetched: ${error instanceof Error ? error.message : error}`);
+  }
+}
+
+/** @param {string} id */
+async function openChecklist(id) {
+  const row = await store.session(id);
+  if (!row) return openSessions();
+  /** @type {GeolocationPosition | null} */
+  let here = null;
+  const watch = navigator.geolocation?.watchPosition((position) => {
+    here = position;
+  }, () => {}, { enableHighAccuracy: true });
+  const leave = () => {
+    if (watch !== undefined) navigator.geolocation.clearWatch(watch);
+  };
+  show(createChecklistView({
+    title: row.setup.session?.title ?? "",
+    ticks: (row.setup.checklist ?? []).filter((/** @type {any} */ tick) => tick.device === device),
+    here: () => ({
+      ticked_ms: clock.stamp().t_ms,
+      lat: here?.coords.latitude ?? null, lon: here?.coords.longitude ?? null,
+    }),
+    back() {
+      leave();
+      void openSessions();
+    },
+    async start(ticks) {
+      leave();
+      const mine = ticks.map((tick) => ({ device, ...tick }));
+      await store.changeSession(id, (now) => {
+        const others = (now.setup.checklist ?? []).filter((/** @type {any} */ tick) => tick.device !== device);
+        const setup = { ...now.setup, checklist: [...others, ...mine] };
+        return { ...now, setup, setup_unsent: 1, accepted: true };
+      });
+      await store.setMeta("running", id);
+      await openDrive(id);
+    },
+  }));
+}
+
+/** @param {string} id */
+async function exportFile(id) {
+  const content = await sessionDocument(store, id, device);
+  const how = await handOver(content, fileName(content), { navigator, document });
+  if (how !== "cancelled") tell(`The session was ${how} as ${fileName(content)}.`);
+}
+
+// --- the drive ------------------------------------------------------------------------------
+
+/** @param {string} id */
+async function openDrive(id) {
+  const row = await store.session(id);
+  if (!row) return openSessions();
+  run = await startRun({
+    store, row, device, clock, newId, geolocation: navigator.geolocation,
+    later: (work, ms) => window.setTimeout(work, ms),
+    onRecord() {
+      outbox.soon();
+      void refreshCounts();
+    },
+    onFix: () => drive?.update(),
+  });
+  const { recorder, gps, odometer, lastFix } = run;
+  drive = createDriveView({
+    recorder, clock, prefs, signal,
+    units: () => units,
+    alongM: odometer.along_m,
+    fix: () => gps.state().fix,
+    cells,
+    openPad: (at) => openPad({
+      at, phase: phaseOf(recorder.standing()), prefs, distanceUnit: units.distance, signal,
+      async store(input, moment) {
+        drive?.confirm(await recorder.reading(input, moment));
+      },
+    }),
+    openLog: () => void openLog({
+      recorder,
+      stored: () => store.records(id),
+      confirm: (record) => drive?.confirm(record),
+      fail: (error) => drive?.fail(error),
+    }),
+    openMenu,
+    openStatus: showStatus,
+  });
+  show(drive.element);
+  history.pushState({ guard: true }, "");
+  keepAwake.start();
+  holdRecording(() => gps.record(lastFix));
+  kept = await persistence(navigator.storage, true);
+  void refreshCounts();
+}
+
+/**
+ * One tab watches the position; another that opens the same run waits for it to go.
+ * @param {() => void} start
+ */
+function holdRecording(start) {
+  if (!navigator.locks) return start();
+  const ended = new Promise((resolve) => {
+    releaseRecording = () => resolve(undefined);
+  });
+  void navigator.locks.request("ebbline-recording", () => {
+    if (!run) return undefined;
+    start();
+    return ended;
+  });
+}
+
+async function refreshCounts() {
+  if (!run) return;
+  counts = await store.counts(run.row.id);
+  drive?.update();
+}
+
+/** @returns {import("./view-drive.js").Cells} */
+function cells() {
+  const unsent = counts.records + counts.drafts;
+  const { problem } = outbox.state();
+  const wake = keepAwake.state();
+  return {
+    gps: run ? gpsCell(run.gps.state(), clock.stamp().t_ms) : { text: "off", tone: "bad" },
+    sync: counts.refused ? { text: `${counts.refused} refused`, tone: "bad" }
+      : unsent ? { text: `${unsent} unsent`, tone: "doubt" }
+        : problem ? { text: "offline", tone: "doubt" } : { text: "synced", tone: "good" },
+    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may sleep", tone: "doubt" },
+    storage: kept.kept ? { text: "kept", tone: "good" } : { text: "not sure", tone: "doubt" },
+  };
+}
+
+function showStatus() {
+  if (!run) return;
+  const now_ms = clock.stamp().t_ms;
+  const { quality, fix } = run.gps.state();
+  const { problem, synced_ms } = outbox.state();
+  const all = cells();
+  const id = run.row.id;
+  const free = kept.free_bytes === null ? "" : ` ${Math.round(kept.free_bytes / 1e6)} MB free.`;
+  openStatus([
+    { name: "GPS", state: all.gps.text, tone: all.gps.tone,
+      advice: quality === "denied" ? "Allow the position for this page in the browser's settings."
+        : fix ? `Last fix ${span(now_ms - fix.t_ms)} ago.` : "Go where the sky is open." },
+    { name: "Sync", state: all.sync.text, tone: all.sync.tone,
+      advice: `${counts.records + counts.drafts} records and ${counts.chunks} pieces of track unsent. ${problem} ${synced_ms ? `Last sync ${span(now_ms - synced_ms)} ago.` : "Not synced since this page was opened."}` },
+    { name: "Screen", state: all.screen.text, tone: all.screen.tone,
+      advice: all.screen.tone === "good" ? "" : "Set the phone's own screen time-out to its longest." },
+    { name: "Storage", state: all.storage.text, tone: all.storage.tone,
+      advice: (kept.kept ? "The browser promised to keep it." : "The browser may clear it when short of space: sync, or save as a file.") + free },
+  ], [
+    action("Send now", "what is unsent", () => {
+      outbox.hurry();
+      closeSheet();
+    }),
+    action("Save as file", "leaves the phone without a server", () => void exportFile(id)),
+  ]);
+}
+
+function openMenu() {
+  if (!run) return;
+  const id = run.row.id;
+  showSheet("Menu", [
+    ...menuSettings(),
+    action("Save as file", "leaves the phone without a server", () => void exportFile(id)),
+    action("End recording", "GPS stops; nothing is deleted", confirmEnd, "off"),
+  ], { name: "menu" });
+}
+
+function confirmEnd() {
+  showSheet("End this recording?", [
+    h("p", { class: "kept" }, "GPS stops. The session stays on this phone and can be opened again."),
+    action("End it", "", () => void endRun(), "off"),
+    action("Go on recording", "", () => closeSheet()),
+  ], { name: "end" });
+}
+
+async function endRun() {
+  await run?.gps.stop();
+  await store.setMeta("running", null);
+  keepAwake.stop();
+  releaseRecording();
+  run = null;
+  drive = null;
+  outbox.hurry();
+  await openSessions();
+}
+
+// --- what the phone does to us --------------------------------------------------------------
+
+function checkClock() {
+  const step = clock.check();
+  if (!step || !run) return;
+  const { step_ms, cause } = step;
+  const text = cause === "sleep" ? `The phone slept for ${span(step_ms)}` : `The phone's clock was set by ${step_ms / 1000} s`;
+  void run.recorder.log(text, "clock_step", { clock_step: { step_ms, cause } });
+}
+
+function listen() {
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "hidden") {
+      clock.noteHidden();
+      run?.gps.hidden();
+      return;
+    }
+    checkClock();
+    run?.gps.shown();
+    keepAwake.shown();
+    outbox.hurry();
+  });
+  addEventListener("pagehide", () => void run?.gps.flush());
+  addEventListener("online", () => outbox.hurry());
+  addEventListener("popstate", () => {
+    if (!run) return;
+    history.pushState({ guard: true }, "");
+    if (!closeSheet()) drive?.announce("taken", "Back is off while recording. Menu ends it.");
+  });
+  document.addEventListener("gesturestart", (event) => {
+    if (run) event.preventDefault(); // WebKit pinches in spite of touch-action
+  });
+  setInterval(() => {
+    if (document.visibilityState === "visible") drive?.update();
+  }, TICK_MS);
+  setInterval(checkClock, CLOCK_CHECK_MS);
+  setInterval(() => {
+    if (run?.recorder.waiting()) run.recorder.retry().then(
+      () => drive?.announce("stored", "All stored again."), () => {});
+  }, RETRY_MS);
+}
+
+async function start() {
+  applyLook();
+  device = await store.meta("device") ?? "";
+  if (!device) {
+    device = `phone-${newId().slice(0, 8)}`;
+    await store.setMeta("device", device);
+  }
+  outbox = createOutbox({
+    store, request, device, newId,
+    stamp: () => clock.stamp(), monoMs: () => performance.now(), random: Math.random,
+    exclusive: (name, work) => navigator.locks
+      ? navigator.locks.request(name, { ifAvailable: true }, (lock) => lock ? work() : undefined)
+      : work(),
+    onChange: () => void refreshCounts(),
+  });
+  listen();
+  outbox.hurry();
+  const running = await store.meta("running");
+  if (running) await openDrive(running);
+  else await openSessions();
+  watchVersions(navigator.serviceWorker, {
+    onReady(use) {
+      useNewVersion = use;
+      if (!run && document.querySelector("main.sessions")) void openSessions();
+    },
+    reload: () => location.reload(),
+  }).catch(() => {
+    // without a service worker (a private window, an untrusted certificate) it works online only
+  });
+}
+
+start().catch((error) => {
+  const reason = error instanceof Error ? error.message : String(error);
+  const again = h("button", { type: "button", class: "key wide primary" }, h("span", {}, "Try again"));
+  onTap(again, () => location.reload());
+  const words = h("p", {});
+  say(words, `This phone's storage could not be opened (${reason}). Nothing can be recorded like this. Leave private mode, free some space, then try again.`);
+  document.getElementById("app")?.replaceChildren(h("main", { class: "page" }, h("h1", {}, "Not ready"), words, again));
+});

@@ -1,0 +1,139 @@
+// @ts-check
+/**
+ * Turns taps into records of one session. A method resolves when the record is durable on this
+ * phone; only then may the screen say so. Nothing here changes or deletes a record: undo and
+ * later details are new records that name the one they replace.
+ */
+import { isLog, standing } from "./evidence.js";
+
+/** @typedef {import("./clock.js").Stamp} Stamp */
+/** @typedef {import("./store.js").RecordRow} RecordRow */
+/** @typedef {{ text?: string | null, value?: number | null, unit?: string | null }} Detail */
+/**
+ * @typedef {object} ReadingInput
+ * @property {string} quantity @property {number} value @property {string} unit
+ * @property {number} resolution
+ */
+
+/**
+ * @param {object} parts
+ * @param {import("./store.js").Store} parts.store
+ * @param {string} parts.session
+ * @param {string} parts.device
+ * @param {RecordRow[]} parts.rows what is already stored
+ * @param {() => string} parts.newId
+ * @param {() => Stamp} parts.stamp now
+ * @param {() => number | null} parts.alongM running distance
+ * @param {() => void} parts.onChange after every stored record
+ */
+export function startRecorder({ store, session, device, rows, newId, stamp, alongM, onChange }) {
+  /** @type {RecordRow[]} taken, not yet durable: kept in memory and tried again */
+  const waiting = [];
+
+  /**
+   * @param {RecordRow["type"]} type @param {Record<string, any>} fields @param {Stamp} at
+   * @param {"unsent" | "draft"} [state]
+   * @returns {RecordRow}
+   */
+  function row(type, fields, at, state = "unsent") {
+    const id = newId();
+    const taken = { t_ms: at.t_ms, wall_ms: at.wall_ms, mono_ms: at.mono_ms, page: at.page };
+    const doc = { id, device, ...taken, ...fields };
+    return { id, session, type, state, doc, stored_ms: stamp().t_ms, along_m: alongM() };
+  }
+
+  /** @param {RecordRow} made */
+  async function keep(made) {
+    waiting.push(made);
+    await store.addRecord(made);
+    waiting.splice(waiting.indexOf(made), 1);
+    rows.push(made);
+    onChange();
+    return made;
+  }
+
+  /** @param {string} kind @param {Detail} [detail] */
+  const eventFields = (kind, { text = null, value = null, unit = null } = {}) =>
+    ({ kind, text, value, unit, tap_delay_s: null, corrects: null });
+
+  return {
+    /** Every stored record, in the order taken; read only. */
+    rows: () => rows,
+    /** What still stands of it. */
+    standing: () => standing(rows),
+    /** Taken but not durable: the screen must say so. */
+    waiting: () => waiting.length,
+
+    /** Try again what could not be stored, for example when the storage was full. */
+    async retry() {
+      for (const made of waiting.slice()) {
+        await store.addRecord(made).catch((error) => {
+          // a first try that seemed to fail may have stored it
+          if (!(error instanceof DOMException && error.name === "ConstraintError")) throw error;
+        });
+        waiting.splice(waiting.indexOf(made), 1);
+        rows.push(made);
+        onChange();
+      }
+    },
+
+    /** @param {string} kind @param {Stamp} at @param {Detail} [detail] */
+    tap: (kind, at, detail) => keep(row("event", eventFields(kind, detail), at)),
+    /**
+     * Keep a moment whose detail is about to be chosen; it is sent once finished.
+     * @param {string} kind @param {Stamp} at
+     */
+    draft: (kind, at) => keep(row("event", eventFields(kind), at, "draft")),
+    /** @param {RecordRow} made @param {Detail} [detail] */
+    async finish(made, detail = {}) {
+      const doc = { ...made.doc, ...detail };
+      if (await store.finishDraft(made.id, doc)) Object.assign(made, { doc, state: "unsent" });
+      onChange();
+    },
+    /** Drafts left by a page that was closed: the moment counts, its detail can follow. */
+    async finishLeftovers() {
+      for (const made of rows.filter((one) => one.state === "draft")) await this.finish(made);
+    },
+    /** @param {ReadingInput} input @param {Stamp} at */
+    reading: ({ quantity, value, unit, resolution }, at) =>
+      keep(row("reading", {
+        quantity, value, unit, resolution,
+        rounding: "nearest", source: "pad", photo: null, corrects: null,
+      }, at)),
+    /**
+     * Say more about an event, or say it right.
+     * @param {RecordRow} made @param {Detail} detail
+     */
+    correct(made, detail) {
+      const { id: corrects, kind, text, value, unit, tap_delay_s, t_ms, wall_ms, mono_ms, page } = made.doc;
+      const at = { t_ms, wall_ms, mono_ms, page };
+      const fixed = row("event", { kind, text, value, unit, tap_delay_s, ...detail, corrects }, at);
+      fixed.along_m = made.along_m;
+      return keep(fixed);
+    },
+    /** @param {RecordRow} made */
+    withdraw(made) {
+      const at = stamp();
+      if (made.type === "reading") {
+        const { quantity, unit, resolution, rounding, source } = made.doc;
+        return keep(row("reading", {
+          quantity, value: null, unit, resolution, rounding, source,
+          photo: null, corrects: made.id,
+        }, at));
+      }
+      return keep(row("event", {
+        ...eventFields("note", { text: "withdrawn" }), corrects: made.id, withdraws: true,
+      }, at));
+    },
+    /** @returns {RecordRow | null} what undo would take back */
+    last: () => standing(rows).findLast((made) => !isLog(made)) ?? null,
+    /**
+     * The phone's own log: a gap in the fixes, a step of the clock.
+     * @param {string} text @param {string} log @param {Record<string, unknown>} facts
+     */
+    log: (text, log, facts) =>
+      keep(row("event", { ...eventFields("note", { text }), log, ...facts }, stamp())),
+  };
+}
+
+/** @typedef {ReturnType<typeof startRecorder>} Recorder */

@@ -1,0 +1,64 @@
+// @ts-check
+/** One running recording: its recorder, its GPS watch and its running distance, put together. */
+import { GAP_MS, createGps } from "./gps.js";
+import { startOdometer } from "./odometer.js";
+import { startRecorder } from "./recorder.js";
+import { FIX_COLUMNS } from "./store.js";
+import { span } from "./view-drive.js";
+
+/**
+ * @param {object} parts
+ * @param {import("./store.js").Store} parts.store
+ * @param {import("./store.js").SessionRow} parts.row
+ * @param {string} parts.device
+ * @param {import("./clock.js").Clock} parts.clock
+ * @param {() => string} parts.newId
+ * @param {Geolocation | undefined} parts.geolocation
+ * @param {(run: () => void, ms: number) => number} parts.later
+ * @param {() => void} parts.onRecord after every stored record
+ * @param {() => void} parts.onFix after every fix or change of the GPS state
+ */
+export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onFix }) {
+  const session = row.id;
+  const chunk = await store.lastChunk(session);
+  const lastFix = chunk ? lastFixOf(chunk) : null;
+  const odometer = startOdometer(chunk?.along_m ?? 0, lastFix);
+  const recorder = startRecorder({
+    store, session, device, rows: await store.records(session), newId,
+    stamp: () => clock.stamp(), alongM: odometer.along_m, onChange: onRecord,
+  });
+  const gps = createGps({
+    geolocation, later, onChange: onFix,
+    stamp: () => clock.stamp(),
+    keep: (fixes) => store.addFixes(session, device, fixes, odometer.along_m()),
+    onFix: odometer.add,
+    onGap: ({ from_ms, to_ms, cause }) => void recorder.log(
+      `No GPS for ${span(to_ms - from_ms)}: ${cause}`, "gps_gap", { gap: { from_ms, to_ms, cause } },
+    ),
+  });
+  await recorder.finishLeftovers();
+  return { row, recorder, gps, odometer, lastFix };
+}
+
+/** @typedef {Awaited<ReturnType<typeof startRun>>} Run */
+
+/** @param {import("./store.js").ChunkRow} chunk @returns {import("./store.js").Fix} */
+function lastFixOf(chunk) {
+  const entries = FIX_COLUMNS.map((name) => [name, chunk.columns[name]?.at(-1) ?? null]);
+  return /** @type {import("./store.js").Fix} */ (Object.fromEntries(entries));
+}
+
+/**
+ * The GPS state in few words.
+ * @param {import("./gps.js").GpsState} state @param {number} now_ms
+ * @returns {import("./view-drive.js").Cell}
+ */
+export function gpsCell({ quality, fix }, now_ms) {
+  if (quality === "denied") return { text: "blocked", tone: "bad" };
+  if (quality === "off") return { text: "off", tone: "bad" };
+  if (!fix || quality === "waiting") return { text: "waiting", tone: "doubt" };
+  const age_ms = now_ms - fix.t_ms;
+  if (age_ms > GAP_MS) return { text: `lost ${span(age_ms)}`, tone: "bad" };
+  const accuracy = fix.accuracy_m === null ? "±?" : `±${Math.round(fix.accuracy_m)}\u00a0m`;
+  return { text: `${accuracy} ${Math.max(0, Math.round(age_ms / 1000))}s`, tone: quality === "good" ? "good" : "doubt" };
+}

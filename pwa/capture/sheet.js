@@ -1,0 +1,38 @@
+// @ts-check
+/** A sheet over the page: one at a time, closed by its cross, by Escape or by the back gesture. */
+import { h, onPress } from "./dom.js";
+
+/** @type {HTMLDialogElement | null} */
+let open = null;
+
+/**
+ * @param {string} title
+ * @param {Node[]} content
+ * @param {{ onClose?: () => void, name?: string, aside?: Node }} [options]
+ * @returns {{ close: () => void, element: HTMLDialogElement }}
+ */
+export function showSheet(title, content, { onClose, name = "", aside } = {}) {
+  closeSheet();
+  const heading = h("h2", { id: "sheet-title" }, title);
+  const cross = h("button", { type: "button", class: "cross", "aria-label": "Close" }, "✕");
+  const head = h("header", { class: "sheet-head" }, heading, aside ?? null, cross);
+  const element = h("dialog", { class: `sheet ${name}`, "aria-labelledby": "sheet-title" },
+    head, h("div", { class: "sheet-body" }, ...content));
+  onPress(cross, () => element.close());
+  element.addEventListener("close", () => {
+    if (open === element) open = null;
+    element.remove();
+    onClose?.();
+  });
+  document.body.append(element);
+  open = element;
+  element.showModal();
+  return { close: () => element.close(), element };
+}
+
+/** @returns {boolean} whether there was one to close */
+export function closeSheet() {
+  const was = open;
+  was?.close();
+  return was !== null;
+}

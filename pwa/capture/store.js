@@ -1,0 +1,323 @@
+// @ts-check
+/**
+ * The phone's durable memory, and the only module that touches IndexedDB. A promise from here
+ * resolves when its transaction is complete, never earlier; nothing else is awaited inside a
+ * transaction. A lost connection is opened again and the work tried once more.
+ */
+
+/** @typedef {"draft" | "unsent" | "held" | "refused"} State  held: the server has it for good */
+/**
+ * @typedef {object} SessionRow
+ * @property {string} id
+ * @property {Record<string, any>} setup the session file's set-up part
+ * @property {Record<string, any> | null} base_setup what the server held at `revision`
+ * @property {number | null} revision of the server; null when it never had this session
+ * @property {0 | 1} setup_unsent
+ * @property {number} created_ms
+ * @property {boolean} accepted the cautions were accepted on this phone
+ */
+/**
+ * @typedef {object} RecordRow an event, a reading or a clock check
+ * @property {string} id
+ * @property {string} session
+ * @property {"event" | "reading" | "clock_check"} type
+ * @property {State} state
+ * @property {Record<string, any>} doc as it is sent
+ * @property {number} stored_ms when it was taken, for order
+ * @property {number | null} along_m our running distance at that moment
+ * @property {string} [problem] why the server refused it
+ */
+/**
+ * @typedef {object} Fix
+ * @property {number} t_ms @property {number} lat @property {number} lon
+ * @property {number | null} accuracy_m @property {number | null} speed_mps
+ * @property {number | null} heading_deg @property {number | null} altitude_m
+ * @property {number} fix_ms @property {number} wall_ms @property {number} mono_ms
+ * @property {string} page
+ */
+/**
+ * @typedef {object} ChunkRow a few successive fixes as columns
+ * @property {string} session
+ * @property {number} first first seq; with the session, the key
+ * @property {number} last
+ * @property {Exclude<State, "draft">} state
+ * @property {string} device
+ * @property {Record<string, any[]>} columns
+ * @property {number} along_m running distance after the last fix
+ * @property {boolean} [alone] sent as an entry of its own, after a refusal in company
+ * @property {string} [problem]
+ */
+/** @typedef {{ records: number, chunks: number, refused: number, drafts: number }} Counts */
+
+export const FIX_COLUMNS = /** @type {const} */ ([
+  "t_ms", "lat", "lon", "accuracy_m", "speed_mps", "heading_deg", "altitude_m",
+  "fix_ms", "wall_ms", "mono_ms", "page",
+]);
+
+const VERSION = 1;
+const TRIES = 3;
+
+/** @param {IDBDatabase} db */
+function lay(db) {
+  db.createObjectStore("meta");
+  db.createObjectStore("sessions", { keyPath: "id" });
+  db.createObjectStore("setups", { autoIncrement: true }).createIndex("session", "session");
+  const records = db.createObjectStore("records", { keyPath: "id" });
+  records.createIndex("session", "session");
+  records.createIndex("state", ["session", "state"]);
+  const fixes = db.createObjectStore("fixes", { keyPath: ["session", "first"] });
+  fixes.createIndex("state", ["session", "state"]);
+}
+
+/** @param {string} session */
+const allOf = (session) => IDBKeyRange.bound([session, -Infinity], [session, Infinity]);
+
+/**
+ * @param {{ indexedDB: IDBFactory, name?: string }} source
+ */
+export function openStore({ indexedDB, name = "ebbline-capture" }) {
+  /** @type {Promise<IDBDatabase> | null} */
+  let opening = null;
+
+  function database() {
+    opening ??= new Promise((resolve, reject) => {
+      const request = indexedDB.open(name, VERSION);
+      request.onupgradeneeded = () => lay(request.result);
+      request.onerror = () => reject(request.error);
+      request.onsuccess = () => {
+        const db = request.result;
+        const forget = () => {
+          opening = null;
+        };
+        db.onclose = forget;
+        db.onversionchange = () => {
+          db.close();
+          forget();
+        };
+        resolve(db);
+      };
+    });
+    return opening.catch((error) => {
+      opening = null;
+      throw error;
+    });
+  }
+
+  /**
+   * @template T
+   * @param {string[]} stores
+   * @param {"readonly" | "readwrite"} mode
+   * @param {(tx: IDBTransaction, give: (value: T) => void) => void} work
+   * @param {"strict" | "relaxed"} [durability]
+   * @returns {Promise<T>}
+   */
+  async function run(stores, mode, work, durability = "relaxed") {
+    for (let attempt = 1; ; attempt += 1) {
+      try {
+        const db = await database();
+        return await new Promise((resolve, reject) => {
+          const tx = db.transaction(stores, mode, { durability });
+          /** @type {T} */
+          let result;
+          tx.oncomplete = () => resolve(result);
+          tx.onabort = () => reject(tx.error ?? new DOMException("aborted", "AbortError"));
+          work(tx, (value) => {
+            result = value;
+          });
+        });
+      } catch (error) {
+        const full = error instanceof DOMException && error.name === "QuotaExceededError";
+        const clash = error instanceof DOMException && error.name === "ConstraintError";
+        if (full || clash || attempt === TRIES) throw error;
+        const stale = await opening?.catch(() => null);
+        stale?.close();
+        opening = null;
+      }
+    }
+  }
+
+  /**
+   * @template T
+   * @param {string} storeName
+   * @param {(store: IDBObjectStore) => IDBRequest} query
+   * @returns {Promise<T>}
+   */
+  const read = (storeName, query) =>
+    run([storeName], "readonly", (tx, give) => {
+      const request = query(tx.objectStore(storeName));
+      request.onsuccess = () => give(request.result);
+    });
+
+  /** @param {string} session @param {State} state */
+  const inState = (session, state) => IDBKeyRange.only([session, state]);
+
+  return {
+    /** @param {string} key @returns {Promise<any>} undefined when never set */
+    meta: (key) => read("meta", (store) => store.get(key)),
+    /** @param {string} key @param {unknown} value @returns {Promise<void>} */
+    setMeta: (key, value) =>
+      run(["meta"], "readwrite", (tx) => void tx.objectStore("meta").put(value, key), "strict"),
+
+    /** @param {string} id @returns {Promise<SessionRow | undefined>} */
+    session: (id) => read("sessions", (store) => store.get(id)),
+    /** @returns {Promise<SessionRow[]>} newest first */
+    async sessions() {
+      /** @type {SessionRow[]} */
+      const rows = await read("sessions", (store) => store.getAll());
+      return rows.sort((a, b) => b.created_ms - a.created_ms);
+    },
+    /** @param {SessionRow} row a new one @returns {Promise<void>} */
+    addSession: (row) =>
+      run(["sessions", "setups"], "readwrite", (tx) => {
+        tx.objectStore("sessions").add(row);
+        tx.objectStore("setups").add({ session: row.id, at_ms: Date.now(), setup: row.setup });
+      }, "strict"),
+    /**
+     * Change a session's row; every version of its set-up stays in this phone's history.
+     * @param {string} id
+     * @param {(row: SessionRow) => SessionRow} change called inside the transaction
+     * @returns {Promise<SessionRow>} the row as it is now
+     */
+    changeSession: (id, change) =>
+      run(["sessions", "setups"], "readwrite", (tx, give) => {
+        const request = tx.objectStore("sessions").get(id);
+        request.onsuccess = () => {
+          const before = request.result;
+          const row = change(before);
+          give(row);
+          tx.objectStore("sessions").put(row);
+          if (JSON.stringify(row.setup) === JSON.stringify(before.setup)) return;
+          tx.objectStore("setups").add({ session: id, at_ms: Date.now(), setup: row.setup });
+        };
+      }, "strict"),
+
+    /** @param {RecordRow} row @returns {Promise<void>} */
+    addRecord: (row) =>
+      run(["records"], "readwrite", (tx) => void tx.objectStore("records").add(row), "strict"),
+    /**
+     * A draft becomes a record; one that already is stays as it is.
+     * @param {string} id @param {Record<string, any>} doc
+     * @returns {Promise<boolean>} whether this call finished it
+     */
+    finishDraft: (id, doc) =>
+      run(["records"], "readwrite", (tx, give) => {
+        const store = tx.objectStore("records");
+        const request = store.get(id);
+        request.onsuccess = () => {
+          /** @type {RecordRow | undefined} */
+          const row = request.result;
+          give(row?.state === "draft");
+          if (row?.state === "draft") store.put({ ...row, doc, state: "unsent" });
+        };
+      }, "strict"),
+    /** @param {string} session @returns {Promise<RecordRow[]>} in the order taken */
+    async records(session) {
+      /** @type {RecordRow[]} */
+      const rows = await read("records", (store) => store.index("session").getAll(session));
+      return rows.sort((a, b) => a.stored_ms - b.stored_ms);
+    },
+    /**
+     * @param {string} session @param {number} most @param {State} [state]
+     * @returns {Promise<RecordRow[]>}
+     */
+    recordsIn: (session, most, state = "unsent") =>
+      read("records", (store) => store.index("state").getAll(inState(session, state), most)),
+    /**
+     * Write down the server's answer.
+     * @param {string[]} held ids
+     * @param {{ id: string, problem: string }[]} refused
+     * @returns {Promise<void>}
+     */
+    settleRecords: (held, refused) =>
+      run(["records"], "readwrite", (tx) => {
+        const store = tx.objectStore("records");
+        /** @param {string} id @param {Partial<RecordRow>} change */
+        const change = (id, change) => {
+          const request = store.get(id);
+          request.onsuccess = () => {
+            if (request.result) store.put({ ...request.result, ...change });
+          };
+        };
+        for (const id of held) change(id, { state: "held" });
+        for (const { id, problem } of refused) change(id, { state: "refused", problem });
+      }),
+
+    /**
+     * Append fixes. Their seq is given out inside the transaction, so that two tabs or a
+     * reload can't give the same one twice. A clock set back starts a new chunk.
+     * @param {string} session @param {string} device @param {Fix[]} fixes
+     * @param {number} along_m running distance after the last of them
+     * @returns {Promise<void>}
+     */
+    addFixes: (session, device, fixes, along_m) =>
+      run(["fixes"], "readwrite", (tx) => {
+        const store = tx.objectStore("fixes");
+        const request = store.openCursor(allOf(session), "prev");
+        request.onsuccess = () => {
+          let seq = request.result ? request.result.value.last + 1 : 0;
+          for (let from = 0; from < fixes.length; ) {
+            let to = from + 1;
+            const back = () => /** @type {Fix} */ (fixes[to]).t_ms < /** @type {Fix} */ (fixes[to - 1]).t_ms;
+            while (to < fixes.length && !back()) to += 1;
+            const part = fixes.slice(from, to);
+            /** @type {Record<string, any[]>} */
+            const columns = { seq: part.map((_, i) => seq + i) };
+            for (const column of FIX_COLUMNS) columns[column] = part.map((fix) => fix[column]);
+            store.add({
+              session, device, columns, along_m,
+              first: seq, last: seq + part.length - 1, state: "unsent",
+            });
+            seq += part.length;
+            from = to;
+          }
+        };
+      }),
+    /** @param {string} session @returns {Promise<ChunkRow[]>} in order of seq */
+    chunks: (session) => read("fixes", (store) => store.getAll(allOf(session))),
+    /** @param {string} session @returns {Promise<ChunkRow | null>} */
+    lastChunk: (session) =>
+      run(["fixes"], "readonly", (tx, give) => {
+        const request = tx.objectStore("fixes").openCursor(allOf(session), "prev");
+        request.onsuccess = () => give(request.result?.value ?? null);
+      }),
+    /** @param {string} session @param {number} most @returns {Promise<ChunkRow[]>} */
+    unsentChunks: (session, most) =>
+      read("fixes", (store) => store.index("state").getAll(inState(session, "unsent"), most)),
+    /**
+     * @param {string} session
+     * @param {{ first: number, change: Partial<ChunkRow> }[]} changes
+     * @returns {Promise<void>}
+     */
+    settleChunks: (session, changes) =>
+      run(["fixes"], "readwrite", (tx) => {
+        const store = tx.objectStore("fixes");
+        for (const { first, change } of changes) {
+          const request = store.get([session, first]);
+          request.onsuccess = () => {
+            if (request.result) store.put({ ...request.result, ...change });
+          };
+        }
+      }),
+
+    /** @param {string} session @returns {Promise<Counts>} what the server doesn't hold */
+    counts: (session) =>
+      run(["records", "fixes"], "readonly", (tx, give) => {
+        const counts = { records: 0, chunks: 0, refused: 0, drafts: 0 };
+        give(counts);
+        /** @param {string} from @param {State} state @param {keyof Counts} into */
+        const count = (from, state, into) => {
+          const request = tx.objectStore(from).index("state").count(inState(session, state));
+          request.onsuccess = () => {
+            counts[into] += request.result;
+          };
+        };
+        count("records", "unsent", "records");
+        count("records", "draft", "drafts");
+        count("records", "refused", "refused");
+        count("fixes", "unsent", "chunks");
+        count("fixes", "refused", "refused");
+      }),
+  };
+}
+
+/** @typedef {ReturnType<typeof openStore>} Store */

@@ -1,0 +1,380 @@
+// @ts-check
+/** The drive page: what comes next in reach of a thumb, and always what was stored. */
+import { convert, formatNumber, unitOf } from "../shared/units.js";
+import { eventName, readingName, unitName } from "../shared/vocabulary.js";
+import { h, onPress, say, timeOfDay } from "./dom.js";
+import { isFloored, isLog, latestEvent, phaseOf, zeroOf } from "./evidence.js";
+import { showSheet } from "./sheet.js";
+import { ONCE, PHASES, TAPS, WARNINGS } from "./taps.js";
+
+/** @typedef {import("./store.js").RecordRow} RecordRow */
+/** @typedef {import("./evidence.js").Phase} Phase */
+/** @typedef {{ text: string, tone: "good" | "doubt" | "bad" }} Cell */
+/** @typedef {{ gps: Cell, sync: Cell, screen: Cell, storage: Cell }} Cells */
+/**
+ * @typedef {object} DriveParts
+ * @property {import("./recorder.js").Recorder} recorder
+ * @property {import("./clock.js").Clock} clock
+ * @property {import("./prefs.js").PrefsBook} prefs
+ * @property {() => import("../shared/units.js").Units} units
+ * @property {(name: "taken" | "stored" | "failed") => void} signal
+ * @property {() => number} alongM running distance
+ * @property {() => import("./store.js").Fix | null} fix
+ * @property {() => Cells} cells
+ * @property {(at: import("./clock.js").Stamp) => void} openPad
+ * @property {() => void} openLog
+ * @property {() => void} openMenu
+ * @property {() => void} openStatus
+ */
+
+const BOUNCE_MS = 350;
+const REORDER_MS = 700;
+const FLASH_MS = 900;
+const SETTLE_MS = 400;
+
+/** @param {DriveParts} parts */
+export function createDriveView(parts) {
+  const { recorder, clock, prefs, units, signal } = parts;
+
+  // --- what the page is made of ---------------------------------------------------------
+  const cells = Object.fromEntries(
+    ["gps", "sync", "screen", "storage"].map((name) => [name, h("b")]),
+  );
+  const names = { gps: "GPS", sync: "Sync", screen: "Screen", storage: "Storage" };
+  const strip = h("button", { type: "button", class: "strip" },
+    ...Object.entries(names).map(([name, label]) =>
+      h("span", { class: "cell", "data-cell": name }, h("small", {}, label), cells[name] ?? null)));
+  onPress(strip, () => parts.openStatus());
+
+  const distance = h("b", { class: "figure" });
+  const distanceUnit = h("span", { class: "unit" });
+  const distanceLabel = h("small");
+  const speed = h("b", { class: "figure" });
+  const speedUnit = h("span", { class: "unit" });
+  const hero = h("section", { class: "hero", "aria-label": "Running figures" },
+    h("p", { class: "hero-main" }, distanceLabel, h("span", {}, distance, distanceUnit)),
+    h("p", { class: "hero-side" }, h("small", {}, "GPS speed"), h("span", {}, speed, speedUnit)));
+
+  const marks = Object.entries(PHASES).map(([phase, { name }]) =>
+    h("li", { "data-phase": phase }, name));
+  const scale = h("ol", { class: "tide", "aria-label": "Phase of the run" }, ...marks);
+
+  const status = h("p", { class: "said", role: "status" }, "Recording. Tap what happens.");
+  const undo = h("button", { type: "button", class: "undo", disabled: true }, "Undo");
+  onPress(undo, () => void takeBack(), BOUNCE_MS);
+  const line = h("div", { class: "line" }, status, undo);
+
+  const readAge = h("small");
+  const read = h("button", { type: "button", class: "read key", "data-key": "read" },
+    h("span", {}, "Note the display"), readAge);
+  onPress(read, (at) => {
+    signal("taken");
+    parts.openPad(clock.stamp(at));
+  });
+
+  /** @type {Map<string, { button: HTMLButtonElement, label: HTMLElement, hint: HTMLElement }>} */
+  const keys = new Map();
+  for (const [kind, tap] of Object.entries(TAPS)) keys.set(kind, makeKey(kind, tap));
+  const grid = h("div", { class: "keys", role: "group", "aria-label": "What happens" });
+
+  const bar = h("nav", { class: "bar", "aria-label": "More" },
+    barButton("More", openMore), barButton("Log", parts.openLog), barButton("Menu", parts.openMenu));
+
+  const element = h("main", { class: "drive" }, strip, hero, scale, line, read, grid, bar);
+
+  /** @param {string} label @param {() => void} act */
+  function barButton(label, act) {
+    const button = h("button", { type: "button" }, label);
+    onPress(button, act);
+    return button;
+  }
+
+  /** @param {string} kind @param {import("./taps.js").Tap} tap */
+  function makeKey(kind, tap) {
+    const label = h("span", {}, tap.label);
+    const hint = h("small", {}, tap.hint);
+    const button = h("button",
+      { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone }, label, hint);
+    onPress(button, (at) => press(kind, at), BOUNCE_MS);
+    return { button, label, hint };
+  }
+
+  // --- taking a tap -----------------------------------------------------------------------
+  let settled_ms = -Infinity;
+
+  /** @param {string} key @param {number} at_mono_ms */
+  function press(key, at_mono_ms) {
+    if (at_mono_ms < settled_ms + SETTLE_MS) return; // the keys have just moved under the finger
+    const at = clock.stamp(at_mono_ms);
+    const kind = key !== "floored" ? key
+      : isFloored(recorder.standing()) ? "floored_off" : "floored_on";
+    flash(key, "taken");
+    announce("taken", `Storing · ${eventName(kind)}`);
+    signal("taken");
+    const detail = TAPS[key]?.detail;
+    if (detail) void takeWithDetail(kind, key, at, detail);
+    else void stored(recorder.tap(kind, at), key);
+  }
+
+  /** @param {Promise<RecordRow>} work @param {string} key */
+  async function stored(work, key) {
+    try {
+      const row = await work;
+      confirm(row);
+      flash(key, "stored");
+      return row;
+    } catch (error) {
+      flash(key, "failed");
+      fail(error);
+      return null;
+    }
+  }
+
+  /**
+   * The moment is durable before the question is asked.
+   * @param {string} kind @param {string} key @param {import("./clock.js").Stamp} at
+   * @param {"warning" | "speed" | "percent"} detail
+   */
+  async function takeWithDetail(kind, key, at, detail) {
+    const draft = stored(recorder.draft(kind, at), key);
+    /** @param {import("./recorder.js").Detail} [chosen] */
+    const finish = async (chosen) => {
+      const row = await draft;
+      if (!row || row.state !== "draft") return;
+      try {
+        await recorder.finish(row, chosen);
+        confirm(row);
+      } catch (error) {
+        fail(error);
+      }
+    };
+    if (detail === "warning") askWarning(at, finish);
+    else askValue(kind, detail, at, finish);
+  }
+
+  /**
+   * @param {import("./clock.js").Stamp} at
+   * @param {(detail?: import("./recorder.js").Detail) => void} finish
+   */
+  function askWarning(at, finish) {
+    const tiles = WARNINGS.map((text) => {
+      const tile = h("button", { type: "button", class: "key", "data-tone": "warn" }, h("span", {}, text));
+      onPress(tile, () => {
+        signal("taken");
+        finish({ text });
+        sheet.close();
+      });
+      return tile;
+    });
+    const sheet = showSheet("What did it say?", [
+      h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}. Exact words can follow in the log.`),
+      h("div", { class: "tiles" }, ...tiles),
+    ], { onClose: () => finish(), name: "warnings" });
+  }
+
+  /**
+   * @param {string} kind @param {"speed" | "percent"} detail
+   * @param {import("./clock.js").Stamp} at
+   * @param {(detail?: import("./recorder.js").Detail) => void} finish
+   */
+  function askValue(kind, detail, at, finish) {
+    const unit = detail === "percent" ? "%" : unitOf("speed", units());
+    let value = startValue(kind, detail);
+    const shown = h("output", { class: "stepper-value", "aria-live": "polite" });
+    const show = () => say(shown, `${value}\u00a0${unit}`);
+    show();
+    /** @param {number} by */
+    const stepper = (by) => {
+      const button = h("button", { type: "button", class: "key step", "aria-label": `${by < 0 ? "Less" : "More"} by ${Math.abs(by)}` },
+        h("span", {}, by < 0 ? `−${-by}` : `+${by}`));
+      onPress(button, () => {
+        value = Math.max(0, Math.min(detail === "percent" ? 100 : 400, value + by));
+        signal("taken");
+        show();
+      });
+      return button;
+    };
+    const steps = detail === "percent" ? [-1, 1, -5, 5] : [-5, 5, -1, 1];
+    const store = h("button", { type: "button", class: "key store" }, h("span", {}, "Store"));
+    onPress(store, () => {
+      signal("taken");
+      prefs.set({ steppers: { ...prefs.get().steppers, [kind]: value } });
+      finish({ value, unit });
+      sheet.close();
+    });
+    const sheet = showSheet(detail === "percent" ? "Which % does it show?" : "No faster than…", [
+      h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}.`),
+      shown, h("div", { class: "steps" }, ...steps.map(stepper)), store,
+    ], { onClose: () => finish(), name: "stepper" });
+  }
+
+  /** @param {string} kind @param {"speed" | "percent"} detail */
+  function startValue(kind, detail) {
+    const kept = prefs.get().steppers[kind];
+    if (detail === "speed") {
+      const speed_mps = parts.fix()?.speed_mps;
+      return speed_mps ? 5 * Math.round(convert("speed", speed_mps, units()) / 5) : kept ?? 60;
+    }
+    const seen = recorder.standing().findLast((row) =>
+      row.doc.value !== null && (row.doc.kind === "soc_step" || row.doc.quantity === "soc"));
+    return Math.max(0, Math.ceil(seen?.doc.value ?? kept ?? 6) - 1);
+  }
+
+  async function takeBack() {
+    const row = recorder.last();
+    if (!row) return;
+    signal("taken");
+    announce("taken", `Taking back · ${recordName(row)}`);
+    try {
+      await recorder.withdraw(row);
+      announce("stored", `Taken back · ${recordName(row)}`);
+      signal("stored");
+    } catch (error) {
+      fail(error);
+    }
+    update();
+  }
+
+  function openMore() {
+    const now = /** @type {Phase} */ (grid.dataset.phase);
+    const rest = Object.entries(TAPS).filter(([kind]) => !PHASES[now].next.includes(kind));
+    const tiles = rest.map(([kind, tap]) => {
+      const tile = h("button", { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone },
+        h("span", {}, tap.label), h("small", {}, tap.hint));
+      onPress(tile, (at) => {
+        sheet.close();
+        press(kind, at);
+      });
+      return tile;
+    });
+    const sheet = showSheet("More that can happen", [h("div", { class: "tiles" }, ...tiles)], { name: "more" });
+  }
+
+  // --- saying what was stored -------------------------------------------------------------
+  /** @param {"taken" | "stored" | "failed"} tone @param {string} text */
+  function announce(tone, text) {
+    line.dataset.tone = tone;
+    say(status, text);
+  }
+
+  /** @param {RecordRow} row */
+  function confirm(row) {
+    announce("stored", `Stored ${timeOfDay(row.doc.t_ms)} · ${recordName(row)}`);
+    signal("stored");
+    update();
+  }
+
+  /** @param {unknown} error */
+  function fail(error) {
+    const full = error instanceof DOMException && error.name === "QuotaExceededError";
+    announce("failed", full
+      ? "NOT STORED: this phone's storage is full. Kept in memory; free some space, keep the page open."
+      : "NOT STORED yet. Kept in memory; trying again. Keep the page open.");
+    signal("failed");
+  }
+
+  /** @param {string} key @param {"taken" | "stored" | "failed"} state */
+  function flash(key, state) {
+    const button = keys.get(key)?.button;
+    if (!button) return;
+    button.dataset.state = state;
+    setTimeout(() => {
+      if (button.dataset.state === state) delete button.dataset.state;
+    }, state === "failed" ? 4 * FLASH_MS : FLASH_MS);
+  }
+
+  // --- keeping it true --------------------------------------------------------------------
+  let reorder = /** @type {ReturnType<typeof setTimeout> | undefined} */ (undefined);
+
+  /** @param {Phase} phase */
+  function order(phase) {
+    const before = grid.dataset.phase;
+    if (before === phase) return;
+    grid.dataset.phase = phase;
+    clearTimeout(reorder);
+    const place = () => {
+      grid.replaceChildren(...PHASES[phase].next.flatMap((kind) => keys.get(kind)?.button ?? []));
+      settled_ms = before ? performance.now() : -Infinity;
+    };
+    // the flash of the tapped key is seen where the finger was
+    if (before) reorder = setTimeout(place, REORDER_MS);
+    else place();
+    const at = marks.findIndex((mark) => mark.dataset.phase === phase);
+    marks.forEach((mark, i) => {
+      mark.dataset.is = i < at ? "done" : i === at ? "now" : "ahead";
+      if (i === at) mark.setAttribute("aria-current", "step");
+      else mark.removeAttribute("aria-current");
+    });
+  }
+
+  function updateKeys() {
+    const rows = recorder.standing();
+    order(phaseOf(rows));
+    const now_ms = clock.stamp().t_ms;
+    for (const [kind, { button, label, hint }] of keys) {
+      const kinds = kind === "floored" ? ["floored_on", "floored_off"] : [kind];
+      const last = latestEvent(rows, ...kinds);
+      const floored = kind === "floored" && last?.doc.kind === "floored_on";
+      const text = floored ? `for ${span(now_ms - last.doc.t_ms)} · tap on release`
+        : last ? `${ONCE.includes(kind) ? "✓" : "last"} ${timeOfDay(last.doc.t_ms)}` : TAPS[kind]?.hint ?? "";
+      say(hint, text);
+      if (kind === "zero_range") say(label, `0 ${units().distance}`);
+      if (kind === "floored") {
+        say(label, floored ? "Throttle is down" : "Floored");
+        button.setAttribute("aria-pressed", String(floored));
+      }
+      button.classList.toggle("done", ONCE.includes(kind) && last !== null);
+    }
+    undo.disabled = recorder.last() === null;
+  }
+
+  function updateFigures() {
+    const rows = recorder.standing();
+    const zero = zeroOf(rows);
+    const gone_m = parts.alongM() - (zero?.along_m ?? 0);
+    say(distanceLabel, zero ? `Since ${zero.doc.kind === "zero_soc" ? "0 %" : `0 ${units().distance}`} · estimate` : "Recorded · estimate");
+    say(distance, formatNumber(convert("distance", gone_m, units()), 2));
+    say(distanceUnit, units().distance);
+    const fix = parts.fix();
+    const now_ms = clock.stamp().t_ms;
+    const speed_mps = fix && now_ms - fix.t_ms < 5000 ? fix.speed_mps : null;
+    say(speed, speed_mps === null ? "–" : formatNumber(convert("speed", speed_mps, units()), 0));
+    say(speedUnit, unitOf("speed", units()));
+    const reading = rows.findLast((row) => row.type === "reading");
+    say(readAge, reading
+      ? `last: ${readingName(reading.doc.quantity)} ${reading.doc.value}\u00a0${unitName(reading.doc.unit)} · ${span(now_ms - reading.doc.t_ms)} ago`
+      : "no reading yet");
+    for (const [name, { text, tone }] of Object.entries(parts.cells())) {
+      const cell = cells[name];
+      if (!cell) continue;
+      say(cell, text);
+      cell.dataset.tone = tone;
+    }
+  }
+
+  function update() {
+    updateKeys();
+    updateFigures();
+  }
+
+  update();
+  return { element, update, confirm, fail, announce };
+}
+
+/** @param {number} ms @returns {string} 4 s, 2:05 or 1:02:05 */
+export function span(ms) {
+  const s = Math.max(0, Math.round(ms / 1000));
+  if (s < 60) return `${s} s`;
+  const rest = String(s % 60).padStart(2, "0");
+  const min = Math.floor(s / 60);
+  return min < 60 ? `${min}:${rest}` : `${Math.floor(min / 60)}:${String(min % 60).padStart(2, "0")}:${rest}`;
+}
+
+/** @param {RecordRow} row @returns {string} a record in words */
+export function recordName(row) {
+  const { doc } = row;
+  if (row.type === "reading") return `${readingName(doc.quantity)} ${doc.value} ${unitName(doc.unit)}`;
+  if (isLog(row)) return doc.text;
+  const value = doc.value === null || doc.value === undefined ? "" : ` ${doc.value} ${doc.unit ?? ""}`;
+  return `${eventName(doc.kind)}${value}${doc.text ? `: ${doc.text}` : ""}`.trim();
+}

@@ -1,0 +1,68 @@
+// @ts-check
+/** The first page: start a session, go on with one from this phone, or pick one from the server. */
+import { h, onTap } from "./dom.js";
+
+/**
+ * @typedef {object} SessionCard
+ * @property {string} id @property {string} title @property {string} about
+ * @property {string} state words on what is unsent
+ * @property {"good" | "doubt" | "bad"} tone
+ */
+
+/**
+ * @param {object} parts
+ * @param {SessionCard[]} parts.onPhone
+ * @param {() => void} parts.create
+ * @param {(id: string) => void} parts.open
+ * @param {(id: string) => void} parts.exportFile
+ * @param {() => void} parts.openMenu
+ */
+export function createSessionsView({ onPhone, create, open, exportFile, openMenu }) {
+  const menu = h("button", { type: "button", class: "quiet" }, "Menu");
+  onTap(menu, openMenu);
+  const start = h("button", { type: "button", class: "key wide primary", "data-action": "create" },
+    h("span", {}, "New session"), h("small", {}, "car, course and plan"));
+  onTap(start, create);
+
+  /** @param {SessionCard} card */
+  const item = (card) => {
+    const go = h("button", { type: "button", class: "card-main", "data-session": card.id },
+      h("b", {}, card.title), h("span", {}, card.about));
+    onTap(go, () => open(card.id));
+    const file = h("button", { type: "button", class: "quiet", "aria-label": `Save ${card.title} as a file` }, "File");
+    onTap(file, () => exportFile(card.id));
+    return h("li", { class: "card" }, go,
+      h("div", { class: "card-foot" }, h("small", { "data-tone": card.tone }, card.state), file));
+  };
+
+  const remote = h("div", { class: "remote" });
+  const version = h("div", { class: "version" });
+  const element = h("main", { class: "page sessions" },
+    h("header", { class: "masthead" }, h("h1", {}, "Ebbline"), h("p", {}, "What the car does below zero"), menu),
+    version,
+    h("p", { class: "caution" }, h("b", {}, "The passenger operates this phone, never the driver."), " Closed course, owner's permission, chase vehicle with lights."),
+    start,
+    onPhone.length ? h("section", {}, h("h2", {}, "On this phone"), h("ul", { class: "cards" }, ...onPhone.map(item))) : null,
+    remote);
+
+  return {
+    element,
+    /** @param {{ id: string, title: string, about: string }[]} sessions @param {(id: string) => void} pick */
+    showRemote(sessions, pick) {
+      if (!sessions.length) return;
+      remote.replaceChildren(h("h2", {}, "On the server"),
+        h("ul", { class: "cards" }, ...sessions.map((one) => {
+          const go = h("button", { type: "button", class: "card-main", "data-remote": one.id },
+            h("b", {}, one.title), h("span", {}, one.about));
+          onTap(go, () => pick(one.id));
+          return h("li", { class: "card" }, go);
+        })));
+    },
+    /** @param {() => void} use */
+    offerVersion(use) {
+      const button = h("button", { type: "button", class: "quiet" }, "Use it now");
+      onTap(button, use);
+      version.replaceChildren(h("p", {}, "A newer version of this page lies ready."), button);
+    },
+  };
+}

@@ -1,0 +1,108 @@
+// @ts-check
+/// <reference lib="webworker" />
+/**
+ * Serves the capture app from a cache that holds one whole version. A newer version is fetched
+ * into a cache of its own and lies there: which version is served is written down, and changes
+ * only when the user says yes on a page that is not recording. So neither a new worker nor a
+ * restart of the browser ever swaps the app in the middle of a run.
+ */
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+
+/* Every file the capture app needs. A test checks that nothing is missing and that VERSION is the
+   hash of their content. */
+const FILES = [
+  "/capture",
+  "/capture/style.css",
+  "/capture/early.js",
+  "/capture/main.js",
+  "/capture/clock.js",
+  "/capture/dom.js",
+  "/capture/evidence.js",
+  "/capture/export.js",
+  "/capture/feedback.js",
+  "/capture/gps.js",
+  "/capture/keep-awake.js",
+  "/capture/odometer.js",
+  "/capture/outbox.js",
+  "/capture/persistence.js",
+  "/capture/prefs.js",
+  "/capture/recorder.js",
+  "/capture/sheet.js",
+  "/capture/store.js",
+  "/capture/taps.js",
+  "/capture/versions.js",
+  "/capture/view-checklist.js",
+  "/capture/view-drive.js",
+  "/capture/view-log.js",
+  "/capture/view-pad.js",
+  "/capture/view-sessions.js",
+  "/capture/view-settings.js",
+  "/capture/view-setup.js",
+  "/capture/view-status.js",
+  "/capture/icons/icon.svg",
+  "/capture/icons/icon-192.png",
+  "/shared/api.js",
+  "/shared/theme.css",
+  "/shared/units.js",
+  "/shared/vocabulary.js",
+  "/manifest.webmanifest",
+];
+const VERSION = "000000000000";
+const CACHE = `ebbline-capture-${VERSION}`;
+const CHOICE = "ebbline-capture-choice";
+const CHOICE_KEY = "/capture/served-version";
+
+/** @returns {Promise<string | null>} name of the cache that is served */
+async function served() {
+  const choice = await (await caches.open(CHOICE)).match(CHOICE_KEY);
+  const name = choice ? await choice.text() : null;
+  return name && (await caches.has(name)) ? name : null;
+}
+
+async function serveThisVersion() {
+  await (await caches.open(CHOICE)).put(CHOICE_KEY, new Response(CACHE));
+  for (const name of await caches.keys()) {
+    if (name.startsWith("ebbline-capture-") && name !== CACHE && name !== CHOICE) {
+      await caches.delete(name);
+    }
+  }
+}
+
+async function install() {
+  const cache = await caches.open(CACHE);
+  await cache.addAll(FILES.map((path) => new Request(path, { cache: "reload" })));
+}
+
+async function activate() {
+  if (!(await served())) await serveThisVersion();
+  await worker.clients.claim();
+}
+
+/** @param {Request} request @param {string} path */
+async function answer(request, path) {
+  const name = await served();
+  const held = name && (await (await caches.open(name)).match(path, { ignoreSearch: true }));
+  return held || fetch(request);
+}
+
+worker.addEventListener("install", (event) => event.waitUntil(install()));
+worker.addEventListener("activate", (event) => event.waitUntil(activate()));
+
+worker.addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  if (event.request.method !== "GET" || url.origin !== location.origin) return;
+  const page = event.request.mode === "navigate" && url.pathname.replace(/\/$/, "") === "/capture";
+  const path = page ? "/capture" : url.pathname;
+  if (FILES.includes(path)) event.respondWith(answer(event.request, path));
+});
+
+worker.addEventListener("message", (event) => {
+  if (event.data !== "use") return;
+  event.waitUntil((async () => {
+    const { held } = await navigator.locks.query();
+    if (held?.some((lock) => lock.name === "ebbline-recording")) return;
+    await serveThisVersion();
+    await worker.skipWaiting();
+    event.source?.postMessage("in use");
+  })());
+});
