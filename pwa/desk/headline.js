@@ -16,7 +16,7 @@ import { figure } from "./figure.js";
  * @returns {HTMLElement[]}
  */
 export function headlineCells(model, units) {
-  const { zero, reserve, distance, recharge, balance } = model.result;
+  const { zero, reserve, distance, recharge, balance, consumption } = model.result;
   const usable = model.session.setup.vehicle?.pack?.usable_kwh;
   const fromZero = zero.basis ? `From \u201c${eventName(zero.basis)}\u201d` : "No zero on record";
   const toEnd = reserve.ends_at ? ` to \u201c${eventName(reserve.ends_at)}\u201d` : "";
@@ -29,6 +29,8 @@ export function headlineCells(model, units) {
     ["duration_s", "duration", reserve.duration_s, "Time past zero", `${fromZero}${toEnd}`],
     ["share_of_usable_pct", "percent", reserve.share_of_usable_pct, "Share of usable",
       usable ? `Of ${usable} kWh stated by the maker` : "Usable energy not stated"],
+    ["past_zero_wh_per_km", "consumption", consumption.past_zero_wh_per_km, "Consumption past zero",
+      "Energy past zero over distance past zero"],
     ["trickle_s", "duration", recharge?.trickle_s ?? null, "Trickle on the charger",
       recharge ? "From plug-in until the power rises" : "No recharge on record"],
     ["below_zero_kwh", "energy", recharge?.below_zero_kwh ?? null, "Recharged below zero",

@@ -24,7 +24,7 @@ function check(name, agrees, lines) {
  * @param {Model} model
  * @param {Units} units
  * @param {import("./cursor.js").Cursor} cursor
- * @returns {{ checks: HTMLElement[], laps: HTMLElement }}
+ * @returns {{ checks: HTMLElement[], laps: HTMLElement }} laps with the limits beneath them
  */
 export function lapSection(model, units, cursor) {
   const { lap_check: lapCheck, trip_check: tripCheck, laps, distance } = model.result;
@@ -62,5 +62,34 @@ export function lapSection(model, units, cursor) {
           el("td", {}, figure("distance", lap.length_m, units, { unit: false })),
           el("td", {}, figure("duration", lap.duration_s, units)),
           el("td", {}, figure("energy", lap.energy_kwh, units, { unit: false })))))));
-  return { checks, laps: table };
+  return { checks, laps: el("div", { class: "laps-tables" }, table, ...limitTable(model, units, cursor)) };
+}
+
+/**
+ * Stretches at full throttle: the speed the car settled at, and the power that speed takes.
+ * @param {Model} model
+ * @param {Units} units
+ * @param {import("./cursor.js").Cursor} cursor
+ * @returns {HTMLElement[]}
+ */
+function limitTable(model, units, cursor) {
+  const { limits } = model.result;
+  const title = el("h3", { class: "limits-title" }, "What full throttle still gave");
+  if (limits.length === 0) return [title, el("p", { class: "empty" }, "No stretch with the throttle floored is on record.")];
+  return [title, el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Full throttle stretches" },
+    el("table", { class: "figures" },
+      el("caption", { class: "visually-hidden" }, "Stretches at full throttle with 95 % intervals"),
+      el("thead", {}, el("tr", {}, ...[
+        ["From", ""], ["To", ""], ["Settled speed", unitOf("speed", units)], ["Power it takes", "kW"],
+        ["Past zero", unitOf("distance", units)], ["Energy past zero", "kWh"],
+      ].map(([name, unit]) => el("th", { scope: "col" }, name ?? "", unit && el("span", { class: "column-unit" }, unit))))),
+      el("tbody", {}, ...limits.map((limit) => el("tr", { class: "ladder-row", onclick: () => cursor.hold(limit.from_ms) },
+        el("th", { scope: "row" }, el("button", {
+          type: "button", class: "row-button", "aria-label": `Move the cursor to ${model.clock.time(limit.from_ms)}`,
+        }, model.clock.time(limit.from_ms))),
+        el("td", {}, model.clock.time(limit.to_ms)),
+        el("td", {}, figure("speed", limit.speed_mps, units, { unit: false })),
+        el("td", {}, figure("power", limit.road_load_kw, units, { unit: false })),
+        el("td", {}, figure("distance", limit.past_zero_m, units, { unit: false })),
+        el("td", {}, figure("energy", limit.energy_past_zero_kwh, units, { unit: false })))))))];
 }

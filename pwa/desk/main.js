@@ -12,6 +12,8 @@ const id = new URLSearchParams(window.location.search).get("session");
 const setTitle = (title) => void (document.title = `${title} \u00b7 Ebbline desk`);
 const page = id ? createSessionPage(id, units, setTitle) : createSessionList(units);
 if (!id) setTitle("Sessions");
+const up = document.getElementById("up");
+if (up) up.hidden = !id;
 
 /**
  * @template {keyof typeof UNIT_CHOICES} K

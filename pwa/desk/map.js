@@ -93,13 +93,15 @@ export function createMap(cursor) {
       target.push(end);
       running = step;
     }
+    // what came before zero lies at the bottom, the end of the run on top
+    const upward = [STEPS, ...Array.from({ length: STEPS }, (_, step) => step)];
     drawing.replaceChildren(
-      ...paths.map((parts, step) => svg("path", {
-        class: step === STEPS ? "map-track map-before" : "map-track", d: parts.join(""),
+      svg("path", { class: "map-gap", d: gaps.join("") }),
+      ...upward.map((step) => svg("path", {
+        class: step === STEPS ? "map-track map-before" : "map-track", d: (paths[step] ?? []).join(""),
         style: step === STEPS ? null
           : `stroke: color-mix(in oklab, var(--map-from), var(--map-to) ${Math.round((100 * step) / (STEPS - 1))}%)`,
-      })).reverse().filter((path) => path.getAttribute("d")),
-      svg("path", { class: "map-gap", d: gaps.join("") }),
+      })).filter((path) => path.getAttribute("d")),
       ...flags(tMs), scaleBar(scale, width, height, shown), northArrow(width), marker);
     legend.replaceChildren(...scaleOf.legend(shown));
     drawing.setAttribute("aria-label", `Map of the track, ${formatQuantity("distance", model.result.distance.total_m, units)?.text ?? "length not known"}`);
@@ -162,9 +164,14 @@ export function createMap(cursor) {
       }
       return parts;
     });
-    return start ? [svg("circle", { class: "map-start", cx: start.x, cy: start.y, r: 4.5 }, svg("title", {}, "Start")),
-      labelled.every(({ x, y }) => Math.abs(x - start.x) > 60 || Math.abs(y - 22 - start.y) > 14)
-        && svg("text", { class: "map-words", x: start.x + 8, y: start.y + 14 }, "Start"), ...marks].filter((part) => part !== false) : marks;
+    if (!start) return marks;
+    const flip = start.x > paper.clientWidth - 44;
+    const free = labelled.every(({ x, y }) => Math.abs(x - start.x) > 60 || Math.abs(y - 22 - start.y) > 14);
+    return [
+      svg("circle", { class: "map-start", cx: start.x, cy: start.y, r: 4.5 }, svg("title", {}, "Start")),
+      ...(free ? [svg("text", { class: "map-words", x: start.x + (flip ? -8 : 8), y: start.y + 14, "text-anchor": flip ? "end" : "start" }, "Start")] : []),
+      ...marks,
+    ];
   }
 
   /**

@@ -62,7 +62,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
   };
   const content = el("div", { class: "session", "aria-busy": "true" },
     el("header", { class: "session-head" },
-      el("div", {}, el("p", { class: "crumb" }, el("a", { href: "/desk" }, "All sessions")), heading, facts), downloads),
+      el("div", {}, heading, facts), downloads),
     headline,
     readout.element,
     el("div", { class: "reading-desk" },
@@ -76,7 +76,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
   const element = el("div", {}, trouble, content);
 
   function placeholderCells() {
-    return Array.from({ length: 7 }, (_, i) => el("div", { class: `headline-cell is-waiting${i < 2 ? " headline-main" : ""}` },
+    return Array.from({ length: 8 }, (_, i) => el("div", { class: `headline-cell is-waiting${i < 2 ? " headline-main" : ""}` },
       el("dt", {}, "\u00a0"), el("dd", {}, el("span", { class: "figure" }, el("span", { class: "figure-value" }, "\u00a0"), el("span", { class: "figure-interval" }, "\u00a0"))),
       el("dd", { class: "source" }, "\u00a0")));
   }

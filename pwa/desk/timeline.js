@@ -85,9 +85,10 @@ export function createTimeline(cursor) {
   const behind = el("details", { class: "behind", ontoggle: () => fillTable() },
     el("summary", {}, "Figures behind the charts"), tableHost);
   const element = el("div", { class: "timeline" },
-    el("div", { class: "timeline-bar" }, axisChoice, zooms,
-      el("p", { class: "hint" }, "Drag to zoom, click to hold the cursor. Keys: \u2190 \u2192 move, Page Up and Down go to events, + \u2212 0 zoom.")),
-    strip.element, behind);
+    el("div", { class: "timeline-bar" }, axisChoice, zooms),
+    strip.element,
+    el("div", { class: "timeline-foot" }, behind,
+      el("p", { class: "hint" }, "Drag to zoom, click to hold the cursor. Keys: \u2190 \u2192 move it, Page Up and Down go to events, + \u2212 0 zoom, Esc lets go.")));
 
   /**
    * @param {number} x in axis units

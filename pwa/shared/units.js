@@ -104,7 +104,7 @@ export function convert(dimension, value, units) {
         case "km/kWh": return 1000 / value;
         case "mi/kWh": return 1000 / (value * perMile);
       }
-    // eslint-disable-next-line no-fallthrough -- the inner switch is exhaustive
+    // every unit has returned by here
     case "temperature":
       return units.temperature === "°F" ? value * 1.8 + 32 : value;
     default:
