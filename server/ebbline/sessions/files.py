@@ -13,8 +13,10 @@ from ebbline.errors import ConflictError, NotFoundError, TooLargeError
 from ebbline.exchange import session_file
 from ebbline.exchange.archive import MAX_PHOTOS_BYTES
 from ebbline.sessions import clock_checks
+from ebbline.sessions.refusals import CIRCULAR, CONFLICT
 from ebbline.sessions.setups import current_setup
 from ebbline.store import breadcrumbs, observations, photos, sessions, setups
+from ebbline.store.content import same
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 from ebbline.store.photos import PhotoFolder
 
@@ -148,11 +150,12 @@ def _add_all(db_session: Session, session_id: UUID, document: dict[str, Any], no
     for key, table in (("events", EventRow), ("readings", ReadingRow)):
         records = document.get(key) or []
         added = observations.add_new(db_session, table, session_id, records, now_ms)
-        _refuse(added.conflicting, f"{key}[{{}}].id")
+        _refuse(added.conflicting, f"{key}[{{}}].id", CONFLICT)
+        _refuse(added.circular, f"{key}[{{}}].corrects", CIRCULAR)
         new += len(added.new)
     for index, entry in enumerate(document.get("breadcrumbs") or []):
         fixes = breadcrumbs.add_new(db_session, session_id, entry, now_ms)
-        _refuse(fixes.conflicting, f"breadcrumbs[{index}], seq {{}}")
+        _refuse(fixes.conflicting, f"breadcrumbs[{index}], seq {{}}", CONFLICT)
         new += len(fixes.new)
     return new + photos.add_new(db_session, session_id, document.get("photos") or [], now_ms)
 
@@ -161,15 +164,15 @@ def _add_setup(db_session: Session, session_id: UUID, document: dict[str, Any], 
     setup = {key: part for key, part in document.items() if key not in RUN_KEYS}
     checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
     for held in setups.revisions(db_session, session_id):
-        if setup in (held.document, clock_checks.with_offsets(held.document, checks)):
+        exported = clock_checks.with_offsets(held.document, checks)
+        if same(setup, held.document) or same(setup, exported):
             return 0
     setups.add(db_session, session_id, setup, now_ms)
     return 1
 
 
-def _refuse(conflicting: list[int], place: str) -> None:
-    if conflicting:
+def _refuse(offending: list[int], place: str, problem: str) -> None:
+    if offending:
         raise ConflictError(
-            f"{place.format(conflicting[0])}: is held already with other content, which stays as "
-            "it was; nothing of the file was taken"
+            f"{place.format(offending[0])}: {problem}; nothing of the file was taken"
         )

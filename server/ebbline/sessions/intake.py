@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from ebbline.errors import InputError
 from ebbline.exchange import session_file
 from ebbline.sessions import clock_checks
+from ebbline.sessions.refusals import CIRCULAR, CONFLICT
 from ebbline.store import breadcrumbs, observations, sessions
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 from ebbline.store.observations import Table
@@ -61,9 +62,6 @@ class Receipt:
         }
 
 
-_CONFLICT = "is held already with other content, which stays as it was"
-
-
 def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms: int) -> Receipt:
     """Store what is new and well-formed; sending the same again changes nothing.
 
@@ -96,7 +94,7 @@ def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms:
         receipt.fixes.setdefault(entry["device"], []).extend(added.held)
         receipt.new += len(added.new)
         receipt.refused += [
-            Refusal("breadcrumbs", None, f"breadcrumbs[{index}].seq", f"{seq} {_CONFLICT}")
+            Refusal("breadcrumbs", None, f"breadcrumbs[{index}].seq", f"{seq} {CONFLICT}")
             for seq in added.conflicting
         ]
     if receipt.new:
@@ -124,8 +122,12 @@ def _store(
     held += [sound[index]["id"] for index in added.held]
     receipt.new += len(added.new)
     receipt.refused += [
-        Refusal(kind, sound[index]["id"], f"{place}[{records[index][0]}].id", _CONFLICT)
+        Refusal(kind, sound[index]["id"], f"{place}[{records[index][0]}].id", CONFLICT)
         for index in added.conflicting
+    ]
+    receipt.refused += [
+        Refusal(kind, sound[index]["id"], f"{place}[{records[index][0]}].corrects", CIRCULAR)
+        for index in added.circular
     ]
 
 

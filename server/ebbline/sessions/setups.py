@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from ebbline.errors import ConflictError, InputError, NotFoundError
 from ebbline.exchange import session_file
 from ebbline.store import sessions, setups
+from ebbline.store.content import same
 from ebbline.store.models import SetupRow
 
 
@@ -30,7 +31,7 @@ def put_setup(
         raise InputError("setup.session.id", f"is not {session_id}, the session asked for")
     row = sessions.create_locked(db_session, session_id, now_ms)
     held = setups.current(db_session, session_id)
-    if held is not None and held.document == setup:
+    if held is not None and same(held.document, setup):
         db_session.rollback()
         return current_setup(db_session, session_id)
     if base != (None if held is None else held.revision):

@@ -10,6 +10,7 @@ from uuid import UUID
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from ebbline.store.content import same
 from ebbline.store.models import BreadcrumbsRow, Document
 
 Fix = dict[str, Any]  # column name to value; what is not known is left out
@@ -44,7 +45,7 @@ def add_new(db_session: Session, session_id: UUID, entry: Document, now_ms: int)
             new_rows.append(index)
             added.new.append(seq)
             added.held.append(seq)
-        elif stored[seq] == fix:
+        elif same(stored[seq], fix):
             added.held.append(seq)
         else:
             added.conflicting.append(seq)

@@ -8,10 +8,10 @@ from typing import Any
 import orjson
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError
+from sqlalchemy.exc import ArgumentError, OperationalError
 from sqlalchemy.orm import Session
 
-from ebbline.errors import InputError
+from ebbline.errors import EbblineError, InputError
 from ebbline.store.migrate import upgrade
 
 BUSY_TIMEOUT_S = 30
@@ -51,15 +51,28 @@ def engine_options(url: str) -> dict[str, Any]:
 
 
 def prepare(engine: Engine) -> None:
-    """Teach an engine our rules and bring its database to the current migration."""
+    """Teach an engine our rules and bring its database to the current migration.
+
+    Raises:
+        EbblineError: the database can't be reached, or a newer version of ours has made it.
+    """
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _sqlite_connect)
         event.listen(engine, "begin", _sqlite_begin)
-    upgrade(engine)
+    try:
+        upgrade(engine)
+    except OperationalError as error:
+        shown = engine.url.render_as_string(hide_password=True)
+        raise EbblineError(f"the database {shown} can't be opened: {error.orig}") from error
 
 
 def open_engine(url: str) -> Engine:
-    """Open the database at ``url``, creating or migrating it as needed."""
+    """Open the database at ``url``, creating or migrating it as needed.
+
+    Raises:
+        InputError: not a URL of a database we know.
+        EbblineError: the database can't be reached, or a newer version of ours has made it.
+    """
     url = database_url(url)
     engine = create_engine(url, **engine_options(url))
     prepare(engine)
@@ -67,11 +80,12 @@ def open_engine(url: str) -> Engine:
 
 
 def begin_write(db_session: Session) -> None:
-    """Start a transaction that is going to write.
+    """Start a transaction that is going to write, ending one that was reading.
 
     SQLite would otherwise start it as a reader and fail, not wait, when another writer came
     first.
     """
+    db_session.rollback()
     db_session.connection(execution_options={"ebbline_writes": True})
 
 

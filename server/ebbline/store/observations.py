@@ -10,6 +10,7 @@ from uuid import UUID
 from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
+from ebbline.store.content import same
 from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
 
 Table = type[EventRow] | type[ReadingRow] | type[ClockCheckRow]
@@ -21,12 +22,14 @@ class Added:
     """What became of the records offered, by their index in the offer.
 
     ``held`` are in the database now, ``new`` of them since this offer; ``conflicting`` have the
-    id of a stored record with other content, which stays as it was.
+    id of a stored record with other content, which stays as it was; ``circular`` would correct
+    a record that (by way of others) corrects them.
     """
 
     held: list[int]
     new: list[int]
     conflicting: list[int]
+    circular: list[int]
 
 
 def add_new(
@@ -34,12 +37,16 @@ def add_new(
 ) -> Added:
     """Store the records whose ids are not there yet. The session must be locked."""
     stored = _stored(db_session, table, session_id, [record["id"] for record in records])
+    corrections = _Corrections(db_session, table, session_id, records)
     position = _next_position(db_session, table, session_id)
-    added = Added([], [], [])
+    added = Added([], [], [], [])
     rows: list[dict[str, Any]] = []
     for index, record in enumerate(records):
         there = stored.get(record["id"])
-        if there is None:
+        if there is None and corrections.would_circle(record):
+            added.circular.append(index)
+        elif there is None:
+            corrections.add(record)
             stored[record["id"]] = record
             rows.append(
                 {
@@ -54,7 +61,7 @@ def add_new(
             )
             added.new.append(index)
             added.held.append(index)
-        elif there == record:
+        elif same(there, record):
             added.held.append(index)
         else:
             added.conflicting.append(index)
@@ -87,6 +94,28 @@ def counts(db_session: Session, table: Table) -> dict[UUID, int]:
     """How many records each session has; sessions with none are absent."""
     rows = db_session.execute(select(table.session_id, func.count()).group_by(table.session_id))
     return {session_id: count for session_id, count in rows}
+
+
+class _Corrections:
+    """Which record replaces which; nothing is read when nothing offered replaces any."""
+
+    def __init__(
+        self, db_session: Session, table: Table, session_id: UUID, offered: Sequence[Document]
+    ) -> None:
+        self._replaces: dict[str, str] = {}
+        if any(record.get("corrects") is not None for record in offered):
+            for record in in_order_of_arrival(db_session, table, session_id):
+                self.add(record)
+
+    def add(self, record: Document) -> None:
+        if record.get("corrects") is not None:
+            self._replaces[record["id"]] = record["corrects"]
+
+    def would_circle(self, record: Document) -> bool:
+        at = record.get("corrects")
+        while at is not None and at != record["id"]:
+            at = self._replaces.get(at)
+        return at is not None
 
 
 def _stored(

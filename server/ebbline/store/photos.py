@@ -15,6 +15,7 @@ from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
 from ebbline.errors import InputError
+from ebbline.store.content import same
 from ebbline.store.models import Document, PhotoRow
 
 
@@ -81,7 +82,7 @@ def add_new(db_session: Session, session_id: UUID, records: Sequence[Document], 
                     "received_ms": now_ms,
                 }
             )
-        elif there != record:
+        elif not same(there, record):
             raise InputError(
                 f"photos[{index}]", f"photo {record['sha256']} is held with other particulars"
             )

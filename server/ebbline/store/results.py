@@ -27,7 +27,6 @@ def cached(db_session: Session, session_id: UUID, engine: str) -> bytes | None:
 
 def keep(db_session: Session, row: ResultRow) -> None:
     """Cache one result in place of the session's earlier ones, and commit."""
-    db_session.rollback()  # end the reading transaction: a reader can't turn into a writer
     begin_write(db_session)
     db_session.execute(
         delete(ResultRow).where(

@@ -1,0 +1,21 @@
+"""Everything in a database, to see that something changed nothing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Engine, select
+
+from ebbline.store.models import Base
+
+
+def contents(engine: Engine) -> dict[str, list[tuple[Any, ...]]]:
+    """Every row of every table, in order of its primary key."""
+    with engine.connect() as connection:
+        return {
+            table.name: [
+                tuple(row)
+                for row in connection.execute(select(table).order_by(*table.primary_key.columns))
+            ]
+            for table in Base.metadata.sorted_tables
+        }
