@@ -10,6 +10,7 @@ its doubt grows as it should.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,12 +47,18 @@ KNOWN_ROAD_LOAD = Expectation(share_sd=0.15, local_sd=0.25)
 UNKNOWN_ROAD_LOAD = Expectation(share_sd=0.6, local_sd=0.45)
 
 
-def expected_work_kwh(track: Track, road_load: RoadLoad | None) -> FloatArray:
-    """Expected energy from the pack since the first fix, at the fixes, (n,), never falling."""
+def expected_work_kwh(
+    track: Track, road_load: RoadLoad | None, off_s: float = math.inf
+) -> FloatArray:
+    """Expected energy from the pack since the first fix, at the fixes, (n,), never falling.
+
+    From ``off_s`` on, where propulsion was off, only what runs beside is drawn.
+    """
     load = road_load or USUAL_ROAD_LOAD
     speed = track.speed_mps
     efficiency = load.driveline_efficiency or USUAL_EFFICIENCY
-    power_w = road_load_w(load, speed) / efficiency + AUXILIARY_W
+    driving_w = road_load_w(load, speed) / efficiency
+    power_w = np.where(track.t_s < off_s, driving_w, 0.0) + AUXILIARY_W
     work_j = cumulative_trapezoid(power_w, track.t_s, initial=0)
     return np.asarray(work_j / JOULE_PER_KWH)
 
@@ -115,12 +122,15 @@ class EnergyCurve:
 
 
 def fit_energy(
-    track: Track, evidence: EnergyEvidence, road_load: RoadLoad | None
+    track: Track,
+    evidence: EnergyEvidence,
+    road_load: RoadLoad | None,
+    off_s: float = math.inf,
 ) -> EnergyCurve | None:
     """The energy curve of a run; None when no reading bounds it."""
     if not evidence.bounds:
         return None
-    work_kwh = expected_work_kwh(track, road_load)
+    work_kwh = expected_work_kwh(track, road_load, off_s)
     expectation = KNOWN_ROAD_LOAD if road_load else UNKNOWN_ROAD_LOAD
     walk = 2 * expectation.local_kwh * expectation.local_sd**2
     at_s = np.array([bound.moment.t_s for bound in evidence.bounds])

@@ -50,7 +50,9 @@ def _between(placed: PlacedMoments | None, start: int, end: int) -> Quantity | N
 
 
 def _reverse(figure: Quantity | None) -> Quantity | None:
-    return None if figure is None else Quantity(-figure.value, -figure.high, -figure.low)
+    if figure is None:
+        return None
+    return Quantity(0.0 - figure.value, 0.0 - figure.high, 0.0 - figure.low)
 
 
 def _remaining(figure: Quantity | None) -> Quantity | None:

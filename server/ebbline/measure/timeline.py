@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from ebbline import __version__
@@ -166,7 +168,8 @@ def _energy(
         return ours_m * meter.ratio, float(np.hypot(sd_m, ours_m * meter.sd))
 
     evidence = energy_bounds(readings, resets, float(track.t_s[0]), car_distance_m)
-    curve = fit_energy(track, evidence, session.vehicle.road_load)
+    off_s = [timed.moment.t_s for timed in events if timed.event.kind == "propulsion_off"]
+    curve = fit_energy(track, evidence, session.vehicle.road_load, max(off_s, default=math.inf))
     if curve is None:
         findings.append(
             Finding(

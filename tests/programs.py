@@ -1,0 +1,50 @@
+"""The two programs besides Python that the tests need: a Chromium and a PostgreSQL server."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+NO_CHROMIUM = (
+    "A Chromium or Chrome browser is needed for these tests. Install it (Debian: 'apt-get install "
+    "chromium'; macOS: Google Chrome or Chromium in /Applications), or set EBBLINE_CHROMIUM to "
+    "its program."
+)
+NO_POSTGRESQL = (
+    "PostgreSQL is needed for these tests. Install it (Debian: 'apt-get install postgresql'; "
+    "macOS: 'brew install postgresql@17'), or set EBBLINE_TEST_POSTGRES_URL to a server where "
+    "databases may be created."
+)
+
+
+def find_chromium() -> Path | None:
+    """The browser the tests drive: ``EBBLINE_CHROMIUM``, else one on the machine."""
+    given = os.environ.get("EBBLINE_CHROMIUM")
+    if given:
+        return Path(given) if Path(given).exists() else None
+    for name in ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"):
+        if found := shutil.which(name):
+            return Path(found)
+    for app in ("Chromium", "Google Chrome"):
+        program = Path("/Applications") / f"{app}.app/Contents/MacOS" / app
+        if program.exists():
+            return program
+    return None
+
+
+def find_postgresql() -> Path | None:
+    """The folder of initdb and postgres."""
+    found = shutil.which("initdb")
+    folders = [Path(found).resolve().parent] if found else []
+    for root, pattern in (
+        ("/usr/lib/postgresql", "*/bin"),
+        ("/opt/homebrew/opt", "postgresql*/bin"),
+        ("/usr/local/opt", "postgresql*/bin"),
+        ("/Applications/Postgres.app/Contents/Versions", "*/bin"),
+    ):
+        folders += sorted(Path(root).glob(pattern), reverse=True)
+    for folder in folders:
+        if (folder / "initdb").exists() and (folder / "postgres").exists():
+            return folder
+    return None
