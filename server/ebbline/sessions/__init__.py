@@ -2,6 +2,7 @@
 
 from ebbline.sessions.files import (
     MOST_BYTES,
+    RUN_KEYS,
     Exported,
     Imported,
     export_document,
@@ -25,6 +26,7 @@ from ebbline.sessions.setups import current_setup, put_setup
 
 __all__ = [
     "MOST_BYTES",
+    "RUN_KEYS",
     "Exported",
     "Imported",
     "Overview",
