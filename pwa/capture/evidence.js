@@ -29,10 +29,10 @@ export const isLog = (row) => row.doc.log !== undefined;
 /**
  * @param {RecordRow[]} rows standing ones
  * @param {string[]} kinds
- * @returns {RecordRow | null} the latest event of these kinds
+ * @returns {RecordRow | null} the latest tap of these kinds
  */
 export function latestEvent(rows, ...kinds) {
-  return rows.findLast((row) => row.type === "event" && kinds.includes(row.doc.kind)) ?? null;
+  return rows.findLast((row) => kinds.includes(row.doc.kind) && !isLog(row)) ?? null;
 }
 
 /**

@@ -291,8 +291,8 @@ function cells() {
     sync: counts.refused ? { text: `${counts.refused} refused`, tone: "bad" }
       : unsent ? { text: `${unsent} unsent`, tone: "doubt" }
         : problem ? { text: "offline", tone: "doubt" } : { text: "synced", tone: "good" },
-    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may sleep", tone: "doubt" },
-    storage: kept.kept ? { text: "kept", tone: "good" } : { text: "not sure", tone: "doubt" },
+    screen: wake === "on" ? { text: "awake", tone: "good" } : { text: "unsure", tone: "doubt" },
+    storage: kept.kept ? { text: "kept", tone: "good" } : { text: "unsure", tone: "doubt" },
   };
 }
 
@@ -311,7 +311,7 @@ function showStatus() {
     { name: "Sync", state: all.sync.text, tone: all.sync.tone,
       advice: `${counts.records + counts.drafts} records and ${counts.chunks} pieces of track unsent. ${problem} ${synced_ms ? `Last sync ${span(now_ms - synced_ms)} ago.` : "Not synced since this page was opened."}` },
     { name: "Screen", state: all.screen.text, tone: all.screen.tone,
-      advice: all.screen.tone === "good" ? "" : "Set the phone's own screen time-out to its longest." },
+      advice: all.screen.tone === "good" ? "Kept awake while recording." : "It may go dark, and GPS stops then. Set the phone's own screen time-out to its longest." },
     { name: "Storage", state: all.storage.text, tone: all.storage.tone,
       advice: (kept.kept ? "The browser promised to keep it." : "The browser may clear it when short of space: sync, or save as a file.") + free },
   ], [

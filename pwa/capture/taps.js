@@ -11,8 +11,8 @@
 
 /** @type {Readonly<Record<string, Tap>>} by event kind; `floored` is a switch of two kinds */
 export const TAPS = {
-  warning: { label: "Warning", hint: "the car says something", tone: "warn", detail: "warning" },
-  soc_step: { label: "% step", hint: "displayed % changed", tone: "plain", detail: "percent" },
+  warning: { label: "Warning", hint: "shown or heard", tone: "warn", detail: "warning" },
+  soc_step: { label: "% step", hint: "shown", tone: "plain", detail: "percent" },
   zero_soc: { label: "0 %", hint: "shown", tone: "zero" },
   zero_range: { label: "0 range", hint: "shown", tone: "zero" },
   trip_reset: { label: "Trip reset", hint: "meter to zero", tone: "plain" },
@@ -22,12 +22,12 @@ export const TAPS = {
   propulsion_off: { label: "Propulsion off", hint: "no drive", tone: "off" },
   standstill: { label: "Standstill", hint: "wheels stopped", tone: "off" },
   hazards_on: { label: "Hazards on", hint: "lights flashing", tone: "warn" },
-  contactors_open: { label: "Contactors open", hint: "the clunk", tone: "off" },
+  contactors_open: { label: "Contactors open", hint: "pack cut off", tone: "off" },
   contactors_closed: { label: "Contactors closed", hint: "pack connected", tone: "charge" },
   plug_in: { label: "Plugged in", hint: "cable in the car", tone: "charge" },
   charge_start: { label: "Charge starts", hint: "energy flows", tone: "charge" },
   charge_end: { label: "Charge ends", hint: "flow stopped", tone: "charge" },
-  comfort_cut: { label: "Comfort cut", hint: "climate, lights, screen", tone: "limit" },
+  comfort_cut: { label: "Comfort cut", hint: "climate, lights", tone: "limit" },
   assist_change: { label: "Assist change", hint: "driver aids", tone: "plain" },
   lap_mark: { label: "Lap line", hint: "crossed", tone: "plain" },
   film_sync: { label: "Film sync", hint: "clap or flash", tone: "plain" },
@@ -60,7 +60,7 @@ export const PHASES = {
 
 /** What cars say at the bottom of their battery, in general words; the exact text can follow. */
 export const WARNINGS = [
-  "Charge now", "Very low", "Power reduced", "Comfort off", "Stop safely", "Something else",
+  "Charge now", "Very low", "Power reduced", "Comfort off", "Stop safely", "Other",
 ];
 
 /** Kinds that name a state reached once in a run: a second tap is more likely a slip. */

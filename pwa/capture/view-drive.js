@@ -4,6 +4,7 @@ import { convert, formatNumber, unitOf } from "../shared/units.js";
 import { eventName, readingName, unitName } from "../shared/vocabulary.js";
 import { h, onPress, say, timeOfDay } from "./dom.js";
 import { isFloored, isLog, latestEvent, phaseOf, zeroOf } from "./evidence.js";
+import { glyph } from "./glyphs.js";
 import { showSheet } from "./sheet.js";
 import { ONCE, PHASES, TAPS, WARNINGS } from "./taps.js";
 
@@ -66,7 +67,7 @@ export function createDriveView(parts) {
 
   const readAge = h("small");
   const read = h("button", { type: "button", class: "read key", "data-key": "read" },
-    h("span", {}, "Note the display"), readAge);
+    glyph("read"), h("span", {}, "Note the display"), readAge);
   onPress(read, (at) => {
     signal("taken");
     parts.openPad(clock.stamp(at));
@@ -94,7 +95,8 @@ export function createDriveView(parts) {
     const label = h("span", {}, tap.label);
     const hint = h("small", {}, tap.hint);
     const button = h("button",
-      { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone }, label, hint);
+      { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone },
+      glyph(kind), label, hint);
     onPress(button, (at) => press(kind, at), BOUNCE_MS);
     return { button, label, hint };
   }
@@ -240,7 +242,7 @@ export function createDriveView(parts) {
     const rest = Object.entries(TAPS).filter(([kind]) => !PHASES[now].next.includes(kind));
     const tiles = rest.map(([kind, tap]) => {
       const tile = h("button", { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone },
-        h("span", {}, tap.label), h("small", {}, tap.hint));
+        glyph(kind), h("span", {}, tap.label), h("small", {}, tap.hint));
       onPress(tile, (at) => {
         sheet.close();
         press(kind, at);
@@ -315,12 +317,12 @@ export function createDriveView(parts) {
       const kinds = kind === "floored" ? ["floored_on", "floored_off"] : [kind];
       const last = latestEvent(rows, ...kinds);
       const floored = kind === "floored" && last?.doc.kind === "floored_on";
-      const text = floored ? `for ${span(now_ms - last.doc.t_ms)} · tap on release`
+      const text = floored ? `${span(now_ms - last.doc.t_ms)} · tap on release`
         : last ? `${ONCE.includes(kind) ? "✓" : "last"} ${timeOfDay(last.doc.t_ms)}` : TAPS[kind]?.hint ?? "";
       say(hint, text);
       if (kind === "zero_range") say(label, `0 ${units().distance}`);
       if (kind === "floored") {
-        say(label, floored ? "Throttle is down" : "Floored");
+        say(label, floored ? "Foot down" : "Floored");
         button.setAttribute("aria-pressed", String(floored));
       }
       button.classList.toggle("done", ONCE.includes(kind) && last !== null);
@@ -342,7 +344,7 @@ export function createDriveView(parts) {
     say(speedUnit, unitOf("speed", units()));
     const reading = rows.findLast((row) => row.type === "reading");
     say(readAge, reading
-      ? `last: ${readingName(reading.doc.quantity)} ${reading.doc.value}\u00a0${unitName(reading.doc.unit)} · ${span(now_ms - reading.doc.t_ms)} ago`
+      ? `${readingName(reading.doc.quantity)} ${reading.doc.value}\u00a0${unitName(reading.doc.unit)} · ${span(now_ms - reading.doc.t_ms)} ago`
       : "no reading yet");
     for (const [name, { text, tone }] of Object.entries(parts.cells())) {
       const cell = cells[name];

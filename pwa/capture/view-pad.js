@@ -60,7 +60,7 @@ export function openPad({ at, phase, prefs, distanceUnit, signal, store }) {
       const number = h("b", {}, digits || "–");
       value.replaceChildren(number, h("span", {}, ` ${unitName(unit)}`));
       say(unitButton, `in ${unitName(unit)}`);
-      say(resolutionButton, `shows ${resolution >= 1 ? "whole" : `${resolution} steps`}`);
+      say(resolutionButton, `steps of ${resolution}`);
       save.disabled = digits === "" || digits === ".";
     };
     onPress(unitButton, () => {

@@ -38,12 +38,15 @@ export function createSessionsView({ onPhone, create, open, exportFile, openMenu
   const remote = h("div", { class: "remote" });
   const version = h("div", { class: "version" });
   const element = h("main", { class: "page sessions" },
-    h("header", { class: "masthead" }, h("h1", {}, "Ebbline"), h("p", {}, "What the car does below zero"), menu),
+    h("header", { class: "masthead" }, h("h1", {}, "Ebbline"), h("p", {}, "To the bottom of the battery"), menu),
+    h("div", { class: "marks", "aria-hidden": "true" }),
     version,
     h("p", { class: "caution" }, h("b", {}, "The passenger operates this phone, never the driver."), " Closed course, owner's permission, chase vehicle with lights."),
     start,
     onPhone.length ? h("section", {}, h("h2", {}, "On this phone"), h("ul", { class: "cards" }, ...onPhone.map(item))) : null,
-    remote);
+    remote,
+    h("section", { class: "about" }, h("h2", {}, "Before you leave the network"),
+      h("p", {}, "Add this page to the home screen, open it from there and allow the position. From then on it starts, records and keeps everything without a network, and sends it when there is one. What can't be sent leaves the phone as a file.")));
 
   return {
     element,
