@@ -1,0 +1,208 @@
+"""Hold Ebbline's figures for the sample sessions against the truth kept beside them.
+
+``python sample_sessions/compare.py [NAME …]`` prints, for each sample, every figure of the
+result document that has a truth: Ebbline's value, its 95 % interval, the truth, and whether the
+interval holds it.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from ebbline.exchange.result_document import to_document
+from ebbline.exchange.session_file import load_document, to_session
+from ebbline.measure.timeline import analyze
+
+HERE = Path(__file__).resolve().parent
+
+# Rounding of the truth file itself, in the figure's own unit.
+_TRUTH_ROUNDED = 2e-6
+_SAME_LAP_MS = 5000
+_PLAIN_KEYS = ("basis", "shut_down_before_zero", "ends_at")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One figure beside its truth; all None where Ebbline says it can't know."""
+
+    figure: str
+    value: float | None
+    low: float | None
+    high: float | None
+    truth: float
+
+    @property
+    def inside(self) -> bool | None:
+        """Whether the interval holds the truth; None where no figure is given."""
+        if self.low is None or self.high is None:
+            return None
+        return self.low - _TRUTH_ROUNDED <= self.truth <= self.high + _TRUTH_ROUNDED
+
+
+def names() -> list[str]:
+    """Every sample beside this file."""
+    return sorted(path.name.removesuffix(".truth.json") for path in HERE.glob("*.truth.json"))
+
+
+def read_truth(name: str) -> dict[str, Any]:
+    """The truth of a sample."""
+    truth: dict[str, Any] = json.loads((HERE / f"{name}.truth.json").read_bytes())
+    return truth
+
+
+def result_of(name: str) -> dict[str, Any]:
+    """The result document of a sample, from its session file alone."""
+    document = load_document((HERE / f"{name}.ebbline.json").read_bytes())
+    return to_document(analyze(to_session(document)).result, "")
+
+
+def rows(result: dict[str, Any], truth: dict[str, Any]) -> list[Row]:
+    """Every figure that has a truth, in the order of the result document."""
+    found: list[Row] = []
+    for part in ("distance", "lap_check", "trip_check", "zero", "reserve"):
+        found += _matching(part, result[part], truth[part])
+    found += _laps(result["laps"], truth)
+    found += _by_key("timeline", "event_id", result["timeline"], truth["timeline"])
+    found += _gaps(result["distance"]["gaps"], truth["run"])
+    found += _limits(result["limits"], truth)
+    for part in ("recharge", "consumption", "balance"):
+        found += _matching(part, result[part], truth[part])
+    if result["recharge"] and truth["recharge"]:
+        found += _by_key(
+            "recharge.energy_to_soc",
+            "soc_pct",
+            result["recharge"]["energy_to_soc"],
+            truth["recharge"]["energy_to_soc"],
+        )
+    return found
+
+
+def plain_differences(result: dict[str, Any], truth: dict[str, Any]) -> list[str]:
+    """What isn't a quantity and differs: the basis of zero, how the reserve ended."""
+    return [
+        f"{part}.{key}: {result[part][key]!r}, in truth {truth[part][key]!r}"
+        for part in ("zero", "reserve")
+        if truth[part] is not None
+        for key in _PLAIN_KEYS
+        if key in truth[part] and result[part][key] != truth[part][key]
+    ]
+
+
+def _matching(
+    place: str, result: dict[str, Any] | None, truth: dict[str, Any] | None
+) -> Iterator[Row]:
+    """Rows for the keys of ``truth`` that are numbers where ``result`` has a quantity or null."""
+    for key, true in (truth or {}).items():
+        if isinstance(true, bool) or not isinstance(true, (int, float)):
+            continue
+        figure = None if result is None else result.get(key)
+        if figure is None:
+            yield Row(f"{place}.{key}", None, None, None, true)
+        elif isinstance(figure, dict):
+            yield Row(f"{place}.{key}", figure["value"], figure["low"], figure["high"], true)
+
+
+def _by_key(
+    place: str, key: str, results: list[dict[str, Any]], truths: list[dict[str, Any]]
+) -> Iterator[Row]:
+    by_key = {entry[key]: entry for entry in results}
+    for truth in truths:
+        label = f"{place}[{truth.get('kind', truth[key])}]"
+        yield from _matching(label, by_key.get(truth[key]), {**truth, key: None})
+
+
+def _laps(results: list[dict[str, Any]], truth: dict[str, Any]) -> Iterator[Row]:
+    """Each lap by the moment it truly began; with no known gate, by the laps Ebbline found."""
+    for i, true in enumerate(truth["laps"]):
+        lap = next((r for r in results if abs(r["from_ms"] - true["from_ms"]) < _SAME_LAP_MS), None)
+        expected = {key: true[key] for key in ("length_m", "duration_s", "energy_kwh")}
+        yield from _matching(f"laps[{i}]", lap, expected)
+    if truth["laps"]:
+        return
+    run = truth["run"]
+    for i, lap in enumerate(results):
+        ends = np.interp([lap["from_ms"], lap["to_ms"]], run["t_ms"], run["energy_kwh"])
+        expected = {
+            "length_m": truth["lap_check"]["measured_m"],
+            "energy_kwh": float(ends[1] - ends[0]),
+        }
+        yield from _matching(f"laps[{i}]", lap, expected)
+
+
+def _gaps(results: list[dict[str, Any]], run: dict[str, Any]) -> Iterator[Row]:
+    """The distance across each gap that Ebbline found, by the truth between the same moments."""
+    for i, gap in enumerate(results):
+        ends = np.interp([gap["from_ms"], gap["to_ms"]], run["t_ms"], run["distance_m"])
+        yield from _matching(f"distance.gaps[{i}]", gap, {"bridged_m": float(ends[1] - ends[0])})
+
+
+def _limits(results: list[dict[str, Any]], truth: dict[str, Any]) -> Iterator[Row]:
+    """Each stretch of full throttle, matched by time; its place is that of its middle."""
+    run, zero = truth["run"], truth["zero"]
+    for i, true in enumerate(truth["limits"]):
+        found = [
+            r for r in results if r["from_ms"] < true["to_ms"] and r["to_ms"] > true["from_ms"]
+        ]
+        limit = found[0] if found else None
+        expected = {key: true[key] for key in ("speed_mps", "road_load_kw")}
+        if limit is not None and zero is not None:
+            middle_ms = (limit["from_ms"] + limit["to_ms"]) / 2
+            for key, column in (
+                ("past_zero_m", "distance_m"),
+                ("energy_past_zero_kwh", "energy_kwh"),
+            ):
+                at = np.interp([zero["t_ms"], middle_ms], run["t_ms"], run[column])
+                expected[key] = float(at[1] - at[0])
+        yield from _matching(f"limits[{i}]", limit, expected)
+
+
+def _overlap(one: dict[str, Any], other: dict[str, Any]) -> bool:
+    return bool(one["from_ms"] < other["to_ms"] and one["to_ms"] > other["from_ms"])
+
+
+def _print(name: str, console: Console) -> None:
+    result, truth = result_of(name), read_truth(name)
+    table = Table("figure", "Ebbline", "95 % interval", "truth", "inside?", title=name)
+    compared = rows(result, truth)
+    for row in compared:
+        given = row.value is not None
+        table.add_row(
+            escape(row.figure),
+            _number(row.value) if given else "—",
+            f"{_number(row.low)} … {_number(row.high)}" if given else "not known",
+            _number(row.truth),
+            {True: "yes", False: "NO", None: ""}[row.inside],
+        )
+    console.print(table)
+    judged: list[bool] = [row.inside for row in compared if row.inside is not None]
+    inside = sum(judged)
+    console.print(f"{inside} of {len(judged)} intervals hold the truth; {len(compared)} figures.")
+    for difference in plain_differences(result, truth):
+        console.print(f"differs: {difference}")
+
+
+def _number(value: float | None) -> str:
+    if value is None:
+        return "—"
+    return (
+        f"{value:.0f}"
+        if abs(value) >= 1e6
+        else f"{value:.4g}"
+        if abs(value) < 1
+        else f"{value:,.3f}"
+    )
+
+
+if __name__ == "__main__":
+    for wanted in sys.argv[1:] or names():
+        _print(wanted, Console(width=140 if not sys.stdout.isatty() else None))

@@ -1,0 +1,379 @@
+"""The invented sessions: what happened in each, and what was noted of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from simulator.car import SPEEDOMETER_RATIO, Car, Fade
+from simulator.course import Course, build_course
+from simulator.display import Display
+from simulator.drive import Floored, Happening, Plan, drive
+from simulator.receiver import Receiver, receive
+from simulator.recharge import ChargePlan, recharge
+from simulator.recorder import Clock, Notebook, Passenger, breadcrumbs, session_id
+from simulator.truth import World, truth_document
+
+SEED = 20260302
+INVENTED = (
+    "Invented: made by a program to show and test Ebbline. No such car, course, place or run "
+    "exists; the coordinates lie in the open sea."
+)
+SURVEYED_LAP_M = 2400.0
+TRUE_LAP_M = 2400.3  # within the surveyor's standard deviation of 0.5 m
+STRAIGHTS_AT_M = (2070.0, 790.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """A session file and the truth beside it."""
+
+    name: str
+    session: dict[str, Any]
+    truth: dict[str, Any]
+
+
+def kmh_shown(speed_kmh: float) -> float:
+    """True m/s at which the sample cars' speedometers show a speed."""
+    return speed_kmh / 3.6 / SPEEDOMETER_RATIO
+
+
+CAR_A = Car(
+    warnings=(
+        (-2.4, "battery low, charge soon"),
+        (-0.6, "battery very low, power may be reduced"),
+        (0.063, "power reduced"),
+        (0.5, "stop safely, charge now"),
+        (0.72, "about to switch off"),
+    ),
+    reserve_kwh=0.78,
+)
+
+
+def falling_steps(*falls_kwh: float) -> tuple[tuple[Fade, ...], tuple[Floored, ...]]:
+    """Top speed in four steps, each at so much energy past zero, and full throttle within each."""
+    steps = zip(falls_kwh, (90, 70, 50, 30), (45.0, 28.0, 16.0, 9.0), (30, 26, 30, 40), strict=True)
+    fades, floored = [], []
+    for fall_kwh, shown_kmh, power_kw, duration_s in steps:
+        fades.append(Fade(fall_kwh, kmh_shown(shown_kmh), power_kw))
+        floored.append(Floored(fall_kwh + 0.005, STRAIGHTS_AT_M, float(duration_s)))
+    return tuple(fades), tuple(floored)
+
+
+def course_one() -> Course:
+    """A five-cornered closed course in the open sea."""
+    corners = np.array([[0, 0], [820, -70], [960, 250], [520, 420], [60, 330]], dtype=float)
+    return build_course(12.0, -38.0, TRUE_LAP_M, corners, rounding_m=78.0)
+
+
+def full_run() -> Sample:
+    """Driven to the very end and charged again; everything noted."""
+    rng = np.random.default_rng([SEED, 1])
+    course, start_ms = course_one(), 1_772_443_800_000  # 2026-03-02T09:30Z
+    fades, floored = falling_steps(0.06, 0.42, 0.56, 0.67)
+    car = replace(CAR_A, fades=fades)
+    driven = drive(course, car, Plan(floored=floored), rng)
+    charge = recharge(car, driven, ChargePlan(), rng)
+    zero_s, off_s = _when(driven.when("zero_soc")), _when(driven.when("propulsion_off"))
+    reset_s = zero_s + 9.0
+    world = World(course, car, driven, start_ms, charge, reset_s)
+    receiver = Receiver(wandering_m=2.2, time_constant_s=80.0, white_m=0.3)
+    clock = Clock(start_ms, offset_ms=-240.0)
+    fixes = receive(course, driven, charge.plug_in_s + 90.0, receiver, rng)
+    display = Display(car, driven, charge, reset_s)
+    notes = Notebook("full-run", display, {"phone-1": clock}, Passenger(), rng)
+    happenings = [
+        *driven.happenings,
+        Happening("trip_reset", reset_s),
+        Happening("hazards_on", off_s + 3.5),
+        *charge.happenings,
+    ]
+    for happening in sorted(happenings, key=lambda happening: happening.t_s):
+        notes.tap(happening)
+    _read_the_drive(notes, driven.t_s[0] + 20.0, zero_s, off_s, reset_s)
+    for t_s in np.linspace(charge.start_s + 40.0, charge.t_s[-1] - 20.0, 25).tolist():
+        notes.read("charge_energy", t_s)
+        notes.read("charge_power", t_s + 4.0)
+    session = {
+        **_head("full-run", "Full run with recharge", "2026-03-02T09:30:00+00:00"),
+        "vehicle": _vehicle("Sample car A", car, road_load=True),
+        "conditions": _conditions(),
+        "protocol": {**_protocol(), "charging_efficiency": car.charging_efficiency},
+        "course": _course(course),
+        "devices": [_phone(clock_offset_ms=-228)],
+        "breadcrumbs": breadcrumbs(fixes, clock, "phone-1"),
+        **_noted(notes),
+    }
+    return Sample("full-run", session, _truth(world, notes, receiver))
+
+
+def early_shutdown() -> Sample:
+    """The car switches off at 2 % shown; nobody has surveyed the course."""
+    rng = np.random.default_rng([SEED, 2])
+    course, start_ms = course_one(), 1_772_540_100_000  # 2026-03-03T12:15Z
+    car = replace(
+        CAR_A,
+        usable_kwh=44.0,
+        a_n=134.0,
+        c_n_per_mps2=0.47,
+        start_soc_pct=6.4,
+        shut_down_at_soc_pct=1.9,
+        warnings=((-1.9, "battery low"), (-0.9, "charge now")),
+    )
+    driven = drive(course, car, Plan(start_m=-1500.0, cruise_mps=(21.0, 18.0, 23.0)), rng)
+    off_s = _when(driven.when("propulsion_off"))
+    reset_s = 25.0
+    world = World(course, car, driven, start_ms, trip_reset_s=reset_s)
+    receiver = Receiver(wandering_m=3.0, time_constant_s=120.0, white_m=0.5)
+    clock = Clock(start_ms, offset_ms=310.0)
+    fixes = receive(course, driven, float(driven.t_s[-1]) + 120.0, receiver, rng)
+    notes = Notebook(
+        "early-shutdown",
+        Display(car, driven, reset_s=reset_s),
+        {"phone-1": clock},
+        Passenger(),
+        rng,
+    )
+    happenings = [
+        *driven.happenings,
+        Happening("trip_reset", reset_s),
+        Happening("hazards_on", off_s + 2.5),
+    ]
+    for happening in sorted(happenings, key=lambda happening: happening.t_s):
+        notes.tap(happening)
+    for t_s in np.arange(120.0, off_s, 150.0).tolist():
+        notes.read("trip_energy", t_s)
+        notes.read("trip_distance", t_s + 3.0)
+        notes.read("soc", t_s + 6.0)
+    notes.read("trip_energy", off_s + 40.0)
+    notes.read("trip_distance", off_s + 200.0)
+    session = {
+        **_head("early-shutdown", "Shut down before zero", "2026-03-03T12:15:00+00:00"),
+        "vehicle": _vehicle("Sample car B", car, road_load=False),
+        "conditions": _conditions(),
+        "protocol": _protocol(),
+        "course": {"label": "Course One", "closed": True},
+        "devices": [_phone(clock_offset_ms=322)],
+        "breadcrumbs": breadcrumbs(fixes, clock, "phone-1"),
+        **_noted(notes),
+    }
+    return Sample("early-shutdown", session, _truth(world, notes, receiver, gate_is_known=False))
+
+
+def rough_evidence() -> Sample:
+    """Gaps, a clock set by an hour, doubles, a stretch without speeds, readings from a film."""
+    rng = np.random.default_rng([SEED, 3])
+    course, start_ms = course_one(), 1_772_613_000_000  # 2026-03-04T08:30Z
+    fades, floored = falling_steps(0.06, 0.42, 0.56, 0.67)
+    car = replace(CAR_A, start_soc_pct=5.4, meter_ratio=0.993, fades=fades)
+    plan = Plan(floored=floored, wind_mps=3.5, unsteadiness_mps=0.7)
+    driven = drive(course, car, plan, rng)
+    zero_s, off_s = _when(driven.when("zero_soc")), _when(driven.when("propulsion_off"))
+    reset_s = zero_s + 14.0
+    world = World(course, car, driven, start_ms, trip_reset_s=reset_s)
+    receiver = Receiver(
+        wandering_m=3.5,
+        time_constant_s=45.0,
+        white_m=0.8,
+        doppler_mps=0.2,
+        lost_share=0.01,
+        double_share=0.015,
+        outages_s=tuple(
+            (at_s, at_s + long_s)
+            for at_s, long_s in (
+                (180.5, 12.0),
+                (405.5, 27.0),
+                (700.5, 8.0),
+                (zero_s + 120.5, 45.0),
+                (zero_s + 300.5, 18.0),
+            )
+        ),
+        without_speed_s=((500.0, 860.0),),
+    )
+    set_at_s = zero_s - 160.0
+    clock = Clock(start_ms, offset_ms=-120.0, settings=((set_at_s, 3_600_000.0),))
+    fixes = receive(course, driven, float(driven.t_s[-1]) + 60.0, receiver, rng)
+    display = Display(car, driven, None, reset_s, unit="mi", energy_rounding="down")
+    clocks = {"phone-1": clock, "desk": Clock(start_ms)}
+    notes = Notebook("rough-evidence", display, clocks, Passenger(), rng)
+    happenings = [
+        *driven.happenings,
+        Happening("trip_reset", reset_s),
+        Happening("hazards_on", off_s + 5.0),
+    ]
+    for happening in sorted(happenings, key=lambda happening: happening.t_s):
+        event = notes.tap(happening)
+        if happening.kind == "comfort_cut":
+            notes.withdraw(notes.tap(Happening("assist_change", happening.t_s + 3.0)))
+        elif happening.kind == "warning" and happening.text == "power reduced":
+            notes.correct(event, text="power reduced, climate off")
+    for t_s in [*np.arange(90.0, zero_s, 130.0).tolist(), *np.arange(reset_s + 70, off_s, 75.0)]:
+        notes.read_from_film("trip_energy", t_s)
+        notes.read_from_film("trip_distance", t_s + 5.0)
+    notes.read_from_film("trip_energy", off_s + 30.0)
+    notes.read_from_film("trip_distance", float(driven.t_s[-1]) - 20.0)
+    session = {
+        **_head("rough-evidence", "Rough evidence", "2026-03-04T08:30:00+00:00"),
+        "vehicle": _vehicle("Sample car A", car, road_load=True),
+        "conditions": _conditions(),
+        "protocol": _protocol(),
+        "course": _course(course),
+        "devices": [
+            _phone(clock_offset_ms=-133),
+            {"id": "desk", "label": "desk", "clock_offset_ms": 0, "clock_offset_sd_ms": 50},
+        ],
+        "breadcrumbs": breadcrumbs(fixes, clock, "phone-1"),
+        **_noted(notes),
+    }
+    return Sample("rough-evidence", session, _truth(world, notes, receiver))
+
+
+def lap_check() -> Sample:
+    """Three laps to hold the measured length against the surveyed one; no energy noted."""
+    rng = np.random.default_rng([SEED, 4])
+    course, start_ms = course_one(), 1_772_721_000_000  # 2026-03-05T14:30Z
+    plan = Plan(
+        start_m=-300.0,
+        cruise_mps=(19.0,),
+        stop_at_m=3 * TRUE_LAP_M + 260.0,
+        parked_after_s=90.0,
+    )
+    driven = drive(course, CAR_A, plan, rng)
+    world = World(course, CAR_A, driven, start_ms)
+    receiver = Receiver(wandering_m=1.6, time_constant_s=60.0, white_m=0.3)
+    clock = Clock(start_ms, offset_ms=90.0)
+    fixes = receive(course, driven, float(driven.t_s[-1]), receiver, rng)
+    notes = Notebook(
+        "lap-check", Display(CAR_A, driven), {"phone-1": clock}, Passenger(), rng
+    )  # fmt: skip
+    notes.read("trip_distance", 30.0)
+    notes.read("trip_distance", float(driven.t_s[-1]) - 40.0)
+    session = {
+        **_head("lap-check", "Lap check", "2026-03-05T14:30:00+00:00"),
+        "vehicle": _vehicle("Sample car A", CAR_A, road_load=True),
+        "conditions": _conditions(),
+        "protocol": {"tap_delay_s": {"mean": 0.9, "sd": 0.4}},
+        "course": _course(course),
+        "devices": [_phone(clock_offset_ms=81)],
+        "breadcrumbs": breadcrumbs(fixes, clock, "phone-1"),
+        **_noted(notes),
+    }
+    return Sample("lap-check", session, _truth(world, notes, receiver))
+
+
+SAMPLES: tuple[Callable[[], Sample], ...] = (full_run, early_shutdown, rough_evidence, lap_check)
+
+
+def _read_the_drive(
+    notes: Notebook, first_s: float, zero_s: float, off_s: float, reset_s: float
+) -> None:
+    """The display's figures on the way down, some at a time as a passenger can manage."""
+    for t_s in np.arange(first_s, zero_s, 170.0).tolist():
+        notes.read("trip_energy", t_s)
+        notes.read("trip_distance", t_s + 8.0)
+        notes.read("range_shown", t_s + 16.0)
+    for t_s in np.arange(reset_s + 45.0, off_s, 60.0).tolist():
+        notes.read("trip_energy", t_s)
+        notes.read("trip_distance", t_s + 6.0)
+        notes.read("power_available", t_s + 12.0)
+    for t_s in np.arange(reset_s + 200.0, off_s, 150.0).tolist():
+        notes.read("mean_consumption", t_s)
+    for quantity in ("trip_energy", "mean_consumption", "pack_voltage"):
+        notes.read(quantity, off_s + 25.0)
+    notes.read("trip_distance", float(notes.display.drive.t_s[-1]) - 30.0)
+
+
+def _when(t_s: float | None) -> float:
+    assert t_s is not None
+    return t_s
+
+
+def _truth(
+    world: World, notes: Notebook, receiver: Receiver, *, gate_is_known: bool = True
+) -> dict[str, Any]:
+    kinds = {event["id"]: event["kind"] for event in notes.events}
+    taps_s = [(event_id, kinds[event_id], t_s) for event_id, t_s in notes.true_s.items()]
+    return truth_document(world, notes.name, taps_s, receiver, gate_is_known=gate_is_known)
+
+
+def _head(name: str, title: str, started_at: str) -> dict[str, Any]:
+    return {
+        "format": "ebbline-session",
+        "version": 1,
+        "session": {
+            "id": session_id(name),
+            "title": f"Sample: {title}",
+            "started_at": started_at,
+            "time_zone": "UTC",
+            "notes": INVENTED,
+        },
+    }
+
+
+def _vehicle(label: str, car: Car, *, road_load: bool) -> dict[str, Any]:
+    vehicle: dict[str, Any] = {
+        "label": label,
+        "software": "1.0",
+        "odometer_km": 3120,
+        "pack": {"usable_kwh": car.usable_kwh, "series_cells": 96, "chemistry": "NMC"},
+    }
+    if road_load:
+        vehicle["road_load"] = {
+            "a_n": car.a_n,
+            "b_n_per_mps": car.b_n_per_mps,
+            "c_n_per_mps2": car.c_n_per_mps2,
+            "driveline_efficiency": car.driveline_efficiency,
+        }
+    return vehicle
+
+
+def _conditions() -> dict[str, Any]:
+    return {
+        "ambient_c": 11.0,
+        "climate": "on",
+        "drive_mode": "normal",
+        "surface": "dry",
+        "full_charge_before": True,
+        "battery_warmed": True,
+    }
+
+
+def _protocol() -> dict[str, Any]:
+    return {
+        "start_soc_pct": 6,
+        "speed_band_kmh": [45, 90],
+        "tap_delay_s": {"mean": 0.9, "sd": 0.4},
+        "zero_basis": "zero_soc",
+    }
+
+
+def _course(course: Course) -> dict[str, Any]:
+    gate_m = course.plane_at(np.array([0.0]))
+    lat, lon = course.geographic(gate_m)
+    return {
+        "label": "Course One",
+        "surveyed_lap_m": SURVEYED_LAP_M,
+        "surveyed_lap_sd_m": 0.5,
+        "closed": True,
+        "gate": {
+            "lat": round(float(lat[0]), 7),
+            "lon": round(float(lon[0]), 7),
+            "heading_deg": round(float(course.heading_deg(np.array([0.0]))[0]), 1),
+            "half_width_m": 20.0,
+        },
+    }
+
+
+def _phone(clock_offset_ms: int) -> dict[str, Any]:
+    return {
+        "id": "phone-1",
+        "label": "phone",
+        "clock_offset_ms": clock_offset_ms,
+        "clock_offset_sd_ms": 20,
+    }
+
+
+def _noted(notes: Notebook) -> dict[str, Any]:
+    return {"events": notes.events, "readings": notes.readings, "photos": []}

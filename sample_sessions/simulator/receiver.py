@@ -1,0 +1,88 @@
+"""What a phone's satellite receiver makes of the drive: fixes with correlated errors."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.signal import lfilter
+
+from simulator.course import Course, FloatArray
+from simulator.drive import Drive
+
+SIGMA_TO_RADIUS_95 = math.sqrt(-2 * math.log(0.05))  # W3C accuracy is a 95 % radius
+
+Span = tuple[float, float]  # from, to; seconds since the start of the recording
+
+
+@dataclass(frozen=True, slots=True)
+class Receiver:
+    """The evidence model: how far fixes are off and which are missing."""
+
+    wandering_m: float = 2.0  # first-order Gauss-Markov, per axis
+    time_constant_s: float = 60.0
+    white_m: float = 0.4  # per axis
+    doppler_mps: float = 0.12
+    heading_deg: float = 1.5  # at 10 m/s, more when slower
+    interval_s: float = 1.0
+    lost_share: float = 0.004  # single fixes that never come
+    double_share: float = 0.0  # fixes delivered twice
+    outages_s: tuple[Span, ...] = ()
+    without_speed_s: tuple[Span, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fixes:
+    """Fixes in the order of delivery, shape (n,); NaN where the phone gave null."""
+
+    t_s: FloatArray
+    lat: FloatArray
+    lon: FloatArray
+    accuracy_m: FloatArray
+    speed_mps: FloatArray
+    heading_deg: FloatArray
+
+
+def receive(
+    course: Course, drive: Drive, until_s: float, receiver: Receiver, rng: np.random.Generator
+) -> Fixes:
+    """The fixes of a drive, and of standing where it ended until ``until_s``."""
+    t_s = np.arange(0.35, until_s, receiver.interval_s)
+    s_m, v_mps = drive.at(drive.s_m, t_s), drive.at(drive.v_mps, t_s)
+    n = t_s.size
+    position_m = course.plane_at(s_m)
+    position_m += receiver.wandering_m * _wandering(n, receiver, rng)
+    position_m += receiver.white_m * rng.standard_normal((n, 2))
+    lat, lon = course.geographic(position_m)
+    sigma_m = math.hypot(receiver.wandering_m, receiver.white_m)
+    accuracy_m = SIGMA_TO_RADIUS_95 * sigma_m * np.exp(0.1 * _wandering(n, receiver, rng)[:, 0])
+    standing = v_mps < 0.05
+    noise_mps = np.where(standing, 0.02, receiver.doppler_mps) * rng.standard_normal(n)
+    speed_mps = np.abs(v_mps + noise_mps)
+    spread_deg = receiver.heading_deg * 10 / np.maximum(v_mps, 1.0)
+    heading_deg = (course.heading_deg(s_m) + spread_deg * rng.standard_normal(n)) % 360
+    heading_deg[v_mps < 0.5] = np.nan
+    blank = _within(t_s, receiver.without_speed_s)
+    speed_mps[blank] = np.nan
+    heading_deg[blank] = np.nan
+    lost = (rng.random(n) < receiver.lost_share) & (t_s > 5)
+    kept = np.flatnonzero(~lost & ~_within(t_s, receiver.outages_s))
+    rows = np.repeat(kept, 1 + (rng.random(kept.size) < receiver.double_share))
+    columns = (t_s, lat, lon, accuracy_m, speed_mps, heading_deg)
+    return Fixes(*(column[rows] for column in columns))
+
+
+def _wandering(n: int, receiver: Receiver, rng: np.random.Generator) -> FloatArray:
+    """First-order Gauss-Markov of unit variance, two axes, shape (n, 2)."""
+    keep = math.exp(-receiver.interval_s / receiver.time_constant_s)
+    kicks = rng.standard_normal((n, 2))
+    kicks[1:] *= math.sqrt(1 - keep**2)
+    return np.asarray(lfilter([1.0], [1.0, -keep], kicks, axis=0))
+
+
+def _within(t_s: FloatArray, spans: tuple[Span, ...]) -> np.ndarray:
+    found = np.zeros(t_s.size, dtype=bool)
+    for start_s, end_s in spans:
+        found |= (t_s > start_s) & (t_s < end_s)
+    return found

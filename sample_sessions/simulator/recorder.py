@@ -1,0 +1,166 @@
+"""The phone and the passenger: taps, readings and fixes as they stand in a session file."""
+
+from __future__ import annotations
+
+import math
+import uuid
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from simulator.course import FloatArray
+from simulator.display import Display
+from simulator.drive import Happening
+from simulator.receiver import Fixes
+
+_NAMESPACE = uuid.UUID("8e0f6c8e-6f0b-5c8a-9c1f-2f4f6b1f3a77")
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """A device's clock: session time less its true offset, and settings while recording."""
+
+    start_ms: int  # session time at the start of the recording
+    offset_ms: float = 0.0  # to be added to a stamp, until the clock is set
+    settings: tuple[tuple[float, float], ...] = ()  # (when, by how many ms)
+
+    def stamp_ms(self, t_s: float) -> int:
+        """What the device writes at a moment of the recording."""
+        set_by = sum(by_ms for when_s, by_ms in self.settings if t_s >= when_s)
+        return round(self.start_ms + 1000 * t_s - self.offset_ms + set_by)
+
+
+@dataclass(frozen=True, slots=True)
+class Passenger:
+    """How late taps are, truly; the session file's protocol may think otherwise."""
+
+    delay_mean_s: float = 0.9
+    delay_sd_s: float = 0.4
+    film_sd_s: float = 1.2  # of a moment read from a film afterwards
+
+    def delay_s(self, rng: np.random.Generator) -> float:
+        """One tap's lateness; nobody taps before seeing."""
+        return max(self.delay_mean_s + self.delay_sd_s * float(rng.standard_normal()), 0.15)
+
+
+@dataclass(slots=True)
+class Notebook:
+    """Collects events and readings, and keeps beside each the moment that it truly reports."""
+
+    name: str
+    display: Display
+    clocks: dict[str, Clock]
+    passenger: Passenger
+    rng: np.random.Generator
+    events: list[dict[str, Any]] = field(default_factory=list)
+    readings: list[dict[str, Any]] = field(default_factory=list)
+    true_s: dict[str, float] = field(default_factory=dict)  # by event id
+
+    def tap(self, happening: Happening, device: str = "phone-1") -> dict[str, Any]:
+        """The passenger taps what happened, late as ever."""
+        tapped_s = happening.t_s + self.passenger.delay_s(self.rng)
+        event: dict[str, Any] = {
+            "id": self._new_id("event", len(self.events)),
+            "device": device,
+            "t_ms": self.clocks[device].stamp_ms(tapped_s),
+            "kind": happening.kind,
+            "text": happening.text,
+            "value": happening.value,
+            "unit": happening.unit,
+            "tap_delay_s": None,
+            "corrects": None,
+        }
+        self.events.append(event)
+        self.true_s[event["id"]] = happening.t_s
+        return event
+
+    def correct(self, event: dict[str, Any], **changes: Any) -> None:
+        """A new event in place of an earlier one, at the same moment."""
+        self.events.append(
+            {
+                **event,
+                **changes,
+                "id": self._new_id("event", len(self.events)),
+                "corrects": event["id"],
+            }
+        )
+        self.true_s[self.events[-1]["id"]] = self.true_s.pop(event["id"])
+
+    def withdraw(self, event: dict[str, Any], after_s: float = 4.0) -> None:
+        """Undo of a tap."""
+        self.events.append(
+            {
+                **dict.fromkeys(event),
+                "id": self._new_id("event", len(self.events)),
+                "device": event["device"],
+                "t_ms": event["t_ms"] + round(1000 * after_s),
+                "kind": "note",
+                "text": "withdrawn",
+                "corrects": event["id"],
+                "withdraws": True,
+            }
+        )
+        del self.true_s[event["id"]]
+
+    def read(self, quantity: str, t_s: float) -> None:
+        """The passenger opens the pad, its stamp late as a tap, and types what was shown then."""
+        stamp_ms = self.clocks["phone-1"].stamp_ms(t_s + self.passenger.delay_s(self.rng))
+        self._note(quantity, t_s, "phone-1", stamp_ms, "pad")
+
+    def read_from_film(self, quantity: str, t_s: float) -> None:
+        """Typed at the desk afterwards, at the moment that the film seems to show."""
+        seen_s = t_s + self.passenger.film_sd_s * float(self.rng.standard_normal())
+        self._note(quantity, t_s, "desk", self.clocks["desk"].stamp_ms(seen_s), "typed")
+
+    def _note(self, quantity: str, t_s: float, device: str, t_ms: int, source: str) -> None:
+        shown = self.display.show(quantity, t_s)
+        self.readings.append(
+            {
+                "id": self._new_id("reading", len(self.readings)),
+                "device": device,
+                "t_ms": t_ms,
+                "quantity": quantity,
+                "value": shown.value,
+                "unit": shown.unit,
+                "resolution": shown.resolution,
+                "rounding": shown.rounding,
+                "source": source,
+                "photo": None,
+                "corrects": None,
+            }
+        )
+
+    def _new_id(self, kind: str, number: int) -> str:
+        return str(uuid.uuid5(_NAMESPACE, f"{self.name}/{kind}/{number}"))
+
+
+def session_id(name: str) -> str:
+    """The id of an invented session, the same each time."""
+    return str(uuid.uuid5(_NAMESPACE, name))
+
+
+def breadcrumbs(fixes: Fixes, clock: Clock, device: str) -> list[dict[str, Any]]:
+    """Fixes as columns; each setting of the clock begins a new entry."""
+    bounds = np.searchsorted(fixes.t_s, [when_s for when_s, _ in clock.settings])
+    entries = []
+    for rows in np.split(np.arange(fixes.t_s.size), bounds):
+        t_ms = [clock.stamp_ms(t_s) for t_s in fixes.t_s[rows].tolist()]
+        entries.append(
+            {
+                "device": device,
+                "seq": rows.tolist(),
+                "t_ms": t_ms,
+                "lat": _rounded(fixes.lat[rows], 7),
+                "lon": _rounded(fixes.lon[rows], 7),
+                "accuracy_m": _rounded(fixes.accuracy_m[rows], 2),
+                "speed_mps": _rounded(fixes.speed_mps[rows], 2),
+                "heading_deg": _rounded(fixes.heading_deg[rows] % 360, 2),
+                "altitude_m": [None] * rows.size,
+            }
+        )
+    return entries
+
+
+def _rounded(values: FloatArray, digits: int) -> list[float | None]:
+    return [None if math.isnan(value) else round(value, digits) for value in values.tolist()]
