@@ -10,12 +10,12 @@ from __future__ import annotations
 import numpy as np
 
 from ebbline.measure.smoother import STATES
-from ebbline.measure.track import Track, directions, middle_velocity
+from ebbline.measure.track import Track, directions
 from ebbline.records import FloatArray, IntArray
 
-# Share by which the whole distance may be off beyond the noise: corners rounded at 1 Hz and
+# Share by which the whole distance may be off beyond the noise: corners between fixes and
 # receivers' own filtering. Seen in simulation (tests/measure), no published source.
-SCALE_SD_DOPPLER = 4e-4
+SCALE_SD_DOPPLER = 3e-4
 SCALE_SD_POSITIONS = 1.5e-3
 _BLOCK_VALUES = 8_000_000  # numbers held at once in one block of solutions
 
@@ -25,21 +25,24 @@ def along_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     at = np.clip(t_s, track.t_s[0], track.t_s[-1])
     leg = track.leg_at(at)
     share = (at - track.t_s[leg]) / np.diff(track.t_s)[leg]
-    start, end = _step_weights(track)
+    half_s = _half_steps_s(track)
+    ahead = directions(track.velocity_mps)
     covariance = np.zeros((at.size, at.size))
     block = max(1, _BLOCK_VALUES // (track.t_s.size * STATES))
     for first in range(0, at.size, block):
         columns = slice(first, first + block)
+        seconds = _up_to(half_s, leg[columns], share[columns])
         for axis in (0, 1):
-            weights = _up_to(start[:, :, axis], end[:, :, axis], leg[columns], share[columns])
-            solved = track.smoothed.solve(weights)
-            per_step = np.einsum("ns,nsk->nk", start[:, :, axis], solved[:-1])
-            per_step += np.einsum("ns,nsk->nk", end[:, :, axis], solved[1:])
+            weights = np.zeros((track.t_s.size, STATES, seconds.shape[1]))
+            weights[:, 1] = ahead[:, axis, None] * seconds
+            speed = ahead[:, axis, None] * track.smoothed.solve(weights)[:, 1]
+            per_step = half_s[:, None] * (speed[:-1] + speed[1:])
             so_far = np.cumsum(per_step, axis=0)
             covariance[:, columns] += so_far[leg] - (1 - share)[:, None] * per_step[leg]
     scale_m = scale_sd(track) * np.interp(at, track.t_s, track.along_m)
-    symmetric = (covariance + covariance.T) / 2
-    return np.asarray(symmetric + np.outer(scale_m, scale_m))
+    bridged_m2 = np.interp(at, track.t_s, np.concatenate([[0], np.cumsum(track.bridged_m2)]))
+    shared_m2 = np.minimum(bridged_m2[:, None], bridged_m2[None, :])
+    return np.asarray((covariance + covariance.T) / 2 + np.outer(scale_m, scale_m) + shared_m2)
 
 
 def scale_sd(track: Track) -> float:
@@ -67,26 +70,17 @@ def speed_sd(track: Track, t_s: FloatArray) -> FloatArray:
     return np.asarray(np.hypot(np.sqrt(np.maximum(variance, 0)), scale_mps))
 
 
-def _step_weights(track: Track) -> tuple[FloatArray, FloatArray]:
-    """Weights of each step's length on the states at its start and end, (n-1, STATES, 2)."""
-    step_s = np.diff(track.t_s)[:, None]
-    ahead = directions(track.velocity_mps)
-    middle = directions(middle_velocity(track.t_s, track.smoothed))
-    moving = ~(track.stopped[:-1] & track.stopped[1:])[:, None]
-    start = np.zeros((step_s.size, STATES, 2))
-    end = np.zeros_like(start)
-    start[:, 0] = -middle * moving
-    end[:, 0] = middle * moving
-    start[:, 1] = step_s / 6 * (ahead[:-1] - middle) * moving
-    end[:, 1] = step_s / 6 * (ahead[1:] - middle) * moving
-    return start, end
+def _half_steps_s(track: Track) -> FloatArray:
+    """What each step's length gains per m/s at either of its ends, (n-1,); nothing in a gap."""
+    driven = ~(track.stopped[:-1] & track.stopped[1:]) & ~track.gap
+    return np.asarray(np.diff(track.t_s) * driven / 2)
 
 
-def _up_to(start: FloatArray, end: FloatArray, leg: IntArray, share: FloatArray) -> FloatArray:
-    """Functionals 'distance from the first fix to part ``share`` of step ``leg``'."""
-    steps = np.arange(start.shape[0])[:, None]
-    part = np.where(steps < leg, 1.0, np.where(steps == leg, share, 0.0))
-    weights = np.zeros((start.shape[0] + 1, STATES, leg.size))
-    weights[:-1] += start[:, :, None] * part[:, None, :]
-    weights[1:] += end[:, :, None] * part[:, None, :]
+def _up_to(half_s: FloatArray, leg: IntArray, share: FloatArray) -> FloatArray:
+    """Weights (n, k) of each fix's speed on 'distance to part ``share`` of step ``leg``'."""
+    steps = np.arange(half_s.size)[:, None]
+    part = np.where(steps < leg, 1.0, np.where(steps == leg, share, 0.0)) * half_s[:, None]
+    weights = np.zeros((half_s.size + 1, leg.size))
+    weights[:-1] += part
+    weights[1:] += part
     return weights

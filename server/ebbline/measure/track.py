@@ -2,8 +2,8 @@
 
 Not the polyline: noise makes a polyline too long, corners cut at 1 Hz make it too short, and it
 grows while parked. Position and velocity are smoothed together (``smoother``), stops are found
-and held still (``stops``), and the smoothed speed is integrated by Simpson's rule on the cubic
-that the motion model puts between two fixes. ``doubt`` says how sure the distance is.
+and held still (``stops``), and the smoothed speed is integrated. Gaps are bridged by what the
+rest of the track teaches (``bridges``). ``doubt`` says how sure the distance is.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.interpolate import CubicHermiteSpline
 
+from ebbline.measure.bridges import bridge
 from ebbline.measure.fixes import Fixes
 from ebbline.measure.geodesy import LocalPlane, polyline_m
 from ebbline.measure.noise import fit_model, starting_model
@@ -30,7 +31,8 @@ class Track:
 
     ``t_s`` seconds since the epoch; ``position_m`` (n, 2) in ``plane``; ``velocity_mps``
     (n, 2); ``speed_mps``; ``along_m`` distance since the first fix, never falling; ``stopped``
-    fixes at standstill; ``gap`` (n-1,) steps bridged without fixes.
+    fixes at standstill; ``gap`` (n-1,) steps bridged without fixes, and ``bridged_m2`` (n-1,)
+    the variance each brings.
     """
 
     t_s: FloatArray
@@ -40,6 +42,7 @@ class Track:
     along_m: FloatArray
     stopped: BoolArray
     gap: BoolArray
+    bridged_m2: FloatArray
     polyline_m: float
     uses_doppler: bool
     plane: LocalPlane
@@ -99,14 +102,26 @@ def build(fixes: Fixes) -> Track:
     smoothed = smooth(hold(observations, stopped), model)
 
     step_s = np.diff(fixes.t_s)
+    gap = step_s >= max(GAP_S, 5 * float(np.median(step_s)))
+    speed_mps = np.where(stopped, 0.0, np.hypot(*smoothed.velocity_mps.T))
+    step_m, bridged_m2 = bridge(
+        fixes.t_s,
+        smoothed.position_m,
+        smoothed.velocity_mps,
+        stopped,
+        gap,
+        _steps_m(fixes.t_s, speed_mps),
+        model.drift_m,
+    )
     return Track(
         t_s=fixes.t_s,
         position_m=smoothed.position_m,
         velocity_mps=smoothed.velocity_mps,
-        speed_mps=np.where(stopped, 0.0, np.hypot(*smoothed.velocity_mps.T)),
-        along_m=np.concatenate([[0.0], np.cumsum(_steps_m(fixes.t_s, smoothed, stopped))]),
+        speed_mps=speed_mps,
+        along_m=np.concatenate([[0.0], np.cumsum(step_m)]),
         stopped=stopped,
-        gap=step_s >= max(GAP_S, 5 * float(np.median(step_s))),
+        gap=gap,
+        bridged_m2=bridged_m2,
         polyline_m=polyline_m(fixes.lat, fixes.lon),
         uses_doppler=bool(np.mean(np.isfinite(fixes.speed_mps)) > 0.5),
         plane=plane,
@@ -121,13 +136,6 @@ def directions(velocity_mps: FloatArray) -> FloatArray:
     return np.asarray(
         np.divide(velocity_mps, speed, out=np.zeros_like(velocity_mps), where=speed > 1e-6)
     )
-
-
-def middle_velocity(t_s: FloatArray, smoothed: Smoothed) -> FloatArray:
-    """Velocity of the cubic half-way between fixes, (n-1, 2)."""
-    chord = np.diff(smoothed.position_m, axis=0) / np.diff(t_s)[:, None]
-    ends = smoothed.velocity_mps[:-1] + smoothed.velocity_mps[1:]
-    return np.asarray(1.5 * chord - 0.25 * ends)
 
 
 def _observe(
@@ -164,9 +172,10 @@ def _reweighed(observations: Observations, smoothed: Smoothed, model: MotionMode
     return replace(observations, spread=observations.spread * np.maximum(widening, 1.0))
 
 
-def _steps_m(t_s: FloatArray, smoothed: Smoothed, stopped: BoolArray) -> FloatArray:
-    """Length of the cubic between fixes by Simpson's rule, (n-1,)."""
-    speed = np.hypot(*smoothed.velocity_mps.T)
-    middle = np.hypot(*middle_velocity(t_s, smoothed).T)
-    step_m = np.diff(t_s) / 6 * (speed[:-1] + 4 * middle + speed[1:])
-    return np.where(stopped[:-1] & stopped[1:], 0.0, step_m)
+def _steps_m(t_s: FloatArray, speed_mps: FloatArray) -> FloatArray:
+    """Length of each step by the trapezoidal rule on speed, (n-1,).
+
+    Not by the chord of the smoothed positions: where Doppler speeds lead, the motion model
+    straightens corners between fixes, while the speed stays what it was.
+    """
+    return np.asarray(np.diff(t_s) * (speed_mps[:-1] + speed_mps[1:]) / 2)

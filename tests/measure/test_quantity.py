@@ -1,0 +1,53 @@
+"""Values with intervals."""
+
+import math
+
+import pytest
+
+from ebbline.measure import quantity
+from ebbline.records import Quantity
+
+
+def test_normal_uses_the_coverage_factor_of_95_percent():
+    """JCGM 100:2008, table G.1: k = 1.960 at 95 % for a normal distribution (from memory)."""
+    found = quantity.normal(10.0, 1.0)
+    assert found is not None
+    assert (found.low, found.high) == pytest.approx((8.04, 11.96), abs=1e-3)
+
+
+@pytest.mark.parametrize(("value", "sd"), [(math.nan, 1.0), (1.0, math.inf)])
+def test_what_is_not_finite_is_not_a_quantity(value: float, sd: float):
+    assert quantity.normal(value, sd) is None
+
+
+def test_a_length_is_never_negative():
+    found = quantity.normal(1.0, 5.0, floor=0.0)
+    assert found is not None
+    assert found.low == 0.0
+    assert found.high == pytest.approx(10.8, abs=0.01)
+
+
+def test_ratio_adds_relative_doubts_in_squares():
+    """JCGM 100:2008, 5.1.6: relative variances of a quotient add."""
+    numerator = quantity.normal(2.0, 0.02)
+    denominator = quantity.normal(4.0, 0.08)
+    found = quantity.ratio(numerator, denominator)
+    assert found is not None
+    assert found.value == 0.5
+    assert quantity.sd_of(found) == pytest.approx(0.5 * math.hypot(0.01, 0.02))
+
+
+def test_ratio_by_nothing_is_unknown():
+    assert quantity.ratio(Quantity(1, 1, 1), Quantity(0, 0, 0)) is None
+    assert quantity.ratio(None, Quantity(1, 1, 1)) is None
+
+
+def test_two_figures_agree_when_their_difference_is_within_both_doubts():
+    one = quantity.normal(10.0, 1.0)
+    near = quantity.normal(12.7, 1.0)
+    far = quantity.normal(12.8, 1.0)
+    assert one is not None
+    assert near is not None
+    assert far is not None
+    assert quantity.overlap(one, near)
+    assert not quantity.overlap(one, far)

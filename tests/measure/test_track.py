@@ -1,0 +1,142 @@
+"""Distance from fixes: closer than the raw polyline, honest about its doubt, still when parked.
+
+The simulated receiver errors follow the model in drive.py (first-order Gauss-Markov plus white
+noise, common in the literature; parameters are ours).
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from measure.drive import START_S, fixes, oval
+
+from ebbline.errors import MeasureError
+from ebbline.measure.doubt import along_covariance, speed_sd
+from ebbline.measure.fixes import Fixes
+from ebbline.measure.geodesy import LocalPlane
+from ebbline.measure.track import Track, build
+
+
+@pytest.mark.parametrize("doppler_mps", [0.1, None], ids=["doppler", "positions only"])
+@pytest.mark.parametrize("step_s", [1.0, 0.2], ids=["1 Hz", "5 Hz"])
+def test_distance_is_nearer_the_truth_than_the_polyline(doppler_mps: float | None, step_s: float):
+    drive = oval(600, step_s=step_s)
+    ours, raw = [], []
+    for seed in range(5):
+        track = build(fixes(drive, seed=seed, doppler_mps=doppler_mps))
+        ours.append(abs(track.along_m[-1] / drive.along_m[-1] - 1))
+        raw.append(abs(track.polyline_m / drive.along_m[-1] - 1))
+    assert np.median(ours) < np.median(raw)
+    assert np.median(ours) < (0.0015 if doppler_mps else 0.005)
+
+
+def test_the_interval_of_a_distance_holds_the_truth():
+    drive = oval(500)
+    inside = 0
+    for seed in range(20):
+        track = build(fixes(drive, seed=100 + seed))
+        covariance = along_covariance(track, START_S + np.array([100.0, 450.0]))
+        sd_m = np.sqrt(covariance[0, 0] + covariance[1, 1] - 2 * covariance[0, 1])
+        found_m = np.diff(track.along_at(START_S + np.array([100.0, 450.0])))[0]
+        inside += abs(found_m - (drive.along_m[450] - drive.along_m[100])) < 1.96 * sd_m
+    assert inside >= 17  # 20 draws at 95 %: 16 or fewer has a chance of 0.3 %
+
+
+@pytest.mark.parametrize("doppler_mps", [0.05, None])
+def test_ten_minutes_parked_add_less_than_five_metres(doppler_mps: float | None):
+    parked = oval(600, speed_mps=0.0)
+    seen = fixes(parked, seed=4, doppler_mps=doppler_mps)
+    track = build(seen)
+    assert track.along_m[-1] < 5.0
+    assert track.polyline_m > 50.0
+
+
+def without(seen: Fixes, from_s: float, to_s: float) -> Fixes:
+    keep = (seen.t_s < START_S + from_s) | (seen.t_s > START_S + to_s)
+    return Fixes(
+        seen.device,
+        *(getattr(seen, name)[keep] for name in Fixes.__slots__ if name != "device"),
+    )
+
+
+def between(track: Track, from_s: float, to_s: float) -> tuple[float, float]:
+    """Distance between two moments and its standard deviation."""
+    at = START_S + np.array([from_s, to_s])
+    covariance = along_covariance(track, at)
+    variance = covariance[0, 0] + covariance[1, 1] - 2 * covariance[0, 1]
+    return float(np.diff(track.along_at(at))[0]), float(np.sqrt(variance))
+
+
+def test_a_gap_widens_the_interval():
+    seen = fixes(oval(400), seed=7)
+    whole, bridged = build(seen), build(without(seen, 200, 240))
+    assert np.count_nonzero(bridged.gap) == 1
+    assert between(bridged, 190, 250)[1] > 1.5 * between(whole, 190, 250)[1]
+
+
+@pytest.mark.parametrize("lasting_s", [10.0, 40.0])
+@pytest.mark.parametrize("laps", [1, 5], ids=["first lap", "known course"])
+def test_a_gap_across_a_bend_is_bridged_within_its_interval(lasting_s: float, laps: int):
+    """Straight across would be up to 200 m short here; other laps and both speeds tell better."""
+    drive = oval(115 * laps + 40)
+    scores = []
+    for seed in range(4):
+        for start_s in (30.0, 45.0, 60.0):
+            seen = without(fixes(drive, seed=seed), start_s, start_s + lasting_s)
+            found_m, sd_m = between(build(seen), start_s - 2, start_s + lasting_s + 2)
+            scores.append((found_m - 18.0 * (lasting_s + 4)) / sd_m)
+    assert np.mean(np.abs(scores) < 1.96) > 0.8
+    assert np.max(np.abs(scores)) < 4
+
+
+def test_one_wild_fix_changes_little():
+    seen = fixes(oval(300), seed=2)
+    lat = seen.lat.copy()
+    lat[150] += 0.002  # about 220 m
+    wild = build(replace(seen, lat=lat)).along_m[-1]
+    assert wild == pytest.approx(build(seen).along_m[-1], rel=2e-3)
+
+
+@settings(max_examples=10, deadline=None)
+@given(shift_s=st.integers(-(10**8), 10**8), turn_deg=st.floats(0, 360))
+def test_shifting_time_and_turning_the_course_change_nothing(shift_s: int, turn_deg: float):
+    seen = fixes(oval(120), seed=1)
+    plane = LocalPlane(12.0, -38.0)
+    east, north = plane.forward(seen.lat, seen.lon)
+    turn = np.radians(turn_deg)
+    lat, lon = plane.inverse(
+        east * np.cos(turn) + north * np.sin(turn), north * np.cos(turn) - east * np.sin(turn)
+    )
+    moved = replace(
+        seen,
+        t_s=seen.t_s + shift_s,
+        lat=lat,
+        lon=lon,
+        heading_deg=(seen.heading_deg + turn_deg) % 360,
+    )
+    assert build(moved).along_m[-1] == pytest.approx(build(seen).along_m[-1], rel=1e-5)
+
+
+def test_the_speed_of_a_steady_drive_is_found_with_its_doubt():
+    track = build(fixes(oval(300), seed=3))
+    at = START_S + np.array([100.0, 200.0])
+    sd = speed_sd(track, at)
+    assert np.all(np.abs(track.speed_at(at) - 18.0) < 3 * sd)
+    assert np.all(sd < 0.2)
+
+
+def test_a_moment_off_the_track_is_unknown_unless_the_car_stood():
+    track = build(fixes(oval(120), seed=5))
+    beyond = np.array([START_S - 10, START_S + 500])
+    placed = track.along_at(beyond)
+    assert np.isnan(placed[1])  # it was driving when the track ended
+    parked = build(fixes(oval(60, speed_mps=0.0), seed=5))
+    assert parked.along_at(beyond)[1] == parked.along_m[-1]
+
+
+def test_one_fix_is_no_track():
+    seen = fixes(oval(2), seed=1)
+    with pytest.raises(MeasureError, match="2 fixes"):
+        build(without(seen, 0.5, 10))
