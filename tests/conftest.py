@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import shutil
-import socket
 import subprocess
-import sys
 import tempfile
 import time
-import urllib.error
-import urllib.request
 import uuid
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import psycopg
 import pytest
 from psycopg import sql
+from server_process import LiveServer, free_port
 from sqlalchemy import Engine
 from sqlalchemy.engine import make_url
 from sqlalchemy.orm import Session
@@ -27,7 +22,6 @@ from sqlalchemy.orm import Session
 from ebbline import store
 
 START_WITHIN_S = 60.0
-COMMAND = (sys.executable, "-c", "from ebbline.cli import main; main()")
 NO_POSTGRESQL = (
     "PostgreSQL is needed for these tests. Install it (Debian: 'apt-get install postgresql'; "
     "macOS: 'brew install postgresql@17'), or set EBBLINE_TEST_POSTGRES_URL to a server where "
@@ -164,55 +158,12 @@ def db_session(engine: Engine) -> Iterator[Session]:
 # --- a server -----------------------------------------------------------------------------
 
 
-@dataclass(slots=True)
-class LiveServer:
-    """The real server in a process of its own. ``stop`` and ``start`` keep address and data."""
-
-    url: str  # no slash at the end
-    database_url: str
-    data: Path
-    port: int
-    _process: subprocess.Popen[bytes] | None = None
-
-    def start(self) -> None:
-        """Start it and wait until it answers."""
-        log = self.data / "server.log"
-        with log.open("ab") as output:
-            self._process = subprocess.Popen(
-                [*COMMAND, "serve", "--port", str(self.port), "--data", str(self.data)],
-                stdout=output,
-                stderr=output,
-                env={**_environment(), "PYTHONUNBUFFERED": "1"},
-            )
-        stop_at = time.monotonic() + START_WITHIN_S
-        while time.monotonic() < stop_at and self._process.poll() is None:
-            with contextlib.suppress(urllib.error.URLError, ConnectionError):
-                with urllib.request.urlopen(f"{self.url}/api/time", timeout=5):
-                    return
-            time.sleep(0.05)
-        pytest.fail(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
-
-    def stop(self) -> None:
-        """Stop it as Ctrl+C would, and wait until it has."""
-        if self._process is None:
-            return
-        self._process.terminate()
-        try:
-            self._process.wait(15)
-        except subprocess.TimeoutExpired:
-            self._process.kill()
-            self._process.wait()
-        self._process = None
-
-
 @pytest.fixture
 def live_server(tmp_path: Path) -> Iterator[LiveServer]:
     """``ebbline serve`` on a free port of loopback with an empty database."""
     data = tmp_path / "server"
     data.mkdir()
-    with socket.socket() as trial:
-        trial.bind(("127.0.0.1", 0))
-        port = trial.getsockname()[1]
+    port = free_port()
     server = LiveServer(
         url=f"http://127.0.0.1:{port}",
         database_url=f"sqlite:///{data / 'ebbline.sqlite3'}",
@@ -222,8 +173,3 @@ def live_server(tmp_path: Path) -> Iterator[LiveServer]:
     server.start()
     yield server
     server.stop()
-
-
-def _environment() -> dict[str, str]:
-    """Ours without what would send the server to a database of the person who runs the tests."""
-    return {key: value for key, value in os.environ.items() if not key.startswith("EBBLINE_")}

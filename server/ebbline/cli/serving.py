@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import ipaddress
 import os
 import socket
 import threading
@@ -20,13 +19,14 @@ from ebbline.cli.places import Places
 from ebbline.errors import EbblineError, InputError
 
 READY_WITHIN_S = 30.0
+LOOPBACK = ("127.0.0.1", "localhost")  # the names that the application answers to
 
 
 def serve(host: str, port: int, where: Places, *, open_browser: bool = False) -> None:
     """Serve until interrupted.
 
     Raises:
-        InputError: ``host`` is an address that others could reach.
+        InputError: ``host`` is not this machine alone.
         EbblineError: the port is taken.
     """
     _refuse_open_host(host)
@@ -35,7 +35,7 @@ def serve(host: str, port: int, where: Places, *, open_browser: bool = False) ->
         pass  # migrated before anybody can ask, and refused here rather than in a worker
     os.environ["EBBLINE_DATABASE_URL"] = where.database_url
     os.environ["EBBLINE_PHOTOS"] = where.photos_url
-    url = f"http://{f'[{host}]' if ':' in host else host}:{port}/"
+    url = f"http://{host}:{port}/"
     click.echo(f"Ebbline is at {url}  (phone's page: {url}capture, desk: {url}desk)")
     click.echo(_qr(url))
     click.echo("This machine alone can reach it. Stop it with Ctrl+C.")
@@ -55,21 +55,16 @@ def serve(host: str, port: int, where: Places, *, open_browser: bool = False) ->
 
 
 def _refuse_open_host(host: str) -> None:
-    try:
-        loopback = host == "localhost" or ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        loopback = False
-    if not loopback:
+    if host not in LOOPBACK:
         raise InputError(
             "--host",
-            f"{host} can be reached by others, and there is no access control yet; "
-            "only loopback (127.0.0.1) is served",
+            f"{host!r}: others could reach it, and there is no access control yet; "
+            f"only {' and '.join(LOOPBACK)} are served",
         )
 
 
 def _refuse_taken_port(host: str, port: int) -> None:
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    with socket.socket(family) as trial:
+    with socket.socket() as trial:
         trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             trial.bind((host, port))

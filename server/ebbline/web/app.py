@@ -15,7 +15,7 @@ from ebbline.web import door, errors, pwa
 from ebbline.web.api import register_api
 from ebbline.web.db import db
 
-LOOPBACK_HOSTS = ("localhost", "127.0.0.1", "[::1]")
+LOOPBACK_HOSTS = ("localhost", "127.0.0.1")
 
 
 class ExactJSON(JSONProvider):

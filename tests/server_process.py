@@ -1,0 +1,74 @@
+"""The ``ebbline`` command in a process of its own."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+COMMAND = (sys.executable, "-c", "from ebbline.cli import main; main()")
+START_WITHIN_S = 60.0
+
+
+@dataclass(slots=True)
+class LiveServer:
+    """The real server in a process of its own. ``stop`` and ``start`` keep address and data."""
+
+    url: str  # no slash at the end
+    database_url: str
+    data: Path
+    port: int
+    _process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        """Start it and wait until it answers."""
+        log = self.data / "server.log"
+        with log.open("ab") as output:
+            self._process = subprocess.Popen(
+                [*COMMAND, "serve", "--port", str(self.port), "--data", str(self.data)],
+                stdout=output,
+                stderr=output,
+                env=quiet_environment(),
+            )
+        stop_at = time.monotonic() + START_WITHIN_S
+        while time.monotonic() < stop_at and self._process.poll() is None:
+            with contextlib.suppress(urllib.error.URLError, ConnectionError):
+                with urllib.request.urlopen(f"{self.url}/api/time", timeout=5):
+                    return
+            time.sleep(0.05)
+        pytest.fail(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
+
+    def stop(self) -> None:
+        """Stop it as Ctrl+C would, and wait until it has."""
+        if self._process is None:
+            return
+        self._process.terminate()
+        try:
+            self._process.wait(15)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+        self._process = None
+
+
+def free_port() -> int:
+    """A port of loopback that nobody uses at the moment."""
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        port: int = trial.getsockname()[1]
+    return port
+
+
+def quiet_environment() -> dict[str, str]:
+    """Ours without what would send a server to the database of the person who runs the tests."""
+    ours = {key: value for key, value in os.environ.items() if not key.startswith("EBBLINE_")}
+    return {**ours, "PYTHONUNBUFFERED": "1", "PYTHONIOENCODING": "utf-8"}
