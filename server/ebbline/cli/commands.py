@@ -17,6 +17,8 @@ from ebbline.cli.refusals import RefusingGroup
 from ebbline.errors import InputError
 from ebbline.exchange import result_document
 
+FILE_WIDTH = 120  # of what is printed into a file or a pipe, which have no width of their own
+
 database_option = click.option(
     "--database",
     envvar="EBBLINE_DATABASE_URL",
@@ -70,7 +72,7 @@ def serve(host: str, port: int, database: str | None, data: Path) -> None:
 def demo(host: str, port: int, data: Path, open_browser: bool) -> None:
     """Serve invented sample sessions, apart from your own."""
     where = places.Places.of(None, data)
-    console = Console()
+    console = _console()
     with where.open_database() as engine:
         for file in places.samples():
             with Session(engine) as db_session:
@@ -105,9 +107,7 @@ def analyze(file: Path, as_json: bool, units: str) -> None:
             result_document.dump(analysis.result, sessions.sha256_of(data)) + b"\n"
         )
     else:
-        summary.show(
-            analysis.result, document, summary.UNITS[units], Console(markup=False, highlight=False)
-        )
+        summary.show(analysis.result, document, summary.UNITS[units], _console())
 
 
 @main.command("import")
@@ -147,6 +147,13 @@ def export(session: str, output: Path | None, database: str | None, data: Path) 
     else:
         output.write_bytes(exported.content)
         click.echo(f"wrote {output} ({len(exported.content):,} bytes)", err=True)
+
+
+def _console() -> Console:
+    console = Console(markup=False, highlight=False)
+    if not console.is_terminal:
+        console.width = FILE_WIDTH
+    return console
 
 
 def _now_ms() -> int:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
@@ -31,6 +32,7 @@ UNITS = {
     "km": Units("km", kilo, "km/h", kmh, "Wh/km", 1.0),
     "mi": Units("mi", mile, "mph", mph, "Wh/mi", kilo / mile),
 }
+ZEROS = {"zero_soc": "0 % shown", "zero_range": "0 range shown"}
 STYLES = {"error": "bold red", "doubt": "yellow", "note": "dim"}
 
 
@@ -49,26 +51,46 @@ def figure(quantity: Quantity | None, scale: float = 1.0) -> str:
     """A quantity as 'value (low to high)', to two digits of its interval's half width."""
     if quantity is None:
         return "not known"
-    value, low, high = (part / scale for part in (quantity.value, quantity.low, quantity.high))
-    half_width = (high - low) / 2
+    value, low, high = _scaled(quantity, scale)
+    return f"{value} ({low} to {high})"
+
+
+def short_figure(quantity: Quantity | None, scale: float = 1.0) -> str:
+    """The same as 'value ± half width', or with both sides where they differ."""
+    if quantity is None:
+        return "–"
+    value, low, high = map(float, shown := _scaled(quantity, scale))
+    decimals = len(shown[0].partition(".")[2])
+    up, down = f"{high - value:.{decimals}f}", f"{value - low:.{decimals}f}"
+    if float(up) == float(down) == 0:
+        return shown[0]
+    if abs(float(up) - float(down)) < 1.5 * 10.0**-decimals:  # no more than rounding
+        return f"{shown[0]} ±{max(up, down)}"
+    return f"{shown[0]} +{up} −{down}"
+
+
+def _scaled(quantity: Quantity, scale: float) -> list[str]:
+    """Value, low and high, to two digits of the interval's half width."""
+    parts = [part / scale for part in (quantity.value, quantity.low, quantity.high)]
+    half_width = (parts[2] - parts[1]) / 2
     decimals = 3 if half_width <= 0 else max(0, min(6, 1 - math.floor(math.log10(half_width))))
-    return f"{value:.{decimals}f} ({low:.{decimals}f} to {high:.{decimals}f})"
+    return [f"{part:.{decimals}f}" for part in parts]
 
 
 def _headline(result: Result, units: Units) -> Table:
-    table = Table("figure", "value (95 % interval)", "unit")
+    table = Table("figure", "value (95 % interval)", "unit", box=SIMPLE_HEAD)
     reserve, zero, recharge = result.reserve, result.zero, result.recharge
 
     def row(name: str, quantity: Quantity | None, unit: str, scale: float = 1.0) -> None:
         table.add_row(name, figure(quantity, scale), unit)
 
     row("driven in all", result.distance.total_m, units.distance, units.distance_m)
-    table.add_row("zero is", zero.basis or "not known", "")
+    table.add_row("zero is", ZEROS.get(zero.basis or "", "not known"), "")
     row("reserve: distance", reserve.distance_m, units.distance, units.distance_m)
     row("reserve: energy", reserve.energy_kwh, "kWh")
     row("reserve: duration", reserve.duration_s, "min", 60.0)
     row("reserve: share of usable", reserve.share_of_usable_pct, "%")
-    table.add_row("reserve ends at", reserve.ends_at or "not known", "")
+    table.add_row("reserve ends at", _words(reserve.ends_at or "not known"), "")
     table.add_row("shut down before zero", "yes" if reserve.shut_down_before_zero else "no", "")
     row(
         "consumption past zero",
@@ -101,18 +123,20 @@ def _ladder(result: Result, document: dict[str, Any], units: Units) -> Table:
         "past zero, kWh",
         f"left, {units.distance}",
         "left, kWh",
-        units.speed,
-        title="Timeline",
+        f"speed, {units.speed}",
+        title="Timeline (± and + −: 95 % interval)",
+        box=SIMPLE_HEAD,
+        padding=(0, 1, 0, 0),
     )
     for entry in result.timeline:
         table.add_row(
             datetime.fromtimestamp(entry.at_ms.value / 1000, UTC).strftime("%H:%M:%S"),
             _event(entry, texts.get(entry.event_id, {})),
-            figure(entry.past_zero_m, units.distance_m),
-            figure(entry.energy_past_zero_kwh),
-            figure(entry.left_m, units.distance_m),
-            figure(entry.left_kwh),
-            figure(entry.speed_mps, units.speed_mps),
+            short_figure(entry.past_zero_m, units.distance_m),
+            short_figure(entry.energy_past_zero_kwh),
+            short_figure(entry.left_m, units.distance_m),
+            short_figure(entry.left_kwh),
+            short_figure(entry.speed_mps, units.speed_mps),
         )
     return table
 
@@ -124,9 +148,13 @@ def _event(entry: TimelineEntry, raw: dict[str, Any]) -> str:
         for part in (None if value is None else f"{value:g}", raw.get("unit"), raw.get("text"))
         if part
     )
-    name = entry.kind.replace("_", " ")
+    name = _words(entry.kind)
     line = f"{name}: {said}" if said else name
     return "".join(c if c.isprintable() else " " for c in line)  # no escapes to the terminal
+
+
+def _words(kind: str) -> str:
+    return kind.replace("_", " ")
 
 
 def _finding(finding: Finding) -> Text:

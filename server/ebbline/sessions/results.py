@@ -17,6 +17,7 @@ from ebbline import __version__
 from ebbline.exchange import result_document, session_file
 from ebbline.exchange.curves_csv import curves_csv
 from ebbline.exchange.gpx import track_gpx
+from ebbline.measure import timeline
 from ebbline.records import Analysis
 from ebbline.sessions.files import export_document, sha256_of
 from ebbline.store import results, sessions
@@ -41,8 +42,6 @@ def engine() -> str:
 
 def analysis_of_document(document: dict[str, Any]) -> Analysis:
     """Analyse a session file's document; needs no database."""
-    from ebbline.measure import timeline
-
     return timeline.analyze(session_file.to_session(document))
 
 

@@ -1,0 +1,165 @@
+"""Results: a pure function of the evidence, cached, and never out of date."""
+
+from __future__ import annotations
+
+import json
+import threading
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+import pytest
+from exchange.documents import ID, T_MS, a_document
+from sqlalchemy import Engine, func, select
+from sqlalchemy.orm import Session
+
+from ebbline import sessions
+from ebbline.errors import NotFoundError
+from ebbline.exchange import result_document, session_file
+from ebbline.sessions import Upload, results
+from ebbline.store.models import ResultRow
+from ebbline.store.photos import PhotoFolder
+
+SESSION_ID = UUID(ID)
+EVENT = {"id": "new", "device": "phone-1", "t_ms": T_MS, "kind": "note"}
+SAMPLES = Path(__file__).parents[2] / "sample_sessions"
+
+
+@pytest.fixture
+def db_session(db_session: Session, tmp_path: Path) -> Session:
+    """A database with one small session."""
+    folder = PhotoFolder(str(tmp_path / "photos"))
+    content = session_file.dump_document(a_document())
+    sessions.import_file(db_session, folder, content, T_MS)
+    return db_session
+
+
+@pytest.fixture
+def analyses(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Grows by one with every run of the core; no process-wide memory of earlier tests."""
+    monkeypatch.setattr(results, "_recent", results._Recent())
+    runs: list[str] = []
+    real = results.analysis_of_document
+
+    def counted(document: dict[str, Any]) -> Any:
+        runs.append(document["session"]["id"])
+        return real(document)
+
+    monkeypatch.setattr(results, "analysis_of_document", counted)
+    return runs
+
+
+def test_the_servers_result_is_that_of_the_exported_file(
+    db_session: Session, tmp_path: Path
+) -> None:
+    served = sessions.result_of(db_session, SESSION_ID)
+    exported = sessions.export_file(db_session, PhotoFolder(str(tmp_path)), SESSION_ID).content
+    document, _ = sessions.read_file(exported)
+    analysis = sessions.analysis_of_document(document)
+    assert served == result_document.dump(analysis.result, sessions.sha256_of(exported))
+
+
+def test_asking_again_computes_nothing(
+    db_session: Session, engine: Engine, analyses: list[str]
+) -> None:
+    first = sessions.result_of(db_session, SESSION_ID)
+    results._recent = results._Recent()  # as another process would have it
+    with Session(engine) as other:
+        assert sessions.result_of(other, SESSION_ID) == first
+    assert len(analyses) == 1
+
+
+def test_an_addition_makes_a_new_result_and_a_resend_does_not(
+    db_session: Session, analyses: list[str]
+) -> None:
+    before = json.loads(sessions.result_of(db_session, SESSION_ID))
+    sessions.store_records(db_session, SESSION_ID, Upload(events=[EVENT]), T_MS)
+    after = json.loads(sessions.result_of(db_session, SESSION_ID))
+    assert before["input_sha256"] != after["input_sha256"]
+    assert "new" in [entry["event_id"] for entry in after["timeline"]]
+    sessions.store_records(db_session, SESSION_ID, Upload(events=[EVENT]), T_MS)
+    assert json.loads(sessions.result_of(db_session, SESSION_ID)) == after
+    assert len(analyses) == 2
+    count = db_session.scalar(select(func.count()).select_from(ResultRow))
+    assert count == 1  # what is out of date is not kept
+
+
+def test_another_engine_does_not_trust_what_this_one_cached(
+    db_session: Session, analyses: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sessions.result_of(db_session, SESSION_ID)
+    monkeypatch.setattr(results, "_recent", results._Recent())
+    monkeypatch.setattr(results, "engine", lambda: "ebbline 9 core other")
+    sessions.result_of(db_session, SESSION_ID)
+    assert len(analyses) == 2
+
+
+def test_many_who_ask_at_once_wait_for_one_computation(
+    db_session: Session, engine: Engine, analyses: list[str]
+) -> None:
+    start = threading.Barrier(5)
+    answers: list[bytes] = []
+
+    def ask() -> None:
+        start.wait(20)
+        with Session(engine) as other:
+            answers.append(sessions.result_of(other, SESSION_ID))
+
+    threads = [threading.Thread(target=ask) for _ in range(5)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    assert len(answers) == 5
+    assert len(set(answers)) == 1
+    assert len(analyses) == 1
+
+
+def test_the_engine_is_named_by_version_and_code() -> None:
+    from ebbline import __version__
+
+    name = sessions.engine()
+    assert name.startswith(f"ebbline {__version__} core ")
+    assert len(name.rsplit(" ", 1)[1]) == 12
+
+
+def test_a_session_that_is_not_there_has_no_result(db_session: Session) -> None:
+    for ask in (sessions.result_of, sessions.analysis_of, sessions.export_csv):
+        with pytest.raises(NotFoundError):
+            ask(db_session, UUID(int=9))
+
+
+def test_the_list_shows_what_was_recorded_and_what_it_means(
+    db_session: Session, tmp_path: Path
+) -> None:
+    folder = PhotoFolder(str(tmp_path / "photos"))
+    names = ("full-run", "early-shutdown")
+    for number, name in enumerate(names):
+        content = (SAMPLES / f"{name}.ebbline.json").read_bytes()
+        sessions.import_file(db_session, folder, content, T_MS + 1000 + number)
+    shut_down, full, small = sessions.list_sessions(db_session)
+    assert (full.outcome, shut_down.outcome) == ("past zero", "before zero")
+    result = json.loads(sessions.result_of(db_session, full.id))
+    assert full.reserve_distance_m == result["reserve"]["distance_m"] is not None
+    assert full.reserve_energy_kwh == result["reserve"]["energy_kwh"] is not None
+    assert shut_down.reserve_distance_m is None
+    document = json.loads((SAMPLES / "full-run.ebbline.json").read_bytes())
+    assert full.title == document["session"]["title"]
+    assert full.vehicle_label == document["vehicle"]["label"]
+    assert full.course_label == document["course"]["label"]
+    assert full.event_count == len(document["events"])
+    assert full.reading_count == len(document["readings"])
+    assert full.fix_count == sum(len(entry["seq"]) for entry in document["breadcrumbs"])
+    assert small.updated_at == "2026-03-02T14:00:00+00:00"
+    assert small.id == SESSION_ID
+
+
+def test_the_list_does_not_wait_for_more_than_its_time(
+    db_session: Session, analyses: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from ebbline.sessions import listing
+
+    monkeypatch.setattr(listing, "ANALYSE_FOR_S", 0.0)
+    (line,) = sessions.list_sessions(db_session)
+    assert line.outcome is None
+    assert analyses == []
