@@ -1,57 +1,117 @@
 // @ts-check
 /** Headline figures, each with its interval and where it came from, and the doubts about them. */
-import { formatQuantity } from "../shared/units.js";
+import { formatNumber, formatQuantity } from "../shared/units.js";
 import { eventName } from "../shared/vocabulary.js";
 import { el } from "./dom.js";
 import { figure } from "./figure.js";
+import { displayedSoc } from "./model.js";
 
-/** @typedef {import("./model.js").Model} Model */
+/** @typedef {Omit<import("./model.js").Model, "curves">} Model */
 /** @typedef {import("../shared/units.js").Units} Units */
 /** @typedef {import("../shared/units.js").Dimension} Dimension */
 /** @typedef {import("./documents").Q} Q */
 
 /**
+ * @typedef {object} Cell
+ * @property {string} key its name in the result document
+ * @property {string} name
+ * @property {Node} figure
+ * @property {string} source where it came from
+ */
+
+/**
+ * The two figures that say most of this session, then six more.
  * @param {Model} model
  * @param {Units} units
  * @returns {HTMLElement[]}
  */
 export function headlineCells(model, units) {
-  const { zero, reserve, distance, recharge, balance, consumption } = model.result;
+  const { zero, reserve, distance, recharge, balance, consumption, lap_check: lapCheck } = model.result;
   const usable = model.session.setup.vehicle?.pack?.usable_kwh;
   const fromZero = zero.basis ? `From \u201c${eventName(zero.basis)}\u201d` : "No zero on record";
-  const toEnd = reserve.ends_at ? ` to \u201c${eventName(reserve.ends_at)}\u201d` : "";
-  /** @type {[string, Dimension, Q, string, string][]} key, dimension, figure, name, source */
-  const figures = [
-    ["distance_m", "distance", reserve.distance_m, reserve.shut_down_before_zero ? "Short of zero" : "Driven past zero",
-      zero.basis ? `${fromZero}${toEnd}; ${distance.method}` : `${fromZero}; ${distance.method}`],
-    ["energy_kwh", "energy", reserve.energy_kwh, "Energy past zero",
-      "Display readings as bounds, spread along the track between them"],
-    ["duration_s", "duration", reserve.duration_s, "Time past zero", `${fromZero}${toEnd}`],
-    ["share_of_usable_pct", "percent", reserve.share_of_usable_pct, "Share of usable",
-      usable ? `Of ${usable} kWh stated by the maker` : "Usable energy not stated"],
-    ["past_zero_wh_per_km", "consumption", consumption.past_zero_wh_per_km, "Consumption past zero",
-      "Energy past zero over distance past zero"],
-    ["trickle_s", "duration", recharge?.trickle_s ?? null, "Trickle on the charger",
-      recharge ? "From plug-in until the power rises" : "No recharge on record"],
-    ["below_zero_kwh", "energy", recharge?.below_zero_kwh ?? null, "Recharged below zero",
-      recharge ? "Taken in before the display left 0 %" : "No recharge on record"],
+  const span = zero.basis && reserve.ends_at ? `${fromZero} to \u201c${eventName(reserve.ends_at)}\u201d` : fromZero;
+  /** @type {(key: string, name: string, dimension: Dimension, quantity: Q | undefined, source: string) => Cell} */
+  const cell = (key, name, dimension, quantity, source) =>
+    ({ key, name, source, figure: quantity ? figure(dimension, quantity, units) : unknown() });
+
+  const driven = cell("distance_m", "Driven past zero", "distance", reserve.distance_m, `${span}; ${distance.method}`);
+  const energy = cell("energy_kwh", "Energy past zero", "energy", reserve.energy_kwh,
+    reserve.energy_kwh ? "Display readings as bounds, spread along the track between them" : fromZero);
+  const time = cell("duration_s", "Time past zero", "duration", reserve.duration_s, span);
+  const whole = cell("total_m", "Driven in all", "distance", distance.total_m, distance.method);
+  const noRecharge = "No recharge on record";
+  const charged = [
+    cell("trickle_s", "Trickle on the charger", "duration", recharge?.trickle_s,
+      recharge ? "From plug-in until the power rises" : noRecharge),
+    cell("below_zero_kwh", "Recharged below zero", "energy", recharge?.below_zero_kwh,
+      recharge ? "Taken in before the display left 0 %" : noRecharge),
+    balanceCell(balance, units),
   ];
-  const cells = figures.map(([key, dimension, quantity, name, source], i) =>
+
+  const soc = reserve.shut_down_before_zero ? socAtEnd(model) : null;
+  /** @type {Cell[]} */
+  const cells = reserve.distance_m || reserve.energy_kwh
+    ? [driven, energy, time,
+      cell("share_of_usable_pct", "Share of usable", "percent", reserve.share_of_usable_pct,
+        usable ? `Of ${usable} kWh stated by the maker` : "Usable energy not stated"),
+      cell("past_zero_wh_per_km", "Consumption past zero", "consumption", consumption.past_zero_wh_per_km,
+        "Energy over distance"),
+      ...charged]
+    : reserve.shut_down_before_zero
+      ? [{
+        key: "soc_at_end", name: "Shut down with the display at",
+        figure: soc === null ? unknown() : plain(formatNumber(soc, soc % 1 ? 1 : 0), "%"),
+        source: `Last figure shown before \u201c${eventName(reserve.ends_at ?? "propulsion_off")}\u201d`,
+      }, whole, driven, energy, time, ...charged]
+      : [whole, lapCheck
+        ? cell("lap_ratio", "Lap measured \u00f7 surveyed", "ratio", lapCheck.ratio,
+          `${lapCheck.agrees ? "Agrees with" : "Disagrees with"} the survey`)
+        : { key: "lap_ratio", name: "Lap check", figure: unknown(), source: "Needs a surveyed lap length and a whole lap" },
+      driven, energy, time, ...charged];
+  return cells.map(({ key, name, figure: shown, source }, i) =>
     el("div", { class: `headline-cell${i < 2 ? " headline-main" : ""}`, "data-figure": key },
-      el("dt", {}, name), el("dd", {}, figure(dimension, quantity, units)),
-      el("dd", { class: "source" }, source)));
-  const verdict = balance?.agrees === true ? ["Closes", "good"]
+      el("dt", {}, name), el("dd", {}, shown), el("dd", { class: "source" }, source)));
+}
+
+function unknown() {
+  return el("span", { class: "figure headline-unknown" }, "not known");
+}
+
+/**
+ * @param {string} value
+ * @param {string} unit
+ */
+function plain(value, unit) {
+  return el("span", { class: "figure" },
+    el("span", { class: "figure-value" }, value, el("span", { class: "figure-unit" }, `\u00a0${unit}`)));
+}
+
+/**
+ * @param {Model} model
+ * @returns {number | null} the last % that the display showed before the car could no longer drive
+ */
+function socAtEnd(model) {
+  const end = model.events.find(({ record, withdrawn }) => !withdrawn && record.kind === model.result.reserve.ends_at);
+  return displayedSoc(model).filter(({ atMs }) => atMs <= (end?.atMs ?? Infinity)).at(-1)?.soc ?? null;
+}
+
+/**
+ * @param {import("./documents").ResultDocument["balance"]} balance
+ * @param {Units} units
+ * @returns {Cell}
+ */
+function balanceCell(balance, units) {
+  const [word, tone] = balance?.agrees === true ? ["Closes", "good"]
     : balance?.agrees === false ? ["Doesn\u2019t close", "alarm"] : ["Can\u2019t say", "soft"];
   const driven = formatQuantity("energy", balance?.driven_below_zero_kwh, units);
   const recharged = formatQuantity("energy", balance?.recharged_below_zero_kwh, units);
-  cells.push(el("div", { class: "headline-cell", "data-figure": "balance" },
-    el("dt", {}, "Energy balance"),
-    el("dd", {}, el("span", { class: `figure verdict verdict-${verdict[1]}` },
-      el("span", { class: "figure-value" }, verdict[0] ?? ""), " ",
-      driven && recharged && el("span", { class: "figure-interval" }, `${driven.value} out, ${recharged.value} kWh in`))),
-    el("dd", { class: "source" }, driven && recharged
-      ? "Driven out below zero against recharged below zero" : "Needs figures from both drive and recharge")));
-  return cells;
+  return {
+    key: "balance", name: "Energy balance",
+    figure: el("span", { class: `figure verdict-${tone}` },
+      el("span", { class: "figure-value" }, word ?? ""), " ",
+      driven && recharged && el("span", { class: "figure-interval" }, `${driven.value} out, ${recharged.value} kWh in`)),
+    source: driven && recharged ? "Driven out below zero against recharged" : "Needs both a drive and a recharge",
+  };
 }
 
 const SEVERITIES = { error: ["Error", "\u25a0"], doubt: ["Doubt", "\u25b2"], note: ["Note", "\u25cb"] };

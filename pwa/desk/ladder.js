@@ -15,7 +15,7 @@ import { figure } from "./figure.js";
  * @returns {string} what the tap said beyond its kind
  */
 export function eventDetail(record) {
-  const value = typeof record.value === "number"
+  const value = typeof record.value === "number" && record.kind !== "zero_soc"
     ? `${formatNumber(record.value, record.value % 1 ? 1 : 0)} ${unitName(record.unit) || (record.kind === "soc_step" ? "%" : "")}`.trim()
     : "";
   return [value, record.text].filter(Boolean).join(" \u00b7 ");

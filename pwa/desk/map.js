@@ -24,7 +24,7 @@ export function createMap(cursor) {
   /** @type {Units | null} */
   let units = null;
   /** @type {"progress" | "speed"} */
-  let colouring = "progress";
+  let colouring = "speed"; // laps lie on each other: only speed shows more than the last one
   /** @type {({ x: number, y: number } | null)[]} pixels */
   let pixels = [];
 
@@ -32,7 +32,7 @@ export function createMap(cursor) {
   const legend = el("div", { class: "map-legend" });
   const choice = el("fieldset", { class: "segments" },
     el("legend", { class: "visually-hidden" }, "Colour of the track"),
-    .../** @type {const} */ ([["progress", "Progress"], ["speed", "Speed"]]).map(([name, words]) => el("label", {},
+    .../** @type {const} */ ([["speed", "Speed"], ["progress", "Progress"]]).map(([name, words]) => el("label", {},
       el("input", {
         type: "radio", name: "colouring", value: name, checked: name === colouring,
         onchange: () => {

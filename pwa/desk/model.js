@@ -41,16 +41,29 @@ const MAX_POINTS = 8000;
 /**
  * Everything of one session, fetched anew.
  * @param {string} id
+ * @param {(early: Omit<Model, "curves">) => void} onResult called as soon as the figures are
+ *   there: they need not wait for the curves
  * @returns {Promise<Model>}
  * @throws {import("../shared/api.js").ApiError}
  */
-export async function loadModel(id) {
+export async function loadModel(id, onResult) {
   const path = `/sessions/${encodeURIComponent(id)}`;
-  /** @type {[import("./documents").SessionDocument, import("./documents").ResultDocument, import("./documents").CurvesDocument]} */
-  const [session, result, curves] = await Promise.all([
-    request(path), request(`${path}/result`, { timeoutMs: 120_000 }),
-    request(`${path}/curves?max_points=${MAX_POINTS}`, { timeoutMs: 120_000 }),
-  ]);
+  const curves = request(`${path}/curves?max_points=${MAX_POINTS}`, { timeoutMs: 120_000 });
+  curves.catch(() => undefined); // told below, unless one of the others fails first
+  const [session, result] = await Promise.all([
+    request(path), request(`${path}/result`, { timeoutMs: 120_000 })]);
+  const early = arrange(id, session, result);
+  onResult(early);
+  return { ...early, curves: await curves };
+}
+
+/**
+ * @param {string} id
+ * @param {import("./documents").SessionDocument} session
+ * @param {import("./documents").ResultDocument} result
+ * @returns {Omit<Model, "curves">}
+ */
+function arrange(id, session, result) {
   const offset = clockOffsets(session);
   const entries = new Map(result.timeline.map((entry) => [entry.event_id, entry]));
   const events = standing(session.events, "event").map((chain) => {
@@ -65,7 +78,7 @@ export async function loadModel(id) {
   });
   const start = session.setup.session ?? {};
   return {
-    id, session, result, curves,
+    id, session, result,
     clock: sessionClock(start.time_zone, start.started_at),
     events: events.sort((a, b) => a.atMs - b.atMs),
     readings: readings.sort((a, b) => a.atMs - b.atMs),
@@ -74,7 +87,7 @@ export async function loadModel(id) {
 
 /**
  * Displayed % over time, from readings and taps alike.
- * @param {Model} model
+ * @param {Omit<Model, "curves">} model
  * @returns {{ atMs: number, soc: number }[]} in order
  */
 export function displayedSoc(model) {

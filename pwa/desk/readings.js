@@ -33,7 +33,7 @@ export function createReadingTable(cursor, { onCorrect }) {
   const body = el("tbody");
   const table = el("table", { class: "figures readings" },
     el("caption", { class: "visually-hidden" }, "Readings of the display, in order"),
-    el("thead", {}, el("tr", {}, ...["Clock", "What", "Shown", "Means", "From"].map((head) => el("th", { scope: "col" }, head)),
+    el("thead", {}, el("tr", {}, ...["Clock", "What", "Shown", "Means", "From"].map((head) => el("th", { scope: "col", class: head === "Shown" ? null : "words" }, head)),
       el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Change")))), body);
   const empty = el("p", { class: "empty" }, "No readings yet. Each one narrows the energy band on the chart: type the first below.");
   const element = el("div", {}, el("div", { class: "table-scroll readings-scroll", tabindex: 0, role: "region", "aria-label": "Readings" }, table), empty);

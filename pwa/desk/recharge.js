@@ -61,6 +61,7 @@ export function createRecharge(cursor) {
         rangeOf(xs, [curves.recharge_energy_kwh.low, curves.recharge_energy_kwh.high, curves.recharge_energy_kwh.value], from, to, { floor: 0 }),
       ],
       flags: [],
+      notes: [],
       spans: trickleMin === null ? [] : [{ from: 0, to: trickleMin, label: "trickle" }],
     });
     follow();

@@ -31,12 +31,12 @@ export function createSessionList(firstUnits) {
 
   /** @param {SessionRow} row */
   function line(row) {
-    const outcome = row.outcome ? OUTCOMES[row.outcome] : ["Not worked out", "soft", "\u25cb"];
-    const name = row.vehicle_label || row.title || "Session without a name";
+    const outcome = row.outcome ? OUTCOMES[row.outcome] : ["No outcome", "soft", "\u25cb"];
+    const name = row.title || row.vehicle_label || "Session without a name";
     return el("tr", {},
       el("th", { scope: "row" },
         el("a", { class: "session-link", href: `/desk?session=${encodeURIComponent(row.id)}` }, name),
-        row.vehicle_label && row.title && el("span", { class: "row-detail" }, row.title)),
+        row.title && row.vehicle_label && el("span", { class: "row-detail" }, row.vehicle_label)),
       el("td", { class: "words" }, row.course_label ?? "\u2013", el("span", { class: "row-detail" }, writtenDate(row.started_at))),
       el("td", { class: "words" }, el("span", { class: `outcome outcome-${outcome[1]}` },
         el("span", { "aria-hidden": "true" }, `${outcome[2]} `), outcome[0] ?? "")),
@@ -59,7 +59,7 @@ export function createSessionList(firstUnits) {
         el("table", { class: "figures sessions" },
           el("caption", { class: "visually-hidden" }, "Sessions, newest first; figures with 95 % intervals"),
           el("thead", {}, el("tr", {},
-            ...["Car", "Course", "Outcome", "Driven past zero", "Energy past zero", "Record"].map((head, i) =>
+            ...["Session", "Course", "Outcome", "Driven past zero", "Energy past zero", "Record"].map((head, i) =>
               el("th", i === 5 ? { scope: "colgroup", colspan: 3 } : { scope: "col", class: i < 3 ? "words" : null }, head)))),
           el("tbody", {}, ...rows.map(line)))));
   }

@@ -81,26 +81,31 @@ export function createSessionPage(id, firstUnits, onTitle) {
       el("dd", { class: "source" }, "\u00a0")));
   }
 
-  function show() {
-    if (!model) return;
-    const { setup } = model.session;
-    const title = setup.vehicle?.label || setup.session?.title || "Session without a name";
+  /** @param {Omit<Model, "curves">} early the figures, with or without the curves behind them */
+  function showFigures(early) {
+    const { setup } = early.session;
+    const title = setup.session?.title || setup.vehicle?.label || "Session without a name";
     heading.textContent = title;
     onTitle(title);
     const startMs = Date.parse(setup.session?.started_at ?? "");
     const { conditions, course } = setup;
     facts.replaceChildren(...[
-      setup.vehicle?.label ? setup.session?.title : null,
+      setup.session?.title ? setup.vehicle?.label : null,
       course?.label,
-      Number.isNaN(startMs) ? null : `${model.clock.date(startMs)}, ${model.clock.time(startMs).slice(0, 5)}`,
+      Number.isNaN(startMs) ? null : `${early.clock.date(startMs)}, ${early.clock.time(startMs).slice(0, 5)}`,
       typeof conditions?.ambient_c === "number"
         ? (units.temperature === "°F" ? `${Math.round(conditions.ambient_c * 1.8 + 32)} °F` : `${conditions.ambient_c} °C`) : null,
       conditions?.surface,
       setup.vehicle?.software ? `software ${setup.vehicle.software}` : null,
-      outcomeWords(model),
+      outcomeWords(early),
     ].filter((fact) => typeof fact === "string" && fact !== "").map((fact) => el("span", {}, fact ?? "")));
-    headline.replaceChildren(...headlineCells(model, units));
-    doubts.replaceChildren(findingList(model.result.findings));
+    headline.replaceChildren(...headlineCells(early, units));
+    doubts.replaceChildren(findingList(early.result.findings));
+  }
+
+  function show() {
+    if (!model) return;
+    showFigures(model);
     const lapParts = lapSection(model, units, cursor);
     checks.replaceChildren(...lapParts.checks);
     laps.replaceChildren(lapParts.laps);
@@ -117,7 +122,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
 
   async function reload() {
     try {
-      model = await loadModel(id);
+      model = await loadModel(id, showFigures);
       trouble.hidden = true;
       content.hidden = false;
       show();
@@ -152,7 +157,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
 }
 
 /**
- * @param {Model} model
+ * @param {Omit<Model, "curves">} model
  * @returns {string}
  */
 function outcomeWords(model) {

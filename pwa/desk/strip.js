@@ -27,6 +27,7 @@ import { themeTokens } from "./theme.js";
  *   panel for the part of the axis in view
  * @property {Flag[]} flags
  * @property {Span[]} spans
+ * @property {(string | null)[]} notes what stands in a panel that has nothing to draw
  */
 /**
  * @typedef {object} Strip
@@ -40,7 +41,7 @@ import { themeTokens } from "./theme.js";
 
 const LEFT = 52;
 const RIGHT = 18;
-const TITLE = 26;
+const TITLE = 30;
 const BOTTOM = 44;
 const FLAG_ROW = 15;
 
@@ -66,6 +67,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
   const total = below + BOTTOM;
 
   const plot = el("div", { class: "strip-plot" });
+  const spanLayer = svg("svg", { class: "strip-spans", "aria-hidden": "true" });
   const flagLayer = svg("svg", { class: "strip-flags", "aria-hidden": "true" });
   const hair = el("div", { class: "strip-hair", hidden: true });
   hair.style.top = `${top}px`;
@@ -74,14 +76,20 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
   const face = el("div", {
     class: "strip-face", role: "slider", tabindex: 0, "aria-label": label,
     "aria-valuemin": 0, "aria-valuemax": 100, "aria-valuenow": 0, "aria-valuetext": "not placed yet",
-  }, plot, flagLayer, hair, ...dots);
+  }, spanLayer, plot, flagLayer, hair, ...dots);
   const titles = places.map(({ top: y }) => {
     const title = el("div", { class: "strip-title" });
-    title.style.top = `${y - TITLE}px`;
+    title.style.top = `${y - TITLE + 8}px`;
     return title;
   });
+  const notes = places.map(({ top: y, height }) => {
+    const note = el("p", { class: "strip-note" });
+    note.style.top = `${y}px`;
+    note.style.height = `${height}px`;
+    return note;
+  });
   const waiting = el("p", { class: "strip-waiting" }, "Drawing the charts\u2026");
-  const element = el("div", { class: "strip" }, face, ...titles, waiting);
+  const element = el("div", { class: "strip" }, face, ...titles, ...notes, waiting);
   element.style.height = `${total}px`;
 
   /** @type {Drawing | null} */
@@ -132,17 +140,19 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
 
   function placeFlags() {
     flagLayer.replaceChildren();
+    spanLayer.replaceChildren();
     if (!drawing) return;
+    spanLayer.setAttribute("viewBox", `0 0 ${element.clientWidth} ${total}`);
     flagLayer.setAttribute("viewBox", `0 0 ${element.clientWidth} ${total}`);
     for (const span of drawing.spans) {
       const from = Math.max(LEFT, toPixel(span.from));
       const to = Math.min(LEFT + width(), toPixel(span.to));
       if (to <= from) continue;
-      flagLayer.append(svg("rect", {
+      spanLayer.append(svg("rect", {
         class: "strip-span", x: from, y: top, width: to - from, height: plotBottom - top,
       }));
       if (span.label && to - from > span.label.length * 6.5 + 8) {
-        flagLayer.append(svg("text", { class: "strip-span-label", x: from + 5, y: plotBottom - 7 }, span.label));
+        spanLayer.append(svg("text", { class: "strip-span-label", x: from + 5, y: plotBottom - 7 }, span.label));
       }
     }
     const inView = drawing.flags.filter(({ x }) => x >= view[0] && x <= view[1]);
@@ -190,7 +200,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
       axes[i === 0 ? "yaxis" : `yaxis${i + 1}`] = {
         ...hairline, domain: [Math.max(0, bottom), bottom + place.height / (plotBottom - top)],
         range: ranges[i], fixedrange: true, nticks: Math.max(3, Math.round(place.height / 34)),
-        zerolinewidth: 1, ticklen: 0, anchor: "x", tickformat: ",~f", separatethousands: false,
+        zerolinewidth: 1, ticklen: 0, anchor: "x", tickformat: ",~f", showticklabels: !drawing?.notes[i],
       };
     });
     return {
@@ -224,6 +234,9 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
     }));
     const host = await plotly.react(plot, traces, layout(), { displayModeBar: false, showTips: false, doubleClick: false, showAxisDragHandles: false });
     waiting.hidden = true;
+    notes.forEach((note, i) => {
+      note.textContent = drawing?.notes[i] ?? "";
+    });
     placeFlags();
     placeMark();
     if (listening) return;

@@ -78,9 +78,9 @@ export function createTimeline(cursor) {
           draw();
         },
       }), el("span", {}, words))));
+  const fromZero = el("button", { type: "button", class: "quiet", onclick: showFromZero }, "From zero on");
   const zooms = el("div", { class: "button-row" },
-    el("button", { type: "button", class: "quiet", onclick: () => strip.show(null) }, "Whole run"),
-    el("button", { type: "button", class: "quiet", onclick: showFromZero }, "From zero on"));
+    el("button", { type: "button", class: "quiet", onclick: () => strip.show(null) }, "Whole run"), fromZero);
   const tableHost = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures behind the charts" });
   const behind = el("details", { class: "behind", ontoggle: () => fillTable() },
     el("summary", {}, "Figures behind the charts"), tableHost);
@@ -200,8 +200,14 @@ export function createTimeline(cursor) {
         ];
       },
       flags, spans,
+      notes: [
+        curves.speed_mps.value.some((v) => v !== null) ? null : "No track on record.",
+        energy.value.some((v) => v !== null) || placed.length ? null
+          : model.result.zero.basis ? "No energy readings yet: type the display\u2019s trip energy below." : "Nothing to count from: no zero is on record.",
+        steps.length ? null : "No displayed % was noted.",
+        display.length ? null : "No readings yet: type them in below.",
+      ],
     });
-    strip.element.dataset.displayEmpty = String(display.length === 0);
     follow();
   }
 
@@ -326,6 +332,7 @@ export function createTimeline(cursor) {
       const hasZero = nextModel.curves.past_zero_m.value.some((value) => value !== null);
       const pastZero = /** @type {HTMLInputElement | null} */ (axisChoice.querySelector("[value=past_zero]"));
       if (pastZero) pastZero.disabled = !hasZero;
+      fromZero.disabled = !hasZero;
       if (!hasZero && axis === "past_zero") axis = "time";
       draw();
       fillTable();

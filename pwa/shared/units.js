@@ -191,14 +191,14 @@ export function formatQuantity(dimension, quantity, units) {
   const ends = [convert(dimension, quantity.low, units), convert(dimension, quantity.high, units)];
   const low = Math.min(...ends);
   const high = Math.max(...ends);
-  const asClock = dimension === "duration" && Math.abs(quantity.value) >= 120;
+  const asClock = dimension === "duration" && Math.abs(quantity.value) >= 60;
   const decimals = decimalsFor(
     (high - low) / 2,
     dimension === "duration" && !asClock ? 1 : PLAIN_DECIMALS[dimension],
   );
   /** @param {number} x */
   const show = (x) =>
-    asClock ? formatClockLike(x, Math.min(decimals, 1)) : formatNumber(x, decimals);
+    asClock ? formatClockLike(x, high - low > 0 && high - low < 2 ? 1 : 0) : formatNumber(x, decimals);
   const unit =
     dimension !== "duration" ? unitOf(dimension, units)
       : !asClock ? "s"
