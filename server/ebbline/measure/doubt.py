@@ -17,6 +17,9 @@ from ebbline.records import FloatArray, IntArray
 # receivers' own filtering. Seen in simulation (tests/measure), no published source.
 SCALE_SD_DOPPLER = 3e-4
 SCALE_SD_POSITIONS = 1.5e-3
+# What a momentary speed may be off beyond the noise, for accelerations between fixes. Seen in
+# simulation, no published source.
+MOMENTARY_SD_MPS = 0.08
 _BLOCK_VALUES = 8_000_000  # numbers held at once in one block of solutions
 
 
@@ -67,7 +70,8 @@ def speed_sd(track: Track, t_s: FloatArray) -> FloatArray:
             solved = track.smoothed.solve(weights)
             variance[first : first + block] += ahead[chosen, axis] * solved[chosen, 1, column]
     scale_mps = scale_sd(track) * track.speed_mps[fix]
-    return np.asarray(np.hypot(np.sqrt(np.maximum(variance, 0)), scale_mps))
+    beyond_mps = np.where(track.stopped[fix], 0.0, np.hypot(scale_mps, MOMENTARY_SD_MPS))
+    return np.asarray(np.hypot(np.sqrt(np.maximum(variance, 0)), beyond_mps))
 
 
 def _half_steps_s(track: Track) -> FloatArray:

@@ -28,6 +28,9 @@ JOULE_PER_KWH = 3.6e6
 USUAL_ROAD_LOAD = RoadLoad(a_n=160.0, b_n_per_mps=0.0, c_n_per_mps2=0.42)
 USUAL_EFFICIENCY = 0.88
 AUXILIARY_W = 500.0
+# Kinetic energy as the pack sees it: a car of about 1900 kg, less than whole because slowing down
+# doesn't give all of it back (common practice, no source).
+KINETIC_MASS_KG = 1700.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,20 +50,35 @@ KNOWN_ROAD_LOAD = Expectation(share_sd=0.15, local_sd=0.25)
 UNKNOWN_ROAD_LOAD = Expectation(share_sd=0.6, local_sd=0.45)
 
 
-def expected_work_kwh(
-    track: Track, road_load: RoadLoad | None, off_s: float = math.inf
-) -> FloatArray:
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Until when the pack drove the car, and until when it fed what runs beside, seconds."""
+
+    propulsion_until_s: float = math.inf
+    auxiliaries_until_s: float = math.inf
+
+
+def expected_work_kwh(track: Track, road_load: RoadLoad | None, supply: Supply) -> FloatArray:
     """Expected energy from the pack since the first fix, at the fixes, (n,), never falling.
 
-    From ``off_s`` on, where propulsion was off, only what runs beside is drawn.
+    Road load and what runs beside; speeding up and slowing down is in ``kinetic_kwh``.
     """
     load = road_load or USUAL_ROAD_LOAD
     speed = track.speed_mps
     efficiency = load.driveline_efficiency or USUAL_EFFICIENCY
     driving_w = road_load_w(load, speed) / efficiency
-    power_w = np.where(track.t_s < off_s, driving_w, 0.0) + AUXILIARY_W
+    power_w = np.where(track.t_s < supply.propulsion_until_s, driving_w, 0.0)
+    power_w += np.where(track.t_s < supply.auxiliaries_until_s, AUXILIARY_W, 0.0)
     work_j = cumulative_trapezoid(power_w, track.t_s, initial=0)
     return np.asarray(work_j / JOULE_PER_KWH)
+
+
+def kinetic_kwh(track: Track, supply: Supply) -> FloatArray:
+    """Energy of motion as the pack sees it, at the fixes, (n,); coasting gives none back."""
+    kinetic = KINETIC_MASS_KG * track.speed_mps**2 / 2 / JOULE_PER_KWH
+    last = int(np.searchsorted(track.t_s, supply.propulsion_until_s))
+    kinetic[last:] = kinetic[min(last, kinetic.size - 1)]
+    return np.asarray(kinetic)
 
 
 def road_load_w(load: RoadLoad, speed_mps: FloatArray) -> FloatArray:
@@ -89,7 +107,7 @@ class EnergyCurve:
 
     track: Track
     work_kwh: FloatArray
-    walk_kwh2_per_kwh: float
+    walk_kwh2: FloatArray
     bounded: Bounded
     share: float
     first_reading_s: float
@@ -117,54 +135,58 @@ class EnergyCurve:
         return self.share * _power_kw(self.track, self.work_kwh, t_s)
 
     def _places(self, t_s: FloatArray) -> Places:
-        work = np.interp(t_s, self.track.t_s, self.work_kwh)
-        return Places(work, self.walk_kwh2_per_kwh * work)
+        return _places(self.track, self.work_kwh, self.walk_kwh2, t_s)
 
 
 def fit_energy(
     track: Track,
     evidence: EnergyEvidence,
     road_load: RoadLoad | None,
-    off_s: float = math.inf,
+    supply: Supply,
 ) -> EnergyCurve | None:
     """The energy curve of a run; None when no reading bounds it."""
     if not evidence.bounds:
         return None
-    work_kwh = expected_work_kwh(track, road_load, off_s)
     expectation = KNOWN_ROAD_LOAD if road_load else UNKNOWN_ROAD_LOAD
-    walk = 2 * expectation.local_kwh * expectation.local_sd**2
+    steady_kwh = expected_work_kwh(track, road_load, supply)
+    walk_kwh2 = 2 * expectation.local_kwh * expectation.local_sd**2 * steady_kwh
+    work_kwh = steady_kwh + kinetic_kwh(track, supply)
     at_s = np.array([bound.moment.t_s for bound in evidence.bounds])
     from_s = np.array([bound.since_s for bound in evidence.bounds])
-    work_at = np.interp(np.concatenate([at_s, from_s]), track.t_s, work_kwh)
     timing_s = np.array([bound.moment.sd_s for bound in evidence.bounds])
     timing_kwh = _power_kw(track, work_kwh, at_s) * timing_s / 3600
     other_kwh = np.array([bound.noise_kwh for bound in evidence.bounds])
     bounded = condition(
-        places=Places(work_at, walk * work_at),
+        places=_places(track, work_kwh, walk_kwh2, np.concatenate([at_s, from_s])),
         low_kwh=np.array([bound.low_kwh for bound in evidence.bounds]),
         high_kwh=np.array([bound.high_kwh for bound in evidence.bounds]),
         noise_kwh=np.maximum(np.hypot(timing_kwh, other_kwh), 1e-3),
         origin=np.array([bound.origin for bound in evidence.bounds]),
         share_sd=expectation.share_sd,
     )
+    ends = _places(track, work_kwh, walk_kwh2, np.array([np.min(from_s), np.max(at_s)]))
     return EnergyCurve(
         track=track,
         work_kwh=work_kwh,
-        walk_kwh2_per_kwh=walk,
+        walk_kwh2=walk_kwh2,
         bounded=bounded,
-        share=_fitted_share(bounded, work_at, walk),
+        share=_fitted_share(bounded, ends),
         first_reading_s=float(np.min(at_s)),
         last_reading_s=float(np.max(at_s)),
     )
 
 
-def _fitted_share(bounded: Bounded, work_at: FloatArray, walk: float) -> float:
+def _places(track: Track, work_kwh: FloatArray, walk_kwh2: FloatArray, t_s: FloatArray) -> Places:
+    return Places(np.interp(t_s, track.t_s, work_kwh), np.interp(t_s, track.t_s, walk_kwh2))
+
+
+def _fitted_share(bounded: Bounded, ends: Places) -> float:
     """Energy per expected work over the stretch that the readings span."""
-    ends = np.array([np.min(work_at), np.max(work_at)])
-    if ends[1] <= ends[0]:
+    work_kwh = float(ends.work_kwh[1] - ends.work_kwh[0])
+    if work_kwh <= 0:
         return 1.0
-    mean, _ = bounded.predict(Places(ends, walk * ends), np.array([[-1.0, 1.0]]))
-    return float(max(mean[0], 0.0) / (ends[1] - ends[0]))
+    mean, _ = bounded.predict(ends, np.array([[-1.0, 1.0]]))
+    return float(max(mean[0], 0.0) / work_kwh)
 
 
 def _power_kw(track: Track, work_kwh: FloatArray, t_s: FloatArray) -> FloatArray:

@@ -124,7 +124,7 @@ def contradictions(evidence: EnergyEvidence, work_kwh: Callable[[float], float])
             if (earlier.since_s, earlier.origin) != (later.since_s, later.origin):
                 continue
             slack = REGENERATION_KWH + 3 * (earlier.noise_kwh + later.noise_kwh)
-            work = work_kwh(later.moment.t_s) - work_kwh(earlier.moment.t_s)
+            work = max(work_kwh(later.moment.t_s) - work_kwh(earlier.moment.t_s), 0.0)
             fell = later.high_kwh < earlier.low_kwh - slack
             leapt = later.low_kwh - earlier.high_kwh > FASTEST_SHARE * work + 0.1 + slack
             if fell or leapt:

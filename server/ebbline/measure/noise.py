@@ -18,7 +18,7 @@ from ebbline.records import FloatArray
 
 USUAL_SIGMA_M = 3.0
 _WINDOW = 1200  # fixes used for the fit; more change little
-_PRIOR_SD = np.array([1.2, 1.0, 0.7, 0.7])  # of the logarithms: q, white, drift, Doppler
+_PRIOR_SD = np.array([1.2, 1.0, 0.7, 0.3])  # of the logarithms: q, white, drift, Doppler
 
 
 def starting_model(fixes: Fixes) -> MotionModel:

@@ -12,7 +12,7 @@ from ebbline.measure.clock import DeviceClock, Moment, moment_of_reading, moment
 from ebbline.measure.consumption import balance_of, consumption_of
 from ebbline.measure.corrections import current_events, current_readings
 from ebbline.measure.curves import curves_of
-from ebbline.measure.energy import EnergyCurve, fit_energy
+from ebbline.measure.energy import EnergyCurve, Supply, fit_energy
 from ebbline.measure.evidence import TimedReading, contradictions, energy_bounds
 from ebbline.measure.fixes import choose, clocks_of, merge, prepare
 from ebbline.measure.gaps import gap_findings, gaps_of
@@ -168,8 +168,7 @@ def _energy(
         return ours_m * meter.ratio, float(np.hypot(sd_m, ours_m * meter.sd))
 
     evidence = energy_bounds(readings, resets, float(track.t_s[0]), car_distance_m)
-    off_s = [timed.moment.t_s for timed in events if timed.event.kind == "propulsion_off"]
-    curve = fit_energy(track, evidence, session.vehicle.road_load, max(off_s, default=math.inf))
+    curve = fit_energy(track, evidence, session.vehicle.road_load, _supply(events))
     if curve is None:
         findings.append(
             Finding(
@@ -185,6 +184,19 @@ def _energy(
     )
     findings += _beyond_readings(curve, events)
     return meter, curve, findings
+
+
+def _supply(events: tuple[TimedEvent, ...]) -> Supply:
+    """Propulsion ends where noted last; auxiliaries with the contactors, else at standstill."""
+
+    def latest(kind: str) -> float | None:
+        return max((e.moment.t_s for e in events if e.event.kind == kind), default=None)
+
+    off_s = latest("propulsion_off")
+    if off_s is None:
+        return Supply()
+    idle_s = latest("contactors_open") or latest("standstill") or math.inf
+    return Supply(off_s, max(off_s, idle_s))
 
 
 def _beyond_readings(curve: EnergyCurve, events: tuple[TimedEvent, ...]) -> list[Finding]:
