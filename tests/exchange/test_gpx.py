@@ -75,14 +75,22 @@ def test_longitude_180_is_written_as_minus_180():
     assert [float(point.attrib["lon"]) for point in points] == [-180.0] * 3
 
 
-def test_the_track_is_split_where_fixes_are_missing_and_where_the_clock_was_set_back():
+def test_the_track_is_split_where_fixes_are_missing():
+    document = a_document()
+    document["breadcrumbs"][0]["t_ms"] = [T_MS, T_MS + 10_000, T_MS + 20_001]
+    segments = gpxpy.parse(an_export(document)).tracks[0].segments
+    assert [len(segment.points) for segment in segments] == [2, 1]
+
+
+def test_a_clock_that_was_set_back_leaves_one_line_in_order_of_time():
     document = a_document()
     entry = document["breadcrumbs"][0]
-    entry["t_ms"] = [T_MS, T_MS + 10_000, T_MS + 20_001]
-    again = {**entry, "seq": [6, 7, 8], "t_ms": [T_MS - 3_600_000 + i for i in range(3)]}
-    document["breadcrumbs"] = [again, entry]  # order in the file is not order of seq
-    segments = gpxpy.parse(an_export(document)).tracks[0].segments
-    assert [len(segment.points) for segment in segments] == [2, 1, 3]
+    later = {**entry, "seq": [6, 7, 8], "t_ms": [T_MS - 3_600_000 + i for i in range(3)]}
+    document["breadcrumbs"] = [later, entry]  # order in the file is not order of seq
+    (segment,) = gpxpy.parse(an_export(document)).tracks[0].segments
+    times = [point.time for point in segment.points]
+    assert len(times) == 6
+    assert times == sorted(times)
 
 
 def test_each_device_has_a_track():

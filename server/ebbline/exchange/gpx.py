@@ -18,7 +18,10 @@ import gpxpy.gpx
 import numpy as np
 
 from ebbline.exchange.view import to_session
-from ebbline.records import Breadcrumbs, Event, FloatArray, IntArray, Session
+from ebbline.measure.clock import DeviceClock
+from ebbline.measure.corrections import current_events
+from ebbline.measure.fixes import clocks_of, merge
+from ebbline.records import Breadcrumbs, Event, IntArray, Session
 
 NAMESPACE = "urn:ebbline:gpx:1"
 SPLIT_S = 10.0  # a longer gap starts a new segment
@@ -27,62 +30,52 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Path:
     """The fixes of one device in order of seq; ``t_ms`` is session time."""
 
-    device: str
+    crumbs: Breadcrumbs
     t_ms: IntArray
-    columns: dict[str, FloatArray]
     by_time: IntArray  # rows in order of t_ms
 
 
 def track_gpx(document: dict[str, Any]) -> str:
     """The whole track as GPX 1.1.
 
-    Times are session time in UTC. An event stands where the track was at its tap as recorded; one
-    that no fix surrounds has no place, and the metadata say how many those are.
+    Times are session time in UTC, clocks put right as the analysis does. An event stands where
+    the track was at its tap as recorded; one that no fix surrounds has no place, and the metadata
+    say how many those are.
     """
     session = to_session(document)
-    offset_ms = {device.id: round(device.clock_offset_ms) for device in session.devices}
-    paths = _paths(session, offset_ms)
+    clocks, _ = clocks_of(session)
+    devices = dict.fromkeys(entry.device for entry in session.breadcrumbs)
+    paths = [path for name in devices if (path := _path(name, session, clocks)) is not None]
+    events, _ = current_events(session.events)
     gpx = gpxpy.gpx.GPX()
     gpx.version = "1.1"
     gpx.creator = "Ebbline"
     gpx.name = _xml(session.title)
     gpx.nsmap["ebbline"] = NAMESPACE
     gpx.tracks = [_track(path) for path in paths]
-    standing = _standing(session.events)
-    placed = [_waypoint(event, offset_ms.get(event.device, 0), paths) for event in standing]
+    placed = [_waypoint(event, clocks[event.device], paths) for event in events]
     gpx.waypoints = [waypoint for waypoint in placed if waypoint is not None]
-    missing = len(standing) - len(gpx.waypoints)
+    missing = len(events) - len(gpx.waypoints)
     if missing:
-        gpx.description = f"{missing} of {len(standing)} events have no place on the track."
+        gpx.description = f"{missing} of {len(events)} events have no place on the track."
     text: str = gpx.to_xml(version="1.1")
     return text
 
 
-def _paths(session: Session, offset_ms: dict[str, int]) -> list[_Path]:
-    by_device: dict[str, list[Breadcrumbs]] = {}
-    for entry in session.breadcrumbs:
-        if entry.seq.size:
-            by_device.setdefault(entry.device, []).append(entry)
-    paths = []
-    for device, entries in by_device.items():
-        entries.sort(key=lambda entry: int(entry.seq[0]))
-        order = np.argsort(np.concatenate([entry.seq for entry in entries]), kind="stable")
-        columns = {
-            name: np.concatenate([getattr(entry, name) for entry in entries])[order]
-            for name in ("lat", "lon", "altitude_m", "speed_mps", "heading_deg", "accuracy_m")
-        }
-        t_ms = np.concatenate([entry.t_ms for entry in entries])[order]
-        t_ms += offset_ms.get(device, 0)
-        paths.append(_Path(device, t_ms, columns, np.argsort(t_ms, kind="stable")))
-    return paths
+def _path(device: str, session: Session, clocks: dict[str, DeviceClock]) -> _Path | None:
+    crumbs = merge(session.breadcrumbs, device)
+    if crumbs is None:
+        return None
+    t_ms = np.rint(clocks[device].session_ms(crumbs.t_ms, crumbs.seq)).astype(np.int64)
+    return _Path(crumbs, t_ms, np.argsort(t_ms, kind="stable"))
 
 
 def _track(path: _Path) -> gpxpy.gpx.GPXTrack:
-    track = gpxpy.gpx.GPXTrack(name=_xml(path.device))
+    track = gpxpy.gpx.GPXTrack(name=_xml(path.crumbs.device))
     step_s = np.diff(path.t_ms) / 1000
     starts = np.flatnonzero((step_s > SPLIT_S) | (step_s < 0)) + 1
     for rows in np.split(np.arange(path.t_ms.size), starts):
@@ -92,16 +85,16 @@ def _track(path: _Path) -> gpxpy.gpx.GPXTrack:
 
 
 def _point(path: _Path, row: int) -> gpxpy.gpx.GPXTrackPoint:
-    columns = path.columns
-    altitude_m = float(columns["altitude_m"][row])
+    crumbs = path.crumbs
+    altitude_m = float(crumbs.altitude_m[row])
     point = gpxpy.gpx.GPXTrackPoint(
-        latitude=float(columns["lat"][row]),
-        longitude=_longitude(float(columns["lon"][row])),
+        latitude=float(crumbs.lat[row]),
+        longitude=_longitude(float(crumbs.lon[row])),
         elevation=altitude_m if math.isfinite(altitude_m) else None,
         time=_utc(int(path.t_ms[row])),
     )
     for name in ("speed_mps", "heading_deg", "accuracy_m"):
-        value = float(columns[name][row])
+        value = float(getattr(crumbs, name)[row])
         if math.isfinite(value):
             element = Element(f"{{{NAMESPACE}}}{name}")
             element.text = repr(value)
@@ -109,16 +102,14 @@ def _point(path: _Path, row: int) -> gpxpy.gpx.GPXTrackPoint:
     return point
 
 
-def _standing(events: Sequence[Event]) -> list[Event]:
-    """Events that no other replaces or withdraws."""
-    replaced = {event.corrects for event in events}
-    return [event for event in events if event.id not in replaced and not event.withdraws]
-
-
-def _waypoint(event: Event, offset_ms: int, paths: Sequence[_Path]) -> gpxpy.gpx.GPXWaypoint | None:
-    t_ms = event.t_ms + offset_ms
+def _waypoint(
+    event: Event, clock: DeviceClock, paths: Sequence[_Path]
+) -> gpxpy.gpx.GPXWaypoint | None:
+    t_ms = round(clock.session_ms_of_tap(event.t_ms))
     # Its own device's track if there is one: whatever their clocks say, the two agree.
-    for path in sorted(paths, key=lambda path: (path.device != event.device, -path.t_ms.size)):
+    for path in sorted(
+        paths, key=lambda path: (path.crumbs.device != event.device, -path.t_ms.size)
+    ):
         place = _place_at(path, t_ms)
         if place is not None:
             said = "" if event.value is None else f" {event.value:g} {event.unit or ''}".rstrip()
@@ -142,7 +133,7 @@ def _place_at(path: _Path, t_ms: int) -> tuple[float, float] | None:
     before = max(after - 1, 0)
     span_ms = int(times[after] - times[before])
     share = (t_ms - int(times[before])) / span_ms if span_ms else 0.0
-    lat, lon = path.columns["lat"][path.by_time], path.columns["lon"][path.by_time]
+    lat, lon = path.crumbs.lat[path.by_time], path.crumbs.lon[path.by_time]
     turn = (lon[after] - lon[before] + 180) % 360 - 180  # the short way across the date line
     return (
         float(lat[before] + share * (lat[after] - lat[before])),
