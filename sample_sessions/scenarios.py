@@ -343,7 +343,7 @@ def _conditions() -> dict[str, Any]:
 def _protocol() -> dict[str, Any]:
     return {
         "start_soc_pct": 6,
-        "speed_band_kmh": [45, 90],
+        "speed_band_kmh": [40, 90],
         "tap_delay_s": {"mean": 0.9, "sd": 0.4},
         "zero_basis": "zero_soc",
     }
