@@ -34,11 +34,12 @@ export function headlineCells(model, units) {
   const cell = (key, name, dimension, quantity, source) =>
     ({ key, name, source, figure: quantity ? figure(dimension, quantity, units) : unknown() });
 
-  const driven = cell("distance_m", "Driven past zero", "distance", reserve.distance_m, `${span}; ${distance.method}`);
+  const driven = cell("distance_m", "Driven past zero", "distance", reserve.distance_m,
+    reserve.distance_m ? `${span}; ${distance.method}` : fromZero);
   const energy = cell("energy_kwh", "Energy past zero", "energy", reserve.energy_kwh,
     reserve.energy_kwh ? "Display readings as bounds, spread along the track between them" : fromZero);
   const time = cell("duration_s", "Time past zero", "duration", reserve.duration_s, span);
-  const whole = cell("total_m", "Driven in all", "distance", distance.total_m, distance.method);
+  const whole = cell("total_m", "Driven in all", "distance", distance.total_m, sentence(distance.method));
   const noRecharge = "No recharge on record";
   const charged = [
     cell("trickle_s", "Trickle on the charger", "duration", recharge?.trickle_s,
@@ -71,6 +72,11 @@ export function headlineCells(model, units) {
   return cells.map(({ key, name, figure: shown, source }, i) =>
     el("div", { class: `headline-cell${i < 2 ? " headline-main" : ""}`, "data-figure": key },
       el("dt", {}, name), el("dd", {}, shown), el("dd", { class: "source" }, source)));
+}
+
+/** @param {string} words */
+function sentence(words) {
+  return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
 function unknown() {

@@ -44,7 +44,7 @@ export function lapSection(model, units, cursor) {
         el("dt", {}, "Distance"), el("dd", {}, figure("distance", distance.total_m, units)),
         el("dt", {}, "Raw polyline"), el("dd", {}, formatPlain("distance", distance.polyline_m, units, 3)),
         el("dt", {}, "Gaps"), el("dd", {}, distance.gaps.length === 0 ? "none" : String(distance.gaps.length)),
-        el("dt", {}, "Method"), el("dd", {}, distance.method))),
+        el("dt", {}, "Method"), el("dd", {}, `${distance.method.charAt(0).toUpperCase()}${distance.method.slice(1)}`))),
   ];
   const table = laps.length === 0
     ? el("p", { class: "empty" }, "No whole lap between gate crossings or lap marks.")

@@ -131,7 +131,8 @@ export function createMap(cursor) {
 
   function speedScale() {
     const speeds = /** @type {Model} */ (model).curves.speed_mps.value;
-    const known = speeds.filter((value) => value !== null).sort((a, b) => a - b);
+    // standing before and after the drive would take half of the scale
+    const known = speeds.filter((value) => value !== null).filter((value) => value > 1).sort((a, b) => a - b);
     const low = known[Math.floor(known.length * 0.02)] ?? 0;
     const high = Math.max(low + 0.1, known[Math.floor(known.length * 0.98)] ?? 1);
     return {

@@ -200,7 +200,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
       axes[i === 0 ? "yaxis" : `yaxis${i + 1}`] = {
         ...hairline, domain: [Math.max(0, bottom), bottom + place.height / (plotBottom - top)],
         range: ranges[i], fixedrange: true, nticks: Math.max(3, Math.round(place.height / 34)),
-        zerolinewidth: 1, ticklen: 0, anchor: "x", tickformat: ",~f", showticklabels: !drawing?.notes[i],
+        zerolinewidth: 1, ticklen: 0, anchor: "x", tickformat: ",~f", showticklabels: !drawing?.notes[i], showgrid: !drawing?.notes[i],
       };
     });
     return {

@@ -1,0 +1,139 @@
+"""The desk in a real browser, on the real server, with the real sample sessions."""
+
+from __future__ import annotations
+
+import json
+import re
+import urllib.request
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser.conftest import WAIT_MS, ConsoleWatch, until
+from playwright.sync_api import Browser, BrowserContext, Locator, Page
+
+SAMPLES = Path(__file__).parents[3] / "sample_sessions"
+FULL_RUN = "75bae80b-1445-5254-9b74-8e488618d7d5"
+
+
+@dataclass(slots=True)
+class Desk:
+    """The desk's pages, as the person at the desk uses them."""
+
+    context: BrowserContext
+    page: Page
+    url: str
+
+    # --- getting there ---
+
+    def bring_in(self, name: str) -> str:
+        """Give the server a sample session by its API; answers with the session's id."""
+        request = urllib.request.Request(
+            f"{self.url}/api/sessions/import",
+            data=(SAMPLES / f"{name}.ebbline.json").read_bytes(),
+            headers={"Content-Type": "application/json"},
+        )
+        with urllib.request.urlopen(request, timeout=60) as answer:
+            return str(json.load(answer)["id"])
+
+    def open_list(self) -> None:
+        self.page.goto(f"{self.url}/desk")
+        self.page.locator(".session-table[aria-busy=false]").wait_for()
+
+    def open_session(self, session_id: str) -> None:
+        """Open a session and wait until its charts are drawn."""
+        self.page.goto(f"{self.url}/desk?session={session_id}")
+        self.wait_drawn()
+
+    def wait_drawn(self) -> None:
+        self.page.locator(".session[aria-busy=false]").wait_for()
+        until(
+            self.page,
+            "() => document.querySelectorAll('#timeline .strip-plot path.js-line').length > 1",
+        )
+
+    def says(self, path: str) -> Any:
+        """What the server's API answers."""
+        with urllib.request.urlopen(f"{self.url}/api{path}", timeout=60) as answer:
+            return json.load(answer)
+
+    # --- what the page shows ---
+
+    def headline(self, key: str) -> str:
+        return text_of(self.page.locator(f"[data-figure={key}] .figure"))
+
+    def readout(self, name: str) -> str:
+        return text_of(self.page.locator(f".readout-{name} dd"))
+
+    def row(self, event_id: str) -> Locator:
+        return self.page.locator(f"#ladder tr[data-event-id='{event_id}']")
+
+    def wait_saved(self, form: str) -> str:
+        """Until a form says that its record is held and the figures have followed."""
+        status = self.page.locator(f"{form} .form-status")
+        self.page.locator(f"{form} .form-status-good").wait_for()
+        return text_of(status)
+
+
+def text_of(where: Locator) -> str:
+    return re.sub(r"\s+", " ", where.inner_text()).strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A figure with its interval, read back from what a person would read."""
+
+    value: float
+    low: float
+    high: float
+    unit: str
+    last_digit: float  # what one step of the last digit is worth
+
+
+def read_figure(text: str) -> Shown:
+    """Take '6.42 km 6.38–6.47' apart; clock-like durations become seconds."""
+    number = r"[−]?[\d\u2009]+(?::\d\d)*(?:\.\d+)?"
+    match = re.fullmatch(rf"({number}) ?(\S.*?)? ({number})(?: to |–)({number})", text)
+    assert match, f"no figure with an interval: {text!r}"
+    value, low, high = (_as_number(match[group]) for group in (1, 3, 4))
+    decimals = len(match[1].partition(".")[2])
+    return Shown(value, low, high, match[2] or "", 10.0**-decimals)
+
+
+def _as_number(text: str) -> float:
+    sign = -1 if text.startswith("−") else 1
+    total = 0.0
+    for part in text.lstrip("−").replace("\u2009", "").split(":"):
+        total = total * 60 + float(part)
+    return sign * total
+
+
+@pytest.fixture
+def new_desk(
+    browser: Browser, console: ConsoleWatch, live_server: Any
+) -> Iterator[Callable[..., Desk]]:
+    """Makes desks of any size."""
+    contexts: list[BrowserContext] = []
+
+    def make(width: int = 1440, height: int = 900, dark: bool = False) -> Desk:
+        context = browser.new_context(
+            viewport={"width": width, "height": height},
+            color_scheme="dark" if dark else "light",
+            accept_downloads=True,
+        )
+        contexts.append(context)
+        context.set_default_timeout(WAIT_MS)
+        page = context.new_page()
+        console.watch(page)
+        return Desk(context, page, live_server.url)
+
+    yield make
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def desk(new_desk: Callable[..., Desk]) -> Desk:
+    return new_desk()

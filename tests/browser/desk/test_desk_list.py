@@ -1,0 +1,134 @@
+"""The list of sessions, and the way in for session files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser.conftest import ConsoleWatch
+from browser.desk.conftest import SAMPLES, Desk, read_figure, text_of
+
+NAMES = sorted(path.name.split(".")[0] for path in SAMPLES.glob("*.ebbline.json"))
+
+
+def test_the_list_shows_every_session_with_its_figures(desk: Desk) -> None:
+    for name in NAMES:
+        desk.bring_in(name)
+    desk.open_list()
+    rows = desk.page.locator(".sessions tbody tr")
+    told = desk.says("/sessions")["sessions"]
+    assert rows.count() == len(told) == len(NAMES)
+    with_figures = 0
+    for i, session in enumerate(told):
+        row = rows.nth(i)
+        assert text_of(row.locator(".session-link")) == session["title"]
+        assert session["course_label"] in text_of(row)
+        counts = [text_of(cell) for cell in row.locator(".counts").all()]
+        assert counts == [
+            f"{session['event_count']} events",
+            f"{session['reading_count']} readings",
+            f"{session['fix_count']} fixes",
+        ]
+        figures = row.locator("td .figure")
+        for place, key, per_unit in ((0, "reserve_distance_m", 1000), (1, "reserve_energy_kwh", 1)):
+            quantity = session[key]
+            text = text_of(figures.nth(place))
+            if quantity is None:
+                assert text.startswith("–"), text
+                continue
+            with_figures += 1
+            shown = read_figure(text)
+            for end in ("value", "low", "high"):
+                assert getattr(shown, end) == pytest.approx(
+                    quantity[end] / per_unit, abs=shown.last_digit * 0.501
+                )
+    assert with_figures >= 4
+
+
+def test_a_session_file_comes_in_by_choosing_and_by_dropping_it(desk: Desk) -> None:
+    desk.open_list()
+    assert "Nothing recorded yet" in desk.page.inner_text("main")
+    desk.page.set_input_files("#import-file", SAMPLES / "lap-check.ebbline.json")
+    account = desk.page.locator(".import-account").first
+    account.locator("a").wait_for()
+    assert "Imported: 0 events, 2 readings, 624 fixes" in text_of(account)
+    desk.page.locator(".sessions tbody tr").wait_for()
+
+    drop(desk, "lap-check.ebbline.json", (SAMPLES / "lap-check.ebbline.json").read_text())
+    desk.page.locator(".import-account", has_text="Already here, nothing changed").wait_for()
+    assert desk.page.locator(".sessions tbody tr").count() == 1
+
+
+def drop(desk: Desk, name: str, content: str) -> None:
+    """Let a file go over the page."""
+    desk.page.evaluate(
+        """([name, content]) => {
+          const dataTransfer = new DataTransfer();
+          dataTransfer.items.add(new File([content], name, { type: "application/json" }));
+          document.body.dispatchEvent(
+            new DragEvent("drop", { dataTransfer, bubbles: true, cancelable: true }));
+        }""",
+        [name, content],
+    )
+
+
+def spoil_latitude(document: dict[str, Any]) -> str:
+    document["breadcrumbs"][0]["lat"][17] = 91
+    return json.dumps(document)
+
+
+def spoil_times(document: dict[str, Any]) -> str:
+    document["breadcrumbs"][0]["t_ms"][5] -= 60_000
+    return json.dumps(document)
+
+
+@pytest.mark.parametrize(
+    ("spoil", "place"),
+    [
+        (spoil_latitude, "breadcrumbs[0].lat[17]"),
+        (spoil_times, "breadcrumbs[0].t_ms[5]"),
+        (lambda _: "not JSON at all", "$"),
+    ],
+)
+def test_a_bad_file_is_refused_with_the_place_and_changes_nothing(
+    desk: Desk,
+    console: ConsoleWatch,
+    tmp_path: Path,
+    spoil: Callable[[dict[str, Any]], str],
+    place: str,
+) -> None:
+    console.allow("422")
+    bad = tmp_path / "bad.ebbline.json"
+    bad.write_text(spoil(json.loads((SAMPLES / "lap-check.ebbline.json").read_text())))
+    desk.open_list()
+    desk.page.set_input_files("#import-file", bad)
+    account = desk.page.locator(".import-bad")
+    account.wait_for()
+    said = text_of(account)
+    assert "bad.ebbline.json" in said
+    assert "nothing was stored" in said
+    assert place in said
+    assert desk.says("/sessions")["sessions"] == []
+
+
+def test_a_server_out_of_reach_is_said_and_can_be_tried_again(
+    desk: Desk, console: ConsoleWatch
+) -> None:
+    console.allow("ERR_FAILED")
+    desk.page.route("**/api/sessions", lambda route: route.abort())
+    desk.page.goto(f"{desk.url}/desk")
+    desk.page.locator(".trouble").wait_for()
+    assert "can't be reached" in desk.page.inner_text(".trouble")
+    desk.page.unroute("**/api/sessions")
+    desk.page.get_by_role("button", name="Try again").click()
+    desk.page.get_by_text("Nothing recorded yet").wait_for()
+
+
+def test_an_unknown_session_gets_a_page_that_says_so(desk: Desk, console: ConsoleWatch) -> None:
+    console.allow("404")
+    desk.page.goto(f"{desk.url}/desk?session=00000000-0000-4000-8000-000000000000")
+    desk.page.locator(".trouble").wait_for()
+    assert "can’t be shown" in desk.page.inner_text(".trouble h1")
