@@ -68,9 +68,9 @@ def course_one() -> Course:
     return build_course(12.0, -38.0, TRUE_LAP_M, corners, rounding_m=78.0)
 
 
-def full_run() -> Sample:
+def full_run(seed: int = SEED) -> Sample:
     """Driven to the very end and charged again; everything noted."""
-    rng = np.random.default_rng([SEED, 1])
+    rng = np.random.default_rng([seed, 1])
     course, start_ms = course_one(), 1_772_443_800_000  # 2026-03-02T09:30Z
     fades, floored = falling_steps(0.06, 0.42, 0.56, 0.67)
     car = replace(CAR_A, fades=fades)
@@ -109,9 +109,9 @@ def full_run() -> Sample:
     return Sample("full-run", session, _truth(world, notes, receiver))
 
 
-def early_shutdown() -> Sample:
+def early_shutdown(seed: int = SEED) -> Sample:
     """The car switches off at 2 % shown; nobody has surveyed the course."""
-    rng = np.random.default_rng([SEED, 2])
+    rng = np.random.default_rng([seed, 2])
     course, start_ms = course_one(), 1_772_540_100_000  # 2026-03-03T12:15Z
     car = replace(
         CAR_A,
@@ -162,9 +162,9 @@ def early_shutdown() -> Sample:
     return Sample("early-shutdown", session, _truth(world, notes, receiver, gate_is_known=False))
 
 
-def rough_evidence() -> Sample:
+def rough_evidence(seed: int = SEED) -> Sample:
     """Gaps, a clock set by an hour, doubles, a stretch without speeds, readings from a film."""
-    rng = np.random.default_rng([SEED, 3])
+    rng = np.random.default_rng([seed, 3])
     course, start_ms = course_one(), 1_772_613_000_000  # 2026-03-04T08:30Z
     fades, floored = falling_steps(0.06, 0.42, 0.56, 0.67)
     car = replace(CAR_A, start_soc_pct=5.4, meter_ratio=0.993, fades=fades)
@@ -230,9 +230,9 @@ def rough_evidence() -> Sample:
     return Sample("rough-evidence", session, _truth(world, notes, receiver))
 
 
-def lap_check() -> Sample:
+def lap_check(seed: int = SEED) -> Sample:
     """Three laps to hold the measured length against the surveyed one; no energy noted."""
-    rng = np.random.default_rng([SEED, 4])
+    rng = np.random.default_rng([seed, 4])
     course, start_ms = course_one(), 1_772_721_000_000  # 2026-03-05T14:30Z
     plan = Plan(
         start_m=-300.0,

@@ -175,6 +175,18 @@ def test_the_intervals_are_narrow_enough_to_be_of_use(name, figure, widest):
     assert row.high - row.low < widest
 
 
+@pytest.mark.parametrize("name", ["full-run", "lap-check", "rough-evidence"])
+def test_every_lap_is_found_but_where_a_gap_hid_the_gate(name):
+    result, truth = compare.result_of(name), compare.read_truth(name)
+    hidden = {
+        lap["to_ms"]
+        for lap in truth["laps"]
+        for gap in truth["distance"]["gaps"]
+        if gap["from_ms"] < lap["to_ms"] < gap["to_ms"]
+    }
+    assert len(truth["laps"]) - len(hidden) <= len(result["laps"]) <= len(truth["laps"])
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_what_is_no_quantity_is_right_too(name):
     result, truth = compare.result_of(name), compare.read_truth(name)
