@@ -35,7 +35,7 @@ const newId = () => crypto.randomUUID();
 const systemTheme = matchMedia("(prefers-color-scheme: dark)").matches ? "night" : "day";
 const prefs = openPrefs(localStorage, systemTheme);
 let units = loadUnits(localStorage);
-const clock = startClock({ wallMs: Date.now, monoMs: () => performance.now(), page: newId() });
+const clock = startClock({ wallMs: () => Date.now(), monoMs: () => performance.now(), page: newId() });
 const store = openStore({ indexedDB });
 const signal = createFeedback({
   navigator, Audio: globalThis.AudioContext, soundOn: () => prefs.get().sound,
@@ -227,6 +227,7 @@ async function openDrive(id) {
       outbox.soon();
       void refreshCounts();
     },
+    onTrack: () => outbox.eventually(),
     onFix: () => drive?.update(),
   });
   const { recorder, gps, odometer, lastFix } = run;

@@ -23,6 +23,7 @@ const FIRST_WAIT_MS = 2000;
 const LONGEST_WAIT_MS = 60000;
 const REGULAR_MS = 15000;
 const AFTER_TAP_MS = 800;
+const AFTER_TRACK_MS = 4000;
 const CLOCK_CHECK_EVERY_MS = 120000;
 
 /**
@@ -226,6 +227,10 @@ export function createOutbox(parts) {
       failures = 0;
       due_ms = Infinity;
       void sync();
+    },
+    /** Within seconds: after a piece of track. */
+    eventually() {
+      if (!running && !failures) plan(AFTER_TRACK_MS);
     },
     /** Soon: after a tap; a failing line is not hammered. */
     soon() {

@@ -16,9 +16,10 @@ import { span } from "./view-drive.js";
  * @param {Geolocation | undefined} parts.geolocation
  * @param {(run: () => void, ms: number) => number} parts.later
  * @param {() => void} parts.onRecord after every stored record
+ * @param {() => void} parts.onTrack after every stored piece of track
  * @param {() => void} parts.onFix after every fix or change of the GPS state
  */
-export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onFix }) {
+export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onTrack, onFix }) {
   const session = row.id;
   const chunk = await store.lastChunk(session);
   const lastFix = chunk ? lastFixOf(chunk) : null;
@@ -30,7 +31,7 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
   const gps = createGps({
     geolocation, later, onChange: onFix,
     stamp: () => clock.stamp(),
-    keep: (fixes) => store.addFixes(session, device, fixes, odometer.along_m()),
+    keep: (fixes) => store.addFixes(session, device, fixes, odometer.along_m()).then(onTrack),
     onFix: odometer.add,
     onGap: ({ from_ms, to_ms, cause }) => void recorder.log(
       `No GPS for ${span(to_ms - from_ms)}: ${cause}`, "gps_gap", { gap: { from_ms, to_ms, cause } },

@@ -1,0 +1,365 @@
+"""A real Chromium for the tests: found on the machine, never fetched."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import shutil
+import time
+import urllib.request
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "microsoft-edge")
+MAC_APPS = ("Chromium", "Google Chrome", "Microsoft Edge", "Brave Browser")
+NO_BROWSER = (
+    "These tests need Chromium or a browser built on it. Install one (Debian: 'apt-get install "
+    "chromium'; macOS: 'brew install --cask chromium'), or set EBBLINE_CHROMIUM to its program."
+)
+QUIET = (
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+)
+WAIT_MS = 15_000
+METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
+
+
+def chromium_program() -> str:
+    """The browser's program; the test fails with instructions when there is none."""
+    given = os.environ.get("EBBLINE_CHROMIUM")
+    if given:
+        return given
+    for name in NAMES:
+        found = shutil.which(name)
+        if found:
+            return found
+    for app in MAC_APPS:
+        program = Path(f"/Applications/{app}.app/Contents/MacOS/{app}")
+        if program.exists():
+            return str(program)
+    pytest.fail(NO_BROWSER)
+
+
+def chromium_arguments() -> list[str]:
+    """Quiet, and without the sandbox where root makes it impossible."""
+    root = hasattr(os, "geteuid") and os.geteuid() == 0
+    return [*QUIET, *(["--no-sandbox"] if root else [])]
+
+
+@pytest.fixture(scope="session")
+def player() -> Iterator[Playwright]:
+    with sync_playwright() as player:
+        yield player
+
+
+@pytest.fixture(scope="session")
+def browser(player: Playwright) -> Iterator[Browser]:
+    browser = player.chromium.launch(
+        executable_path=chromium_program(), args=chromium_arguments()
+    )
+    yield browser
+    browser.close()
+
+
+def until(page: Page, script: str, argument: object = None) -> None:
+    """Wait until the script says true. Playwright's own waiting needs an eval that our content
+    security policy refuses.
+    """
+    deadline = time.monotonic() + WAIT_MS / 1000
+    while not page.evaluate(script, argument):
+        if time.monotonic() > deadline:
+            pytest.fail(f"never came true: {script} {argument or ''}")
+        page.wait_for_timeout(20)
+
+
+@dataclass(slots=True)
+class ConsoleWatch:
+    """Collects what pages complain of; a test names what it provokes on purpose."""
+
+    complaints: list[str] = field(default_factory=list)
+    allowed: list[str] = field(default_factory=list)
+
+    def watch(self, page: Page) -> None:
+        page.on(
+            "console",
+            lambda message: self._note(message.text) if message.type == "error" else None,
+        )
+        page.on("pageerror", lambda error: self._note(f"uncaught: {error}"))
+
+    def allow(self, *parts: str) -> None:
+        """Expect complaints that contain one of these."""
+        self.allowed.extend(parts)
+
+    def unexpected(self) -> list[str]:
+        return [one for one in self.complaints if not any(part in one for part in self.allowed)]
+
+    def _note(self, text: str) -> None:
+        self.complaints.append(text)
+
+
+@pytest.fixture
+def console() -> Iterator[ConsoleWatch]:
+    """Fails the test at its end when a watched page complained unexpectedly."""
+    watch = ConsoleWatch()
+    yield watch
+    assert watch.unexpected() == []
+
+
+@dataclass(slots=True)
+class Phone:
+    """A phone with our capture page, as a passenger uses it."""
+
+    context: BrowserContext
+    page: Page
+    url: str
+    console: ConsoleWatch
+
+    # --- on the way to the drive page ---
+
+    def open(self) -> None:
+        """Open the page and wait until it would also open without a network."""
+        self.page.goto(f"{self.url}/capture")
+        self.page.wait_for_selector("main")
+        until(self.page, "() => navigator.serviceWorker.controller !== null")
+
+    def make_session(self, title: str = "Evening run", lap_m: float = 1000) -> None:
+        """Fill in the set-up and stop at the checklist."""
+        self.page.tap("[data-action=create]")
+        for name, text in {
+            "title": title,
+            "vehicle": "Grey test car",
+            "usable_kwh": "58",
+            "course": "North ring",
+            "surveyed_lap_m": str(lap_m),
+        }.items():
+            self.page.fill(f"#setup-{name}", text)
+        self.page.tap("main button[type=submit]")
+        self.page.wait_for_selector("main.checklist")
+
+    def accept_cautions(self) -> None:
+        for box in self.page.query_selector_all(".cautions input"):
+            box.check()
+        self.page.tap("[data-action=start]")
+        self.page.wait_for_selector("main.drive")
+
+    def drive(self, title: str = "Evening run") -> None:
+        """All the way to the drive page."""
+        self.open()
+        self.make_session(title)
+        self.accept_cautions()
+
+    # --- on the drive page ---
+
+    def said(self) -> str:
+        """What the status line says now."""
+        return self.page.locator(".drive .said").inner_text()
+
+    def wait_said(self, part: str) -> str:
+        until(
+            self.page,
+            "part => document.querySelector('.drive .said').textContent.includes(part)",
+            part,
+        )
+        return self.said()
+
+    def wait_stored(self, part: str) -> str:
+        """Until the line confirms a record in these words."""
+        until(
+            self.page,
+            """part => {
+              const said = document.querySelector('.drive .said').textContent;
+              return said.startsWith('Stored') && said.includes(part);
+            }""",
+            part,
+        )
+        return self.said()
+
+    def press(self, key: str) -> None:
+        """Touch a key, wherever the phase has put it; its confirmation is not awaited."""
+        in_reach = self.page.locator(f".keys [data-key={key}]")
+        if in_reach.count():
+            in_reach.tap()
+        else:
+            self.page.locator(".bar button", has_text="More").tap()
+            self.page.locator(f".more [data-key={key}]").tap()
+
+    def choose_warning(self, text: str) -> None:
+        self.page.locator(".warnings .tiles button", has_text=text).tap()
+
+    def step_to(self, value: int) -> None:
+        """Work the stepper until it shows the value, then store."""
+        output = self.page.locator(".stepper-value")
+        for _ in range(60):
+            short = value - int(output.inner_text().split("\u00a0")[0])
+            if short == 0:
+                break
+            step = 5 if abs(short) >= 5 else 1
+            word = "More" if short > 0 else "Less"
+            self.page.locator(f"[aria-label='{word} by {step}']").tap()
+        self.page.locator(".stepper .store").tap()
+
+    def note_display(self, figures: dict[str, str]) -> None:
+        """Open the pad once and enter several figures for that moment."""
+        self.page.locator("[data-key=read]").tap()
+        for quantity, digits in figures.items():
+            self.page.locator(f"[data-quantity={quantity}]").tap()
+            for digit in digits:
+                name = "Decimal point" if digit == "." else digit
+                self.page.locator(f".digits [aria-label='{name}']").tap()
+            self.page.locator(".pad .store").tap()
+            self.page.locator(".pad .kept", has_text="Stored").wait_for()
+        self.page.locator(".sheet .cross").tap()
+
+    def undo(self) -> None:
+        self.page.locator(".undo").tap()
+
+    def wait_synced(self) -> None:
+        """Until nothing at all is unsent, the track included."""
+        deadline = time.monotonic() + 60
+        while time.monotonic() < deadline:
+            rows = self.stored()
+            unsent = [
+                row for row in rows["records"] + rows["fixes"] if row["state"] in {"unsent", "draft"}
+            ]
+            if not unsent and not any(row["setup_unsent"] for row in rows["sessions"]):
+                return
+            self.page.wait_for_timeout(250)
+        pytest.fail(f"still unsent after a minute: {unsent[:3]}")
+
+    # --- what it holds ---
+
+    def stored(self) -> dict[str, list[dict[str, Any]]]:
+        """Everything in the phone's database, past our own code."""
+        held: dict[str, list[dict[str, Any]]] = self.page.evaluate(READ_ALL)
+        return held
+
+    def session_id(self) -> str:
+        rows = self.stored()["sessions"]
+        assert len(rows) == 1
+        return str(rows[0]["id"])
+
+    def taps(self) -> list[dict[str, Any]]:
+        """Stored events and readings in the order taken, the phone's own log left out."""
+        rows = sorted(self.stored()["records"], key=lambda row: row["stored_ms"])
+        return [
+            row["doc"]
+            for row in rows
+            if row["type"] in {"event", "reading"} and "log" not in row["doc"]
+        ]
+
+
+READ_ALL = """() => new Promise((resolve, reject) => {
+  const request = indexedDB.open("ebbline-capture");
+  request.onerror = () => reject(request.error);
+  request.onsuccess = () => {
+    const db = request.result;
+    const held = {};
+    const names = ["sessions", "records", "fixes", "setups"];
+    const tx = db.transaction(names, "readonly");
+    for (const name of names) {
+      tx.objectStore(name).getAll().onsuccess = (event) => { held[name] = event.target.result; };
+    }
+    tx.oncomplete = () => { db.close(); resolve(held); };
+  };
+})"""
+
+
+class Car:
+    """Moves a phone along a circle in real time by mocked GPS, one fix each quarter second."""
+
+    radius_m = 500.0
+    every_s = 0.25
+
+    def __init__(self, context: BrowserContext, page: Page) -> None:
+        self.page = page
+        self.devtools = context.new_cdp_session(page)
+        self.along_m = 0.0
+        self.fixes = 0
+        self._last_s: float | None = None
+
+    def roll(self, seconds: float, speed_mps: float) -> None:
+        """Drive on; the page runs meanwhile."""
+        until = time.monotonic() + seconds
+        while time.monotonic() < until:
+            self.fix(speed_mps)
+            self.page.wait_for_timeout(self.every_s * 1000)
+
+    def fix(self, speed_mps: float) -> None:
+        """One fix where the car is now."""
+        now_s = time.monotonic()
+        if self._last_s is not None:
+            self.along_m += speed_mps * (now_s - self._last_s)
+        self._last_s = now_s
+        angle = self.along_m / self.radius_m
+        north_m, east_m = self.radius_m * math.sin(angle), self.radius_m * (1 - math.cos(angle))
+        latitude = 47.0 + north_m / METRES_PER_DEGREE
+        self.devtools.send(
+            "Emulation.setGeolocationOverride",
+            {
+                "latitude": latitude,
+                "longitude": 8.0 + east_m / METRES_PER_DEGREE / math.cos(math.radians(latitude)),
+                "accuracy": 4.0,
+                "speed": speed_mps,
+                "heading": math.degrees(angle) % 360,
+            },
+        )
+        self.fixes += 1
+
+
+@pytest.fixture
+def new_phone(
+    browser: Browser, console: ConsoleWatch, live_server: Any
+) -> Iterator[Callable[..., Phone]]:
+    """Makes phones: 360 × 740, touch, GPS allowed."""
+    contexts: list[BrowserContext] = []
+
+    def make(
+        width: int = 360, height: int = 740, theme: str = "day", url: str = live_server.url
+    ) -> Phone:
+        context = browser.new_context(
+            viewport={"width": width, "height": height},
+            has_touch=True,
+            is_mobile=True,
+            permissions=["geolocation"],
+            geolocation={"latitude": 47.0, "longitude": 8.0, "accuracy": 4.0},
+            accept_downloads=True,
+        )
+        contexts.append(context)
+        context.set_default_timeout(WAIT_MS)
+        look = json.dumps({"theme": theme, "sound": False})
+        context.add_init_script(f"""
+            if (location.protocol === "http:" && !localStorage.getItem("ebbline.capture")) {{
+              localStorage.setItem("ebbline.capture", '{look}');
+            }}""")
+        page = context.new_page()
+        console.watch(page)
+        return Phone(context, page, url, console)
+
+    yield make
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def phone(new_phone: Callable[..., Phone]) -> Phone:
+    return new_phone()
+
+
+@pytest.fixture
+def server_says(live_server: Any) -> Callable[[str], Any]:
+    """Asks the server's API for what it holds."""
+
+    def ask(path: str) -> Any:
+        with urllib.request.urlopen(f"{live_server.url}/api{path}", timeout=20) as answer:
+            return json.load(answer)
+
+    return ask

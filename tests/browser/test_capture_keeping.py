@@ -1,0 +1,355 @@
+"""What the screen confirmed is there afterwards, exactly once, whatever happens in between."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import signal
+import subprocess
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser.conftest import Phone, chromium_arguments, chromium_program, until
+from ebbline.exchange import session_file
+from playwright.sync_api import Page, Playwright, Route
+
+FAILED = "Failed to load resource"
+RECORDS = re.compile(r"/api/sessions/[^/]+/records$")
+
+HOLD_THE_STORE = """() => new Promise((resolve) => {
+  const request = indexedDB.open("ebbline-capture");
+  request.onsuccess = () => {
+    const store = request.result.transaction("records", "readwrite").objectStore("records");
+    window.holding = true;
+    const again = () => { if (window.holding) store.count().onsuccess = again; };
+    again();
+    resolve(true);
+  };
+})"""
+
+
+def events_of(answer: dict[str, Any]) -> list[dict[str, Any]]:
+    return [event for event in answer["events"] if "log" not in event]
+
+
+def test_undo_adds_a_correction_and_deletes_nothing(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.page.wait_for_timeout(1200)
+    assert phone.page.locator(".keys").get_attribute("data-phase") == "past"
+    phone.undo()
+    phone.wait_said("Taken back · 0 % shown")
+    phone.note_display({"soc": "4"})
+    phone.undo()
+    phone.wait_said("Taken back · Displayed % 4 %")
+    assert phone.page.locator(".keys").get_attribute("data-phase") == "before"
+    assert phone.page.locator(".undo").is_disabled()
+    phone.wait_synced()
+
+    held = server_says(f"/sessions/{phone.session_id()}")
+    tap, withdrawal = events_of(held)
+    assert tap["kind"] == "zero_soc"
+    assert (withdrawal["kind"], withdrawal["withdraws"]) == ("note", True)
+    assert withdrawal["corrects"] == tap["id"]
+    reading, taken_back = held["readings"]
+    assert reading["value"] == 4
+    assert (taken_back["value"], taken_back["corrects"]) == (None, reading["id"])
+
+
+def test_a_detail_added_later_keeps_the_moment(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.press("warning")
+    phone.page.locator(".sheet .cross").tap()  # no time to choose
+    phone.wait_stored("Warning")
+    phone.page.locator(".bar button", has_text="Log").tap()
+    phone.page.locator(".log button").first.tap()
+    phone.page.fill("#detail-text", "Stop safely, battery empty")
+    phone.page.locator(".one .store").tap()
+    phone.wait_stored("Warning: Stop safely, battery empty")
+    phone.wait_synced()
+    tap, fuller = events_of(server_says(f"/sessions/{phone.session_id()}"))
+    assert tap["text"] is None
+    assert fuller["text"] == "Stop safely, battery empty"
+    assert (fuller["corrects"], fuller["t_ms"]) == (tap["id"], tap["t_ms"])
+
+
+def test_resending_after_a_lost_answer_doubles_nothing(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(FAILED)
+    phone.drive()
+    lost: list[int] = []
+
+    def lose_the_answer(route: Route) -> None:
+        lost.append(route.fetch().status)  # the server has it
+        route.abort("connectionreset")  # the phone never hears
+
+    phone.page.route(RECORDS, lose_the_answer)
+    for key in ("zero_soc", "zero_range", "trip_reset"):
+        phone.press(key)
+        phone.page.wait_for_timeout(1300)
+    deadline = time.monotonic() + 20
+    while not lost and time.monotonic() < deadline:
+        phone.page.wait_for_timeout(200)
+    assert lost
+    assert set(lost) == {200}
+    session = phone.session_id()
+    assert [row["state"] for row in phone.stored()["records"] if row["type"] == "event"][0] != "held"
+    phone.page.unroute(RECORDS)
+    phone.wait_synced()
+    held = events_of(server_says(f"/sessions/{session}"))
+    assert [event["kind"] for event in held] == ["zero_soc", "zero_range", "trip_reset"]
+    assert len({event["id"] for event in held}) == 3
+
+
+def test_a_portals_page_is_not_taken_for_an_answer(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.wait_synced()
+    phone.page.route(
+        "**/api/**",
+        lambda route: route.fulfill(status=200, content_type="text/html", body="<h1>Log in</h1>"),
+    )
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.page.wait_for_timeout(2500)
+    assert phone.page.locator("[data-cell=sync] b").inner_text().endswith("unsent")
+    phone.page.locator(".strip").tap()
+    words = phone.page.locator(".status-sheet").inner_text()
+    assert "did not come from Ebbline's server" in words
+    assert events_of(server_says(f"/sessions/{phone.session_id()}")) == []
+    phone.page.unroute("**/api/**")
+    phone.page.get_by_role("button", name="Send now").tap()
+    phone.wait_synced()
+    assert len(events_of(server_says(f"/sessions/{phone.session_id()}"))) == 1
+
+
+def test_a_server_that_was_down_gets_everything_when_it_is_back(
+    phone: Phone, live_server: Any, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(FAILED)
+    phone.drive()
+    live_server.stop()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.page.wait_for_timeout(2000)
+    assert phone.page.locator("[data-cell=sync] b").inner_text() != "synced"
+    live_server.start()
+    phone.wait_synced()
+    assert [e["kind"] for e in events_of(server_says(f"/sessions/{phone.session_id()}"))] == [
+        "zero_soc"
+    ]
+
+
+def test_a_refused_record_is_kept_and_shown(phone: Phone) -> None:
+    phone.drive()
+    phone.wait_synced()
+
+    def refuse(route: Route) -> None:
+        sent = json.loads(route.request.post_data or "{}")
+        refused = [
+            {"kind": "event", "id": e["id"], "where": f"events[{i}].kind", "problem": "not today"}
+            for i, e in enumerate(sent["events"])
+        ]
+        held = {"events": [], "readings": [], "clock_checks": [], "breadcrumbs": []}
+        held["clock_checks"] = [one["id"] for one in sent["clock_checks"]]
+        held["breadcrumbs"] = [
+            {"device": one["device"], "ranges": [[one["seq"][0], one["seq"][-1]]]}
+            for one in sent["breadcrumbs"]
+        ]
+        route.fulfill(json={"server_ms": 0, "held": held, "refused": refused})
+
+    phone.page.route(RECORDS, refuse)
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    until(
+        phone.page,
+        "() => document.querySelector('[data-cell=sync] b').textContent === '1 refused'",
+    )
+    assert [tap["kind"] for tap in phone.taps()] == ["zero_soc"]
+    phone.page.locator(".bar button", has_text="Log").tap()
+    assert "not today" in phone.page.locator(".log").inner_text()
+
+
+def test_a_tap_is_confirmed_only_once_it_is_durable(phone: Phone) -> None:
+    phone.drive()
+    phone.page.evaluate(HOLD_THE_STORE)
+    phone.press("zero_soc")
+    phone.page.wait_for_timeout(700)
+    assert phone.said().startswith("Storing")
+    phone.page.evaluate("() => { window.holding = false; }")
+    phone.wait_stored("0 % shown")
+    assert [tap["kind"] for tap in phone.taps()] == ["zero_soc"]
+
+
+def test_a_moment_whose_detail_was_never_chosen_survives_a_reload(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.press("speed_capped")
+    phone.wait_stored("Top speed capped")
+    phone.page.reload()
+    phone.page.wait_for_selector("main.drive")
+    phone.wait_synced()
+    (event,) = events_of(server_says(f"/sessions/{phone.session_id()}"))
+    assert (event["kind"], event["value"]) == ("speed_capped", None)
+
+
+def test_a_full_storage_is_said_and_the_tap_is_kept_until_there_is_room(phone: Phone) -> None:
+    phone.drive()
+    phone.page.evaluate("""() => {
+      const add = IDBObjectStore.prototype.add;
+      window.refuse = true;
+      IDBObjectStore.prototype.add = function (row) {
+        if (window.refuse && this.name === "records") {
+          throw new DOMException("no room", "QuotaExceededError");
+        }
+        return add.call(this, row);
+      };
+    }""")
+    phone.press("zero_soc")
+    phone.wait_said("NOT STORED")
+    assert phone.taps() == []
+    phone.page.evaluate("() => { window.refuse = false; }")
+    phone.wait_said("All stored again")
+    assert [tap["kind"] for tap in phone.taps()] == ["zero_soc"]
+
+
+def test_killing_the_browser_right_after_the_confirmation_loses_nothing(
+    player: Playwright, live_server: Any, tmp_path: Path
+) -> None:
+    profile = tmp_path / "profile"
+    process, page = _own_browser(player, profile)
+    page.goto(f"{live_server.url}/capture")
+    phone = Phone(page.context, page, live_server.url, console=None)  # type: ignore[arg-type]
+    page.click("[data-action=create]")
+    page.fill("#setup-vehicle", "Grey test car")
+    page.fill("#setup-course", "North ring")
+    page.click("main button[type=submit]")
+    for box in page.locator(".cautions input").all():
+        box.check()
+    page.click("[data-action=start]")
+    page.click(".keys [data-key=zero_soc]")
+    phone.wait_stored("0 % shown")
+    os.killpg(process.pid, signal.SIGKILL)
+    process.wait()
+
+    process, page = _own_browser(player, profile)
+    page.goto(f"{live_server.url}/capture")
+    page.wait_for_selector("main.drive")  # straight back into the run
+    phone = Phone(page.context, page, live_server.url, console=None)  # type: ignore[arg-type]
+    assert [tap["kind"] for tap in phone.taps()] == ["zero_soc"]
+    assert page.locator(".keys").get_attribute("data-phase") == "past"
+    os.killpg(process.pid, signal.SIGKILL)
+    process.wait()
+
+
+def _own_browser(player: Playwright, profile: Path) -> tuple[subprocess.Popen[bytes], Page]:
+    """A browser process of our own, so that it can be killed as a flat phone would kill it."""
+    port_file = profile / "DevToolsActivePort"
+    port_file.unlink(missing_ok=True)
+    process = subprocess.Popen(
+        [
+            chromium_program(),
+            *chromium_arguments(),
+            "--headless=new",
+            "--remote-debugging-port=0",
+            f"--user-data-dir={profile}",
+            "about:blank",
+        ],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
+    deadline = time.monotonic() + 30
+    while not (port_file.exists() and port_file.read_text().strip()):
+        if time.monotonic() > deadline:
+            pytest.fail("the browser did not open its debugging port")
+        time.sleep(0.05)
+    port = port_file.read_text().split()[0]
+    browser = player.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
+    page = browser.contexts[0].new_page()
+    page.set_viewport_size({"width": 360, "height": 740})
+    return process, page
+
+
+def test_the_file_from_the_phone_loads_on_the_desk(phone: Phone, tmp_path: Path) -> None:
+    phone.console.allow(FAILED)
+    phone.open()
+    phone.context.set_offline(True)
+    phone.make_session("Ring, no network")
+    phone.accept_cautions()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.note_display({"trip_energy": "0.4"})
+    phone.page.wait_for_timeout(1500)
+    phone.page.locator(".bar button", has_text="Menu").tap()
+    with phone.page.expect_download() as download:
+        phone.page.get_by_role("button", name="Save as file").tap()
+    assert download.value.suggested_filename == "ring-no-network.ebbline.json"
+    path = tmp_path / "from-the-phone.ebbline.json"
+    download.value.save_as(path)
+
+    document = session_file.load_document(path.read_bytes())
+    session = session_file.to_session(document)
+    assert session.id == phone.session_id()
+    assert [event.kind for event in session.events if event.kind != "note"] == ["zero_soc"]
+    assert [(r.quantity, r.value) for r in session.readings] == [("trip_energy", 0.4)]
+    assert sum(entry.seq.size for entry in session.breadcrumbs) >= 1
+    assert session.course.surveyed_lap_m == 1000
+
+
+def test_back_and_reload_stay_in_the_run(phone: Phone) -> None:
+    phone.drive()
+    phone.page.go_back()
+    phone.wait_said("Back is off while recording")
+    assert phone.page.locator("main.drive").count() == 1
+    phone.page.locator(".bar button", has_text="More").tap()
+    phone.page.go_back()
+    until(phone.page, "() => document.querySelector('dialog') === null")
+    assert phone.page.locator("main.drive").count() == 1
+
+
+def test_a_gap_is_recorded_with_its_cause(phone: Phone, server_says: Callable[[str], Any]) -> None:
+    phone.drive()
+    phone.page.wait_for_timeout(1500)
+    assert len(phone.stored()["fixes"]) >= 1
+    phone.page.goto("about:blank")
+    time.sleep(5.5)
+    phone.page.goto(f"{phone.url}/capture")
+    phone.page.wait_for_selector("main.drive")
+    phone.context.set_geolocation({"latitude": 47.001, "longitude": 8.0, "accuracy": 4.0})
+    until(phone.page, "() => document.querySelector('[data-cell=gps] b').textContent.includes('±')")
+    phone.page.wait_for_timeout(1500)
+    phone.wait_synced()
+    held = server_says(f"/sessions/{phone.session_id()}")
+    gaps = [event for event in held["events"] if event.get("log") == "gps_gap"]
+    assert [gap["gap"]["cause"] for gap in gaps] == ["the page was closed or reloaded"]
+    assert gaps[0]["gap"]["to_ms"] - gaps[0]["gap"]["from_ms"] > 5000
+
+
+def test_a_wall_clock_set_by_an_hour_leaves_no_dent(phone: Phone) -> None:
+    phone.drive()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.page.evaluate("() => { const now = Date.now; Date.now = () => now() + 3600000; }")
+    phone.page.wait_for_timeout(6000)  # the next look at both clocks
+    phone.press("trip_reset")
+    phone.wait_stored("Trip reset")
+    first, second = phone.taps()
+    assert 5000 < second["t_ms"] - first["t_ms"] < 20_000
+    assert second["wall_ms"] - first["wall_ms"] > 3_600_000
+    logs = [row["doc"] for row in phone.stored()["records"] if row["doc"].get("log")]
+    steps = [doc["clock_step"] for doc in logs if doc["log"] == "clock_step"]
+    assert [step["cause"] for step in steps] == ["clock set"]
+    assert steps[0]["step_ms"] == pytest.approx(3_600_000, abs=50)

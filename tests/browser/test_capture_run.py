@@ -1,0 +1,178 @@
+"""One run from end to end: no network, a reload in the middle, every record on the server."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from browser.conftest import Car, Phone
+
+SPEED_MPS = 40.0
+OFFLINE = "net::ERR_INTERNET_DISCONNECTED"
+
+
+def test_a_kilometre_without_network_arrives_whole(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(OFFLINE)
+    phone.open()
+    phone.make_session("Kilometre")
+    phone.accept_cautions()
+    phone.context.set_offline(True)
+    car = Car(phone.context, phone.page)
+    windows_ms: list[tuple[float, float]] = []
+
+    def take(key: str, said: str, detail: Callable[[], None] | None = None) -> None:
+        car.roll(1.3, SPEED_MPS)
+        before_ms = time.time() * 1000
+        phone.press(key)
+        windows_ms.append((before_ms, time.time() * 1000))
+        if detail:
+            detail()
+        phone.wait_stored(said)
+
+    take("soc_step", "Displayed % stepped 3 %", lambda: phone.step_to(3))
+    take("warning", "Warning: Charge now", lambda: phone.choose_warning("Charge now"))
+    take("zero_soc", "0 % shown")
+    phone.note_display({"trip_energy": "12.4", "trip_distance": "71.3"})
+    take("trip_reset", "Trip reset")
+    take("zero_range", "0 range shown")
+
+    # the page is reloaded with no network: back in the middle of the same run
+    shown_before_km = float(phone.page.locator(".hero-main .figure").inner_text())
+    phone.page.wait_for_timeout(1200)
+    phone.page.reload()
+    phone.page.wait_for_selector("main.drive")
+    car.roll(1.0, SPEED_MPS)
+    shown_after_km = float(phone.page.locator(".hero-main .figure").inner_text())
+    assert shown_after_km >= shown_before_km - 0.01
+
+    take("floored", "Throttle floored")
+    take("power_limited", "Power limited")
+    take("speed_capped", "Top speed capped 85 km/h", lambda: phone.step_to(85))
+    phone.note_display({"pack_voltage": "312"})
+    take("floored", "Throttle released")
+    take("propulsion_off", "Propulsion off")
+    car.roll(max(0.0, (1000 - car.along_m) / SPEED_MPS) + 0.5, SPEED_MPS)
+    assert car.along_m >= 1000
+    assert car.fixes >= 60
+    phone.page.wait_for_timeout(1500)
+
+    phone.context.set_offline(False)
+    phone.wait_synced()
+
+    # --- exactly these on the server ---
+    session = phone.session_id()
+    held = server_says(f"/sessions/{session}")
+    taken = [event for event in held["events"] if "log" not in event]
+    assert [(event["kind"], event["value"], event["text"]) for event in taken] == [
+        ("soc_step", 3, None),
+        ("warning", None, "Charge now"),
+        ("zero_soc", None, None),
+        ("trip_reset", None, None),
+        ("zero_range", None, None),
+        ("floored_on", None, None),
+        ("power_limited", None, None),
+        ("speed_capped", 85, None),
+        ("floored_off", None, None),
+        ("propulsion_off", None, None),
+    ]
+    for event, (before_ms, after_ms) in zip(taken, windows_ms, strict=True):
+        assert before_ms - 50 <= event["t_ms"] <= after_ms + 50, event
+    readings = [(one["quantity"], one["value"], one["unit"]) for one in held["readings"]]
+    assert sorted(readings) == [
+        ("pack_voltage", 312, "V"),
+        ("trip_distance", 71.3, "km"),
+        ("trip_energy", 12.4, "kWh"),
+    ]
+    assert len({one["t_ms"] for one in held["readings"]}) == 2  # two moments, two figures at one
+
+    rows = phone.stored()
+    docs = {row["id"]: row["doc"] for row in rows["records"] if row["type"] != "clock_check"}
+    held_docs = {one["id"]: one for one in held["events"] + held["readings"]}
+    assert held_docs == docs
+    assert len(held["events"]) + len(held["readings"]) == len(docs)
+
+    seqs = [seq for chunk in rows["fixes"] for seq in chunk["columns"]["seq"]]
+    assert seqs == list(range(len(seqs)))
+    assert len(seqs) >= 60
+    assert held["fix_count"] == len(seqs)
+    exported = server_says(f"/sessions/{session}/file")
+    for name in ("seq", "t_ms", "lat", "lon", "speed_mps"):
+        there = [x for entry in exported["breadcrumbs"] for x in entry[name]]
+        here = [x for chunk in rows["fixes"] for x in chunk["columns"][name]]
+        assert there == here
+    assert _length_of(exported) == pytest.approx(car.along_m, rel=0.03)
+
+    # --- and in the desk's timeline ---
+    desk = phone.context.new_page()
+    phone.console.watch(desk)
+    desk.goto(f"{phone.url}/desk?session={session}")
+    desk.wait_for_selector("[data-event-id]", state="attached")
+    shown = {
+        node.get_attribute("data-event-id") for node in desk.query_selector_all("[data-event-id]")
+    }
+    assert {event["id"] for event in taken} <= shown
+
+
+def _length_of(document: dict[str, Any]) -> float:
+    """Speed over time, metres, by the trapezoid rule, over what was recorded."""
+    length_m = 0.0
+    for entry in document["breadcrumbs"]:
+        t_ms, speed = entry["t_ms"], entry["speed_mps"]
+        for i in range(1, len(t_ms)):
+            if speed[i] is not None and speed[i - 1] is not None:
+                length_m += (speed[i] + speed[i - 1]) / 2 * (t_ms[i] - t_ms[i - 1]) / 1000
+    return length_m
+
+
+def test_the_picked_server_session_takes_taps(
+    new_phone: Callable[..., Phone], server_says: Callable[[str], Any]
+) -> None:
+    """A session made on one phone is picked on another; both add to it."""
+    first = new_phone()
+    first.drive("Shared run")
+    first.press("zero_soc")
+    first.wait_stored("0 % shown")
+    first.wait_synced()
+    session = first.session_id()
+
+    second = new_phone()
+    second.open()
+    second.page.locator(f"[data-remote='{session}']").tap()
+    second.page.wait_for_selector("main.checklist")
+    second.accept_cautions()
+    second.press("warning")
+    second.choose_warning("Very low")
+    second.wait_stored("Very low")
+    second.wait_synced()
+
+    held = server_says(f"/sessions/{session}")
+    kinds = [event["kind"] for event in held["events"] if "log" not in event]
+    assert sorted(kinds) == ["warning", "zero_soc"]
+    assert len({event["device"] for event in held["events"]}) == 2
+    assert len(held["setup"]["devices"]) == 2
+    assert held["setup"]["vehicle"]["label"] == "Grey test car"
+
+
+def test_the_checklist_is_kept_with_the_session(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.open()
+    phone.make_session()
+    start = phone.page.locator("[data-action=start]")
+    boxes = phone.page.query_selector_all(".cautions input")
+    for box in boxes[:-1]:
+        box.check()
+    assert start.is_disabled()
+    boxes[-1].check()
+    start.tap()
+    phone.page.wait_for_selector("main.drive")
+    phone.wait_synced()
+    ticks = server_says(f"/sessions/{phone.session_id()}")["setup"]["checklist"]
+    assert {tick["id"] for tick in ticks} >= {"passenger", "closed_course", "chase_vehicle"}
+    now_ms = time.time() * 1000
+    assert all(now_ms - 60_000 < tick["ticked_ms"] <= now_ms for tick in ticks)
+    assert all(tick["lat"] == pytest.approx(47.0) for tick in ticks)
