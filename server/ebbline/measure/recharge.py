@@ -13,7 +13,16 @@ from ebbline.measure.clock import Moment
 from ebbline.measure.evidence import TimedReading
 from ebbline.measure.phases import Phases, find_phases
 from ebbline.measure.run import Run
-from ebbline.records import Finding, Pack, Protocol, Quantity, Recharge, SocEnergy
+from ebbline.records import (
+    BoolArray,
+    Finding,
+    FloatArray,
+    Pack,
+    Protocol,
+    Quantity,
+    Recharge,
+    SocEnergy,
+)
 
 # Share of the energy counted on the charger's side that reaches the pack, when the protocol
 # states none (common practice, no source).
@@ -84,44 +93,41 @@ def _trickle(
     """How long, how strong and how much: from charge start to the power's first rise."""
     if phases is None:
         return None, None, None
-    last_s = float(curve.power.t_s[phases.last_trickle])
-    next_s = float(curve.power.t_s[min(phases.last_trickle + 1, curve.power.t_s.size - 1)])
-    if next_s <= start.t_s:
+    end = quantity.bounds(phases.trickle_end_low_s, phases.trickle_end_high_s)
+    if end is None or end.value <= start.t_s:
         return None, None, None
-    end_s = (last_s + next_s) / 2
-    end_sd_s = math.hypot((next_s - last_s) / math.sqrt(12), float(np.mean(curve.power.sd_s)))
-    lasting = quantity.normal(end_s - start.t_s, math.hypot(end_sd_s, start.sd_s), floor=0.0)
-    mean, sd = curve.energy(np.array([start.t_s]), np.array([end_s]))
+    end_sd_s = math.hypot(quantity.sd_of(end), float(np.mean(curve.power.sd_s)))
+    lasting = quantity.normal(end.value - start.t_s, math.hypot(end_sd_s, start.sd_s), floor=0.0)
+    mean, sd = curve.energy(np.array([start.t_s]), np.array([end.value]))
     amount = quantity.normal(
         float(mean[0]),
         math.hypot(float(sd[0]), phases.trickle_kw * end_sd_s / 3600),
         floor=0.0,
     )
-    chosen = slice(0, phases.last_trickle + 1)
-    rounding = float(np.mean(curve.power.high[chosen] - curve.power.low[chosen]))
-    strength = quantity.normal(
-        phases.trickle_kw,
-        math.hypot(rounding / math.sqrt(12), _spread(curve.power.middle[chosen])),
-        floor=0.0,
-    )
+    strength = _level(curve, phases.trickle_kw, curve.power.t_s <= end.value)
     return lasting, strength, amount
 
 
 def _full_power(curve: ChargeCurve, phases: Phases | None) -> Quantity | None:
-    """The level the power settled at; without phases, of all that was shown."""
-    if curve.power.t_s.size == 0:
+    """The level the power settled at; without phases, the mean of all that was shown."""
+    power = curve.power
+    if power.t_s.size == 0:
         return None
-    chosen = slice(0 if phases is None else phases.first_full, None)
-    level = curve.power.middle[chosen]
-    rounding = float(np.mean(curve.power.high[chosen] - curve.power.low[chosen]))
-    return quantity.normal(
-        float(np.mean(level)),
-        math.hypot(rounding / math.sqrt(12), _spread(level)),
-        floor=0.0,
-    )
+    if phases is None:
+        return _level(curve, float(np.mean(power.middle)), np.ones(power.t_s.size, dtype=bool))
+    return _level(curve, phases.full_kw, power.t_s >= phases.full_from_s)
 
 
-def _spread(level: np.ndarray) -> float:
+def _level(curve: ChargeCurve, level_kw: float, chosen: BoolArray) -> Quantity | None:
+    """A level of power with the doubt of its rounding and of its spread."""
+    if not np.any(chosen):
+        return None
+    width = float(np.mean((curve.power.high - curve.power.low)[chosen]))
+    doubt = math.hypot(width / math.sqrt(12), _spread(curve.power.middle[chosen]))
+    return quantity.normal(level_kw, doubt, floor=0.0)
+
+
+def _spread(level: FloatArray) -> float:
     """Standard deviation of a mean of what was shown."""
     return float(np.std(level, ddof=1) / math.sqrt(level.size)) if level.size > 1 else 0.0
 

@@ -1,0 +1,141 @@
+"""Energy between display readings: inside what they allow, with an interval that holds."""
+
+import numpy as np
+import pytest
+from measure.drive import START_S, fixes, oval
+
+from ebbline.measure.clock import Moment
+from ebbline.measure.energy import Supply, fit_energy
+from ebbline.measure.evidence import (
+    TimedReading,
+    contradictions,
+    energy_bounds,
+    interval_of,
+)
+from ebbline.measure.track import Track, build
+from ebbline.records import Reading
+
+RESET = Moment(START_S + 10, 0.1)
+
+
+@pytest.fixture(scope="module")
+def track() -> Track:
+    return build(fixes(oval(650), seed=21))
+
+
+def true_kwh(track: Track, at_s: float) -> float:
+    """0.16 kWh/km and a little more for each start of a lap: our own invention."""
+    along_km = float(np.interp(at_s, track.t_s, track.along_m)) / 1000
+    return 0.16 * along_km + 0.01 * np.sin(np.pi * along_km)
+
+
+def trip(track: Track, at_s: float, *, value: float | None = None, **parts) -> TimedReading:
+    energy = true_kwh(track, at_s) - true_kwh(track, RESET.t_s)
+    shown = round(energy, 1) if value is None else value
+    reading = Reading(
+        f"r{at_s - START_S:.0f}",
+        "phone",
+        round(at_s * 1000),
+        parts.pop("quantity", "trip_energy"),
+        shown,
+        parts.pop("unit", "kWh"),
+        parts.pop("resolution", 0.1),
+        **parts,
+    )
+    return TimedReading(reading, Moment(at_s, 0.3))
+
+
+def ours(from_s: float, to_s: float) -> tuple[float, float]:
+    return 18.0 * (to_s - from_s), 5.0
+
+
+def curve(track: Track, readings: list[TimedReading], resets=(RESET,)):
+    evidence = energy_bounds(readings, list(resets), float(track.t_s[0]), ours)
+    found = fit_energy(track, evidence, None, Supply())
+    assert found is not None
+    return found
+
+
+def test_a_rounded_reading_bounds_the_truth_on_both_sides():
+    """JCGM 100:2008, F.2.2.1: the indication X of a digital display stands for X ± δx/2."""
+    reading = Reading("r", "d", 0, "trip_energy", 1.2, "kWh", 0.1)
+    assert interval_of(reading) == pytest.approx((1.15, 1.25))
+
+
+def test_a_display_that_cuts_bounds_it_from_below():
+    reading = Reading("r", "d", 0, "trip_energy", 1.2, "kWh", 0.1, "down")
+    assert interval_of(reading) == pytest.approx((1.2, 1.3))
+
+
+def test_the_interval_holds_the_truth_between_readings(track):
+    rng = np.random.default_rng(5)
+    held, asked = 0, 0
+    for _ in range(20):
+        at = START_S + np.sort(rng.uniform(20, 640, 8))
+        found = curve(track, [trip(track, moment) for moment in at])
+        moments = [Moment(START_S + s, 0.0) for s in rng.uniform(60, 600, 5)]
+        start = Moment(START_S + 200, 0.0)
+        mean, sd = found.between(start, moments)
+        truth = np.array([true_kwh(track, m.t_s) - true_kwh(track, start.t_s) for m in moments])
+        held += int(np.sum(np.abs(mean - truth) < 1.96 * sd))
+        asked += len(moments)
+    assert held / asked >= 0.9
+
+
+def test_more_readings_narrow_the_interval_and_their_absence_widens_it(track):
+    few = curve(track, [trip(track, START_S + s) for s in (100.0, 600.0)])
+    many = curve(track, [trip(track, START_S + s) for s in np.arange(60.0, 640, 40)])
+    start, end = Moment(START_S + 200, 0.0), [Moment(START_S + 420, 0.0)]
+    assert many.between(start, end)[1][0] < few.between(start, end)[1][0]
+    beyond = [Moment(START_S + 640, 0.0)]
+    short = curve(track, [trip(track, START_S + s) for s in (60.0, 120.0, 180.0, 240.0)])
+    assert short.between(start, beyond)[1][0] > many.between(start, beyond)[1][0]
+
+
+def test_mean_consumption_since_reset_is_finer_than_the_trip_display(track):
+    """At 9 km a step of 0.1 kWh/100 km is 0.009 kWh where the trip display shows 0.1."""
+    coarse = [trip(track, START_S + s) for s in (300.0, 500.0)]
+    distance_m, _ = ours(RESET.t_s, START_S + 500)
+    energy = true_kwh(track, START_S + 500) - true_kwh(track, RESET.t_s)
+    mean = round(energy / distance_m * 1e5, 1)
+    fine = trip(track, START_S + 500, value=mean, quantity="mean_consumption", unit="kWh/100km")
+    end = [Moment(START_S + 500, 0.0)]
+    _, sd_without = curve(track, coarse).between(RESET, end)
+    found, sd = curve(track, [*coarse, fine]).between(RESET, end)
+    assert sd[0] < 0.6 * sd_without[0]
+    assert abs(found[0] - energy) < 2 * sd[0] + 0.002
+
+
+def test_a_trip_that_ran_before_the_session_still_gives_differences(track):
+    offset = [
+        trip(track, START_S + s, value=7.3 + round(true_kwh(track, START_S + s), 1))
+        for s in np.arange(60.0, 640, 60)
+    ]
+    found = curve(track, offset, resets=())
+    mean, sd = found.between(Moment(START_S + 100, 0.0), [Moment(START_S + 600, 0.0)])
+    truth = true_kwh(track, START_S + 600) - true_kwh(track, START_S + 100)
+    assert abs(mean[0] - truth) < 2 * sd[0]
+    assert sd[0] < 0.08
+
+
+def test_readings_that_contradict_are_named_both(track):
+    readings = [
+        trip(track, START_S + 200, value=0.9),
+        trip(track, START_S + 300, value=0.5),
+        trip(track, START_S + 500),
+    ]
+    evidence = energy_bounds(readings, [RESET], float(track.t_s[0]), ours)
+    found = contradictions(evidence, lambda t_s: 1e-4 * (t_s - START_S))
+    assert "readings_contradict" in {finding.code for finding in found}
+    assert any("r200" in f.message and "r300" in f.message for f in found)
+
+
+def test_no_readings_give_no_curve(track):
+    evidence = energy_bounds([], [RESET], float(track.t_s[0]), ours)
+    assert fit_energy(track, evidence, None, Supply()) is None
+
+
+def test_off_the_track_energy_is_unknown(track):
+    found = curve(track, [trip(track, START_S + s) for s in (100.0, 600.0)])
+    mean, _ = found.between(Moment(START_S + 100, 0.0), [Moment(START_S + 5000, 0.0)])
+    assert np.isnan(mean[0])

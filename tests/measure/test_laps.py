@@ -1,0 +1,103 @@
+"""Gate crossings and the lap check, on a course of exactly 2000 m."""
+
+import numpy as np
+import pytest
+from measure.drive import PLANE, START_S, fixes, oval
+
+from ebbline.measure.gates import crossings_s
+from ebbline.measure.laps import check_laps, disagreement, find_laps, ruler_of
+from ebbline.measure.ruler import distances_at
+from ebbline.measure.track import build
+from ebbline.records import Course, Gate
+
+LAPS_S = 2000.0 / 18.0  # at 18 m/s
+PASSES_S = 6.0 + np.arange(1, 6) * LAPS_S + 300 / 18.0  # 300 m up the first straight
+
+
+def gate(heading_deg: float = 0.0) -> Gate:
+    lat, lon = PLANE.inverse(np.array([0.0]), np.array([300.0]))
+    return Gate(float(lat[0]), float(lon[0]), heading_deg, 20.0)
+
+
+@pytest.fixture(scope="module")
+def track():
+    return build(fixes(oval(650), seed=11, sigma_m=1.5))
+
+
+def test_crossings_are_placed_between_fixes(track):
+    found_s = crossings_s(track, gate()) - START_S
+    assert found_s.size == 6
+    # A drift of 1.5 m at 18 m/s is 0.08 s; the fixes are 1 s apart.
+    assert np.max(np.abs(found_s[1:] - PASSES_S)) < 0.35
+
+
+def test_a_course_driven_the_other_way_has_its_laps_too(track):
+    assert np.allclose(crossings_s(track, gate(180.0)), crossings_s(track, gate(0.0)))
+
+
+def test_a_gate_on_the_other_straight_is_not_crossed_on_this_one(track):
+    far = Gate(*(float(v[0]) for v in PLANE.inverse(np.array([800.0]), np.array([300.0]))), 0, 20)
+    assert crossings_s(track, far).size == 0
+
+
+def test_an_unknown_gate_is_found_from_the_data(track):
+    laps, findings = find_laps(track, Course(closed=True))
+    assert laps is not None
+    length_m = np.diff(laps.distances.along_m)
+    assert length_m == pytest.approx(2000.0, abs=12)
+    assert [finding.code for finding in findings] == ["gate_found"]
+
+
+def test_an_open_road_has_no_laps(track):
+    assert find_laps(track, Course(closed=False)) == (None, [])
+
+
+def test_the_lap_agrees_with_its_survey(track):
+    course = Course(surveyed_lap_m=2000.0, surveyed_lap_sd_m=0.5, gate=gate())
+    laps, _ = find_laps(track, course)
+    check = check_laps(laps, course)
+    assert check is not None
+    assert check.agrees
+    assert check.measured_m.low < 2000.0 < check.measured_m.high
+    assert check.measured_m.high - check.measured_m.low < 10  # under 0.5 % from five laps
+    assert disagreement(check) == []
+
+
+def test_a_wrong_survey_is_told_and_not_followed(track):
+    course = Course(surveyed_lap_m=2040.0, surveyed_lap_sd_m=0.5, gate=gate())
+    laps, _ = find_laps(track, course)
+    check = check_laps(laps, course)
+    assert check is not None
+    assert not check.agrees
+    assert ruler_of(laps, check, course) is None
+    (finding,) = disagreement(check)
+    assert finding.code == "lap_check_disagrees"
+    assert "2040.0 m" in finding.message
+
+
+def test_a_lap_through_the_pits_is_left_out_of_the_check(track):
+    course = Course(surveyed_lap_m=1900.0, gate=gate())
+    laps, findings = find_laps(track, course)
+    assert laps is not None
+    assert laps.plain.size == 0
+    assert {finding.code for finding in findings} == {"odd_lap"}
+    assert check_laps(laps, course) is None
+
+
+def test_surveyed_laps_as_ruler_pull_a_receiver_that_reads_long_towards_the_truth():
+    """A scale error of 0.08 %, as a receiver with a biased Doppler would make."""
+    drive = oval(650)
+    seen = fixes(drive, seed=3, sigma_m=1.0)
+    seen.speed_mps[:] *= 1.0008
+    track = build(seen)
+    course = Course(surveyed_lap_m=2000.0, surveyed_lap_sd_m=0.1, gate=gate())
+    laps, _ = find_laps(track, course)
+    check = check_laps(laps, course)
+    ruler = ruler_of(laps, check, course)
+    assert ruler is not None
+    at = START_S + np.array([50.0, 600.0])
+    true_m = drive.along_m[600] - drive.along_m[50]
+    free = distances_at(track, at, None)
+    ruled = distances_at(track, at, ruler)
+    assert abs(np.diff(ruled.along_m)[0] - true_m) < abs(np.diff(free.along_m)[0] - true_m)
+    assert ruled.between(0, 1)[1] < free.between(0, 1)[1]

@@ -1,0 +1,267 @@
+"""A whole session through the core: figures, findings, and what must change nothing."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from measure.drive import START_S, fixes, oval, session
+
+from ebbline.measure.timeline import analyze
+from ebbline.records import (
+    Breadcrumbs,
+    Course,
+    Delay,
+    Device,
+    Event,
+    Pack,
+    Protocol,
+    Quantity,
+    Reading,
+    Session,
+    Vehicle,
+)
+
+DRIVE = oval(600)
+SEEN = fixes(DRIVE, seed=31)
+DELAY = Delay(0.9, 0.4)
+
+
+def tap(kind: str, at_s: float, name: str | None = None, **parts) -> Event:
+    """A tap made 0.9 s after ``at_s``."""
+    stamp = round((START_S + at_s + DELAY.mean_s) * 1000)
+    return Event(name or f"{kind}-{at_s:g}", "phone", stamp, kind, **parts)
+
+
+def trip(at_s: float) -> Reading:
+    kwh = 0.15 * float(np.interp(at_s, DRIVE.t_s, DRIVE.along_m) - DRIVE.along_m[20]) / 1000
+    stamp = round((START_S + at_s + DELAY.mean_s) * 1000)
+    return Reading(f"trip-{at_s:g}", "phone", stamp, "trip_energy", round(kwh, 1), "kWh", 0.1)
+
+
+EVENTS = (
+    tap("trip_reset", 20),
+    tap("warning", 150),
+    tap("zero_soc", 250),
+    tap("zero_range", 280),
+    tap("floored_on", 400),
+    tap("floored_off", 430),
+    tap("propulsion_off", 560),
+)
+READINGS = tuple(trip(s) for s in range(40, 600, 40))
+RUN = session(
+    SEEN,
+    events=EVENTS,
+    readings=READINGS,
+    vehicle=Vehicle(pack=Pack(58.0)),
+    protocol=Protocol(tap_delay=DELAY),
+    course=Course(closed=True),
+)
+
+
+def codes(found) -> set[str]:
+    return {finding.code for finding in found.findings}
+
+
+def holds(figure: Quantity | None, truth: float) -> bool:
+    return figure is not None and figure.low <= truth <= figure.high
+
+
+@pytest.fixture(scope="module")
+def result():
+    return analyze(RUN).result
+
+
+def test_the_reserve_holds_the_truth(result):
+    assert result.zero.basis == "zero_soc"
+    assert result.reserve.ends_at == "propulsion_off"
+    assert holds(result.reserve.distance_m, 18.0 * 310)
+    assert holds(result.reserve.duration_s, 310.0)
+    assert holds(result.reserve.energy_kwh, 0.15 * 5.58)
+    assert holds(result.reserve.share_of_usable_pct, 100 * 0.15 * 5.58 / 58)
+    assert holds(result.zero.zero_range_after_m, 18.0 * 30)
+    assert holds(result.zero.trip_reset_after_m, -18.0 * 230)
+
+
+def test_a_taps_own_spread_dominates_its_distance(result):
+    """0.4 s at 18 m/s, for zero and for the event: 7.2 m each, 1-sigma."""
+    warning = next(entry for entry in result.timeline if entry.kind == "warning")
+    half_m = (warning.past_zero_m.high - warning.past_zero_m.low) / 2
+    assert half_m == pytest.approx(1.96 * 7.2 * np.sqrt(2), rel=0.15)
+    assert holds(warning.past_zero_m, -1800.0)
+    assert holds(warning.left_m, 18.0 * 410)
+
+
+def test_entries_come_in_order_and_keep_the_tap_as_recorded(result):
+    moments = [entry.at_ms.value for entry in result.timeline]
+    assert moments == sorted(moments)
+    assert [entry.event_id for entry in result.timeline] == [event.id for event in EVENTS]
+    assert result.timeline[0].t_ms == EVENTS[0].t_ms
+    assert result.timeline[0].at_ms.value == pytest.approx(EVENTS[0].t_ms - 900)
+
+
+def test_the_end_has_nothing_left(result):
+    end = result.timeline[-1]
+    assert end.left_m == Quantity(0.0, 0.0, 0.0)
+    assert end.left_kwh == Quantity(0.0, 0.0, 0.0)
+
+
+def test_the_plateau_at_full_throttle_is_the_speed_held(result):
+    (limit,) = result.limits
+    assert holds(limit.speed_mps, 18.0)
+    assert limit.road_load_kw is None
+    assert "no_road_load" in codes(result)
+
+
+def test_the_same_evidence_gives_the_same_result(result):
+    assert analyze(RUN).result == result
+
+
+@pytest.mark.parametrize("hours", [-7, 30_000])
+def test_shifting_all_clocks_changes_nothing_but_the_times(result, hours):
+    shift = hours * 3_600_000
+    (crumbs,) = RUN.breadcrumbs
+    moved = replace(
+        RUN,
+        breadcrumbs=(replace(crumbs, t_ms=crumbs.t_ms + shift),),
+        events=tuple(replace(e, t_ms=e.t_ms + shift) for e in RUN.events),
+        readings=tuple(replace(r, t_ms=r.t_ms + shift) for r in RUN.readings),
+    )
+    found = analyze(moved).result
+    assert found.reserve.distance_m.value == pytest.approx(
+        result.reserve.distance_m.value, abs=0.05
+    )
+    assert found.reserve.energy_kwh.value == pytest.approx(
+        result.reserve.energy_kwh.value, abs=1e-4
+    )
+
+
+def test_splitting_and_repeating_batches_changes_nothing(result):
+    (crumbs,) = RUN.breadcrumbs
+
+    def part(first: int, last: int) -> Breadcrumbs:
+        names = [name for name in Breadcrumbs.__slots__ if name != "device"]
+        return Breadcrumbs("phone", *(getattr(crumbs, name)[first:last] for name in names))
+
+    split = replace(RUN, breadcrumbs=(part(300, 600), part(0, 350), part(100, 200)))
+    assert analyze(split).result == result
+
+
+def test_reordering_events_and_readings_changes_nothing(result):
+    turned = replace(RUN, events=RUN.events[::-1], readings=RUN.readings[::-1])
+    assert analyze(turned).result == result
+
+
+def test_a_correction_replaces_and_a_withdrawal_removes():
+    moved = tap("zero_soc", 260, "better", corrects="zero_soc-250")
+    gone = tap("note", 440, "undo", corrects="warning-150", withdraws=True)
+    found = analyze(replace(RUN, events=(*EVENTS, moved, gone))).result
+    kinds = [entry.kind for entry in found.timeline]
+    assert "warning" not in kinds
+    assert "note" not in kinds
+    assert kinds.count("zero_soc") == 1
+    assert holds(found.reserve.distance_m, 18.0 * 300)
+
+
+def test_two_corrections_of_one_record_are_told():
+    first = tap("zero_soc", 260, "one", corrects="zero_soc-250")
+    second = tap("zero_soc", 270, "two", corrects="zero_soc-250")
+    found = analyze(replace(RUN, events=(*EVENTS, first, second))).result
+    assert "corrected_twice" in codes(found)
+    assert holds(found.reserve.duration_s, 290.0)
+
+
+def test_the_protocols_zero_basis_wins():
+    by_range = replace(RUN, protocol=replace(RUN.protocol, zero_basis="zero_range"))
+    found = analyze(by_range).result
+    assert found.zero.basis == "zero_range"
+    assert holds(found.reserve.duration_s, 280.0)
+
+
+def test_a_car_that_shuts_down_before_zero_has_no_reserve():
+    early = tuple(event for event in EVENTS if not event.kind.startswith("zero"))
+    found = analyze(replace(RUN, events=early)).result
+    assert found.reserve.shut_down_before_zero
+    assert found.reserve.distance_m is None
+    assert found.zero.basis is None
+    assert "shut_down_before_zero" in codes(found)
+    warning = next(entry for entry in found.timeline if entry.kind == "warning")
+    assert holds(warning.left_m, 18.0 * 410)
+    assert warning.past_zero_m is None
+
+
+def test_zero_shown_only_after_shut_down_is_no_reserve_either():
+    late = (*(e for e in EVENTS if not e.kind.startswith("zero")), tap("zero_soc", 580))
+    found = analyze(replace(RUN, events=late)).result
+    assert found.reserve.shut_down_before_zero
+    assert found.reserve.distance_m is None
+
+
+def test_without_positions_everything_that_needs_them_is_null_and_said():
+    found = analyze(replace(RUN, breadcrumbs=())).result
+    assert found.distance.total_m is None
+    assert found.reserve.distance_m is None
+    assert found.reserve.energy_kwh is None
+    assert holds(found.reserve.duration_s, 310.0)
+    assert "no_track" in codes(found)
+
+
+def test_without_readings_there_is_no_energy_and_it_is_said():
+    found = analyze(replace(RUN, readings=())).result
+    assert found.reserve.energy_kwh is None
+    assert found.consumption.past_zero_wh_per_km is None
+    assert "no_energy_readings" in codes(found)
+
+
+def test_an_empty_session_is_answered():
+    analysis = analyze(Session("00000000-0000-4000-8000-000000000002"))
+    assert analysis.result.timeline == ()
+    assert analysis.result.recharge is None
+    assert analysis.curves.t_ms.size == 0
+
+
+def test_an_assumed_tap_delay_is_told(result):
+    assert "tap_delay_assumed" not in codes(result)
+    unknown = replace(RUN, protocol=Protocol())
+    assert "tap_delay_assumed" in codes(analyze(unknown).result)
+
+
+def test_a_second_phones_worse_track_is_named_and_not_used(result):
+    (crumbs,) = RUN.breadcrumbs
+    sparse = replace(
+        crumbs,
+        device="phone-2",
+        **{name: getattr(crumbs, name)[::9] for name in Breadcrumbs.__slots__ if name != "device"},
+    )
+    both = replace(RUN, breadcrumbs=(sparse, crumbs), devices=(Device("phone"), Device("phone-2")))
+    found = analyze(both).result
+    assert found.reserve == result.reserve
+    assert any(f.code == "track_chosen" and "phone-2" in f.message for f in found.findings)
+
+
+def test_a_device_whose_clock_is_late_is_put_right_by_its_offset(result):
+    late = replace(RUN, devices=(Device("phone"), Device("tablet", clock_offset_ms=5000.0)))
+    events = tuple(
+        replace(e, device="tablet", t_ms=e.t_ms - 5000) if e.kind == "zero_soc" else e
+        for e in EVENTS
+    )
+    found = analyze(replace(late, events=events)).result
+    assert found.reserve.distance_m.value == pytest.approx(
+        result.reserve.distance_m.value, abs=1e-6
+    )
+
+
+def test_every_quantity_is_in_order(result):
+    def walk(thing):
+        if isinstance(thing, Quantity):
+            yield thing
+        elif isinstance(thing, tuple):
+            for part in thing:
+                yield from walk(part)
+        elif hasattr(thing, "__slots__"):
+            for name in thing.__slots__:
+                yield from walk(getattr(thing, name))
+
+    found = list(walk(result))
+    assert len(found) > 60
+    assert all(np.isfinite([q.value, q.low, q.high]).all() for q in found)
+    assert all(q.low <= q.value <= q.high for q in found)
