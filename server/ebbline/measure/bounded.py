@@ -45,15 +45,18 @@ class Bounded:
     pull: FloatArray
     precision: FloatArray
 
-    def predict(self, places: Places, combine: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Mean (k,) and covariance (k, k) of combinations (k, m) of the curve at (m,) places.
+    def difference(self, start: Places, end: Places) -> tuple[FloatArray, FloatArray]:
+        """The curve at ``end`` less that at ``start``, (k,) pairs: means and standard deviations.
 
-        Rows of ``combine`` must sum to zero: only differences of the curve are known.
+        Only differences of the curve are known. Work grows with k times the readings.
         """
-        cross = combine @ _kernel(places, self.places, self.share_sd) @ self.observe.T
-        own = combine @ _kernel(places, places, self.share_sd) @ combine.T
-        mean = combine @ places.work_kwh + cross @ self.pull
-        return np.asarray(mean), np.asarray(own - cross @ self.precision @ cross.T)
+        cross = _kernel(end, self.places, self.share_sd)
+        cross = (cross - _kernel(start, self.places, self.share_sd)) @ self.observe.T
+        expected = end.work_kwh - start.work_kwh
+        mean = expected + cross @ self.pull
+        own = (self.share_sd * expected) ** 2 + np.abs(end.walk_kwh2 - start.walk_kwh2)
+        variance = own - np.sum((cross @ self.precision) * cross, axis=1)
+        return np.asarray(mean), np.sqrt(np.maximum(variance, 0.0))
 
 
 def condition(

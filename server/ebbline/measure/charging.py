@@ -51,17 +51,14 @@ class ChargeCurve:
 
     def energy(self, from_s: FloatArray, to_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Energy between pairs of moments (k,): means and standard deviations, kWh."""
-        k = from_s.size
-        places = self._places(np.concatenate([from_s, to_s]))
-        combine = np.hstack([-np.eye(k), np.eye(k)])
+        start, end = self._places(from_s), self._places(to_s)
         if self.bounded is not None:
-            mean, covariance = self.bounded.predict(places, combine)
-            variance = np.diag(covariance)
+            mean, sd = self.bounded.difference(start, end)
         else:
-            mean = combine @ places.work_kwh
-            walk = np.abs(combine @ places.walk_kwh2)
-            variance = (self.share_sd * mean) ** 2 + walk
-        return np.maximum(mean, 0.0), np.sqrt(np.maximum(variance, 0.0))
+            mean = end.work_kwh - start.work_kwh
+            walk = np.abs(end.walk_kwh2 - start.walk_kwh2)
+            sd = np.sqrt((self.share_sd * mean) ** 2 + walk)
+        return np.maximum(mean, 0.0), sd
 
     def power_kw(self, t_s: FloatArray) -> FloatArray:
         """Power at moments (k,), kW: between readings linear, by the counter without any."""

@@ -8,11 +8,11 @@ from ebbline.measure import quantity
 from ebbline.measure.charging import ChargeCurve
 from ebbline.measure.clock import Moment
 from ebbline.measure.doubt import speed_sd
+from ebbline.measure.energy import EnergyCurve
 from ebbline.measure.run import Run
 from ebbline.records import Band, BoolArray, Curves, FloatArray
 
 _ANCHORS = 60  # the doubt is computed here and interpolated between
-_ENERGY_POINTS = 240
 _CHARGE_POINTS = 240
 
 
@@ -85,9 +85,12 @@ def _energy(run: Run, zero: Moment | None) -> Band:
     t_s = run.track.t_s
     if run.energy is None or zero is None:
         return _unknown(t_s.size)
-    grid_s = np.unique(np.linspace(t_s[0], t_s[-1], min(_ENERGY_POINTS, t_s.size)))
-    mean, sd = run.energy.between(zero, [Moment(float(at), 0.0) for at in grid_s])
-    return _band(np.interp(t_s, grid_s, mean), np.interp(t_s, grid_s, sd))
+    mean, sd = run.energy.since(zero, t_s)
+    return _band(mean, np.hypot(sd, _zero_timing_kwh(run.energy, zero)))
+
+
+def _zero_timing_kwh(energy: EnergyCurve, zero: Moment) -> float:
+    return float(energy.power_kw(np.array([zero.t_s]))[0]) * zero.sd_s / 3600
 
 
 def _charge(charge: ChargeCurve | None) -> tuple[np.ndarray, Band, Band]:

@@ -118,24 +118,26 @@ class EnergyCurve:
 
         NaN where the track can't place a moment. The timing doubt of both ends is included.
         """
-        at_s = np.array([start.t_s, *(moment.t_s for moment in moments)])
-        k = len(moments)
-        difference = np.hstack([-np.ones((k, 1)), np.eye(k)])
-        mean, covariance = self.bounded.predict(self._places(at_s), difference)
-        sd_s = np.array([start.sd_s, *(moment.sd_s for moment in moments)])
-        timing = self.power_kw(at_s) * sd_s / 3600
+        at_s = np.array([moment.t_s for moment in moments])
+        mean, sd = self.since(start, at_s)
+        sd_s = np.array([moment.sd_s for moment in moments])
+        timing = np.hypot(
+            self.power_kw(np.array([start.t_s])) * start.sd_s, self.power_kw(at_s) * sd_s
+        )
         same = np.array([moment == start for moment in moments], dtype=bool)
-        variance = np.diag(covariance) + np.where(same, 0, timing[0] ** 2 + timing[1:] ** 2)
-        placed = self.track.covers(at_s)
-        known = placed[1:] & placed[0]
-        return np.where(known, mean, np.nan), np.sqrt(np.maximum(variance, 0))
+        return mean, np.hypot(sd, np.where(same, 0.0, timing / 3600))
+
+    def since(self, start: Moment, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Energy from one moment to exact others (k,), leaving out the timing of the first."""
+        end = _places(self.track, self.work_kwh, self.walk_kwh2, t_s)
+        begin = _places(self.track, self.work_kwh, self.walk_kwh2, np.full(t_s.size, start.t_s))
+        mean, sd = self.bounded.difference(begin, end)
+        placed = self.track.covers(t_s) & self.track.covers(np.array([start.t_s]))
+        return np.where(placed, mean, np.nan), sd
 
     def power_kw(self, t_s: FloatArray) -> FloatArray:
         """Fitted power from the pack at moments (k,); 0 off the track."""
         return self.share * _power_kw(self.track, self.work_kwh, t_s)
-
-    def _places(self, t_s: FloatArray) -> Places:
-        return _places(self.track, self.work_kwh, self.walk_kwh2, t_s)
 
 
 def fit_energy(
@@ -164,13 +166,14 @@ def fit_energy(
         origin=np.array([bound.origin for bound in evidence.bounds]),
         share_sd=expectation.share_sd,
     )
-    ends = _places(track, work_kwh, walk_kwh2, np.array([np.min(from_s), np.max(at_s)]))
+    first = _places(track, work_kwh, walk_kwh2, np.min(from_s, keepdims=True))
+    last = _places(track, work_kwh, walk_kwh2, np.max(at_s, keepdims=True))
     return EnergyCurve(
         track=track,
         work_kwh=work_kwh,
         walk_kwh2=walk_kwh2,
         bounded=bounded,
-        share=_fitted_share(bounded, ends),
+        share=_fitted_share(bounded, first, last),
         first_reading_s=float(np.min(at_s)),
         last_reading_s=float(np.max(at_s)),
     )
@@ -180,12 +183,12 @@ def _places(track: Track, work_kwh: FloatArray, walk_kwh2: FloatArray, t_s: Floa
     return Places(np.interp(t_s, track.t_s, work_kwh), np.interp(t_s, track.t_s, walk_kwh2))
 
 
-def _fitted_share(bounded: Bounded, ends: Places) -> float:
+def _fitted_share(bounded: Bounded, first: Places, last: Places) -> float:
     """Energy per expected work over the stretch that the readings span."""
-    work_kwh = float(ends.work_kwh[1] - ends.work_kwh[0])
+    work_kwh = float(last.work_kwh[0] - first.work_kwh[0])
     if work_kwh <= 0:
         return 1.0
-    mean, _ = bounded.predict(ends, np.array([[-1.0, 1.0]]))
+    mean, _ = bounded.difference(first, last)
     return float(max(mean[0], 0.0) / work_kwh)
 
 
