@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
-from ebbline.measure.geodesy import LocalPlane
+from ebbline.measure.geodesy import distance_m
 from ebbline.records import (
     Breadcrumbs,
     Delay,
@@ -149,10 +150,8 @@ def _step_by_movement(crumbs: Breadcrumbs, k: int, usual_s: float) -> float | No
     """How long fix k to k+1 took, from the car's speed around it; None if it wasn't moving."""
     first = max(k - 1, 0)
     around = slice(first, k + 3)
-    east, north = LocalPlane(float(crumbs.lat[k]), float(crumbs.lon[k])).forward(
-        crumbs.lat[around], crumbs.lon[around]
-    )
-    leg_m = np.hypot(np.diff(east), np.diff(north))
+    places = list(zip(crumbs.lat[around], crumbs.lon[around], strict=True))
+    leg_m = np.array([distance_m(*place, *following) for place, following in pairwise(places)])
     here = k - first
     neighbours_mps = np.delete(leg_m, here) / usual_s
     if neighbours_mps.size == 0 or bool(np.any(neighbours_mps < _MOVING_MPS)):

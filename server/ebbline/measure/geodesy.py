@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from geopy.distance import geodesic
 from pyproj import Geod, Transformer
 from pyproj.crs import CRS
 
@@ -16,6 +17,11 @@ def polyline_m(lat: FloatArray, lon: FloatArray) -> float:
     if lat.size < 2:
         return 0.0
     return float(np.sum(_GEOD.line_lengths(lon, lat)))
+
+
+def distance_m(from_lat: float, from_lon: float, to_lat: float, to_lon: float) -> float:
+    """One geodesic, degrees, WGS 84; for many use ``polyline_m``."""
+    return float(geodesic((from_lat, from_lon), (to_lat, to_lon)).meters)
 
 
 class LocalPlane:
