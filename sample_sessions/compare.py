@@ -25,8 +25,6 @@ from ebbline.measure.timeline import analyze
 
 HERE = Path(__file__).resolve().parent
 
-# Rounding of the truth file itself, in the figure's own unit.
-_TRUTH_ROUNDED = 2e-6
 _SAME_LAP_MS = 5000
 _PLAIN_KEYS = ("basis", "shut_down_before_zero", "ends_at")
 
@@ -46,7 +44,8 @@ class Row:
         """Whether the interval holds the truth; None where no figure is given."""
         if self.low is None or self.high is None:
             return None
-        return self.low - _TRUTH_ROUNDED <= self.truth <= self.high + _TRUTH_ROUNDED
+        rounded = 5e-7 if abs(self.truth) < 100 else 5e-4  # as the truth file is
+        return self.low - rounded <= self.truth <= self.high + rounded
 
 
 def names() -> list[str]:

@@ -263,7 +263,7 @@ def lap_check(seed: int = SEED) -> Sample:
     return Sample("lap-check", session, _truth(world, notes, receiver))
 
 
-SAMPLES: tuple[Callable[[], Sample], ...] = (full_run, early_shutdown, rough_evidence, lap_check)
+SAMPLES: tuple[Callable[..., Sample], ...] = (full_run, early_shutdown, rough_evidence, lap_check)
 
 
 def _read_the_drive(

@@ -14,7 +14,8 @@ from simulator.drive import Drive, Plateau
 from simulator.receiver import Receiver
 from simulator.recharge import Charge
 
-_DIGITS = 6
+# Coarse enough that another processor's last bits don't show in the committed files.
+_DIGITS, _DIGITS_FROM_100 = 6, 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -253,4 +254,6 @@ def _rounded(value: Any) -> Any:
         return {key: _rounded(part) for key, part in value.items()}
     if isinstance(value, list):
         return [_rounded(part) for part in value]
-    return round(value, _DIGITS) if isinstance(value, float) else value
+    if not isinstance(value, float):
+        return value
+    return round(value, _DIGITS if abs(value) < 100 else _DIGITS_FROM_100)

@@ -274,6 +274,9 @@ REFUSED: list[tuple[tuple[str | int, ...], Any, str]] = [
     (("photos", 0, "sha256"), "../../x", "photos[0].sha256"),
     (("x-ours",), {"deep": [1, {"er": math.nan}]}, "x-ours.deep[1].er"),
     (("x-ours",), [0, 2**64], "x-ours[1]"),
+    (("x-ours",), [None, True, 0.5, math.nan], "x-ours[3]"),
+    (("x-ours",), [None, "a", "\ud800"], "x-ours[2]"),
+    (("x-ours",), ["a", 1, [math.inf]], "x-ours[2][0]"),
     (("events", 0, "x-ours"), ["ok", "\udc00"], "events[0].x-ours[1]"),
 ]
 
@@ -385,6 +388,15 @@ def test_more_bytes_than_we_take_are_refused_before_reading_them(monkeypatch):
     session_file.load_document(data)
     with pytest.raises(TooLargeError):
         session_file.load_document(data + b" ")
+
+
+@pytest.mark.parametrize("kind", ["breadcrumbs", "events", "readings", "photos"])
+def test_more_records_than_a_session_can_have_are_refused_unread(kind):
+    document = a_document()
+    document[kind] = [0] * 50_001
+    refused = refusal(json.dumps(document).encode())
+    assert isinstance(refused, TooLargeError)
+    assert refused.where == kind
 
 
 def test_two_hundred_megabytes_of_noise_are_refused():

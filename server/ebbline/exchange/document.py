@@ -14,6 +14,7 @@ from ebbline.exchange.schemas import EventSchema, PhotoSchema, ReadingSchema, Se
 
 FORMAT, VERSION = "ebbline-session", 1
 MAX_FILE_BYTES = 160 * 1024 * 1024
+MAX_RECORDS = 50_000  # of each kind; nobody taps that often, and each is checked on its own
 
 # What the run adds to the setup, and what only a file has.
 RECORD_KEYS = ("breadcrumbs", "events", "readings", "photos")
@@ -26,7 +27,7 @@ def load_document(data: bytes) -> dict[str, Any]:
     """Read and check a session file; the document comes back as it was, unknown keys and all.
 
     Raises:
-        TooLargeError: more than ``MAX_FILE_BYTES``.
+        TooLargeError: more than ``MAX_FILE_BYTES``, or than ``MAX_RECORDS`` of one kind.
         InputError: names the place and what is wrong there; ``$`` is the whole file.
     """
     if len(data) > MAX_FILE_BYTES:
@@ -127,6 +128,8 @@ def _list(document: dict[str, Any], key: str) -> list[Any]:
         return []
     if not isinstance(value, list):
         raise InputError(key, f"is {shown(value)}; a list is needed")
+    if len(value) > MAX_RECORDS:
+        raise TooLargeError(key, f"has {len(value):,} entries; {MAX_RECORDS:,} are the most")
     return value
 
 

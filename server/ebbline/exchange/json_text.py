@@ -110,23 +110,23 @@ def _object(pairs: list[tuple[str, object]]) -> dict[str, object]:
 
 def _is_plain_column(items: list[object]) -> bool:
     """Whether a flat list is sound, found without looking at its values one by one in Python."""
-    kinds = set(map(type, items))
-    if kinds <= {type(None), bool}:
+    kinds = set(map(type, items)) - {type(None), bool}
+    if not kinds:
         return True
     if kinds == {str}:
         try:
-            "".join(items).encode()  # type: ignore[arg-type]  # all str, as just seen
+            "".join(item for item in items if isinstance(item, str)).encode()
         except UnicodeEncodeError:
             return False
         return True
     if kinds <= {int, float}:
+        numbers = [item for item in items if isinstance(item, (int, float))]
         try:
-            total = math.fsum(items)  # type: ignore[arg-type]  # all numbers, as just seen
+            total = math.fsum(numbers)
         except (OverflowError, ValueError):
             return False
-        return math.isfinite(total) and (
-            int not in kinds or (min(items) >= SMALLEST_INTEGER and max(items) <= LARGEST_INTEGER)  # type: ignore[type-var,operator]
-        )
+        in_range = min(numbers) >= SMALLEST_INTEGER and max(numbers) <= LARGEST_INTEGER
+        return math.isfinite(total) and (int not in kinds or in_range)
     return False
 
 
