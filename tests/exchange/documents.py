@@ -121,7 +121,9 @@ def at(document: Any, path: tuple[str | int, ...]) -> Any:
 
 _text = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 _real = st.floats(-1e6, 1e6) | st.integers(-(10**6), 10**6)
-_name = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=12)
+_name = st.text(
+    st.characters(exclude_categories=["Cs"], exclude_characters="\x00"), min_size=1, max_size=12
+)
 _moment = st.integers(EARLIEST_MS, LATEST_MS - 1)
 _anything = st.recursive(
     st.none()

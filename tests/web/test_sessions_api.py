@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import io
 import json
 import uuid
 from typing import Any
 
 import pytest
+from bad_files import BAD_FILES
 from database_contents import contents
 from exchange.documents import ID, T_MS, a_document
 from flask import Flask
 from flask.testing import FlaskClient
 
+from ebbline import sessions
 from ebbline.exchange import session_file
 from ebbline.web.db import db
 
@@ -207,6 +210,71 @@ def test_a_file_goes_in_and_comes_out(client: FlaskClient) -> None:
     out = client.get(f"{SESSION}/file")
     assert out.json == document
     assert f'filename="{ID}.ebbline.json"' in out.headers["Content-Disposition"]
+
+
+@pytest.mark.parametrize("name", BAD_FILES)
+def test_a_bad_file_names_the_place_and_changes_nothing(
+    app: Flask, client: FlaskClient, name: str
+) -> None:
+    client.post("/api/sessions/import", json=a_document())
+    before = rows(app)
+    content, place = BAD_FILES[name]
+    answer = client.post("/api/sessions/import", data=content, content_type="application/json")
+    assert answer.status_code == 422
+    assert answer.json["where"] == place
+    assert answer.json["message"].startswith(f"{place}: ")
+    assert rows(app) == before
+
+
+@pytest.mark.parametrize(
+    ("media_type", "size_bytes"),
+    [
+        ("application/json", session_file.MAX_FILE_BYTES + 1),
+        ("application/zip", sessions.MOST_BYTES + 1),
+    ],
+)
+def test_a_file_beyond_the_limit_is_refused_unread(
+    app: Flask, client: FlaskClient, media_type: str, size_bytes: int
+) -> None:
+    before = rows(app)
+    answer = client.post(
+        "/api/sessions/import",
+        content_type=media_type,
+        environ_overrides={"wsgi.input": Unreadable(), "CONTENT_LENGTH": str(size_bytes)},
+    )
+    assert answer.status_code == 413
+    assert rows(app) == before
+
+
+class Unreadable(io.RawIOBase):
+    """A body that nobody may read."""
+
+    def readable(self) -> bool:
+        return True
+
+    def readinto(self, buffer: Any) -> int:
+        raise AssertionError("the body was read although its length is refused")
+
+
+@pytest.mark.parametrize("text", ["\x00", "a\x00b"])
+@pytest.mark.parametrize("key", ["id", "device"])
+def test_a_name_that_databases_cannot_hold_is_refused(
+    client: FlaskClient, key: str, text: str
+) -> None:
+    make(client)
+    answer = client.post(
+        f"{SESSION}/records", json={"device": "p", "events": [{**EVENT, key: text}]}
+    )
+    assert [refusal["where"] for refusal in answer.json["refused"]] == [f"events[0].{key}"]
+
+
+def test_a_device_that_databases_cannot_hold_is_refused(client: FlaskClient) -> None:
+    make(client)
+    answer = client.post(
+        f"{SESSION}/records",
+        json={"device": "p", "breadcrumbs": [{**FIXES, "device": "a\x00b"}]},
+    )
+    assert [refusal["where"] for refusal in answer.json["refused"]] == ["breadcrumbs[0].device"]
 
 
 def test_the_track_comes_out_as_gpx(client: FlaskClient) -> None:

@@ -56,6 +56,8 @@ def check_breadcrumbs(raw: object, where: str) -> None:
     if not isinstance(device, str) or not 1 <= len(device) <= 100:
         problem = "is missing" if device is None else f"is {shown(device)}; text is needed"
         raise InputError(join(where, "device"), problem)
+    if "\x00" in device:
+        raise InputError(join(where, "device"), f"is {shown(device)}; a NUL has no place in a name")
     seq = _whole_column(raw, "seq", where)
     _refuse_first(~((seq >= 0) & (seq <= _LARGEST_SEQ)), raw, "seq", where, "is out of range")
     _refuse_first(

@@ -124,6 +124,8 @@ class Name(Text):
         text = super()._deserialize(value, attr, data, **kwargs)
         if not 1 <= len(text) <= 100:
             raise ValidationError(f"has {len(text)} characters; 1 to 100 are needed")
+        if "\x00" in text:  # no name has one, and PostgreSQL can't index it
+            raise ValidationError(f"is {shown(text)}; a NUL has no place in a name")
         return text
 
 

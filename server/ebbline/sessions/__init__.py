@@ -1,5 +1,6 @@
 """What users ask for, as plain functions over a database session; web and cli call these alike."""
 
+from ebbline.exchange.session_file import MAX_FILE_BYTES
 from ebbline.sessions.files import (
     MOST_BYTES,
     RUN_KEYS,
@@ -25,6 +26,7 @@ from ebbline.sessions.results import (
 from ebbline.sessions.setups import current_setup, put_setup
 
 __all__ = [
+    "MAX_FILE_BYTES",
     "MOST_BYTES",
     "RUN_KEYS",
     "Exported",

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from ebbline.errors import ConflictError, NotFoundError, TooLargeError
 from ebbline.exchange import session_file
 from ebbline.exchange.archive import MAX_PHOTOS_BYTES
+from ebbline.exchange.session_file import MAX_FILE_BYTES
 from ebbline.sessions import clock_checks
 from ebbline.sessions.refusals import CIRCULAR, CONFLICT
 from ebbline.sessions.setups import current_setup
@@ -20,7 +21,7 @@ from ebbline.store.content import same
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 from ebbline.store.photos import PhotoFolder
 
-MOST_BYTES = session_file.MAX_FILE_BYTES + MAX_PHOTOS_BYTES  # of a ZIP; JSON may have less
+MOST_BYTES = MAX_FILE_BYTES + MAX_PHOTOS_BYTES  # of a ZIP; JSON may have less
 
 RUN_KEYS = ("format", "version", "breadcrumbs", "events", "readings", "photos")
 
@@ -43,7 +44,7 @@ def refuse_size(size_bytes: int, start: bytes) -> None:
     Raises:
         TooLargeError: more than we take of its kind.
     """
-    most = MOST_BYTES if session_file.is_archive(start) else session_file.MAX_FILE_BYTES
+    most = MOST_BYTES if session_file.is_archive(start) else MAX_FILE_BYTES
     if size_bytes > most:
         raise TooLargeError("$", f"has {size_bytes:,} bytes; {most:,} are the most we take")
 

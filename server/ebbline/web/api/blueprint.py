@@ -7,7 +7,7 @@ from typing import Any
 
 import flask_smorest
 from flask import Request, request
-from marshmallow import missing
+from marshmallow import RAISE, missing
 from webargs.flaskparser import FlaskParser, is_json_request
 from werkzeug.exceptions import RequestEntityTooLarge
 
@@ -29,6 +29,10 @@ class StrictParser(FlaskParser):
     """Refuses what a session file may not hold either: a key twice, text that is not UTF-8."""
 
     DEFAULT_VALIDATION_STATUS = 422
+    DEFAULT_UNKNOWN_BY_LOCATION = {  # noqa: RUF012  # webargs' own spelling
+        **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
+        "query": RAISE,  # webargs would let a misspelt one vanish
+    }
 
     def _raw_load_json(self, req: Request) -> Any:
         return json_text.parse(body()) if is_json_request(req) else missing

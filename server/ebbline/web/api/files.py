@@ -35,7 +35,8 @@ BYTES = {"type": "string", "contentEncoding": "binary"}
 @bp.refuses(409, 413, 415, 422)
 def post_import() -> tuple[sessions.Imported, int]:
     """Take in a session file, all of it or nothing."""
-    request.max_content_length = sessions.MOST_BYTES
+    packed = request.mimetype == "application/zip"
+    request.max_content_length = sessions.MOST_BYTES if packed else sessions.MAX_FILE_BYTES
     done = sessions.import_file(db.session(), photo_folder(), body(), now_ms())
     return done, 201 if done.changed else 200
 

@@ -1,0 +1,85 @@
+"""Results and curves over HTTP, for every sample session."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+import schemathesis
+from flask import Flask
+from flask.testing import FlaskClient
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_sessions").glob("*.ebbline.json"))
+
+
+def refuse(constant: str) -> None:
+    pytest.fail(f"{constant} is not JSON")
+
+
+def strict(text: str) -> Any:
+    return json.loads(text, parse_constant=refuse)
+
+
+@pytest.fixture(params=SAMPLES, ids=lambda path: path.name)
+def sample_id(request: pytest.FixtureRequest, client: FlaskClient) -> str:
+    content = request.param.read_bytes()
+    answer = client.post("/api/sessions/import", data=content, content_type="application/json")
+    assert answer.status_code == 201
+    session_id: str = answer.json["id"]
+    return session_id
+
+
+def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str) -> None:
+    described = schemathesis.openapi.from_wsgi("/api/openapi.json", app)
+    called = set()
+    for found in described.get_all_operations():
+        operation = found.ok()
+        if operation.method.upper() != "GET":
+            continue
+        case = operation.Case(path_parameters={"session_id": sample_id}, query={})
+        answer = case.call_and_validate()
+        assert answer.status_code == 200
+        if "json" in answer.headers["content-type"][0]:
+            strict(answer.text)
+        called.add(operation.label.rsplit("/", 1)[1])
+    assert {"sessions", "file", "gpx", "csv", "result", "curves", "time"} <= called
+
+
+def test_curves_are_thinned_but_keep_their_ends(client: FlaskClient, sample_id: str) -> None:
+    fine = strict(client.get(f"/api/sessions/{sample_id}/curves?max_points=200000").text)
+    coarse = strict(client.get(f"/api/sessions/{sample_id}/curves?max_points=50").text)
+    assert len(fine["t_ms"]) > 500
+    assert len(coarse["t_ms"]) == len(coarse["speed_mps"]["low"]) == 50
+    assert coarse["t_ms"][0] == fine["t_ms"][0]
+    assert coarse["t_ms"][-1] == fine["t_ms"][-1]
+    usual = strict(client.get(f"/api/sessions/{sample_id}/curves").text)
+    assert len(usual["t_ms"]) == min(4000, len(fine["t_ms"]))
+
+
+@pytest.mark.parametrize("query", ["max_points=1", "max_points=x", "points=5"])
+def test_a_wrong_question_about_curves_is_refused(
+    client: FlaskClient, sample_id: str, query: str
+) -> None:
+    answer = client.get(f"/api/sessions/{sample_id}/curves?{query}")
+    assert answer.status_code == 422
+    assert answer.json["message"].startswith(query.split("=")[0])
+
+
+def test_the_table_has_a_row_for_every_point(client: FlaskClient, sample_id: str) -> None:
+    curves = strict(client.get(f"/api/sessions/{sample_id}/curves?max_points=200000").text)
+    rows = list(csv.DictReader(io.StringIO(client.get(f"/api/sessions/{sample_id}/csv").text)))
+    assert len(rows) == len(curves["t_ms"]) + len(curves["recharge_t_ms"])
+    assert int(rows[0]["t_ms"]) == curves["t_ms"][0]
+
+
+def test_the_list_agrees_with_the_result(client: FlaskClient, sample_id: str) -> None:
+    (line,) = strict(client.get("/api/sessions").text)["sessions"]
+    result = strict(client.get(f"/api/sessions/{sample_id}/result").text)
+    assert line["id"] == sample_id == result["session_id"]
+    assert line["reserve_distance_m"] == result["reserve"]["distance_m"]
+    assert line["reserve_energy_kwh"] == result["reserve"]["energy_kwh"]
+    assert (line["outcome"] == "past zero") == (line["reserve_distance_m"] is not None)
