@@ -32,7 +32,7 @@ export function createLadder(cursor, { onCorrect }) {
     el("caption", { class: "visually-hidden" }, "Events in order, each figure with its 95 % interval"),
     el("thead", {}, head), body);
   const empty = el("p", { class: "empty", hidden: true }, "No events yet. Add what you know below.");
-  const element = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Event ladder" }, table, empty);
+  const element = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Event ladder, table" }, table, empty);
   /** chains whose earlier versions are unfolded, by the id of their first record @type {Set<string>} */
   const unfolded = new Set();
   /** @type {{ row: HTMLTableRowElement, atMs: number }[]} */
@@ -102,7 +102,7 @@ export function createLadder(cursor, { onCorrect }) {
       entry && el("span", { class: "figure-interval" }, `\u00b1\u00a0${formatNumber((entry.at_ms.high - entry.at_ms.low) / 2000, 1)}\u00a0s`))),
     ...cells.map((cell) => el("td", {}, cell)),
     el("td", { class: "row-actions" }, el("button", {
-      type: "button", class: "quiet small", "aria-label": `Correct ${name} at ${model.clock.time(atMs)}`,
+      type: "button", class: "quiet small", "aria-label": `${withdrawn ? "Restore" : "Correct"} ${name} at ${model.clock.time(atMs)}`,
       onclick: (/** @type {MouseEvent} */ event) => {
         event.stopPropagation();
         cursor.hold(atMs);

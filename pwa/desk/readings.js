@@ -36,7 +36,7 @@ export function createReadingTable(cursor, { onCorrect }) {
     el("thead", {}, el("tr", {}, ...["Clock", "What", "Shown", "Means", "From"].map((head) => el("th", { scope: "col", class: head === "Shown" ? null : "words" }, head)),
       el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Change")))), body);
   const empty = el("p", { class: "empty" }, "No readings yet. Each one narrows the energy band on the chart: type the first below.");
-  const element = el("div", {}, el("div", { class: "table-scroll readings-scroll", tabindex: 0, role: "region", "aria-label": "Readings" }, table), empty);
+  const element = el("div", {}, el("div", { class: "table-scroll readings-scroll", tabindex: 0, role: "region", "aria-label": "Readings, table" }, table), empty);
 
   /** @param {Model} model */
   function update(model) {
@@ -56,7 +56,7 @@ export function createReadingTable(cursor, { onCorrect }) {
           el("td", { class: "words soft" }, withdrawn ? "withdrawn; original kept" : meaning(shown)),
           el("td", { class: "words soft" }, shown.device),
           el("td", { class: "row-actions" }, el("button", {
-            type: "button", class: "quiet small", "aria-label": `Correct ${name} at ${time}`,
+            type: "button", class: "quiet small", "aria-label": `${withdrawn ? "Restore" : "Correct"} ${name} at ${time}`,
             onclick: (/** @type {MouseEvent} */ event) => {
               event.stopPropagation();
               cursor.hold(atMs);

@@ -55,7 +55,7 @@ export function createSessionList(firstUnits) {
       ? el("div", { class: "empty-page" }, el("h2", {}, "Nothing recorded yet"),
         el("p", {}, "Record a session with the phone page, or bring in a session file."),
         el("p", {}, el("a", { href: "/capture" }, "Open the phone page")))
-      : el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Sessions" },
+      : el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Sessions, table" },
         el("table", { class: "figures sessions" },
           el("caption", { class: "visually-hidden" }, "Sessions, newest first; figures with 95 % intervals"),
           el("thead", {}, el("tr", {},

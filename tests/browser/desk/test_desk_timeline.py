@@ -1,0 +1,386 @@
+"""One session's page: figures, one cursor through everything, units, themes, sizes."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import until
+from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
+
+HEADLINE = {  # figure on the page: where the result has it, and how many SI units make one shown
+    "distance_m": ("reserve", "distance_m", 1000.0),
+    "energy_kwh": ("reserve", "energy_kwh", 1.0),
+    "duration_s": ("reserve", "duration_s", 1.0),
+    "share_of_usable_pct": ("reserve", "share_of_usable_pct", 1.0),
+    "past_zero_wh_per_km": ("consumption", "past_zero_wh_per_km", 10.0),
+    "trickle_s": ("recharge", "trickle_s", 1.0),
+    "below_zero_kwh": ("recharge", "below_zero_kwh", 1.0),
+}
+MILE_M = 1609.344  # NIST SP 811, appendix B
+
+
+@pytest.fixture
+def result(desk: Desk) -> dict[str, Any]:
+    """The full run is open on the desk; this is what the server makes of it."""
+    assert desk.bring_in("full-run") == FULL_RUN
+    desk.open_session(FULL_RUN)
+    answer: dict[str, Any] = desk.says(f"/sessions/{FULL_RUN}/result")
+    return answer
+
+
+def test_headline_figures_are_the_results_with_their_intervals(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    for key, (part, name, per_unit) in HEADLINE.items():
+        quantity = result[part][name]
+        shown = read_figure(desk.headline(key))
+        for end in ("value", "low", "high"):
+            assert getattr(shown, end) == pytest.approx(
+                quantity[end] / per_unit, abs=shown.last_digit * 0.501
+            ), key
+        if ":" not in desk.headline(key):
+            # digits follow the interval: its half-width is 3 to 30 steps of the last digit
+            half_width = (quantity["high"] - quantity["low"]) / 2 / per_unit
+            assert 2.99 <= half_width / shown.last_digit < 30.01, key
+    verdict = {True: "Closes", False: "Doesn’t close", None: "Can’t say"}
+    assert desk.headline("balance").startswith(verdict[result["balance"]["agrees"]])
+    source = text_of(desk.page.locator("[data-figure=distance_m] .source"))
+    assert "0 % shown" in source
+    assert result["distance"]["method"] in source
+
+
+def test_every_finding_is_listed_in_words(desk: Desk, result: dict[str, Any]) -> None:
+    shown = desk.page.locator(".finding")
+    assert shown.count() == len(result["findings"]) >= 1
+    everything = text_of(desk.page.locator("#doubts"))
+    for finding in result["findings"]:
+        assert re.sub(r"\s+", " ", finding["message"]) in everything
+
+
+def test_the_ladder_has_every_event_in_order_with_what_was_left(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    rows = desk.page.locator("#ladder tbody tr:visible")
+    entries = sorted(result["timeline"], key=lambda entry: entry["at_ms"]["value"])
+    assert rows.count() == len(entries)
+    assert [row.get_attribute("data-event-id") for row in rows.all()] == [
+        entry["event_id"] for entry in entries
+    ]
+    entry = next(entry for entry in entries if entry["kind"] == "zero_range")
+    cells = desk.row(entry["event_id"]).locator("td .figure")
+    for place, key, per_unit in (
+        (1, "distance_m", 1000.0),
+        (2, "past_zero_m", 1000.0),
+        (3, "energy_past_zero_kwh", 1.0),
+        (4, "left_m", 1000.0),
+        (5, "left_kwh", 1.0),
+        (6, "speed_mps", 1 / 3.6),
+    ):
+        shown = read_figure(text_of(cells.nth(place)))
+        for end in ("value", "low", "high"):
+            assert getattr(shown, end) == pytest.approx(
+                entry[key][end] / per_unit, abs=shown.last_digit * 0.501
+            ), key
+
+
+def clock_ms(desk: Desk, result: dict[str, Any]) -> float:
+    """The moment under the cursor, from the readout; the sample's clock is UTC."""
+    time = datetime.time.fromisoformat(desk.readout("clock"))
+    start = result["timeline"][0]["at_ms"]["value"] / 1000
+    day = datetime.datetime.fromtimestamp(start, datetime.UTC).date()
+    return datetime.datetime.combine(day, time, datetime.UTC).timestamp() * 1000
+
+
+def places(desk: Desk) -> dict[str, Any]:
+    """Where everything that follows the cursor is drawn now."""
+    where: dict[str, Any] = desk.page.evaluate(
+        """() => {
+          const box = selector => {
+            const node = document.querySelector(selector);
+            if (!node || node.hidden) return null;
+            const { left, right, top, bottom } = node.getBoundingClientRect();
+            return { x: (left + right) / 2, y: (top + bottom) / 2, top, bottom };
+          };
+          return {
+            hair: box("#timeline .strip-hair"), speed: box("#timeline .strip-dot-speed"),
+            energy: box("#timeline .strip-dot-energy"), soc: box("#timeline .strip-dot-soc"),
+            map: box(".map-cursor"), readout: document.querySelector(".readout").innerText,
+          };
+        }"""
+    )
+    return where
+
+
+def test_the_mouse_moves_one_cursor_through_all_charts_map_and_readout(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    curves = desk.says(f"/sessions/{FULL_RUN}/curves?max_points=100000")
+    face = desk.page.locator("#timeline .strip-face")
+    box = face.bounding_box()
+    assert box
+    seen = []
+    for share in (0.3, 0.6):
+        x = box["x"] + box["width"] * share
+        desk.page.mouse.move(x, box["y"] + 200)
+        until(
+            desk.page,
+            """x => {
+              const hair = document.querySelector('#timeline .strip-hair').getBoundingClientRect();
+              return Math.abs((hair.left + hair.right) / 2 - x) < 2;
+            }""",
+            x,
+        )
+        now = places(desk)
+        for follower in ("speed", "energy", "soc"):
+            assert now[follower]["x"] == pytest.approx(x, abs=2), follower
+        panels = desk.page.locator("#timeline .strip-title").all()
+        tops = [title.bounding_box() for title in panels]
+        assert all(now["hair"]["top"] <= top["y"] <= now["hair"]["bottom"] for top in tops if top)
+        t_ms = clock_ms(desk, result)
+        index = min(range(len(curves["t_ms"])), key=lambda i: abs(curves["t_ms"][i] - t_ms))
+        around = range(max(0, index - 2), min(len(curves["t_ms"]), index + 3))
+        for name, key, per_unit in (
+            ("past-zero", "past_zero_m", 1000.0),
+            ("energy-past-zero", "energy_past_zero_kwh", 1.0),
+            ("speed", "speed_mps", 1 / 3.6),
+        ):
+            shown = read_figure(desk.readout(name))
+            nearby = [curves[key]["value"][i] / per_unit for i in around]
+            assert (
+                min(nearby) - shown.last_digit <= shown.value <= max(nearby) + shown.last_digit
+            ), name
+        seen.append(now)
+    for part in ("hair", "speed", "energy", "map", "readout"):
+        assert seen[0][part] != seen[1][part], part
+
+
+def test_the_keyboard_moves_the_same_cursor(desk: Desk, result: dict[str, Any]) -> None:
+    face = desk.page.get_by_role("slider", name="Moment on the timeline")
+    face.focus()
+    before = places(desk)
+    t_before = clock_ms(desk, result)
+    face.press("Shift+ArrowRight")
+    until(
+        desk.page,
+        "was => document.querySelector('.readout').innerText !== was",
+        before["readout"],
+    )
+    after = places(desk)
+    assert after["hair"]["x"] > before["hair"]["x"]
+    assert after["map"] != before["map"]
+    assert clock_ms(desk, result) > t_before
+    assert "past zero" in (face.get_attribute("aria-valuetext") or "")
+
+    # Page Down leaps to the next event and marks its row
+    t_ms = clock_ms(desk, result)
+    entries = sorted(result["timeline"], key=lambda entry: entry["at_ms"]["value"])
+    following = next(entry for entry in entries if entry["at_ms"]["value"] > t_ms + 1000)
+    face.press("PageDown")
+    desk.page.locator(f"tr.is-current[data-event-id='{following['event_id']}']").wait_for()
+    assert clock_ms(desk, result) == pytest.approx(following["at_ms"]["value"], abs=500)
+
+    # a held cursor stays when the mouse passes over, and is let go by Escape
+    box = face.bounding_box()
+    assert box
+    held = desk.readout("clock")
+    desk.page.mouse.move(box["x"] + 300, box["y"] + 150)
+    desk.page.wait_for_timeout(200)
+    assert desk.readout("clock") == held
+    face.press("Escape")
+    desk.page.mouse.move(box["x"] + 310, box["y"] + 150)
+    until(
+        desk.page, "was => !document.querySelector('.readout-clock').innerText.includes(was)", held
+    )
+
+
+def test_a_ladder_row_takes_the_cursor_there_on_any_axis(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    entry = next(entry for entry in result["timeline"] if entry["kind"] == "propulsion_off")
+    desk.row(entry["event_id"]).locator(".row-button").click()
+    until(desk.page, "() => !document.querySelector('#timeline .strip-hair').hidden")
+    assert clock_ms(desk, result) == pytest.approx(entry["at_ms"]["value"], abs=500)
+    on_clock = places(desk)
+    for name in ("Distance", "Past zero"):
+        desk.page.locator(".timeline-bar label", has_text=name).click()
+        until(
+            desk.page,
+            "words => document.querySelector('#timeline .strip-plot .xtitle').textContent === words",
+            {"Distance": "distance, km", "Past zero": "distance past zero, km"}[name],
+        )
+        assert clock_ms(desk, result) == pytest.approx(entry["at_ms"]["value"], abs=500)
+    on_distance = places(desk)
+    assert on_distance["hair"]["x"] != on_clock["hair"]["x"]
+    assert on_distance["map"]["x"] == on_clock["map"]["x"]
+
+
+def test_dragging_zooms_all_charts_and_a_key_brings_the_whole_back(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    face = desk.page.locator("#timeline .strip-face")
+    box = face.bounding_box()
+    assert box
+    ticks = "() => [...document.querySelectorAll('#timeline .xtick text')].map(t => t.textContent)"
+    whole = desk.page.evaluate(ticks)
+    y = box["y"] + 150
+    desk.page.mouse.move(box["x"] + 300, y)
+    desk.page.mouse.down()
+    desk.page.mouse.move(box["x"] + 360, y)
+    desk.page.mouse.move(box["x"] + 420, y)
+    desk.page.mouse.up()
+    until(desk.page, f"was => JSON.stringify(({ticks})()) !== was", _json(whole))
+    face.focus()
+    face.press("0")
+    until(desk.page, f"was => JSON.stringify(({ticks})()) === was", _json(whole))
+
+
+def _json(texts: list[str]) -> str:
+    return "[" + ",".join(f'"{text}"' for text in texts) + "]"
+
+
+def test_miles_change_every_figure_and_are_remembered(desk: Desk, result: dict[str, Any]) -> None:
+    kilometres = re.compile(r"\bkm\b")
+    watched = (".headline", ".readout", "#ladder table", ".checks", "#laps table", ".map-paper")
+    before = {part: text_of(desk.page.locator(part).first) for part in watched[:-1]}
+    assert sum(bool(kilometres.search(text)) for text in before.values()) >= 4
+    desk.page.get_by_label("Unit of distance").select_option("mi")
+    desk.page.get_by_label("Unit of consumption").select_option("mi/kWh")
+
+    def check() -> None:
+        shown = read_figure(desk.headline("distance_m"))
+        assert shown.unit == "mi"
+        for end in ("value", "low", "high"):
+            assert getattr(shown, end) == pytest.approx(
+                result["reserve"]["distance_m"][end] / MILE_M, abs=shown.last_digit * 0.501
+            )
+        consumption = read_figure(desk.headline("past_zero_wh_per_km"))
+        quantity = result["consumption"]["past_zero_wh_per_km"]
+        assert consumption.unit == "mi/kWh"
+        for end, from_end in (("value", "value"), ("low", "high"), ("high", "low")):
+            assert getattr(consumption, end) == pytest.approx(
+                1e6 / MILE_M / quantity[from_end], abs=consumption.last_digit * 0.501
+            )
+        for part in before:
+            text = text_of(desk.page.locator(part).first)
+            # what a car's display said stays as it said it
+            text = re.sub(r"\d+ km/h", "", text)
+            assert not kilometres.search(text), f"{part}: {text}"
+        assert "mi" in text_of(desk.page.locator(".map-paper"))
+        assert "mph" in text_of(desk.page.locator("#timeline .strip-title").first)
+
+    check()
+    desk.page.reload()
+    desk.wait_drawn()
+    check()
+
+
+def test_the_theme_switch_changes_charts_too_and_is_remembered(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    look = """() => [
+      document.documentElement.dataset.theme,
+      getComputedStyle(document.body).backgroundColor,
+      document.querySelector('#timeline .strip-plot path.js-line[style*="stroke-width: 1.5"]')
+        .style.stroke,
+    ]"""
+    day = desk.page.evaluate(look)
+    desk.page.get_by_role("button", name="Change to the night theme").click()
+    until(desk.page, f"was => ({look})()[2] !== was", day[2])
+    night = desk.page.evaluate(look)
+    assert (day[0], night[0]) == ("day", "night")
+    assert day[1] != night[1]
+    desk.page.reload()
+    desk.wait_drawn()
+    assert desk.page.evaluate(look) == night
+
+
+def test_charts_have_their_figures_in_a_table_behind_them(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    desk.page.get_by_text("Figures behind the charts").click()
+    rows = desk.page.locator("#timeline .behind tbody tr")
+    rows.first.wait_for()
+    assert rows.count() == 40
+    desk.page.get_by_text("Figures behind the chart", exact=True).click()
+    desk.page.locator("#recharge .behind tbody tr").first.wait_for()
+
+
+def test_the_session_can_be_taken_along_in_three_forms(desk: Desk, result: dict[str, Any]) -> None:
+    for words, start in (("Session file", "{"), ("CSV", "part,t_ms,lat"), ("GPX", "<?xml")):
+        with desk.page.expect_download() as waiting:
+            desk.page.get_by_role("link", name=words, exact=True).click()
+        content = waiting.value.path().read_text()
+        assert content.startswith(start), words
+        assert len(content) > 10_000
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["day", "night"])
+def test_no_accessibility_violations(new_desk: Callable[..., Desk], dark: bool) -> None:
+    desk = new_desk(dark=dark)
+    session_id = desk.bring_in("full-run")
+    assert desk.page.goto(f"{desk.url}/desk")
+    desk.open_list()
+    pages = [("list", Axe().run(desk.page))]
+    desk.open_session(session_id)
+    desk.page.get_by_text("Figures behind the charts").click()
+    pages.append(("session", Axe().run(desk.page)))
+    for name, found in pages:
+        assert found.violations_count == 0, f"{name}: {found.generate_report()}"
+    assert desk.page.evaluate("document.documentElement.dataset.theme") == (
+        "night" if dark else "day"
+    )
+
+
+@pytest.mark.parametrize("width", [360, 1024])
+def test_nothing_scrolls_sideways(new_desk: Callable[..., Desk], width: int) -> None:
+    desk = new_desk(width=width, height=740)
+    session_id = desk.bring_in("full-run")
+    desk.open_list()
+    assert desk.page.evaluate("document.documentElement.scrollWidth") <= width
+    desk.open_session(session_id)
+    assert desk.page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_sessions_without_a_reserve_say_what_they_have(new_desk: Callable[..., Desk]) -> None:
+    desk = new_desk()
+    early = desk.bring_in("early-shutdown")
+    desk.open_session(early)
+    assert desk.headline("distance_m") == "not known"
+    assert "shut down before zero" in text_of(desk.page.locator(".session-facts"))
+    shown = read_figure(desk.headline("total_m"))
+    total = desk.says(f"/sessions/{early}/result")["distance"]["total_m"]
+    assert shown.value == pytest.approx(total["value"] / 1000, abs=shown.last_digit * 0.501)
+    laps = desk.bring_in("lap-check")
+    desk.open_session(laps)
+    ratio = desk.says(f"/sessions/{laps}/result")["lap_check"]["ratio"]
+    shown = read_figure(desk.headline("lap_ratio"))
+    assert shown.value == pytest.approx(ratio["value"], abs=shown.last_digit * 0.501)
+    assert "No recharge on record" in text_of(desk.page.locator("#recharge"))
+
+
+def test_the_first_picture_is_there_soon(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
+    """Times are printed; the bound is loose because the machine may be busy."""
+    session_id = desk.bring_in("full-run")
+    desk.says(f"/sessions/{session_id}/result")  # the server has it ready, as on any second visit
+    desk.context.add_init_script("""
+      window.pictureMs = {};
+      new MutationObserver(() => {
+        for (const [name, selector] of [["figures", "[data-figure=distance_m]"],
+            ["map", ".map-track"], ["charts", "#timeline .strip-plot path.js-line"]]) {
+          if (name in window.pictureMs || !document.querySelector(selector)) continue;
+          window.pictureMs[name] = 0;
+          requestAnimationFrame(() => { window.pictureMs[name] = Math.round(performance.now()); });
+        }
+      }).observe(document, { childList: true, subtree: true });""")
+    desk.open_session(session_id)
+    until(desk.page, "() => Object.values(window.pictureMs).filter(Boolean).length === 3")
+    times = desk.page.evaluate("window.pictureMs")
+    with capsys.disabled():
+        print(f"\nfirst picture, ms after the address was opened: {times}")
+    assert times["figures"] < 5000
+    assert times["charts"] < 10_000
