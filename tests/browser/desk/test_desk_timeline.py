@@ -203,14 +203,14 @@ def test_a_ladder_row_takes_the_cursor_there_on_any_axis(
 ) -> None:
     entry = next(entry for entry in result["timeline"] if entry["kind"] == "propulsion_off")
     desk.row(entry["event_id"]).locator(".row-button").click()
-    until(desk.page, "() => !document.querySelector('#timeline .strip-hair').hidden")
+    desk.page.locator(f"tr.is-current[data-event-id='{entry['event_id']}']").wait_for()
     assert clock_ms(desk, result) == pytest.approx(entry["at_ms"]["value"], abs=500)
     on_clock = places(desk)
     for name in ("Distance", "Past zero"):
         desk.page.locator(".timeline-bar label", has_text=name).click()
         until(
             desk.page,
-            "words => document.querySelector('#timeline .strip-plot .xtitle').textContent === words",
+            "words => document.querySelector('#timeline .xtitle').textContent === words",
             {"Distance": "distance, km", "Past zero": "distance past zero, km"}[name],
         )
         assert clock_ms(desk, result) == pytest.approx(entry["at_ms"]["value"], abs=500)
