@@ -16,13 +16,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_solve_banded, cholesky_banded
+from scipy.linalg import cho_solve_banded, cholesky_banded, solveh_banded
 
 from ebbline.errors import MeasureError
-from ebbline.records import FloatArray
+from ebbline.records import FloatArray, IntArray
 
 STATES = 3  # position, velocity, drift
 _UPPER = 2 * STATES - 1
+_AROUND = 60  # fixes on either side that can tell anything about a velocity
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +55,12 @@ class Observations:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Smoothed:
-    """The estimate at the fixes: (n, 2) each, and the factor for further solves."""
+    """The estimate at the fixes: (n, 2) each; the system's matrix and factor, banded."""
 
     position_m: FloatArray
     velocity_mps: FloatArray
     drift_m: FloatArray
+    information: FloatArray
     factor: FloatArray
     minus_2_log_likelihood: float
 
@@ -71,6 +73,21 @@ class Smoothed:
         flat = functionals.reshape(n * states, k)
         solved = cho_solve_banded((self.factor, False), flat, check_finite=False)
         return np.asarray(solved).reshape(n, states, k)
+
+    def velocity_sd(self, fixes: IntArray) -> FloatArray:
+        """Standard deviation (k,) of the velocity at fixes (k,), the same along both axes.
+
+        From the fixes around each: what lies further off adds nothing to a velocity.
+        """
+        n = self.position_m.shape[0]
+        variance = np.empty(fixes.size)
+        for k, fix in enumerate(fixes):
+            first, last = max(fix - _AROUND, 0), min(fix + _AROUND + 1, n)
+            unit = np.zeros((last - first) * STATES)
+            unit[(fix - first) * STATES + 1] = 1.0
+            local = self.information[:, first * STATES : last * STATES]
+            variance[k] = solveh_banded(local, unit, check_finite=False) @ unit
+        return np.sqrt(variance)
 
 
 def smooth(observations: Observations, model: MotionModel) -> Smoothed:
@@ -92,7 +109,8 @@ def smooth(observations: Observations, model: MotionModel) -> Smoothed:
     right = np.zeros((n, STATES, 2))
     log_det_r, misfit = _add_observations(diagonal, right, observations, model)
 
-    factor = cholesky_banded(_banded(diagonal, beside), check_finite=False)
+    information = _banded(diagonal, beside)
+    factor = cholesky_banded(information, check_finite=False)
     flat = right.reshape(n * STATES, 2)
     solution = cho_solve_banded((factor, False), flat, check_finite=False)
     log_det_a = 2 * float(np.sum(np.log(factor[-1])))
@@ -101,6 +119,7 @@ def smooth(observations: Observations, model: MotionModel) -> Smoothed:
         position_m=states[:, 0],
         velocity_mps=states[:, 1],
         drift_m=states[:, 2],
+        information=information,
         factor=factor,
         minus_2_log_likelihood=(
             2 * (log_det + log_det_a) + log_det_r + misfit - float(np.sum(flat * solution))

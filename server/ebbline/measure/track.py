@@ -17,7 +17,7 @@ from ebbline.measure.bridges import bridge
 from ebbline.measure.fixes import Fixes
 from ebbline.measure.geodesy import LocalPlane, polyline_m
 from ebbline.measure.noise import fit_model, starting_model
-from ebbline.measure.smoother import MotionModel, Observations, Smoothed, smooth
+from ebbline.measure.smoother import STATES, MotionModel, Observations, Smoothed, smooth
 from ebbline.measure.stops import find_stops, hold
 from ebbline.records import BoolArray, FloatArray, IntArray
 
@@ -31,8 +31,8 @@ class Track:
 
     ``t_s`` seconds since the epoch; ``position_m`` (n, 2) in ``plane``; ``velocity_mps``
     (n, 2); ``speed_mps``; ``along_m`` distance since the first fix, never falling; ``stopped``
-    fixes at standstill; ``gap`` (n-1,) steps bridged without fixes, and ``bridged_m2`` (n-1,)
-    the variance each brings.
+    fixes at standstill; ``gap`` (n-1,) steps bridged without fixes; ``along_m2`` the variance
+    of the distance since the first fix, never falling (see ``doubt``).
     """
 
     t_s: FloatArray
@@ -42,7 +42,7 @@ class Track:
     along_m: FloatArray
     stopped: BoolArray
     gap: BoolArray
-    bridged_m2: FloatArray
+    along_m2: FloatArray
     polyline_m: float
     uses_doppler: bool
     plane: LocalPlane
@@ -118,10 +118,10 @@ def build(fixes: Fixes) -> Track:
         position_m=smoothed.position_m,
         velocity_mps=smoothed.velocity_mps,
         speed_mps=speed_mps,
-        along_m=np.concatenate([[0.0], np.cumsum(step_m)]),
+        along_m=_summed(step_m),
         stopped=stopped,
         gap=gap,
-        bridged_m2=bridged_m2,
+        along_m2=_variance_m2(fixes.t_s, smoothed, stopped, gap) + _summed(bridged_m2),
         polyline_m=polyline_m(fixes.lat, fixes.lon),
         uses_doppler=bool(np.mean(np.isfinite(fixes.speed_mps)) > 0.5),
         plane=plane,
@@ -170,6 +170,23 @@ def _reweighed(observations: Observations, smoothed: Smoothed, model: MotionMode
     scaled = np.sum(residual_m**2, axis=1) / (model.white_m * observations.spread) ** 2
     widening = np.sqrt((_ROBUST_DOF + scaled) / (_ROBUST_DOF + 2))
     return replace(observations, spread=observations.spread * np.maximum(widening, 1.0))
+
+
+def _variance_m2(
+    t_s: FloatArray, smoothed: Smoothed, stopped: BoolArray, gap: BoolArray
+) -> FloatArray:
+    """Variance (n,) of the distance by the smoother: its covariance with the whole distance."""
+    half_s = np.where((stopped[:-1] & stopped[1:]) | gap, 0.0, np.diff(t_s) / 2)
+    seconds = np.concatenate([half_s, [0.0]]) + np.concatenate([[0.0], half_s])
+    ahead = directions(smoothed.velocity_mps)
+    weights = np.zeros((t_s.size, STATES, 2))
+    weights[:, 1] = ahead * seconds[:, None]
+    speed = np.sum(ahead * smoothed.solve(weights)[:, 1], axis=1)
+    return np.maximum.accumulate(_summed(half_s * (speed[:-1] + speed[1:])))
+
+
+def _summed(steps: FloatArray) -> FloatArray:
+    return np.concatenate([[0.0], np.cumsum(steps)])
 
 
 def _steps_m(t_s: FloatArray, speed_mps: FloatArray) -> FloatArray:
