@@ -14,7 +14,7 @@ from pathlib import Path
 import psycopg
 import pytest
 from psycopg import sql
-from server_process import LiveServer, free_port
+from server_process import LiveServer, new_server
 from sqlalchemy import Engine
 from sqlalchemy.engine import make_url
 from sqlalchemy.orm import Session
@@ -161,15 +161,7 @@ def db_session(engine: Engine) -> Iterator[Session]:
 @pytest.fixture
 def live_server(tmp_path: Path) -> Iterator[LiveServer]:
     """``ebbline serve`` on a free port of loopback with an empty database."""
-    data = tmp_path / "server"
-    data.mkdir()
-    port = free_port()
-    server = LiveServer(
-        url=f"http://127.0.0.1:{port}",
-        database_url=f"sqlite:///{data / 'ebbline.sqlite3'}",
-        data=data,
-        port=port,
-    )
+    server = new_server(tmp_path / "server")
     server.start()
     yield server
     server.stop()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -31,13 +32,16 @@ class LiveServer:
 
     def start(self) -> None:
         """Start it and wait until it answers."""
+        options = ["--port", str(self.port), "--data", str(self.data)]
+        options += ["--database", self.database_url]
         log = self.data / "server.log"
         with log.open("ab") as output:
             self._process = subprocess.Popen(
-                [*COMMAND, "serve", "--port", str(self.port), "--data", str(self.data)],
+                [*COMMAND, "serve", *options],
                 stdout=output,
                 stderr=output,
                 env=quiet_environment(),
+                start_new_session=True,  # so that kill() can end the workers too
             )
         stop_at = time.monotonic() + START_WITHIN_S
         while time.monotonic() < stop_at and self._process.poll() is None:
@@ -46,6 +50,13 @@ class LiveServer:
                     return
             time.sleep(0.05)
         pytest.fail(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
+
+    def kill(self) -> None:
+        """End every process of it at once, as a power cut would."""
+        assert self._process is not None
+        os.killpg(self._process.pid, signal.SIGKILL)
+        self._process.wait()
+        self._process = None
 
     def stop(self) -> None:
         """Stop it as Ctrl+C would, and wait until it has."""
@@ -58,6 +69,18 @@ class LiveServer:
             self._process.kill()
             self._process.wait()
         self._process = None
+
+
+def new_server(data: Path, database_url: str | None = None) -> LiveServer:
+    """A server that is not started yet, on a free port, its data in the folder ``data``."""
+    data.mkdir()
+    port = free_port()
+    return LiveServer(
+        url=f"http://127.0.0.1:{port}",
+        database_url=database_url or f"sqlite:///{data / 'ebbline.sqlite3'}",
+        data=data,
+        port=port,
+    )
 
 
 def free_port() -> int:

@@ -6,10 +6,16 @@ import http.client
 import json
 import urllib.request
 import uuid
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from typing import Any
 
+import pytest
+from server_process import LiveServer, new_server
 
-def call(server: Any, method: str, path: str, body: object = None) -> Any:
+
+def call(server: LiveServer, method: str, path: str, body: object = None) -> Any:
     request = urllib.request.Request(
         server.url + path,
         method=method,
@@ -20,7 +26,10 @@ def call(server: Any, method: str, path: str, body: object = None) -> Any:
         return json.load(answer)
 
 
-def test_what_was_acknowledged_is_there_after_a_restart(live_server: Any) -> None:
+@pytest.mark.parametrize("end", [LiveServer.stop, LiveServer.kill])
+def test_what_was_acknowledged_is_there_after_the_server_ended(
+    live_server: LiveServer, end: Callable[[LiveServer], None]
+) -> None:
     session_id = str(uuid.uuid4())
     setup = {"session": {"id": session_id, "title": "Restart"}}
     call(live_server, "PUT", f"/api/sessions/{session_id}", {"base": None, "setup": setup})
@@ -33,13 +42,15 @@ def test_what_was_acknowledged_is_there_after_a_restart(live_server: Any) -> Non
     )
     assert receipt["held"]["events"] == ["e-1"]
 
-    live_server.stop()
+    end(live_server)
     live_server.start()
 
     assert call(live_server, "GET", f"/api/sessions/{session_id}")["events"] == [event]
 
 
-def test_a_body_sent_in_chunks_is_refused_at_the_limit_like_any_other(live_server: Any) -> None:
+def test_a_body_sent_in_chunks_is_refused_at_the_limit_like_any_other(
+    live_server: LiveServer,
+) -> None:
     connection = http.client.HTTPConnection("127.0.0.1", live_server.port, timeout=30)
     noise = (b"[" * 1024 * 1024 for _ in range(17))
     connection.request(
@@ -53,3 +64,41 @@ def test_a_body_sent_in_chunks_is_refused_at_the_limit_like_any_other(live_serve
     assert answer.status == 413
     assert json.load(answer)["code"] == 413
     connection.close()
+
+
+@pytest.fixture
+def two_servers(postgresql_url: str, tmp_path: Path) -> Iterator[list[LiveServer]]:
+    """Two processes behind one database, as a team has them."""
+    servers = [new_server(tmp_path / name, postgresql_url) for name in ("one", "other")]
+    for server in servers:
+        server.start()
+    yield servers
+    for server in servers:
+        server.stop()
+
+
+def test_two_servers_on_one_database_store_the_same_uploads_once(
+    two_servers: list[LiveServer],
+) -> None:
+    session_id = str(uuid.uuid4())
+    setup = {"session": {"id": session_id}}
+    events = [
+        {"id": f"e{n}", "device": "phone-1", "t_ms": 1_772_460_000_000 + n, "kind": "note"}
+        for n in range(40)
+    ]
+
+    def send(number: int) -> set[str]:
+        server = two_servers[number % 2]
+        call(server, "PUT", f"/api/sessions/{session_id}", {"base": None, "setup": setup})
+        batch = {"device": "phone-1", "events": events[number : number + 20]}
+        receipt = call(server, "POST", f"/api/sessions/{session_id}/records", batch)
+        assert receipt["refused"] == []
+        return set(receipt["held"]["events"])
+
+    with ThreadPoolExecutor(8) as pool:
+        held = set().union(*pool.map(send, range(20)))
+    seen = [call(server, "GET", f"/api/sessions/{session_id}") for server in two_servers]
+    assert seen[0] == seen[1]
+    assert seen[0]["revision"] == 1
+    assert seen[0]["events"] == events[:39]
+    assert held == {event["id"] for event in events[:39]}
