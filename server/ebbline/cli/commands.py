@@ -1,4 +1,8 @@
-"""The ``ebbline`` command: serve, demo, analyze, import, export."""
+"""The ``ebbline`` command: serve, demo, analyze, import, export.
+
+What brings the measuring core in is imported inside the commands that need it: the others would
+wait a second or two for nothing.
+"""
 
 from __future__ import annotations
 
@@ -11,11 +15,10 @@ import click
 from rich.console import Console
 from sqlalchemy.orm import Session
 
-from ebbline import __version__, sessions
-from ebbline.cli import places, serving, summary
+from ebbline import __version__
+from ebbline.cli import places, serving
 from ebbline.cli.refusals import RefusingGroup
 from ebbline.errors import InputError
-from ebbline.exchange import result_document
 
 FILE_WIDTH = 120  # of what is printed into a file or a pipe, which have no width of their own
 
@@ -71,13 +74,16 @@ def serve(host: str, port: int, database: str | None, data: Path) -> None:
 @click.option("--open/--no-open", "open_browser", default=True, help="Open a browser.")
 def demo(host: str, port: int, data: Path, open_browser: bool) -> None:
     """Serve invented sample sessions, apart from your own."""
+    from ebbline import sessions
+    from ebbline.cli import reading
+
     where = places.Places.of(None, data)
     console = _console()
     with where.open_database() as engine:
         for file in places.samples():
             with Session(engine) as db_session:
                 done = sessions.import_file(
-                    db_session, where.photo_folder(), places.read(file), _now_ms()
+                    db_session, where.photo_folder(), reading.read(file), _now_ms()
                 )
             console.print(
                 f"{file.name}: {'loaded' if done.changed else 'was loaded before'}, "
@@ -99,7 +105,11 @@ def demo(host: str, port: int, data: Path, open_browser: bool) -> None:
 )
 def analyze(file: Path, as_json: bool, units: str) -> None:
     """Say what a session file means. Nothing is stored."""
-    data = places.read(file)
+    from ebbline import sessions
+    from ebbline.cli import reading, summary
+    from ebbline.exchange import result_document
+
+    data = reading.read(file)
     document, _photos = sessions.read_file(data)
     analysis = sessions.analysis_of_document(document)
     if as_json:
@@ -116,7 +126,10 @@ def analyze(file: Path, as_json: bool, units: str) -> None:
 @data_option
 def import_command(file: Path, database: str | None, data: Path) -> None:
     """Take a session file into the database, all of it or nothing."""
-    content = places.read(file)
+    from ebbline import sessions
+    from ebbline.cli import reading
+
+    content = reading.read(file)
     sessions.read_file(content)  # a malformed file must not even make a database
     where = places.Places.of(database, data)
     with where.open_database() as engine, Session(engine) as db_session:
@@ -135,6 +148,8 @@ def import_command(file: Path, database: str | None, data: Path) -> None:
 @data_option
 def export(session: str, output: Path | None, database: str | None, data: Path) -> None:
     """Write a session as a file: JSON, or a ZIP when it has photos."""
+    from ebbline import sessions
+
     try:
         session_id = uuid.UUID(session)
     except ValueError:

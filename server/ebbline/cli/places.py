@@ -1,10 +1,8 @@
-"""Where things are on this machine: files given to us, the database, photos, the samples."""
+"""Where things are on this machine: the database, photos, the samples."""
 
 from __future__ import annotations
 
 import contextlib
-import os
-import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,8 +11,7 @@ import click
 from sqlalchemy import Engine
 
 import ebbline
-from ebbline import sessions, store
-from ebbline.errors import InputError, TooLargeError
+from ebbline import store
 from ebbline.store.photos import PhotoFolder
 
 PACKAGE = Path(ebbline.__file__).parent
@@ -65,24 +62,3 @@ def samples() -> list[Path]:
     installed = PACKAGE / "sample_sessions"
     folder = installed if installed.is_dir() else PACKAGE.parents[1] / "sample_sessions"
     return sorted(file for name in SAMPLE_NAMES for file in folder.glob(name))
-
-
-def read(path: Path) -> bytes:
-    """The content of a file given on the command line; its size is looked at first.
-
-    Raises:
-        InputError: it can't be read.
-        TooLargeError: it has more bytes than we take.
-    """
-    try:
-        with path.open("rb") as file:
-            status = os.fstat(file.fileno())
-            start = file.read(4)
-            if stat.S_ISREG(status.st_mode):
-                sessions.refuse_size(status.st_size, start)
-            content = start + file.read(sessions.MOST_BYTES)
-            if file.read(1):
-                raise TooLargeError("$", f"has more than {sessions.MOST_BYTES:,} bytes")
-            return content
-    except OSError as error:
-        raise InputError(str(path), error.strerror or "can't be read") from error
