@@ -1,8 +1,9 @@
 """The noise of this session's receiver and this car's driving, fitted to its own fixes.
 
-The four figures of the motion model are those that make the fixes most likely (marginal
-likelihood of the linear model), held loosely to usual values so that a short or featureless
-track can't run away.
+The noise of Doppler speeds is read off their second differences. The other figures of the motion
+model are those that make the fixes most likely (marginal likelihood of the linear model), held
+loosely to usual values so that a short or featureless track can't run away. (Fitting all four
+would credit the speeds with the smoothness of steady driving.)
 """
 
 from __future__ import annotations
@@ -17,8 +18,13 @@ from ebbline.measure.smoother import MotionModel, Observations, smooth
 from ebbline.records import FloatArray
 
 USUAL_SIGMA_M = 3.0
+USUAL_DOPPLER_MPS = 0.15
+MAD_TO_SIGMA = 1.4826  # of a normal distribution
 _WINDOW = 1200  # fixes used for the fit; more change little
-_PRIOR_SD = np.array([1.2, 1.0, 0.7, 0.3])  # of the logarithms: q, white, drift, Doppler
+_TOO_FEW = 30  # fixes that can't tell their own noise
+# No receiver and no driver is better than this; it also keeps the system solvable.
+_LEAST = np.array([1e-3, 0.02, 0.05])
+_PRIOR_SD = np.array([1.2, 1.0, 0.7])  # of the logarithms: q, white, drift
 
 
 def starting_model(fixes: Fixes) -> MotionModel:
@@ -27,65 +33,75 @@ def starting_model(fixes: Fixes) -> MotionModel:
     sigma_m = float(np.median(fixes.sigma_m[known])) if np.any(known) else USUAL_SIGMA_M
     sigma_m = float(np.clip(sigma_m, 0.3, 30.0))
     return MotionModel(
-        q_m2_per_s3=1.0, white_m=sigma_m / 3, drift_m=sigma_m, doppler_mps=0.15, drift_s=60.0
+        q_m2_per_s3=1.0,
+        white_m=sigma_m / 3,
+        drift_m=sigma_m,
+        doppler_mps=_doppler_mps(fixes.speed_mps),
+        drift_s=60.0,
     )
 
 
+def _doppler_mps(speed_mps: FloatArray) -> float:
+    """Noise of the speeds from their second differences, which a steady drive leaves to noise.
+
+    The median absolute deviation keeps braking and speeding up out of it.
+    """
+    second = np.diff(speed_mps, n=2)
+    second = second[np.isfinite(second) & (second != 0)]
+    if second.size < 20:
+        return USUAL_DOPPLER_MPS
+    noise = float(np.median(np.abs(second))) * MAD_TO_SIGMA / np.sqrt(6)
+    return float(np.clip(noise, 0.03, 0.5))
+
+
 def fit_model(observations: Observations, start: MotionModel) -> MotionModel:
-    """The model with the greatest posterior density for up to two windows of the track."""
-    windows = _windows(observations)
-    if not windows:
+    """The model with the greatest posterior density, judged on the liveliest part of the track."""
+    if observations.t_s.size < _TOO_FEW:
         return start
+    window = _liveliest(observations)
     usual = np.log(_figures(start))
 
     def cost(log_figures: FloatArray) -> float:
         model = _model(np.exp(log_figures), start)
-        value = float(np.sum(((log_figures - usual) / _PRIOR_SD) ** 2))
-        for window in windows:
-            seen = replace(window, velocity_sd_mps=np.full(window.t_s.size, model.doppler_mps))
-            value += smooth(seen, model).minus_2_log_likelihood
-        return value
+        held = float(np.sum(((log_figures - usual) / _PRIOR_SD) ** 2))
+        return held + smooth(window, model).minus_2_log_likelihood
 
     best = minimize(
         cost,
         usual,
         method="Nelder-Mead",
-        options={"maxfev": 90, "xatol": 0.05, "fatol": 0.5, "initial_simplex": _simplex(usual)},
+        options={"maxfev": 70, "xatol": 0.05, "fatol": 0.5, "initial_simplex": _simplex(usual)},
     )
     return _model(np.exp(best.x), start)
 
 
 def _figures(model: MotionModel) -> FloatArray:
-    return np.array([model.q_m2_per_s3, model.white_m, model.drift_m, model.doppler_mps])
+    return np.array([model.q_m2_per_s3, model.white_m, model.drift_m])
 
 
 def _model(figures: FloatArray, start: MotionModel) -> MotionModel:
-    q, white, drift, doppler = (float(figure) for figure in figures)
-    return MotionModel(q, white, drift, doppler, start.drift_s)
+    q, white, drift = (float(figure) for figure in np.maximum(figures, _LEAST))
+    return replace(start, q_m2_per_s3=q, white_m=white, drift_m=drift)
 
 
 def _simplex(centre: FloatArray) -> FloatArray:
     return np.vstack([centre, centre + 0.6 * np.eye(centre.size)])
 
 
-def _windows(observations: Observations) -> list[Observations]:
-    """One window where the car moved most, so that parked minutes don't set the noise."""
+def _liveliest(observations: Observations) -> Observations:
+    """The window in which the car moved most, so that parked minutes don't set the noise."""
     n = observations.t_s.size
-    if n < 30:
-        return []
     if n <= _WINDOW:
-        return [observations]
+        return observations
     leg_m = np.hypot(*np.diff(observations.position_m, axis=0).T)
     reach = np.concatenate([[0.0], np.cumsum(np.minimum(leg_m, 100.0))])
     starts = np.arange(0, n - _WINDOW, _WINDOW // 4)
     best = int(starts[np.argmax(reach[starts + _WINDOW] - reach[starts])])
     window = slice(best, best + _WINDOW)
-    return [
-        Observations(
-            t_s=observations.t_s[window],
-            position_m=observations.position_m[window],
-            spread=observations.spread[window],
-            velocity_mps=observations.velocity_mps[window],
-            velocity_sd_mps=observations.velocity_sd_mps[window],
-        )
-    ]
+    return Observations(
+        t_s=observations.t_s[window],
+        position_m=observations.position_m[window],
+        spread=observations.spread[window],
+        velocity_mps=observations.velocity_mps[window],
+        velocity_sd_mps=observations.velocity_sd_mps[window],
+    )

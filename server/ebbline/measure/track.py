@@ -93,7 +93,6 @@ def build(fixes: Fixes) -> Track:
     rough = smooth(_observe(fixes, position_m, start.doppler_mps), start)
     observations = _observe(fixes, position_m, start.doppler_mps, rough.velocity_mps)
     model = fit_model(observations, start)
-    observations = _observe(fixes, position_m, model.doppler_mps, rough.velocity_mps)
     smoothed = smooth(observations, model)
     for _ in range(3):
         smoothed = smooth(_reweighed(observations, smoothed, model), model)
