@@ -50,7 +50,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "000000000000";
+const VERSION = "e526203204f2";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

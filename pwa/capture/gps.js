@@ -10,6 +10,7 @@
  * @typedef {object} GpsState
  * @property {"off" | "waiting" | "good" | "poor" | "lost" | "denied"} quality
  * @property {Fix | null} fix the latest
+ * @property {boolean} unstored fixes pile up in memory because the storage takes none
  */
 /** @typedef {{ from_ms: number, to_ms: number, cause: string }} Gap */
 
@@ -17,6 +18,7 @@ export const GAP_MS = 5000;
 const POOR_ACCURACY_M = 20;
 const FRESH_ENOUGH_MS = 5000;
 const FLUSH_MS = 1000;
+const MOST_UNSTORED = 50;
 
 /**
  * @param {object} parts
@@ -38,22 +40,28 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
   /** @type {Fix[]} */
   let batch = [];
   let flushing = /** @type {Promise<void> | null} */ (null);
+  let planned = false;
+
+  function planFlush() {
+    if (planned) return;
+    planned = true;
+    later(() => {
+      planned = false;
+      void flush();
+    }, FLUSH_MS);
+  }
 
   async function flush() {
-    if (flushing) await flushing;
+    while (flushing) await flushing;
     if (!batch.length) return;
     const fixes = batch;
     batch = [];
-    flushing = keep(fixes).then(
-      () => {
-        flushing = null;
-      },
-      () => {
-        batch = fixes.concat(batch); // tried again with the next ones; order stays
-        flushing = null;
-      },
-    );
+    flushing = keep(fixes).catch(() => {
+      batch = fixes.concat(batch); // kept in memory in their order, tried again
+      planFlush();
+    });
     await flushing;
+    flushing = null;
   }
 
   /** @param {GeolocationPosition} position */
@@ -82,7 +90,7 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
     if (recording) {
       onFix(fix);
       batch.push(fix);
-      if (batch.length === 1) later(() => void flush(), FLUSH_MS);
+      planFlush();
     }
     onChange();
   }
@@ -102,6 +110,15 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
     watch = geolocation.watchPosition(take, fail, {
       enableHighAccuracy: true, maximumAge: 0, timeout: 15000,
     });
+  }
+
+  /** @returns {GpsState["quality"]} */
+  function quality() {
+    if (error === "permission denied" || !geolocation) return "denied";
+    if (watch === null) return "off";
+    if (!last) return "waiting";
+    if (stamp().t_ms - last.t_ms > GAP_MS) return "lost";
+    return (last.accuracy_m ?? Infinity) > POOR_ACCURACY_M ? "poor" : "good";
   }
 
   return {
@@ -134,13 +151,7 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
     },
     flush,
     /** @returns {GpsState} */
-    state() {
-      if (error === "permission denied" || !geolocation) return { quality: "denied", fix: last };
-      if (watch === null) return { quality: "off", fix: last };
-      if (!last) return { quality: "waiting", fix: null };
-      if (stamp().t_ms - last.t_ms > GAP_MS) return { quality: "lost", fix: last };
-      return { quality: (last.accuracy_m ?? Infinity) > POOR_ACCURACY_M ? "poor" : "good", fix: last };
-    },
+    state: () => ({ quality: quality(), fix: last, unstored: batch.length > MOST_UNSTORED }),
   };
 }
 

@@ -28,6 +28,7 @@ import { openStatus } from "./view-status.js";
 const CLOCK_CHECK_MS = 5000;
 const TICK_MS = 500;
 const RETRY_MS = 2000;
+const MOST_FRESH_TRACK = 20;
 
 /** @typedef {import("./store.js").SessionRow} SessionRow */
 
@@ -291,7 +292,9 @@ function cells() {
     gps: run ? gpsCell(run.gps.state(), clock.stamp().t_ms) : { text: "off", tone: "bad" },
     sync: counts.refused ? { text: `${counts.refused} refused`, tone: "bad" }
       : unsent ? { text: `${unsent} unsent`, tone: "doubt" }
-        : problem ? { text: "offline", tone: "doubt" } : { text: "synced", tone: "good" },
+        : problem ? { text: "offline", tone: "doubt" }
+          : counts.chunks > MOST_FRESH_TRACK ? { text: "track unsent", tone: "doubt" }
+            : { text: "synced", tone: "good" },
     screen: wake === "on" ? { text: "awake", tone: "good" } : { text: "unsure", tone: "doubt" },
     storage: kept.kept ? { text: "kept", tone: "good" } : { text: "unsure", tone: "doubt" },
   };
@@ -390,9 +393,14 @@ function listen() {
   }, TICK_MS);
   setInterval(checkClock, CLOCK_CHECK_MS);
   setInterval(() => {
-    if (run?.recorder.waiting()) run.recorder.retry().then(
-      () => drive?.announce("stored", "All stored again."), () => {});
+    if (run?.recorder.failed()) void retry(run.recorder);
   }, RETRY_MS);
+}
+
+/** @param {import("./recorder.js").Recorder} recorder */
+async function retry(recorder) {
+  await recorder.retry();
+  if (!recorder.failed()) drive?.announce("stored", "All stored again.");
 }
 
 async function start() {

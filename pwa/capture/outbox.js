@@ -90,7 +90,18 @@ export function createOutbox(parts) {
 
   async function sendAll() {
     let sent = false;
-    for (const row of await store.sessions()) sent = (await sendSession(row)) || sent;
+    /** @type {ApiError | null} */
+    let refusal = null;
+    for (const row of await store.sessions()) {
+      try {
+        sent = (await sendSession(row)) || sent;
+      } catch (error) {
+        // what the server refuses of one session must not hold up the others
+        if (!(error instanceof ApiError) || error.status === 0) throw error;
+        refusal = error;
+      }
+    }
+    if (refusal) throw refusal;
     if (!sent) await request("/time"); // so that 'synced' is never said of a dead line
     state.synced_ms = stamp().t_ms;
   }

@@ -27,8 +27,8 @@ import { isLog, standing } from "./evidence.js";
  * @param {() => void} parts.onChange after every stored record
  */
 export function startRecorder({ store, session, device, rows, newId, stamp, alongM, onChange }) {
-  /** @type {RecordRow[]} taken, not yet durable: kept in memory and tried again */
-  const waiting = [];
+  /** @type {RecordRow[]} refused by the storage: kept in memory and tried again */
+  let failed = [];
 
   /**
    * @param {RecordRow["type"]} type @param {Record<string, any>} fields @param {Stamp} at
@@ -39,14 +39,19 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     const id = newId();
     const taken = { t_ms: at.t_ms, wall_ms: at.wall_ms, mono_ms: at.mono_ms, page: at.page };
     const doc = { id, device, ...taken, ...fields };
-    return { id, session, type, state, doc, stored_ms: stamp().t_ms, along_m: alongM() };
+    // a clock set back over a reload must not shuffle the order
+    const stored_ms = Math.max(stamp().t_ms, (rows.at(-1)?.stored_ms ?? 0) + 1);
+    return { id, session, type, state, doc, stored_ms, along_m: alongM() };
   }
 
   /** @param {RecordRow} made */
   async function keep(made) {
-    waiting.push(made);
-    await store.addRecord(made);
-    waiting.splice(waiting.indexOf(made), 1);
+    try {
+      await store.addRecord(made);
+    } catch (error) {
+      failed.push(made);
+      throw error;
+    }
     rows.push(made);
     onChange();
     return made;
@@ -62,16 +67,22 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     /** What still stands of it. */
     standing: () => standing(rows),
     /** Taken but not durable: the screen must say so. */
-    waiting: () => waiting.length,
+    failed: () => failed.length,
 
     /** Try again what could not be stored, for example when the storage was full. */
     async retry() {
-      for (const made of waiting.slice()) {
-        await store.addRecord(made).catch((error) => {
-          // a first try that seemed to fail may have stored it
-          if (!(error instanceof DOMException && error.name === "ConstraintError")) throw error;
-        });
-        waiting.splice(waiting.indexOf(made), 1);
+      const again = failed;
+      failed = [];
+      for (const made of again) {
+        try {
+          await store.addRecord(made);
+        } catch (error) {
+          // a first try that seemed to fail may have stored it after all
+          if (!(error instanceof DOMException && error.name === "ConstraintError")) {
+            failed.push(made);
+            continue;
+          }
+        }
         rows.push(made);
         onChange();
       }

@@ -54,7 +54,8 @@ function lastFixOf(chunk) {
  * @param {import("./gps.js").GpsState} state @param {number} now_ms
  * @returns {import("./view-drive.js").Cell}
  */
-export function gpsCell({ quality, fix }, now_ms) {
+export function gpsCell({ quality, fix, unstored }, now_ms) {
+  if (unstored) return { text: "not stored", tone: "bad" };
   if (quality === "denied") return { text: "blocked", tone: "bad" };
   if (quality === "off") return { text: "off", tone: "bad" };
   if (!fix || quality === "waiting") return { text: "waiting", tone: "doubt" };

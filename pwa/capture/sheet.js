@@ -2,7 +2,7 @@
 /** A sheet over the page: one at a time, closed by its cross, by Escape or by the back gesture. */
 import { h, onPress } from "./dom.js";
 
-/** @type {HTMLDialogElement | null} */
+/** @type {(() => void) | null} closes the one that is open */
 let open = null;
 
 /**
@@ -18,21 +18,24 @@ export function showSheet(title, content, { onClose, name = "", aside } = {}) {
   const head = h("header", { class: "sheet-head" }, heading, aside ?? null, cross);
   const element = h("dialog", { class: `sheet ${name}`, "aria-labelledby": "sheet-title" },
     head, h("div", { class: "sheet-body" }, ...content));
-  onPress(cross, () => element.close());
-  element.addEventListener("close", () => {
-    if (open === element) open = null;
+  const close = () => {
+    if (open !== close) return;
+    open = null;
+    element.close();
     element.remove();
     onClose?.();
-  });
+  };
+  onPress(cross, close);
+  element.addEventListener("cancel", close); // Escape, or Android's back
   document.body.append(element);
-  open = element;
+  open = close;
   element.showModal();
-  return { close: () => element.close(), element };
+  return { close, element };
 }
 
 /** @returns {boolean} whether there was one to close */
 export function closeSheet() {
   const was = open;
-  was?.close();
+  was?.();
   return was !== null;
 }

@@ -139,10 +139,13 @@ export function createDriveView(parts) {
    */
   async function takeWithDetail(kind, key, at, detail) {
     const draft = stored(recorder.draft(kind, at), key);
+    let finished = false;
     /** @param {import("./recorder.js").Detail} [chosen] */
     const finish = async (chosen) => {
+      if (finished) return; // closing the sheet comes after choosing on it
+      finished = true;
       const row = await draft;
-      if (!row || row.state !== "draft") return;
+      if (!row) return;
       try {
         await recorder.finish(row, chosen);
         confirm(row);

@@ -5,23 +5,17 @@ from __future__ import annotations
 import json
 import math
 import os
-import shutil
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from programs import NO_CHROMIUM, find_chromium
+from server_process import LiveServer, new_server
 
-NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "microsoft-edge")
-MAC_APPS = ("Chromium", "Google Chrome", "Microsoft Edge", "Brave Browser")
-NO_BROWSER = (
-    "These tests need Chromium or a browser built on it. Install one (Debian: 'apt-get install "
-    "chromium'; macOS: 'brew install --cask chromium'), or set EBBLINE_CHROMIUM to its program."
-)
 QUIET = (
     "--disable-gpu",
     "--disable-background-networking",
@@ -35,18 +29,10 @@ METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock nee
 
 def chromium_program() -> str:
     """The browser's program; the test fails with instructions when there is none."""
-    given = os.environ.get("EBBLINE_CHROMIUM")
-    if given:
-        return given
-    for name in NAMES:
-        found = shutil.which(name)
-        if found:
-            return found
-    for app in MAC_APPS:
-        program = Path(f"/Applications/{app}.app/Contents/MacOS/{app}")
-        if program.exists():
-            return str(program)
-    pytest.fail(NO_BROWSER)
+    found = find_chromium()
+    if found is None:
+        pytest.fail(NO_CHROMIUM)
+    return str(found)
 
 
 def chromium_arguments() -> list[str]:
@@ -63,9 +49,7 @@ def player() -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def browser(player: Playwright) -> Iterator[Browser]:
-    browser = player.chromium.launch(
-        executable_path=chromium_program(), args=chromium_arguments()
-    )
+    browser = player.chromium.launch(executable_path=chromium_program(), args=chromium_arguments())
     yield browser
     browser.close()
 
@@ -228,7 +212,9 @@ class Phone:
         while time.monotonic() < deadline:
             rows = self.stored()
             unsent = [
-                row for row in rows["records"] + rows["fixes"] if row["state"] in {"unsent", "draft"}
+                row
+                for row in rows["records"] + rows["fixes"]
+                if row["state"] in {"unsent", "draft"}
             ]
             if not unsent and not any(row["setup_unsent"] for row in rows["sessions"]):
                 return
@@ -315,15 +301,24 @@ class Car:
         self.fixes += 1
 
 
+@pytest.fixture(scope="session")
+def capture_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LiveServer]:
+    """One server for all tests of the phone: each session has an id of its own."""
+    server = new_server(tmp_path_factory.mktemp("phone") / "server")
+    server.start()
+    yield server
+    server.stop()
+
+
 @pytest.fixture
 def new_phone(
-    browser: Browser, console: ConsoleWatch, live_server: Any
+    browser: Browser, console: ConsoleWatch, capture_server: LiveServer
 ) -> Iterator[Callable[..., Phone]]:
     """Makes phones: 360 × 740, touch, GPS allowed."""
     contexts: list[BrowserContext] = []
 
     def make(
-        width: int = 360, height: int = 740, theme: str = "day", url: str = live_server.url
+        width: int = 360, height: int = 740, theme: str = "day", url: str = capture_server.url
     ) -> Phone:
         context = browser.new_context(
             viewport={"width": width, "height": height},
@@ -355,11 +350,11 @@ def phone(new_phone: Callable[..., Phone]) -> Phone:
 
 
 @pytest.fixture
-def server_says(live_server: Any) -> Callable[[str], Any]:
+def server_says(capture_server: LiveServer) -> Callable[[str], Any]:
     """Asks the server's API for what it holds."""
 
     def ask(path: str) -> Any:
-        with urllib.request.urlopen(f"{live_server.url}/api{path}", timeout=20) as answer:
+        with urllib.request.urlopen(f"{capture_server.url}/api{path}", timeout=20) as answer:
             return json.load(answer)
 
     return ask
