@@ -1,0 +1,375 @@
+"""What a hand, an eye and a screen reader meet on the phone's pages."""
+
+from __future__ import annotations
+
+import gzip
+import hashlib
+import re
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import Phone, until
+
+PWA = Path(__file__).parents[2] / "pwa"
+WORKER = PWA / "sw.js"
+TYPES = {
+    ".html": "text/html",
+    ".js": "text/javascript",
+    ".css": "text/css",
+    ".svg": "image/svg+xml",
+}
+MOST_BYTES = 100_000
+SMALLEST_TARGET_PX = 48
+SMALLEST_DRIVE_KEY_PX = 88
+MOST_FEEDBACK_MS = 100
+
+TARGETS = """() => [...document.querySelectorAll(
+  "button, a[href], input:not([type=radio], [type=checkbox]), textarea, label.check, .choice label"
+)].filter((node) => {
+  const top = document.querySelector("dialog[open]");
+  return node.checkVisibility() && (!top || top.contains(node));
+}).map((node) => {
+  const { width, height } = node.getBoundingClientRect();
+  return { what: node.textContent.trim() || node.id || node.className, width, height };
+})"""
+
+# Feedback is when the next frame after the touch has the key in another colour.
+MEASURE_TAPS = """() => {
+  window.taps = [];
+  document.addEventListener("pointerdown", (event) => {
+    const key = event.target.closest(".keys .key");
+    if (!key) return;
+    const tap = { from: event.timeStamp };
+    window.taps.push(tap);
+    requestAnimationFrame(() => {
+      tap.taken = key.dataset.state === "taken" || key.dataset.state === "stored";
+      tap.feedback_ms = performance.now() - tap.from;
+    });
+    const said = document.querySelector(".said");
+    const watch = new MutationObserver(() => {
+      if (!said.textContent.startsWith("Stored")) return;
+      tap.stored_ms = performance.now() - tap.from;
+      watch.disconnect();
+    });
+    watch.observe(said, { childList: true, characterData: true, subtree: true });
+  });
+}"""
+
+
+def worker_files() -> list[str]:
+    listed = re.search(r"const FILES = \[(.*?)\];", WORKER.read_text(), re.DOTALL)
+    assert listed
+    return re.findall(r'"([^"]+)"', listed[1])
+
+
+def file_of(path: str) -> Path:
+    return PWA / ("capture/index.html" if path == "/capture" else path.lstrip("/"))
+
+
+def views(phone: Phone) -> Iterator[str]:
+    """Walks through every view; at each yield the named one is on the screen."""
+    page = phone.page
+    phone.open()
+    yield "sessions"
+    page.tap("[data-action=create]")
+    yield "set-up"
+    page.locator("header .quiet").tap()
+    phone.make_session()
+    yield "checklist"
+    phone.accept_cautions()
+    yield "drive, before zero"
+    phone.press("warning")
+    phone.wait_stored("Warning")
+    yield "warnings"
+    phone.choose_warning("Charge now")
+    page.locator("[data-key=read]").tap()
+    yield "pad, quantities"
+    page.locator("[data-quantity=soc]").tap()
+    page.locator(".digits [aria-label='4']").tap()
+    yield "pad, digits"
+    page.locator(".pad .store").tap()
+    page.locator(".pad .kept", has_text="Stored").wait_for()
+    yield "pad, next quantity"
+    page.locator(".sheet .cross").tap()
+    phone.press("speed_capped")
+    yield "stepper"
+    page.locator(".stepper .store").tap()
+    phone.wait_stored("Top speed capped")
+    page.wait_for_timeout(1200)
+    yield "drive, fading"
+    phone.press("floored")
+    phone.wait_stored("Throttle floored")
+    yield "drive, floored"
+    phone.press("propulsion_off")
+    phone.wait_stored("Propulsion off")
+    page.wait_for_timeout(1200)
+    yield "drive, shut off"
+    page.locator(".bar button", has_text="More").tap()
+    yield "more"
+    page.locator(".more [data-key=charge_start]").tap()
+    phone.wait_stored("Charging starts")
+    page.wait_for_timeout(1200)
+    yield "drive, charging"
+    page.locator(".bar button", has_text="Log").tap()
+    page.locator(".log").wait_for()
+    yield "log"
+    page.locator(".log button").first.tap()
+    yield "one record"
+    page.locator(".sheet .cross").tap()
+    page.locator(".strip").tap()
+    yield "state"
+    page.locator(".sheet .cross").tap()
+    page.locator(".bar button", has_text="Menu").tap()
+    yield "menu"
+    page.get_by_role("button", name="End recording").tap()
+    yield "end"
+    page.get_by_role("button", name="End it").tap()
+    page.wait_for_selector("main.sessions")
+    yield "sessions, with one"
+
+
+# --- reachable and readable ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize("theme", ["day", "night", "contrast"])
+def test_no_view_breaks_an_accessibility_rule(new_phone: Callable[..., Phone], theme: str) -> None:
+    phone = new_phone(theme=theme)
+    broken = {}
+    for view in views(phone):
+        phone.page.wait_for_timeout(1000 if view.startswith("drive") else 100)  # flashes are over
+        found = Axe().run(phone.page)
+        if found.violations_count:
+            broken[view] = found.generate_report()
+    assert broken == {}
+
+
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (740, 360)])
+def test_every_target_is_large_enough_for_a_thumb(
+    new_phone: Callable[..., Phone], width: int, height: int
+) -> None:
+    phone = new_phone(width, height)
+    small = []
+    for view in views(phone):
+        for target in phone.page.evaluate(TARGETS):
+            least = min(target["width"], target["height"])
+            if least < SMALLEST_TARGET_PX:
+                small.append((view, target))
+        if view.startswith("drive"):
+            for key in phone.page.locator(".keys .key").all():
+                box = key.bounding_box()
+                assert box
+                assert box["height"] >= SMALLEST_DRIVE_KEY_PX, (view, key.inner_text(), box)
+                assert box["y"] + box["height"] <= height, (view, key.inner_text(), box)
+    assert small == []
+
+
+def test_nothing_scrolls_sideways_on_the_narrowest_phone(
+    new_phone: Callable[..., Phone],
+) -> None:
+    phone = new_phone(320, 568)
+    wide = {}
+    for view in views(phone):
+        width = phone.page.evaluate(
+            """() => Math.max(...[...document.querySelectorAll("html, dialog, .sheet-body")]
+                 .map((node) => node.scrollWidth))"""
+        )
+        if width > 320:
+            wide[view] = width
+    assert wide == {}
+
+
+def test_the_drive_page_neither_scrolls_nor_zooms(phone: Phone) -> None:
+    phone.drive()
+    state = phone.page.evaluate("""() => {
+      const style = (node) => getComputedStyle(node);
+      scrollTo(0, 200);
+      return {
+        scrolled: scrollY,
+        root: style(document.documentElement).overscrollBehaviorY,
+        key: style(document.querySelector(".keys .key")).touchAction,
+        body: style(document.body).touchAction,
+      };
+    }""")
+    assert state == {"scrolled": 0, "root": "none", "key": "none", "body": "none"}
+
+
+def test_the_left_hand_gets_the_page_mirrored(new_phone: Callable[..., Phone]) -> None:
+    phone = new_phone(740, 360)
+    phone.drive()
+    keys, undo = phone.page.locator(".keys"), phone.page.locator(".undo")
+    right = keys.bounding_box(), undo.bounding_box()
+    phone.page.locator(".bar button", has_text="Menu").tap()
+    phone.page.locator("label", has_text="Left hand").tap()
+    phone.page.locator(".sheet .cross").tap()
+    left = keys.bounding_box(), undo.bounding_box()
+    assert all(right)
+    assert all(left)
+    assert left[0]["x"] < right[0]["x"]  # type: ignore[index]
+    phone.page.reload()
+    phone.page.wait_for_selector("main.drive")
+    assert phone.page.evaluate("() => document.documentElement.dataset.hand") == "left"
+
+
+# --- quick ----------------------------------------------------------------------------------
+
+
+def test_a_touch_is_answered_within_a_tenth_of_a_second(
+    phone: Phone, record_property: Callable[[str, object], None]
+) -> None:
+    phone.drive()
+    phone.page.evaluate(MEASURE_TAPS)
+    for _ in range(5):
+        for key in ("trip_reset", "floored"):
+            phone.press(key)
+            phone.page.wait_for_timeout(500)
+    taps = phone.page.evaluate("() => window.taps")
+    assert len(taps) == 10
+    assert all(tap["taken"] for tap in taps)
+    feedback_ms = sorted(round(tap["feedback_ms"], 1) for tap in taps)
+    stored_ms = sorted(round(tap["stored_ms"], 1) for tap in taps)
+    record_property("feedback_ms", feedback_ms)
+    record_property("stored_ms", stored_ms)
+    print("touch to colour, ms:", feedback_ms, "touch to confirmation, ms:", stored_ms)
+    # nine of ten: other programs share a test machine's processor
+    assert feedback_ms[8] < MOST_FEEDBACK_MS
+
+
+def test_the_whole_app_weighs_less_than_100_kilobytes_compressed() -> None:
+    sizes = {path: len(gzip.compress(file_of(path).read_bytes(), 9)) for path in worker_files()}
+    sizes["/sw.js"] = len(gzip.compress(WORKER.read_bytes(), 9))
+    print("capture app, compressed bytes:", sum(sizes.values()))
+    assert sum(sizes.values()) < MOST_BYTES, sizes
+
+
+def test_the_app_can_be_installed(phone: Phone) -> None:
+    phone.open()
+    devtools = phone.context.new_cdp_session(phone.page)
+    errors = devtools.send("Page.getInstallabilityErrors")["installabilityErrors"]
+    # the tests' windows are private ones, which install nothing whatever the page does
+    assert {error["errorId"] for error in errors} <= {"in-incognito"}
+
+
+def test_the_screen_and_storage_promises_are_asked_for_and_shown(phone: Phone) -> None:
+    devtools = phone.context.new_cdp_session(phone.page)
+    permissions = ["wakeLockScreen", "durableStorage", "geolocation"]
+    devtools.send("Browser.grantPermissions", {"permissions": permissions})
+    phone.drive()
+    for cell, word in {"screen": "awake", "storage": "kept"}.items():
+        until(
+            phone.page,
+            "([cell, word]) => document.querySelector(`[data-cell=${cell}] b`).textContent === word",
+            [cell, word],
+        )
+
+
+# --- the offline copy -----------------------------------------------------------------------
+
+
+def test_the_worker_lists_every_file_the_app_needs() -> None:
+    listed = set(worker_files())
+    assert len(listed) == len(worker_files())
+    needed = {
+        f"/{path.relative_to(PWA).as_posix()}"
+        for pattern in ("capture/*.js", "capture/*.css")
+        for path in PWA.glob(pattern)
+    }
+    for path in sorted(listed):
+        file = file_of(path)
+        assert file.is_file(), f"{path} is listed in sw.js but is not there"
+        if file.suffix == ".js":
+            for name in re.findall(r'^import .*? from "([^"]+)";', file.read_text(), re.M | re.S):
+                wanted = (file.parent / name).resolve()
+                needed.add(f"/{wanted.relative_to(PWA.resolve()).as_posix()}")
+        if file.suffix == ".html":
+            needed |= set(re.findall(r'(?:src|href)="(/[^"]+)"', file.read_text()))
+    assert needed - listed == set()
+
+
+def test_the_workers_version_is_the_hash_of_its_files() -> None:
+    digest = hashlib.sha256()
+    for path in worker_files():
+        digest.update(path.encode() + b"\0" + file_of(path).read_bytes() + b"\0")
+    wanted = digest.hexdigest()[:12]
+    written = re.search(r'const VERSION = "([^"]+)"', WORKER.read_text())
+    assert written
+    assert written[1] == wanted, f'in pwa/sw.js write: const VERSION = "{wanted}";'
+
+
+class _Copy(ThreadingHTTPServer):
+    """Serves a copy of the pages that a test may change, as a newer release would."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        super().__init__(("127.0.0.1", 0), _CopyHandler)
+
+
+class _CopyHandler(BaseHTTPRequestHandler):
+    server: _Copy
+
+    def do_GET(self) -> None:
+        path = self.path.split("?")[0]
+        file = self.server.root / ("capture/index.html" if path == "/capture" else path[1:])
+        body = file.read_bytes() if file.is_file() else b"{}"
+        self.send_response(200 if file.is_file() else 503)
+        self.send_header("Content-Type", TYPES.get(file.suffix, "application/json"))
+        self.send_header("Content-Length", str(len(body)))
+        self.end_headers()
+        self.wfile.write(body)
+
+    def log_message(self, format: str, *args: object) -> None:
+        """Quiet."""
+
+
+@pytest.fixture
+def copied_pages(tmp_path: Path) -> Iterator[_Copy]:
+    shutil.copytree(PWA, tmp_path / "pwa")
+    server = _Copy(tmp_path / "pwa")
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    yield server
+    server.shutdown()
+    thread.join()
+    server.server_close()
+
+
+def test_a_new_version_waits_for_a_yes(
+    new_phone: Callable[..., Phone], copied_pages: _Copy
+) -> None:
+    """The first version is served, over reloads, until the user takes the new one."""
+    phone = new_phone(url=f"http://127.0.0.1:{copied_pages.server_port}")
+    phone.console.allow("Failed to load resource")
+    page = phone.page
+    served = "() => fetch('/capture/view-checklist.js').then((answer) => answer.text())"
+    phone.drive()
+    old = page.evaluate(served)
+
+    changed = copied_pages.root / "capture" / "view-checklist.js"
+    changed.write_text(old.replace("Before the drive", "Before the newer drive"))
+    worker = copied_pages.root / "sw.js"
+    worker.write_text(re.sub(r'VERSION = "[^"]+"', 'VERSION = "newerversion"', worker.read_text()))
+    registration = "navigator.serviceWorker.getRegistration('/capture')"
+    page.evaluate(f"() => {registration}.then((r) => r.update()).then(() => true)")
+    until(page, f"() => {registration}.then((r) => r.waiting !== null)")
+
+    # while recording nothing changes: not by a reload, not even by a yes
+    page.evaluate(f"() => {registration}.then((r) => r.waiting.postMessage('use'))")
+    page.wait_for_timeout(500)
+    page.reload()
+    page.wait_for_selector("main.drive")
+    assert page.evaluate(served) == old
+
+    page.locator(".bar button", has_text="Menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    page.get_by_role("button", name="End it").tap()
+    page.wait_for_selector("main.sessions")
+    assert page.evaluate(served) == old
+    page.locator(".version button").tap()
+    page.wait_for_selector(".version button", state="detached")
+    page.wait_for_selector("main.sessions")
+    page.locator(".card-main").first.tap()
+    assert page.locator("main.checklist h1").inner_text() == "Before the newer drive"
