@@ -40,7 +40,6 @@ class Bounded:
     """The conditioned curve. ``places``: the n readings, then the n origins they count from."""
 
     places: Places
-    observe: FloatArray
     share_sd: float
     pull: FloatArray
     precision: FloatArray
@@ -50,13 +49,18 @@ class Bounded:
 
         Only differences of the curve are known. Work grows with k times the readings.
         """
-        cross = _kernel(end, self.places, self.share_sd)
-        cross = (cross - _kernel(start, self.places, self.share_sd)) @ self.observe.T
+        cross = self._with_readings(end) - self._with_readings(start)
         expected = end.work_kwh - start.work_kwh
         mean = expected + cross @ self.pull
         own = (self.share_sd * expected) ** 2 + np.abs(end.walk_kwh2 - start.walk_kwh2)
         variance = own - np.sum((cross @ self.precision) * cross, axis=1)
         return np.asarray(mean), np.sqrt(np.maximum(variance, 0.0))
+
+    def _with_readings(self, places: Places) -> FloatArray:
+        """Prior covariance (k, n) of the curve at k places with what the n readings count."""
+        kernel = _kernel(places, self.places, self.share_sd)
+        n = kernel.shape[1] // 2
+        return np.asarray(kernel[:, :n] - kernel[:, n:])
 
 
 def condition(
@@ -93,7 +97,6 @@ def condition(
     seen = np.divide(site_pull, site_precision, out=mean.copy(), where=site_precision > 0)
     return Bounded(
         places=places,
-        observe=observe,
         share_sd=share_sd,
         pull=precision @ (seen - mean),
         precision=precision,

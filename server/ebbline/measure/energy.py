@@ -103,13 +103,16 @@ def from_voltage_and_current_kwh(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class EnergyCurve:
-    """Energy along the run: ask it for the difference between moments."""
+    """Energy along the run: ask it for the difference between moments.
+
+    At the fixes (n,): expected work, the random walk's variance, and the fitted power.
+    """
 
     track: Track
     work_kwh: FloatArray
     walk_kwh2: FloatArray
     bounded: Bounded
-    share: float
+    fitted_kw: FloatArray
     first_reading_s: float
     last_reading_s: float
 
@@ -137,7 +140,7 @@ class EnergyCurve:
 
     def power_kw(self, t_s: FloatArray) -> FloatArray:
         """Fitted power from the pack at moments (k,); 0 off the track."""
-        return self.share * _power_kw(self.track, self.work_kwh, t_s)
+        return np.interp(t_s, self.track.t_s, self.fitted_kw, left=0.0, right=0.0)
 
 
 def fit_energy(
@@ -156,7 +159,9 @@ def fit_energy(
     at_s = np.array([bound.moment.t_s for bound in evidence.bounds])
     from_s = np.array([bound.since_s for bound in evidence.bounds])
     timing_s = np.array([bound.moment.sd_s for bound in evidence.bounds])
-    timing_kwh = _power_kw(track, work_kwh, at_s) * timing_s / 3600
+    expected_kw = np.gradient(work_kwh, track.t_s) * 3600
+    power_kw = np.interp(at_s, track.t_s, expected_kw, left=0.0, right=0.0)
+    timing_kwh = power_kw * timing_s / 3600
     other_kwh = np.array([bound.noise_kwh for bound in evidence.bounds])
     bounded = condition(
         places=_places(track, work_kwh, walk_kwh2, np.concatenate([at_s, from_s])),
@@ -173,7 +178,7 @@ def fit_energy(
         work_kwh=work_kwh,
         walk_kwh2=walk_kwh2,
         bounded=bounded,
-        share=_fitted_share(bounded, first, last),
+        fitted_kw=_fitted_share(bounded, first, last) * expected_kw,
         first_reading_s=float(np.min(at_s)),
         last_reading_s=float(np.max(at_s)),
     )
@@ -190,9 +195,3 @@ def _fitted_share(bounded: Bounded, first: Places, last: Places) -> float:
         return 1.0
     mean, _ = bounded.difference(first, last)
     return float(max(mean[0], 0.0) / work_kwh)
-
-
-def _power_kw(track: Track, work_kwh: FloatArray, t_s: FloatArray) -> FloatArray:
-    """Expected power at moments (k,), kW; 0 off the track."""
-    power_kw = np.gradient(work_kwh, track.t_s) * 3600
-    return np.asarray(np.interp(t_s, track.t_s, power_kw, left=0.0, right=0.0))

@@ -32,7 +32,8 @@ class Track:
     ``t_s`` seconds since the epoch; ``position_m`` (n, 2) in ``plane``; ``velocity_mps``
     (n, 2); ``speed_mps``; ``along_m`` distance since the first fix, never falling; ``stopped``
     fixes at standstill; ``gap`` (n-1,) steps bridged without fixes; ``along_m2`` the variance
-    of the distance since the first fix, never falling (see ``doubt``).
+    of the distance since the first fix, never falling (see ``doubt``). ``distance`` and ``path``
+    are the cubics of ``along_m`` and ``position_m`` through the fixes.
     """
 
     t_s: FloatArray
@@ -43,6 +44,8 @@ class Track:
     stopped: BoolArray
     gap: BoolArray
     along_m2: FloatArray
+    distance: CubicHermiteSpline
+    path: CubicHermiteSpline
     polyline_m: float
     uses_doppler: bool
     plane: LocalPlane
@@ -60,8 +63,7 @@ class Track:
         """Distance at moments (k,), metres; NaN where the track can't place them."""
         clipped = np.clip(t_s, self.t_s[0], self.t_s[-1])
         leg = self.leg_at(clipped)
-        cubic = CubicHermiteSpline(self.t_s, self.along_m, self.speed_mps)(clipped)
-        within = np.clip(cubic, self.along_m[leg], self.along_m[leg + 1])
+        within = np.clip(self.distance(clipped), self.along_m[leg], self.along_m[leg + 1])
         return np.where(self.covers(t_s), within, np.nan)
 
     def speed_at(self, t_s: FloatArray) -> FloatArray:
@@ -71,9 +73,7 @@ class Track:
 
     def position_at(self, t_s: FloatArray) -> FloatArray:
         """Position (k, 2) in the plane at moments (k,), held at the ends."""
-        clipped = np.clip(t_s, self.t_s[0], self.t_s[-1])
-        cubic = CubicHermiteSpline(self.t_s, self.position_m, self.velocity_mps, axis=0)
-        return np.asarray(cubic(clipped))
+        return np.asarray(self.path(np.clip(t_s, self.t_s[0], self.t_s[-1])))
 
     def leg_at(self, t_s: FloatArray) -> IntArray:
         """Index of the step (k,) in which each moment lies; the end steps beyond the ends."""
@@ -112,15 +112,18 @@ def build(fixes: Fixes) -> Track:
         _steps_m(fixes.t_s, speed_mps),
         model.drift_m,
     )
+    along_m = _summed(step_m)
     return Track(
         t_s=fixes.t_s,
         position_m=smoothed.position_m,
         velocity_mps=smoothed.velocity_mps,
         speed_mps=speed_mps,
-        along_m=_summed(step_m),
+        along_m=along_m,
         stopped=stopped,
         gap=gap,
         along_m2=_variance_m2(fixes.t_s, smoothed, stopped, gap) + _summed(bridged_m2),
+        distance=CubicHermiteSpline(fixes.t_s, along_m, speed_mps),
+        path=CubicHermiteSpline(fixes.t_s, smoothed.position_m, smoothed.velocity_mps, axis=0),
         polyline_m=polyline_m(fixes.lat, fixes.lon),
         uses_doppler=bool(np.mean(np.isfinite(fixes.speed_mps)) > 0.5),
         plane=plane,
