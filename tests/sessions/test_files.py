@@ -88,6 +88,29 @@ def test_a_clock_set_back_stays_an_entry_of_its_own(
     assert exported["breadcrumbs"] == document["breadcrumbs"]
 
 
+def test_a_clock_set_forward_stays_an_entry_of_its_own_too(
+    db_session: Session, folder: PhotoFolder
+) -> None:
+    document = with_clock_step(a_document())
+    document["breadcrumbs"][1]["t_ms"] = [T_MS + 3_600_000 + 1000 * n for n in range(3)]
+    take(db_session, folder, document)
+    exported = sessions.export_document(db_session, SESSION_ID)
+    assert exported["breadcrumbs"] == document["breadcrumbs"]
+
+
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_sessions").glob("*.ebbline.json"))
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.name)
+def test_every_sample_comes_out_as_it_went_in(
+    db_session: Session, folder: PhotoFolder, sample: Path
+) -> None:
+    content = sample.read_bytes()
+    done = sessions.import_file(db_session, folder, content, T_MS)
+    exported = sessions.export_file(db_session, folder, done.id)
+    assert json.loads(exported.content) == json.loads(content)
+
+
 def test_pictures_come_back_with_their_session(db_session: Session, folder: PhotoFolder) -> None:
     document = with_picture()
     packed = session_file.dump_archive(document, {SHA256: PICTURE})

@@ -10,13 +10,13 @@ import pytest
 from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import Engine, create_engine, func, inspect, select, text
+from sqlalchemy import Engine, MetaData, create_engine, func, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from ebbline import store
 from ebbline.errors import EbblineError, InputError
-from ebbline.store import sessions
+from ebbline.store import breadcrumbs, sessions
 from ebbline.store.migrate import configuration
 from ebbline.store.models import Base, EventRow, SessionRow
 
@@ -70,6 +70,44 @@ def test_processes_that_start_together_migrate_once(database_url: str) -> None:
     for thread in threads:
         thread.join(60)
     assert failures == []
+
+
+def test_a_database_of_the_first_version_keeps_what_it_holds(database_url: str) -> None:
+    engine = create_engine(
+        store.database_url(database_url), **store.engine_options(store.database_url(database_url))
+    )
+    session_id = uuid.uuid4()
+    fixes = {"device": "d", "seq": [0], "t_ms": [1], "lat": [47.0], "lon": [8.0]}
+    with engine.begin() as connection:
+        command.upgrade(configuration(connection), "0001")
+        old = MetaData()
+        old.reflect(connection)
+        connection.execute(
+            old.tables["session"].insert(),
+            {"id": _raw(engine, session_id), "created_ms": 1, "updated_ms": 1, "additions": 1},
+        )
+        connection.execute(
+            old.tables["breadcrumbs"].insert(),
+            {
+                "session_id": _raw(engine, session_id),
+                "position": 0,
+                "device": "d",
+                "first_seq": 0,
+                "last_seq": 0,
+                "count": 1,
+                "document": fixes,
+                "received_ms": 1,
+            },
+        )
+    store.prepare(engine)
+    with Session(engine) as db_session:
+        assert breadcrumbs.merged(db_session, session_id) == [fixes]
+    engine.dispose()
+
+
+def _raw(engine: Engine, value: uuid.UUID) -> object:
+    """A UUID as a reflected table takes it: SQLite has none of its own."""
+    return value.hex if engine.dialect.name == "sqlite" else value
 
 
 def test_down_and_up_again_gives_the_same_tables(engine: Engine) -> None:

@@ -154,8 +154,8 @@ def _add_all(db_session: Session, session_id: UUID, document: dict[str, Any], no
         _refuse(added.conflicting, f"{key}[{{}}].id", CONFLICT)
         _refuse(added.circular, f"{key}[{{}}].corrects", CIRCULAR)
         new += len(added.new)
-    for index, entry in enumerate(document.get("breadcrumbs") or []):
-        fixes = breadcrumbs.add_new(db_session, session_id, entry, now_ms)
+    entries = document.get("breadcrumbs") or []
+    for index, fixes in enumerate(breadcrumbs.add_all(db_session, session_id, entries, now_ms)):
         _refuse(fixes.conflicting, f"breadcrumbs[{index}], seq {{}}", CONFLICT)
         new += len(fixes.new)
     return new + photos.add_new(db_session, session_id, document.get("photos") or [], now_ms)

@@ -89,8 +89,9 @@ def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms:
         (ClockCheckRow, checks, receipt.clock_checks),
     ):
         _store(db_session, table, session_id, records, held, receipt, now_ms)
-    for index, entry in entries:
-        added = breadcrumbs.add_new(db_session, session_id, entry, now_ms)
+    sound = [entry for _, entry in entries]
+    outcomes = breadcrumbs.add_all(db_session, session_id, sound, now_ms)
+    for (index, entry), added in zip(entries, outcomes, strict=True):
         receipt.fixes.setdefault(entry["device"], []).extend(added.held)
         receipt.new += len(added.new)
         receipt.refused += [

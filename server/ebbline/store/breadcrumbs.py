@@ -29,11 +29,27 @@ class Added:
     conflicting: list[int]
 
 
-def add_new(db_session: Session, session_id: UUID, entry: Document, now_ms: int) -> Added:
-    """Store the fixes of one entry that are not there yet. The session must be locked.
+def add_all(
+    db_session: Session, session_id: UUID, entries: Sequence[Document], now_ms: int
+) -> list[Added]:
+    """Store the fixes of entries that came together and are not there yet. The session must be
+    locked.
 
-    ``entry`` has passed the door: ``seq`` strictly increases and columns have one length.
+    Each entry has passed the door: ``seq`` strictly increases and columns have one length. A
+    second entry of a device says that something began anew, such as its clock; that is kept.
     """
+    devices: set[str] = set()
+    added = []
+    for entry in entries:
+        opens = entry["device"] in devices
+        devices.add(entry["device"])
+        added.append(_add_new(db_session, session_id, entry, opens, now_ms))
+    return added
+
+
+def _add_new(
+    db_session: Session, session_id: UUID, entry: Document, opens: bool, now_ms: int
+) -> Added:
     seqs: list[int] = entry["seq"]
     if not seqs:
         return Added([], [], [])
@@ -59,6 +75,7 @@ def add_new(db_session: Session, session_id: UUID, entry: Document, now_ms: int)
                 first_seq=document["seq"][0],
                 last_seq=document["seq"][-1],
                 count=len(new_rows),
+                opens_entry=opens and new_rows[0] == 0,
                 document=document,
                 received_ms=now_ms,
             )
@@ -69,15 +86,15 @@ def add_new(db_session: Session, session_id: UUID, entry: Document, now_ms: int)
 
 def merged(db_session: Session, session_id: UUID) -> list[Document]:
     """Every fix, as few entries as keep what came: devices in order of arrival, each in order
-    of ``seq``, a new entry where time goes back or the columns or other keys differ.
+    of ``seq``, a new entry where one began, time goes back, or columns or other keys differ.
     """
-    by_device: dict[str, list[Document]] = {}
+    by_device: dict[str, list[BreadcrumbsRow]] = {}
     for row in db_session.scalars(
         select(BreadcrumbsRow)
         .where(BreadcrumbsRow.session_id == session_id)
         .order_by(BreadcrumbsRow.position)
     ):
-        by_device.setdefault(row.device, []).append(row.document)
+        by_device.setdefault(row.device, []).append(row)
     return [entry for batches in by_device.values() for entry in _joined(_pieces(batches))]
 
 
@@ -145,25 +162,27 @@ def _next_position(db_session: Session, session_id: UUID) -> int:
     return 0 if last is None else last + 1
 
 
-def _pieces(batches: list[Document]) -> Iterable[Document]:
-    """Batches cut so that their pieces follow one another in order of ``seq``."""
+def _pieces(batches: list[BreadcrumbsRow]) -> Iterable[tuple[Document, bool]]:
+    """Batches cut so that their pieces follow one another in order of ``seq``, each with whether
+    it begins an entry.
+    """
     order = sorted(
         (seq, batch, row)
-        for batch, entry in enumerate(batches)
-        for row, seq in enumerate(entry["seq"])
+        for batch, stored in enumerate(batches)
+        for row, seq in enumerate(stored.document["seq"])
     )
     rows: list[int] = []
     for index, (_seq, batch, row) in enumerate(order):
         rows.append(row)
         if index + 1 == len(order) or order[index + 1][1] != batch:
-            yield take(batches[batch], rows)
+            yield take(batches[batch].document, rows), batches[batch].opens_entry and rows[0] == 0
             rows = []
 
 
-def _joined(pieces: Iterable[Document]) -> list[Document]:
+def _joined(pieces: Iterable[tuple[Document, bool]]) -> list[Document]:
     entries: list[Document] = []
-    for piece in pieces:
-        if entries and _continues(entries[-1], piece):
+    for piece, opens in pieces:
+        if entries and not opens and _continues(entries[-1], piece):
             names = _column_names(piece)
             entries[-1] = {
                 key: value + piece[key] if key in names else value

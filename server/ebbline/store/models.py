@@ -105,6 +105,7 @@ class BreadcrumbsRow(Base):
     first_seq: Mapped[int]
     last_seq: Mapped[int]
     count: Mapped[int]
+    opens_entry: Mapped[bool]  # it came as an entry of its own behind another of its device
     document: Mapped[Document]
     received_ms: Mapped[int]
 
