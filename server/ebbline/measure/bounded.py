@@ -21,6 +21,7 @@ from ebbline.records import FloatArray, IntArray
 UNKNOWN_ORIGIN_SD_KWH = 30.0
 _SWEEPS = 60
 _DAMPING = 0.7
+_BLOCK = 8192  # differences worked out at once
 _NARROW = 0.05  # in sigmas: the truncated normal is flat there
 
 
@@ -34,12 +35,21 @@ class Places:
     work_kwh: FloatArray
     walk_kwh2: FloatArray
 
+    def part(self, chosen: slice | IntArray) -> Places:
+        """Some of the points."""
+        return Places(self.work_kwh[chosen], self.walk_kwh2[chosen])
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bounded:
-    """The conditioned curve. ``places``: the n readings, then the n origins they count from."""
+    """The conditioned curve.
+
+    ``places`` (p,): where readings and their origins lie, each once. ``observe`` (n, p): what each
+    reading counts. ``pull`` (n,) and ``precision`` (n, n): the readings' grip on the curve.
+    """
 
     places: Places
+    observe: FloatArray
     share_sd: float
     pull: FloatArray
     precision: FloatArray
@@ -49,18 +59,22 @@ class Bounded:
 
         Only differences of the curve are known. Work grows with k times the readings.
         """
-        cross = self._with_readings(end) - self._with_readings(start)
+        mean = np.empty(end.work_kwh.size)
+        sd = np.empty(end.work_kwh.size)
+        for first in range(0, mean.size, _BLOCK):
+            block = slice(first, first + _BLOCK)
+            mean[block], sd[block] = self._difference(start.part(block), end.part(block))
+        return mean, sd
+
+    def _difference(self, start: Places, end: Places) -> tuple[FloatArray, FloatArray]:
         expected = end.work_kwh - start.work_kwh
-        mean = expected + cross @ self.pull
+        walk = np.minimum(end.walk_kwh2[:, None], self.places.walk_kwh2)
+        walk -= np.minimum(start.walk_kwh2[:, None], self.places.walk_kwh2)
+        spanned = self.share_sd**2 * (self.observe @ self.places.work_kwh)
+        cross = walk @ self.observe.T + expected[:, None] * spanned
         own = (self.share_sd * expected) ** 2 + np.abs(end.walk_kwh2 - start.walk_kwh2)
         variance = own - np.sum((cross @ self.precision) * cross, axis=1)
-        return np.asarray(mean), np.sqrt(np.maximum(variance, 0.0))
-
-    def _with_readings(self, places: Places) -> FloatArray:
-        """Prior covariance (k, n) of the curve at k places with what the n readings count."""
-        kernel = _kernel(places, self.places, self.share_sd)
-        n = kernel.shape[1] // 2
-        return np.asarray(kernel[:, :n] - kernel[:, n:])
+        return expected + cross @ self.pull, np.sqrt(np.maximum(variance, 0.0))
 
 
 def condition(
@@ -84,9 +98,11 @@ def condition(
         share_sd: prior relative doubt of energy per expected work.
     """
     n = low_kwh.size
-    observe = np.hstack([np.eye(n), -np.eye(n)])
+    places, observe = _each_once(places, n)
     mean = observe @ places.work_kwh
-    covariance = observe @ _kernel(places, places, share_sd) @ observe.T
+    spanned = share_sd * mean
+    walk = np.minimum(places.walk_kwh2[:, None], places.walk_kwh2[None, :])
+    covariance = np.outer(spanned, spanned) + observe @ walk @ observe.T
     covariance += np.diag(noise_kwh**2)
     shared = (origin[:, None] == origin[None, :]) & (origin[:, None] > 0)
     covariance += UNKNOWN_ORIGIN_SD_KWH**2 * shared
@@ -97,15 +113,21 @@ def condition(
     seen = np.divide(site_pull, site_precision, out=mean.copy(), where=site_precision > 0)
     return Bounded(
         places=places,
+        observe=observe,
         share_sd=share_sd,
         pull=precision @ (seen - mean),
         precision=precision,
     )
 
 
-def _kernel(one: Places, other: Places, share_sd: float) -> FloatArray:
-    walk = np.minimum(one.walk_kwh2[:, None], other.walk_kwh2[None, :])
-    return np.asarray(share_sd**2 * np.outer(one.work_kwh, other.work_kwh) + walk)
+def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
+    """The distinct points among n readings and n origins, and what each reading counts of them."""
+    both = np.stack([places.walk_kwh2, places.work_kwh])
+    _, first, index = np.unique(both, axis=1, return_index=True, return_inverse=True)
+    observe = np.zeros((n, first.size))
+    np.add.at(observe, (np.arange(n), index[:n]), 1.0)
+    np.add.at(observe, (np.arange(n), index[n:]), -1.0)
+    return places.part(first), observe
 
 
 def _propagate(

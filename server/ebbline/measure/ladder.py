@@ -23,7 +23,7 @@ def entries_of(run: Run, span: Span) -> tuple[tuple[TimelineEntry, ...], list[Fi
         for figure in (run.energy_between(end.moment, moments) if end else [None] * len(moments))
     ]
     entries = []
-    for k, timed in enumerate(run.events):
+    for k, (timed, speed) in enumerate(zip(run.events, run.speeds(moments), strict=True)):
         at = first + k
         at_ms = quantity.normal(timed.moment.t_s * 1000, timed.moment.sd_s * 1000)
         if at_ms is None:
@@ -39,7 +39,7 @@ def entries_of(run: Run, span: Span) -> tuple[tuple[TimelineEntry, ...], list[Fi
                 energy_past_zero_kwh=past_kwh[k],
                 left_m=_remaining(_between(placed, at, first - 1)) if end else None,
                 left_kwh=left_kwh[k],
-                speed_mps=run.speed(timed.moment),
+                speed_mps=speed,
             )
         )
     return tuple(entries), _findings(run)

@@ -64,15 +64,16 @@ class Run:
             moments, distances_at(self.track, at_s, self.ruler), [float(m) for m in timing_m]
         )
 
-    def speed(self, moment: Moment) -> Quantity | None:
-        """Speed at a moment: the smoother's doubt and that of the moment."""
-        if self.track is None:
-            return None
-        around_s = moment.t_s + np.array([-moment.sd_s, 0.0, moment.sd_s])
-        before, here, after = self.track.speed_at(around_s)
-        own = float(speed_sd(self.track, np.array([moment.t_s]))[0])
-        timing = abs(after - before) / 2 if math.isfinite(after - before) else 0.0
-        return quantity.normal(float(here), math.hypot(own, timing), floor=0.0)
+    def speeds(self, moments: list[Moment]) -> list[Quantity | None]:
+        """Speeds at k moments: the smoother's doubt and that of the moment."""
+        if self.track is None or not moments:
+            return [None] * len(moments)
+        at_s = np.array([moment.t_s for moment in moments])
+        sd_s = np.array([moment.sd_s for moment in moments])
+        change = self.track.speed_at(at_s + sd_s) - self.track.speed_at(at_s - sd_s)
+        sd = np.hypot(speed_sd(self.track, at_s), np.nan_to_num(change) / 2)
+        found = zip(self.track.speed_at(at_s), sd, strict=True)
+        return [quantity.normal(float(speed), float(doubt), floor=0.0) for speed, doubt in found]
 
     def energy_between(self, start: Moment, moments: list[Moment]) -> list[Quantity | None]:
         """Energy from one moment to each of k others."""
