@@ -11,13 +11,19 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
 
 COMMAND = (sys.executable, "-c", "from ebbline.cli import main; main()")
 START_WITHIN_S = 60.0
+
+
+def quiet_environment() -> dict[str, str]:
+    """Ours without what would send a server to the database of the person who runs the tests."""
+    ours = {key: value for key, value in os.environ.items() if not key.startswith("EBBLINE_")}
+    return {**ours, "PYTHONUNBUFFERED": "1", "PYTHONIOENCODING": "utf-8"}
 
 
 @dataclass(slots=True)
@@ -28,6 +34,7 @@ class LiveServer:
     database_url: str
     data: Path
     port: int
+    environment: dict[str, str] = field(default_factory=quiet_environment)
     _process: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
@@ -40,7 +47,8 @@ class LiveServer:
                 [*COMMAND, "serve", *options],
                 stdout=output,
                 stderr=output,
-                env=quiet_environment(),
+                cwd=self.data,
+                env=self.environment,
                 start_new_session=True,  # so that kill() can end the workers too
             )
         stop_at = time.monotonic() + START_WITHIN_S
@@ -89,9 +97,3 @@ def free_port() -> int:
         trial.bind(("127.0.0.1", 0))
         port: int = trial.getsockname()[1]
     return port
-
-
-def quiet_environment() -> dict[str, str]:
-    """Ours without what would send a server to the database of the person who runs the tests."""
-    ours = {key: value for key, value in os.environ.items() if not key.startswith("EBBLINE_")}
-    return {**ours, "PYTHONUNBUFFERED": "1", "PYTHONIOENCODING": "utf-8"}

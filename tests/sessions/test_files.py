@@ -278,13 +278,13 @@ def test_the_clock_check_with_the_shortest_round_trip_gives_the_offset(
             "id": "phone-1",
             "label": "Passenger",
             "clock_offset_ms": -7.5,
-            "clock_offset_sd_ms": pytest.approx(12 / math.sqrt(3), abs=1e-3),
+            "clock_offset_sd_ms": pytest.approx(12 / math.sqrt(3)),
         },
         {"id": "phone-2"},
         {
             "id": "phone-3",
             "clock_offset_ms": 3,
-            "clock_offset_sd_ms": pytest.approx(6 / math.sqrt(3), abs=1e-3),
+            "clock_offset_sd_ms": pytest.approx(6 / math.sqrt(3)),
         },
     ]
 

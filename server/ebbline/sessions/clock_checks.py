@@ -61,5 +61,5 @@ def with_offsets(setup: dict[str, Any], checks: Iterable[dict[str, Any]]) -> dic
 def _offset(check_: dict[str, Any]) -> dict[str, float]:
     return {
         "clock_offset_ms": check_["offset_ms"],
-        "clock_offset_sd_ms": round(check_["round_trip_ms"] / 2 / math.sqrt(3), 3),
+        "clock_offset_sd_ms": check_["round_trip_ms"] / 2 / math.sqrt(3),
     }

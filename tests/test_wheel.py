@@ -1,0 +1,58 @@
+"""What is installed works without the checkout: pages, samples and migrations travel with it."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import urllib.request
+import zipfile
+from pathlib import Path
+
+from server_process import LiveServer, new_server
+
+ROOT = Path(__file__).parents[1]
+ASK = """
+import json
+import ebbline
+from ebbline.cli import places
+print(json.dumps([ebbline.__file__, [str(path) for path in places.samples()]]))
+"""
+
+
+def test_the_wheel_serves_its_own_pages_and_samples(tmp_path: Path) -> None:
+    subprocess.run(
+        [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", tmp_path / "dist"],
+        cwd=ROOT,
+        check=True,
+        capture_output=True,
+    )
+    (wheel,) = (tmp_path / "dist").glob("*.whl")
+    site = tmp_path / "site"
+    with zipfile.ZipFile(wheel) as archive:
+        archive.extractall(site)
+
+    server: LiveServer = new_server(tmp_path / "server")
+    server.environment["PYTHONPATH"] = str(site)
+    asked = subprocess.run(
+        [sys.executable, "-c", ASK],
+        env=server.environment,
+        cwd=tmp_path,
+        check=True,
+        capture_output=True,
+    )
+    package, samples = json.loads(asked.stdout)
+    assert Path(package).is_relative_to(site)
+    in_checkout = sorted(path.name for path in (ROOT / "sample_sessions").glob("*.ebbline.*"))
+    assert [Path(path).name for path in samples] == in_checkout
+    assert all(Path(path).is_relative_to(site) for path in samples)
+
+    server.start()
+    try:
+        for page in ("index.html", "capture/index.html", "desk/index.html", "sw.js"):
+            with urllib.request.urlopen(f"{server.url}/{page}", timeout=20) as answer:
+                assert answer.read() == (site / "ebbline" / "pwa" / page).read_bytes()
+        with urllib.request.urlopen(f"{server.url}/api/sessions", timeout=20) as answer:
+            assert json.load(answer) == {"sessions": []}
+    finally:
+        server.stop()
