@@ -22,6 +22,7 @@ from ebbline.errors import MeasureError
 from ebbline.records import FloatArray, IntArray
 
 STATES = 3  # position, velocity, drift
+_P, _V, _B = range(STATES)
 _UPPER = 2 * STATES - 1
 _AROUND = 60  # fixes on either side that can tell anything about a velocity
 
@@ -84,7 +85,7 @@ class Smoothed:
         for k, fix in enumerate(fixes):
             first, last = max(fix - _AROUND, 0), min(fix + _AROUND + 1, n)
             unit = np.zeros((last - first) * STATES)
-            unit[(fix - first) * STATES + 1] = 1.0
+            unit[(fix - first) * STATES + _V] = 1.0
             local = self.information[:, first * STATES : last * STATES]
             variance[k] = solveh_banded(local, unit, check_finite=False) @ unit
         return np.sqrt(variance)
@@ -103,95 +104,117 @@ def smooth(observations: Observations, model: MotionModel) -> Smoothed:
         raise MeasureError("fix times must strictly increase")
 
     n = observations.t_s.size
-    diagonal = np.zeros((n, STATES, STATES))
-    beside = np.zeros((n - 1, STATES, STATES))
-    log_det = _add_motion(diagonal, beside, step_s, model)
+    system = _System(n)
+    log_det = _add_motion(system, step_s, model)
     right = np.zeros((n, STATES, 2))
-    log_det_r, misfit = _add_observations(diagonal, right, observations, model)
-
-    information = _banded(diagonal, beside)
-    factor = cholesky_banded(information, check_finite=False)
+    log_det_r = _add_observations(system, right, observations, model)
+    factor = cholesky_banded(system.banded, check_finite=False)
     flat = right.reshape(n * STATES, 2)
     solution = cho_solve_banded((factor, False), flat, check_finite=False)
     log_det_a = 2 * float(np.sum(np.log(factor[-1])))
     states = solution.reshape(n, STATES, 2)
     return Smoothed(
-        position_m=states[:, 0],
-        velocity_mps=states[:, 1],
-        drift_m=states[:, 2],
-        information=information,
+        position_m=states[:, _P],
+        velocity_mps=states[:, _V],
+        drift_m=states[:, _B],
+        information=system.banded,
         factor=factor,
         minus_2_log_likelihood=(
-            2 * (log_det + log_det_a) + log_det_r + misfit - float(np.sum(flat * solution))
+            2 * (log_det + log_det_a) + log_det_r + _misfit(states, step_s, observations, model)
         ),
     )
 
 
-def _add_motion(
-    diagonal: FloatArray, beside: FloatArray, step_s: FloatArray, model: MotionModel
-) -> float:
-    """Add the prior that links neighbouring fixes; returns its log determinant, one axis."""
-    information = np.empty((step_s.size, 2, 2))
-    information[:, 0, 0] = 12 / step_s**3
-    information[:, 0, 1] = information[:, 1, 0] = -6 / step_s**2
-    information[:, 1, 1] = 4 / step_s
-    information /= model.q_m2_per_s3
-    forward = np.zeros((step_s.size, 2, 2))
-    forward[:, 0, 0] = forward[:, 1, 1] = 1
-    forward[:, 0, 1] = step_s
-    carried = np.swapaxes(forward, 1, 2) @ information
-    diagonal[:-1, :2, :2] += carried @ forward
-    diagonal[1:, :2, :2] += information
-    beside[:, :2, :2] -= carried
+class _System:
+    """The matrix in LAPACK's upper banded storage, addressed by states of one fix or two."""
+
+    def __init__(self, n: int) -> None:
+        self.banded = np.zeros((_UPPER + 1, n * STATES))
+
+    def within(self, row: int, column: int) -> FloatArray:
+        """Entries (n,) between two states of the same fix, row not after column."""
+        return self.banded[_UPPER - (column - row), column::STATES]
+
+    def onward(self, row: int, column: int) -> FloatArray:
+        """Entries (n-1,) between a state of each fix and one of the next."""
+        return self.banded[_UPPER - (STATES + column - row), STATES + column :: STATES]
+
+
+def _add_motion(system: _System, step_s: FloatArray, model: MotionModel) -> float:
+    """Add the prior that links neighbouring fixes; returns its log determinant, one axis.
+
+    The inverse covariance of integrated white acceleration over a step h is
+    [[12/h³, -6/h²], [-6/h², 4/h]] / q; it is written out for both ends of the step.
+    """
+    square = 6 / (model.q_m2_per_s3 * step_s**2)
+    cube = 2 * square / step_s
+    once = 2 * square * step_s / 3
+    system.within(_P, _P)[:-1] += cube
+    system.within(_P, _V)[:-1] += square
+    system.within(_V, _V)[:-1] += once
+    system.within(_P, _P)[1:] += cube
+    system.within(_P, _V)[1:] -= square
+    system.within(_V, _V)[1:] += once
+    system.onward(_P, _P)[:] -= cube
+    system.onward(_P, _V)[:] += square
+    system.onward(_V, _P)[:] -= square
+    system.onward(_V, _V)[:] += once / 2
 
     kept = np.exp(-step_s / model.drift_s)
-    drift_information = 1 / (model.drift_m**2 * -np.expm1(-2 * step_s / model.drift_s))
-    diagonal[0, 2, 2] += 1 / model.drift_m**2
-    diagonal[:-1, 2, 2] += kept**2 * drift_information
-    diagonal[1:, 2, 2] += drift_information
-    beside[:, 2, 2] -= kept * drift_information
+    renewed = 1 / (model.drift_m**2 * -np.expm1(-2 * step_s / model.drift_s))
+    system.within(_B, _B)[0] += 1 / model.drift_m**2
+    system.within(_B, _B)[:-1] += kept**2 * renewed
+    system.within(_B, _B)[1:] += renewed
+    system.onward(_B, _B)[:] -= kept * renewed
     return float(
         2 * step_s.size * np.log(model.q_m2_per_s3)
         + 2 * np.log(model.drift_m)
-        - np.sum(np.log(drift_information))
+        - np.sum(np.log(renewed))
     )
 
 
 def _add_observations(
-    diagonal: FloatArray, right: FloatArray, observations: Observations, model: MotionModel
-) -> tuple[float, float]:
-    """Add what was observed; returns log det R and y' R⁻¹ y over both axes."""
+    system: _System, right: FloatArray, observations: Observations, model: MotionModel
+) -> float:
+    """Add what was observed; returns log det R over both axes."""
     weight = 1 / (model.white_m * observations.spread) ** 2
-    diagonal[:, 0, 0] += weight
-    diagonal[:, 0, 2] += weight
-    diagonal[:, 2, 0] += weight
-    diagonal[:, 2, 2] += weight
+    system.within(_P, _P)[:] += weight
+    system.within(_P, _B)[:] += weight
+    system.within(_B, _B)[:] += weight
     pull = weight[:, None] * observations.position_m
-    right[:, 0] += pull
-    right[:, 2] += pull
+    right[:, _P] += pull
+    right[:, _B] += pull
     log_det = -2 * float(np.sum(np.log(weight)))
-    misfit = float(np.sum(pull * observations.position_m))
 
     seen = np.isfinite(observations.velocity_mps[:, 0])
     velocity_weight = 1 / observations.velocity_sd_mps[seen] ** 2
-    velocity = observations.velocity_mps[seen]
-    diagonal[seen, 1, 1] += velocity_weight
-    right[seen, 1] += velocity_weight[:, None] * velocity
-    log_det -= 2 * float(np.sum(np.log(velocity_weight)))
-    misfit += float(np.sum(velocity_weight[:, None] * velocity**2))
-    return log_det, misfit
+    system.within(_V, _V)[seen] += velocity_weight
+    right[seen, _V] += velocity_weight[:, None] * observations.velocity_mps[seen]
+    return log_det - 2 * float(np.sum(np.log(velocity_weight)))
 
 
-def _banded(diagonal: FloatArray, beside: FloatArray) -> FloatArray:
-    """Blocks to LAPACK's upper banded storage."""
-    n = diagonal.shape[0]
-    banded = np.zeros((_UPPER + 1, n * STATES))
-    for row in range(STATES):
-        for column in range(row, STATES):
-            banded[_UPPER - (column - row), column::STATES] = diagonal[:, row, column]
-    for row in range(STATES):
-        for column in range(STATES):
-            band = STATES + column - row
-            if band <= _UPPER:
-                banded[_UPPER - band, STATES + column :: STATES] = beside[:, row, column]
-    return banded
+def _misfit(
+    states: FloatArray, step_s: FloatArray, observations: Observations, model: MotionModel
+) -> float:
+    """What the estimate leaves: squares of all residuals by their variance, over both axes.
+
+    Summed from the residuals themselves; as a difference of large sums it would lose its digits
+    over kilometres.
+    """
+    position, velocity, drift = states[:, _P], states[:, _V], states[:, _B]
+    h = step_s[:, None]
+    strayed = np.diff(position, axis=0) - h * velocity[:-1]
+    changed = np.diff(velocity, axis=0)
+    motion = 12 * strayed**2 / h**3 - 12 * strayed * changed / h**2 + 4 * changed**2 / h
+    kept = np.exp(-h / model.drift_s)
+    drifted = drift[1:] - kept * drift[:-1]
+    wandering = drifted**2 / (model.drift_m**2 * -np.expm1(-2 * h / model.drift_s))
+    seen_m = (observations.position_m - position - drift) / observations.spread[:, None]
+    seen_mps = (observations.velocity_mps - velocity) / observations.velocity_sd_mps[:, None]
+    return float(
+        np.sum(motion) / model.q_m2_per_s3
+        + np.sum(wandering)
+        + np.sum(drift[0] ** 2) / model.drift_m**2
+        + np.sum(seen_m**2) / model.white_m**2
+        + np.nansum(seen_mps**2)
+    )

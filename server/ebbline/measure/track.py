@@ -90,8 +90,10 @@ def build(fixes: Fixes) -> Track:
     plane = LocalPlane(float(np.mean(fixes.lat)), float(np.mean(fixes.lon)))
     position_m = np.column_stack(plane.forward(fixes.lat, fixes.lon))
     start = starting_model(fixes)
-    rough = smooth(_observe(fixes, position_m, start.doppler_mps), start)
-    observations = _observe(fixes, position_m, start.doppler_mps, rough.velocity_mps)
+    observations = _observe(fixes, position_m, start.doppler_mps)
+    if np.any(np.isfinite(fixes.speed_mps) & ~np.isfinite(fixes.heading_deg)):
+        rough = smooth(observations, start)
+        observations = _observe(fixes, position_m, start.doppler_mps, rough.velocity_mps)
     model = fit_model(observations, start)
     smoothed = smooth(observations, model)
     for _ in range(3):
