@@ -24,7 +24,7 @@ from ebbline.records import FloatArray, IntArray
 STATES = 3  # position, velocity, drift
 _P, _V, _B = range(STATES)
 _UPPER = 2 * STATES - 1
-_AROUND = 60  # fixes on either side that can tell anything about a velocity
+_AROUND = 300  # fixes on either side that can tell anything about a velocity
 
 
 @dataclass(frozen=True, slots=True)
