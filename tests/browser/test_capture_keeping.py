@@ -8,12 +8,12 @@ import re
 import signal
 import subprocess
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from browser.conftest import Phone, chromium_arguments, chromium_program, until
+from browser.conftest import ConsoleWatch, Phone, chromium_arguments, chromium_program, until
 from playwright.sync_api import Page, Playwright, Route
 
 from ebbline.exchange import session_file
@@ -228,16 +228,16 @@ def test_a_full_storage_is_said_and_the_tap_is_kept_until_there_is_room(phone: P
 
 
 def test_killing_the_browser_right_after_the_confirmation_loses_nothing(
-    player: Playwright, capture_server: Any, tmp_path: Path
+    new_browser: Callable[[], tuple[subprocess.Popen[bytes], Page]], capture_server: Any
 ) -> None:
-    profile = tmp_path / "profile"
-    process, page = _own_browser(player, profile)
-    page.goto(f"{capture_server.url}/capture")
-    phone = Phone(page.context, page, capture_server.url, console=None)  # type: ignore[arg-type]
+    process, page = new_browser()
+    phone = Phone(page.context, page, capture_server.url, ConsoleWatch())
+    page.goto(f"{phone.url}/capture")
     page.click("[data-action=create]")
     page.fill("#setup-vehicle", "Grey test car")
     page.fill("#setup-course", "North ring")
     page.click("main button[type=submit]")
+    page.wait_for_selector("main.checklist")
     for box in page.locator(".cautions input").all():
         box.check()
     page.click("[data-action=start]")
@@ -246,43 +246,57 @@ def test_killing_the_browser_right_after_the_confirmation_loses_nothing(
     os.killpg(process.pid, signal.SIGKILL)
     process.wait()
 
-    process, page = _own_browser(player, profile)
-    page.goto(f"{capture_server.url}/capture")
+    process, page = new_browser()
+    phone = Phone(page.context, page, capture_server.url, ConsoleWatch())
+    page.goto(f"{phone.url}/capture")
     page.wait_for_selector("main.drive")  # straight back into the run
-    phone = Phone(page.context, page, capture_server.url, console=None)  # type: ignore[arg-type]
     assert [tap["kind"] for tap in phone.taps()] == ["zero_soc"]
     assert page.locator(".keys").get_attribute("data-phase") == "past"
-    os.killpg(process.pid, signal.SIGKILL)
-    process.wait()
 
 
-def _own_browser(player: Playwright, profile: Path) -> tuple[subprocess.Popen[bytes], Page]:
-    """A browser process of our own, so that it can be killed as a flat phone would kill it."""
-    port_file = profile / "DevToolsActivePort"
-    port_file.unlink(missing_ok=True)
-    process = subprocess.Popen(
-        [
-            chromium_program(),
-            *chromium_arguments(),
-            "--headless=new",
-            "--remote-debugging-port=0",
-            f"--user-data-dir={profile}",
-            "about:blank",
-        ],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        start_new_session=True,
-    )
-    deadline = time.monotonic() + 30
-    while not (port_file.exists() and port_file.read_text().strip()):
-        if time.monotonic() > deadline:
-            pytest.fail("the browser did not open its debugging port")
-        time.sleep(0.05)
-    port = port_file.read_text().split()[0]
-    browser = player.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
-    page = browser.contexts[0].new_page()
-    page.set_viewport_size({"width": 360, "height": 740})
-    return process, page
+@pytest.fixture
+def new_browser(
+    player: Playwright, tmp_path: Path
+) -> Iterator[Callable[[], tuple[subprocess.Popen[bytes], Page]]]:
+    """Starts browsers in processes of their own, one after the other on one profile, so that
+    they can be killed as a flat phone would kill them.
+    """
+    started: list[subprocess.Popen[bytes]] = []
+    profile = tmp_path / "profile"
+
+    def start() -> tuple[subprocess.Popen[bytes], Page]:
+        port_file = profile / "DevToolsActivePort"
+        port_file.unlink(missing_ok=True)
+        process = subprocess.Popen(
+            [
+                chromium_program(),
+                *chromium_arguments(),
+                "--headless=new",
+                "--remote-debugging-port=0",
+                f"--user-data-dir={profile}",
+                "about:blank",
+            ],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        )
+        started.append(process)
+        deadline = time.monotonic() + 30
+        while not (port_file.exists() and port_file.read_text().strip()):
+            if time.monotonic() > deadline:
+                pytest.fail("the browser did not open its debugging port")
+            time.sleep(0.05)
+        port = port_file.read_text().split()[0]
+        browser = player.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
+        page = browser.contexts[0].new_page()
+        page.set_viewport_size({"width": 360, "height": 740})
+        return process, page
+
+    yield start
+    for process in started:
+        if process.poll() is None:
+            os.killpg(process.pid, signal.SIGKILL)
+            process.wait()
 
 
 def test_the_file_from_the_phone_loads_on_the_desk(phone: Phone, tmp_path: Path) -> None:

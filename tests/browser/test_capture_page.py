@@ -256,13 +256,16 @@ def test_the_app_can_be_installed(phone: Phone) -> None:
 
 def test_the_screen_and_storage_promises_are_asked_for_and_shown(phone: Phone) -> None:
     devtools = phone.context.new_cdp_session(phone.page)
+    window = devtools.send("Target.getTargetInfo")["targetInfo"]["browserContextId"]
     permissions = ["wakeLockScreen", "durableStorage", "geolocation"]
-    devtools.send("Browser.grantPermissions", {"permissions": permissions})
+    devtools.send(
+        "Browser.grantPermissions", {"permissions": permissions, "browserContextId": window}
+    )
     phone.drive()
     for cell, word in {"screen": "awake", "storage": "kept"}.items():
         until(
             phone.page,
-            "([cell, word]) => document.querySelector(`[data-cell=${cell}] b`).textContent === word",
+            "([cell, word]) => document.querySelector(`[data-cell=${cell}] b`).innerText === word",
             [cell, word],
         )
 
