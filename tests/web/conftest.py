@@ -9,8 +9,15 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
+from ebbline.sessions import results
 from ebbline.web.app import create_app
 from ebbline.web.db import db
+
+
+@pytest.fixture(autouse=True)
+def forgetful(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every test starts as a new process would: no analysis of an earlier test is remembered."""
+    monkeypatch.setattr(results, "_recent", results._Recent())
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -17,6 +18,8 @@ from ebbline.sessions.results import engine, result_of
 from ebbline.sessions.setups import current_setup
 from ebbline.store import breadcrumbs, observations, photos, results, setups
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow, SessionRow
+
+_log = logging.getLogger(__name__)
 
 ANALYSE_FOR_S = 8.0  # a list must come before its reader gives up; the next call does the rest
 
@@ -114,6 +117,7 @@ def _result(db_session: Session, session_id: UUID, *, compute: bool) -> dict[str
         try:
             held = result_of(db_session, session_id)
         except MeasureError:
+            _log.warning("session %s could not be analysed", session_id, exc_info=True)
             return None
     return None if held is None else orjson.loads(held)
 

@@ -14,6 +14,7 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from ebbline import __version__
+from ebbline.errors import MeasureError
 from ebbline.exchange import result_document, session_file
 from ebbline.exchange.curves_csv import curves_csv
 from ebbline.exchange.gpx import track_gpx
@@ -41,8 +42,18 @@ def engine() -> str:
 
 
 def analysis_of_document(document: dict[str, Any]) -> Analysis:
-    """Analyse a session file's document; needs no database."""
-    return timeline.analyze(session_file.to_session(document))
+    """Analyse a session file's document; needs no database.
+
+    Raises:
+        MeasureError: the core could not work on the evidence.
+    """
+    try:
+        return timeline.analyze(session_file.to_session(document))
+    except (ArithmeticError, LookupError, ValueError) as error:
+        # What numerical code raises on evidence that nobody foresaw: one session's trouble, which
+        # must not take the list of all sessions with it.
+        kind = type(error).__name__
+        raise MeasureError(f"the analysis failed on this evidence ({kind}: {error})") from error
 
 
 def result_of(db_session: Session, session_id: UUID) -> bytes:

@@ -7,7 +7,13 @@ from typing import Any
 from flask import Flask, render_template, request
 from flask.typing import ResponseReturnValue
 from flask_smorest import Api
-from werkzeug.exceptions import HTTPException, MethodNotAllowed, default_exceptions
+from sqlalchemy.exc import OperationalError
+from werkzeug.exceptions import (
+    HTTPException,
+    MethodNotAllowed,
+    ServiceUnavailable,
+    default_exceptions,
+)
 
 from ebbline.errors import (
     ConflictError,
@@ -47,10 +53,17 @@ def register(app: Flask, api: Api) -> None:
             data["where"] = error.where
         if isinstance(error, ConflictError) and error.held is not None:
             data["held"] = error.held
+        if isinstance(error, MeasureError):
+            app.logger.warning("no result for %s", request.path, exc_info=error)
         http_error.data = data  # type: ignore[attr-defined]  # what flask-smorest reads
         return reply(http_error)
 
+    def database_reply(error: OperationalError) -> ResponseReturnValue:
+        app.logger.error("the database can't be used", exc_info=error)
+        return reply(ServiceUnavailable("the database can't be used just now; nothing was stored"))
+
     app.register_error_handler(HTTPException, reply)
+    app.register_error_handler(OperationalError, database_reply)
     app.register_error_handler(EbblineError, domain_reply)
 
 
