@@ -12,6 +12,7 @@ from published.oval import (
     BEND_M,
     LAP_M,
     RADIUS_M,
+    START_MS,
     STRAIGHT_M,
     Recorder,
     drive,
@@ -21,8 +22,12 @@ from published.oval import (
 )
 from scipy.stats import chi2
 
+from ebbline.measure.clock import DeviceClock, find_parts
+from ebbline.measure.fixes import prepare
 from ebbline.measure.geodesy import polyline_m
+from ebbline.measure.ruler import distances_at
 from ebbline.measure.timeline import analyze
+from ebbline.measure.track import build
 
 LAPS = 10
 # Errors of an ordinary phone (no source; the simulation's own choice).
@@ -174,3 +179,23 @@ def test_ten_fixes_a_second_are_no_worse_than_one():
         total = result.distance.total_m
         assert total.low <= true_m <= total.high
         assert result.distance.polyline_m > 1.1 * true_m  # noise alone makes it longer
+
+
+@pytest.mark.parametrize(("recorder", "speed_mps"), [(PHONE, 12.0), (POSITIONS, 6.0)])
+def test_the_distance_between_any_two_moments_is_as_sure_as_it_says(recorder, speed_mps):
+    """As from zero to the end of a reserve: by GNSS alone, no lap as ruler."""
+    moments_s = np.array([50.3, 60.3, 110.7, 250.1, 300.9])
+    pairs = [(0, 1), (0, 2), (1, 3), (0, 4)]
+    miss = {pair: [] for pair in pairs}
+    for seed in SEEDS:
+        session, _ = drive(speed_mps, 9, recorder, seed)
+        crumbs = session.breadcrumbs[0]
+        fixes, _ = prepare(crumbs, DeviceClock(session.devices[0], find_parts(crumbs)))
+        placed = distances_at(build(fixes), START_MS / 1000 + moments_s, None)
+        for first, last in pairs:
+            ours_m, sd_m = placed.between(first, last)
+            true_m = speed_mps * (moments_s[last] - moments_s[first])
+            miss[first, last].append((ours_m - true_m) / sd_m)
+    for pair in pairs:
+        assert np.sum(np.square(miss[pair])) <= chi2(len(SEEDS)).ppf(0.999)
+        assert np.mean(np.square(miss[pair])) >= 0.3  # nor is the interval idly wide

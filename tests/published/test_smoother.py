@@ -189,20 +189,15 @@ def test_what_neighbouring_moments_share_is_the_inverse_of_the_written_out_infor
         (1.0, MODEL, True),
         (1.0, MODEL, False),
         (0.1, MODEL, True),
-        pytest.param(
-            0.1,
-            replace(MODEL, q_m2_per_s3=0.05, white_m=3.0, drift_m=5.0),
-            False,
-            marks=pytest.mark.xfail(
-                reason="six seconds to either side are too few where ten noisy positions a "
-                "second are all there is: it comes out 40 % too small"
-            ),
-        ),
+        (0.1, replace(MODEL, q_m2_per_s3=0.05, white_m=3.0, drift_m=5.0), False),
     ],
 )
 def test_a_speed_is_as_unsure_as_statsmodels_says(step_s, model, with_speeds):
-    """To 2 %; the variance of a velocity depends on no observed value, so zeros will do."""
-    fixes = 300
+    """To 6 %, as ours looks only so far around a fix; without ten fixes a second, to 0.1 %.
+
+    The variance of a velocity depends on no observed value, so zeros will do.
+    """
+    fixes = 1200
     observations = Observations(
         t_s=step_s * np.arange(fixes),
         position_m=np.zeros((fixes, 2)),
@@ -210,10 +205,10 @@ def test_a_speed_is_as_unsure_as_statsmodels_says(step_s, model, with_speeds):
         velocity_mps=np.full((fixes, 2), 0.0 if with_speeds else np.nan),
         velocity_sd_mps=np.full(fixes, model.doppler_mps),
     )
-    at = np.array([0, 5, 150, fixes - 1])
+    at = np.array([0, 5, 600, fixes - 1])
     theirs = by_statsmodels(observations, model, 0).smoothed_state_cov[1, 1, at]
     ours = smooth(observations, model).velocity_sd(at)
-    np.testing.assert_allclose(ours, np.sqrt(theirs), rtol=0.02)
+    np.testing.assert_allclose(ours, np.sqrt(theirs), rtol=0.001 if step_s == 1 else 0.06)
 
 
 def test_the_level_of_the_nile_comes_out_as_from_statsmodels():
