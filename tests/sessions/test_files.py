@@ -129,6 +129,27 @@ def test_a_file_that_names_pictures_it_does_not_bring_keeps_what_is_known_of_the
     assert json.loads(exported.content) == with_picture()
 
 
+def test_pictures_may_come_after_the_records_that_name_them(
+    db_session: Session, folder: PhotoFolder
+) -> None:
+    take(db_session, folder, with_picture())
+    packed = session_file.dump_archive(with_picture(), {SHA256: PICTURE})
+    assert sessions.import_file(db_session, folder, packed, T_MS).changed
+    assert sessions.export_file(db_session, folder, SESSION_ID).is_archive
+
+
+def test_a_refused_file_leaves_no_picture_behind(
+    db_session: Session, folder: PhotoFolder, tmp_path: Path
+) -> None:
+    take(db_session, folder, a_document())
+    document = with_picture()
+    break_event(document)
+    packed = session_file.dump_archive(document, {SHA256: PICTURE})
+    with pytest.raises(ConflictError):
+        sessions.import_file(db_session, folder, packed, T_MS)
+    assert folder.get(SHA256) is None
+
+
 @pytest.mark.parametrize("archive", [False, True])
 def test_the_same_file_again_changes_nothing(
     db_session: Session, engine: Engine, folder: PhotoFolder, archive: bool

@@ -16,9 +16,9 @@ SHA256 = hashlib.sha256(PICTURE).hexdigest()
 
 def test_what_goes_in_comes_out_and_a_second_time_changes_nothing(tmp_path: Path) -> None:
     folder = PhotoFolder(str(tmp_path / "photos"))
-    folder.put(SHA256, PICTURE)
+    assert folder.put(SHA256, PICTURE)
     before = (tmp_path / "photos" / SHA256).stat().st_mtime_ns
-    folder.put(SHA256, PICTURE)
+    assert not folder.put(SHA256, PICTURE)
     assert folder.get(SHA256) == PICTURE
     assert [file.name for file in (tmp_path / "photos").iterdir()] == [SHA256]
     assert (tmp_path / "photos" / SHA256).stat().st_mtime_ns == before

@@ -28,6 +28,12 @@ database_option = click.option(
     metavar="URL",
     help="Where sessions are kept: postgresql://… or sqlite:///… [default: a file in --data]",
 )
+photos_option = click.option(
+    "--photos",
+    envvar="EBBLINE_PHOTOS",
+    metavar="URL",
+    help="Where photos are kept: a folder, or any place fsspec reaches [default: in --data]",
+)
 data_option = click.option(
     "--data",
     envvar="EBBLINE_DATA",
@@ -55,10 +61,11 @@ def main() -> None:
 @host_option
 @port_option
 @database_option
+@photos_option
 @data_option
-def serve(host: str, port: int, database: str | None, data: Path) -> None:
+def serve(host: str, port: int, database: str | None, photos: str | None, data: Path) -> None:
     """Serve the phone's page, the desk and the API."""
-    serving.serve(host, port, places.Places.of(database, data))
+    serving.serve(host, port, places.Places.of(database, data, photos))
 
 
 @main.command()
@@ -123,15 +130,16 @@ def analyze(file: Path, as_json: bool, units: str) -> None:
 @main.command("import")
 @click.argument("file", type=click.Path(path_type=Path))
 @database_option
+@photos_option
 @data_option
-def import_command(file: Path, database: str | None, data: Path) -> None:
+def import_command(file: Path, database: str | None, photos: str | None, data: Path) -> None:
     """Take a session file into the database, all of it or nothing."""
     from ebbline import sessions
     from ebbline.cli import reading
 
     content = reading.read(file)
     sessions.read_file(content)  # a malformed file must not even make a database
-    where = places.Places.of(database, data)
+    where = places.Places.of(database, data, photos)
     with where.open_database() as engine, Session(engine) as db_session:
         done = sessions.import_file(db_session, where.photo_folder(), content, _now_ms())
     click.echo(
@@ -145,8 +153,11 @@ def import_command(file: Path, database: str | None, data: Path) -> None:
 @click.argument("session")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="[default: standard output]")
 @database_option
+@photos_option
 @data_option
-def export(session: str, output: Path | None, database: str | None, data: Path) -> None:
+def export(
+    session: str, output: Path | None, database: str | None, photos: str | None, data: Path
+) -> None:
     """Write a session as a file: JSON, or a ZIP when it has photos."""
     from ebbline import sessions
 
@@ -154,7 +165,7 @@ def export(session: str, output: Path | None, database: str | None, data: Path) 
         session_id = uuid.UUID(session)
     except ValueError:
         raise InputError("SESSION", f"{session!r} is not a session's id") from None
-    where = places.Places.of(database, data)
+    where = places.Places.of(database, data, photos)
     with where.open_database() as engine, Session(engine) as db_session:
         exported = sessions.export_file(db_session, where.photo_folder(), session_id)
     if output is None:

@@ -22,25 +22,26 @@ SAMPLE_NAMES = ("*.ebbline.json", "*.ebbline.zip")
 class Places:
     """One database and its photo folder."""
 
+    data: Path
     database_url: str
     photos_url: str
 
     @classmethod
-    def of(cls, database: str | None, data: Path) -> Places:
-        """The database asked for, else a file in ``data``; photos always in ``data``.
+    def of(cls, database: str | None, data: Path, photos: str | None = None) -> Places:
+        """The database and photo folder asked for, else those in ``data``.
 
         Raises:
             InputError: ``database`` is no database we know.
         """
         data = data.absolute()
         url = database or f"sqlite:///{data / 'ebbline.sqlite3'}"
-        return cls(store.database_url(url), str(data / "photos"))
+        return cls(data, store.database_url(url), photos or str(data / "photos"))
 
     @contextlib.contextmanager
     def open_database(self) -> Iterator[Engine]:
         """The database at its current migration, made when it isn't there."""
         if self.database_url.startswith("sqlite"):
-            Path(self.photos_url).parent.mkdir(parents=True, exist_ok=True)
+            self.data.mkdir(parents=True, exist_ok=True)
         engine = store.open_engine(self.database_url)
         try:
             yield engine

@@ -71,17 +71,15 @@ def import_file(db_session: Session, folder: PhotoFolder, data: bytes, now_ms: i
     """
     document, pictures = read_file(data)
     session_id = UUID(document["session"]["id"])
-    for sha256, content in pictures.items():
-        folder.put(sha256, content)
-
     row = sessions.create_locked(db_session, session_id, now_ms)
     try:
         new = _add_all(db_session, session_id, document, now_ms)
+        # Before the commit, so that no session names a picture that a crash has lost.
+        new_pictures = [folder.put(sha256, content) for sha256, content in pictures.items()]
     except BaseException:
         db_session.rollback()
         raise
-    changed = new > 0
-    if changed:
+    if new > 0:
         sessions.note_addition(row, now_ms)
         db_session.commit()
     else:
@@ -92,7 +90,7 @@ def import_file(db_session: Session, folder: PhotoFolder, data: bytes, now_ms: i
         readings=len(document.get("readings") or []),
         fixes=sum(len(entry["seq"]) for entry in document.get("breadcrumbs") or []),
         revision=current_setup(db_session, session_id).revision,
-        changed=changed,
+        changed=new > 0 or any(new_pictures),
     )
 
 

@@ -26,8 +26,8 @@ class PhotoFolder:
         """``url``: the folder; it is made when the first photo comes."""
         self._files, self._root = fsspec.core.url_to_fs(url)
 
-    def put(self, sha256: str, content: bytes) -> None:
-        """Keep the bytes. Putting the same photo again changes nothing.
+    def put(self, sha256: str, content: bytes) -> bool:
+        """Keep the bytes; whether they are new. The same photo again changes nothing.
 
         Raises:
             InputError: the bytes don't have that hash.
@@ -36,7 +36,7 @@ class PhotoFolder:
             raise InputError(f"photos/{sha256}", "the content does not have this SHA-256")
         path = self._path(sha256)
         if self._files.exists(path):
-            return
+            return False
         self._files.makedirs(self._root, exist_ok=True)
         unfinished = f"{path}.{secrets.token_hex(4)}.part"
         with self._files.open(unfinished, "wb") as file:
@@ -45,6 +45,7 @@ class PhotoFolder:
                 file.flush()
                 os.fsync(file.fileno())
         self._files.mv(unfinished, path)
+        return True
 
     def get(self, sha256: str) -> bytes | None:
         """The bytes, None when we don't hold them."""
