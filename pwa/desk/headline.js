@@ -37,7 +37,8 @@ export function headlineCells(model, units) {
   const driven = cell("distance_m", "Driven past zero", "distance", reserve.distance_m,
     reserve.distance_m ? `${span}; ${distance.method}` : fromZero);
   const energy = cell("energy_kwh", "Energy past zero", "energy", reserve.energy_kwh,
-    reserve.energy_kwh ? "Display readings as bounds, spread along the track between them" : fromZero);
+    reserve.energy_kwh ? "Display readings as bounds, spread along the track between them"
+      : zero.basis ? "No curve goes through the readings there are" : fromZero);
   const time = cell("duration_s", "Time past zero", "duration", reserve.duration_s, span);
   const whole = cell("total_m", "Driven in all", "distance", distance.total_m, sentence(distance.method));
   const noRecharge = "No recharge on record";

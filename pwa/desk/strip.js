@@ -88,7 +88,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
     note.style.height = `${height}px`;
     return note;
   });
-  const waiting = el("p", { class: "strip-waiting" }, "Drawing the charts\u2026");
+  const waiting = el("p", { class: "strip-waiting" }, "Fetching the run\u2026");
   const element = el("div", { class: "strip" }, face, ...titles, ...notes, waiting);
   element.style.height = `${total}px`;
 

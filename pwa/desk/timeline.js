@@ -202,8 +202,7 @@ export function createTimeline(cursor) {
       flags, spans,
       notes: [
         curves.speed_mps.value.some((v) => v !== null) ? null : "No track on record.",
-        energy.value.some((v) => v !== null) || placed.length ? null
-          : model.result.zero.basis ? "No energy readings yet: type the display\u2019s trip energy below." : "Nothing to count from: no zero is on record.",
+        energy.value.some((v) => v !== null) || placed.length ? null : whyNoEnergy(model),
         steps.length ? null : "No displayed % was noted.",
         display.length ? null : "No readings yet: type them in below.",
       ],
@@ -342,6 +341,17 @@ export function createTimeline(cursor) {
       }
     },
   };
+}
+
+/**
+ * @param {Model} model
+ * @returns {string} for the panel that stays empty
+ */
+function whyNoEnergy(model) {
+  if (!model.result.zero.basis) return "Nothing to count from: no zero is on record.";
+  const read = model.readings.some(({ record, withdrawn }) => !withdrawn && record.quantity === "trip_energy");
+  return read ? "The readings of trip energy can\u2019t be brought together: see the doubts, or check them below."
+    : "No energy readings yet: type the display\u2019s trip energy below.";
 }
 
 /**
