@@ -50,7 +50,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "e526203204f2";
+const VERSION = "e93c5552fcee";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

@@ -2,7 +2,7 @@
 /** The drive page: what comes next in reach of a thumb, and always what was stored. */
 import { convert, formatNumber, unitOf } from "../shared/units.js";
 import { eventName, readingName, unitName } from "../shared/vocabulary.js";
-import { h, onPress, say, timeOfDay } from "./dom.js";
+import { h, onPress, onTap, say, timeOfDay } from "./dom.js";
 import { isFloored, isLog, latestEvent, phaseOf, zeroOf } from "./evidence.js";
 import { glyph } from "./glyphs.js";
 import { showSheet } from "./sheet.js";
@@ -246,7 +246,7 @@ export function createDriveView(parts) {
     const tiles = rest.map(([kind, tap]) => {
       const tile = h("button", { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone },
         glyph(kind), h("span", {}, tap.label), h("small", {}, tap.hint));
-      onPress(tile, (at) => {
+      onTap(tile, (at) => {
         sheet.close();
         press(kind, at);
       });
@@ -320,8 +320,8 @@ export function createDriveView(parts) {
       const kinds = kind === "floored" ? ["floored_on", "floored_off"] : [kind];
       const last = latestEvent(rows, ...kinds);
       const floored = kind === "floored" && last?.doc.kind === "floored_on";
-      const text = floored ? `${span(now_ms - last.doc.t_ms)} · tap on release`
-        : last ? `${ONCE.includes(kind) ? "✓" : "last"} ${timeOfDay(last.doc.t_ms)}` : TAPS[kind]?.hint ?? "";
+      const text = floored ? `for ${span(now_ms - last.doc.t_ms)}`
+        : last ? `✓ ${timeOfDay(last.doc.t_ms)}` : TAPS[kind]?.hint ?? "";
       say(hint, text);
       if (kind === "zero_range") say(label, `0 ${units().distance}`);
       if (kind === "floored") {
