@@ -206,6 +206,24 @@ class Reading:
     corrects: str | None = None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class PowerLog:
+    """What a recorder in the car logged of the pack; every array has shape (n,).
+
+    ``t_ms`` never goes back. Current and power are positive out of the pack, negative into it.
+    NaN is 'not known'.
+    """
+
+    device: str
+    label: str | None
+    t_ms: IntArray
+    voltage_v: FloatArray
+    current_a: FloatArray
+    power_kw: FloatArray
+    speed_mps: FloatArray
+    soc_pct: FloatArray
+
+
 @dataclass(frozen=True, slots=True)
 class Session:
     """One session's whole evidence, as the measuring core takes it."""
@@ -219,6 +237,7 @@ class Session:
     breadcrumbs: tuple[Breadcrumbs, ...] = ()
     events: tuple[Event, ...] = ()
     readings: tuple[Reading, ...] = ()
+    logs: tuple[PowerLog, ...] = ()
 
 
 # --- result -------------------------------------------------------------------------------
@@ -450,5 +469,3 @@ class Analysis:
 
     result: Result
     curves: Curves
-
-

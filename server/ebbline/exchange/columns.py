@@ -17,7 +17,9 @@ _LARGEST_SEQ = 2**53  # whole numbers a browser can count to
 
 
 @dataclass(frozen=True, slots=True)
-class _Range:
+class Range:
+    """What a column of numbers may hold: bounds included, and whether it must be there."""
+
     low: float = -_LARGEST
     high: float = _LARGEST
     required: bool = False
@@ -27,15 +29,15 @@ class _Range:
 # Columns of numbers beside seq and t_ms, with what we take in each. Accuracy and speed are never
 # negative and heading is within a turn (W3C Geolocation).
 NUMBER_COLUMNS = {
-    "lat": _Range(-90, 90, required=True, nulls=False),
-    "lon": _Range(-180, 180, required=True, nulls=False),
-    "accuracy_m": _Range(low=0),
-    "speed_mps": _Range(low=0),
-    "heading_deg": _Range(0, 360),
-    "altitude_m": _Range(),
-    "fix_ms": _Range(),
-    "wall_ms": _Range(),
-    "mono_ms": _Range(),
+    "lat": Range(-90, 90, required=True, nulls=False),
+    "lon": Range(-180, 180, required=True, nulls=False),
+    "accuracy_m": Range(low=0),
+    "speed_mps": Range(low=0),
+    "heading_deg": Range(0, 360),
+    "altitude_m": Range(),
+    "fix_ms": Range(),
+    "wall_ms": Range(),
+    "mono_ms": Range(),
 }
 TEXT_COLUMNS = ("page",)
 
@@ -52,42 +54,23 @@ def check_breadcrumbs(raw: object, where: str) -> None:
     """
     if not isinstance(raw, dict):
         raise InputError(where, "must be an object")
-    device = raw.get("device")
-    if not isinstance(device, str) or not 1 <= len(device) <= 100:
-        problem = "is missing" if device is None else f"is {shown(device)}; text is needed"
-        raise InputError(join(where, "device"), problem)
-    if "\x00" in device:
-        raise InputError(join(where, "device"), f"is {shown(device)}; a NUL has no place in a name")
+    _check_device(raw, where)
     seq = _whole_column(raw, "seq", where)
     _refuse_first(~((seq >= 0) & (seq <= _LARGEST_SEQ)), raw, "seq", where, "is out of range")
     _refuse_first(
         np.diff(seq, prepend=-1) <= 0, raw, "seq", where, "is not above the one before it"
     )
-    t_ms = _whole_column(raw, "t_ms", where)
-    _check_length(t_ms.size, seq.size, where, "t_ms")
-    _refuse_first(
-        (t_ms < EARLIEST_MS) | (t_ms >= LATEST_MS), raw, "t_ms", where,
-        "is not a time between the years 2000 and 2200 in milliseconds",
-    )  # fmt: skip
-    if t_ms.size:
-        _refuse_first(
-            np.diff(t_ms, prepend=t_ms[0]) < 0, raw, "t_ms", where,
-            "is earlier than the one before it (after a clock was set back, a new breadcrumbs "
-            "entry of the same device begins)",
-        )  # fmt: skip
-    for column, allowed in NUMBER_COLUMNS.items():
-        if raw.get(column) is None and not allowed.required:
-            continue
-        values, known = _number_column(raw, column, where)
-        _check_length(values.size, seq.size, where, column)
-        if not allowed.nulls:
-            _refuse_first(~known, raw, column, where, "is not known, but is needed")
-        _refuse_first(known & ~np.isfinite(values), raw, column, where, "is not a finite number")
-        outside = known & ((values < allowed.low) | (values > allowed.high))
-        _refuse_first(outside, raw, column, where, _outside(allowed))
+    check_times(
+        raw,
+        where,
+        "(after a clock was set back, a new breadcrumbs entry of the same device begins)",
+    )
+    _check_length(len(raw["t_ms"]), seq.size, where, "t_ms", "seq")
+    check_numbers(raw, NUMBER_COLUMNS, where, "seq", seq.size)
     for column in TEXT_COLUMNS:
         if raw.get(column) is not None:
-            _check_length(len(_text_column(raw, column, where)), seq.size, where, column)
+            count = len(_text_column(raw, column, where))
+            _check_length(count, seq.size, where, column, "seq")
     checked = {"seq", "t_ms", *NUMBER_COLUMNS}
     check_plain({key: part for key, part in raw.items() if key not in checked}, where)
 
@@ -96,23 +79,68 @@ def to_breadcrumbs(raw: dict[str, Any]) -> Breadcrumbs:
     """The typed view of a checked entry; what is null or absent is NaN."""
     count = len(raw["seq"])
 
-    def numbers(column: str) -> FloatArray:
-        values = raw.get(column)
-        if values is None:
-            return np.full(count, np.nan)
-        return np.array(values, dtype=np.float64)
-
     return Breadcrumbs(
         device=raw["device"],
         seq=np.array(raw["seq"], dtype=np.int64),
         t_ms=np.array(raw["t_ms"], dtype=np.int64),
-        lat=numbers("lat"),
-        lon=numbers("lon"),
-        accuracy_m=numbers("accuracy_m"),
-        speed_mps=numbers("speed_mps"),
-        heading_deg=numbers("heading_deg"),
-        altitude_m=numbers("altitude_m"),
+        lat=numbers_of(raw, "lat", count),
+        lon=numbers_of(raw, "lon", count),
+        accuracy_m=numbers_of(raw, "accuracy_m", count),
+        speed_mps=numbers_of(raw, "speed_mps", count),
+        heading_deg=numbers_of(raw, "heading_deg", count),
+        altitude_m=numbers_of(raw, "altitude_m", count),
     )
+
+
+def _check_device(raw: dict[str, Any], where: str) -> None:
+    """Check the name of the device that recorded an entry of columns."""
+    device = raw.get("device")
+    if not isinstance(device, str) or not 1 <= len(device) <= 100:
+        problem = "is missing" if device is None else f"is {shown(device)}; text is needed"
+        raise InputError(join(where, "device"), problem)
+    if "\x00" in device:
+        raise InputError(join(where, "device"), f"is {shown(device)}; a NUL has no place in a name")
+
+
+def check_times(raw: dict[str, Any], where: str, instead: str) -> int:
+    """Check the column ``t_ms`` and tell its length; ``instead`` says what to do about times
+    that run backwards.
+    """
+    t_ms = _whole_column(raw, "t_ms", where)
+    _refuse_first(
+        (t_ms < EARLIEST_MS) | (t_ms >= LATEST_MS), raw, "t_ms", where,
+        "is not a time between the years 2000 and 2200 in milliseconds",
+    )  # fmt: skip
+    if t_ms.size:
+        _refuse_first(
+            np.diff(t_ms, prepend=t_ms[0]) < 0, raw, "t_ms", where,
+            f"is earlier than the one before it {instead}",
+        )  # fmt: skip
+    return int(t_ms.size)
+
+
+def check_numbers(
+    raw: dict[str, Any], columns: dict[str, Range], where: str, leader: str, count: int
+) -> None:
+    """Check columns of numbers, each of ``count`` values as the column ``leader`` has."""
+    for column, allowed in columns.items():
+        if raw.get(column) is None and not allowed.required:
+            continue
+        values, known = _number_column(raw, column, where)
+        _check_length(values.size, count, where, column, leader)
+        if not allowed.nulls:
+            _refuse_first(~known, raw, column, where, "is not known, but is needed")
+        _refuse_first(known & ~np.isfinite(values), raw, column, where, "is not a finite number")
+        outside = known & ((values < allowed.low) | (values > allowed.high))
+        _refuse_first(outside, raw, column, where, _outside(allowed))
+
+
+def numbers_of(raw: dict[str, Any], column: str, count: int) -> FloatArray:
+    """A checked column as floats (count,), NaN where it is null or absent."""
+    values = raw.get(column)
+    if values is None:
+        return np.full(count, np.nan)
+    return np.array(values, dtype=np.float64)
 
 
 def _column(raw: dict[str, Any], column: str, where: str) -> list[Any]:
@@ -180,13 +208,13 @@ def _refuse_first(
     raise InputError(f"{join(where, column)}[{row}]", said)
 
 
-def _outside(allowed: _Range) -> str:
+def _outside(allowed: Range) -> str:
     if allowed.high == _LARGEST and allowed.low == 0:
         return f"is below {allowed.low:g}"
     return f"is not within {allowed.low:g} and {allowed.high:g}"
 
 
-def _check_length(length: int, expected: int, where: str, column: str) -> None:
+def _check_length(length: int, expected: int, where: str, column: str, leader: str) -> None:
     if length != expected:
-        problem = f"has {length} values where seq has {expected}"
+        problem = f"has {length} values where {leader} has {expected}"
         raise InputError(join(where, column), problem)

@@ -10,6 +10,7 @@ from ebbline.errors import InputError, TooLargeError
 from ebbline.exchange import json_text
 from ebbline.exchange.columns import check_breadcrumbs
 from ebbline.exchange.json_text import check_plain, join, shown
+from ebbline.exchange.logs import check_log
 from ebbline.exchange.schemas import EventSchema, PhotoSchema, ReadingSchema, SetupSchema, check
 
 FORMAT, VERSION = "ebbline-session", 1
@@ -17,7 +18,7 @@ MAX_FILE_BYTES = 160 * 1024 * 1024
 MAX_RECORDS = 50_000  # of each kind; nobody taps that often, and each is checked on its own
 
 # What the run adds to the setup, and what only a file has.
-RECORD_KEYS = ("breadcrumbs", "events", "readings", "photos")
+RECORD_KEYS = ("breadcrumbs", "events", "readings", "photos", "logs")
 ENVELOPE_KEYS = ("format", "version")
 
 _SETUP, _EVENT, _READING, _PHOTO = SetupSchema(), EventSchema(), ReadingSchema(), PhotoSchema()
@@ -64,13 +65,18 @@ def check_document(document: object) -> None:
     for i, entry in enumerate(breadcrumbs):
         check_breadcrumbs(entry, f"breadcrumbs[{i}]")
     _check_seq_across(breadcrumbs)
-    events, readings, photos = (_list(document, key) for key in ("events", "readings", "photos"))
+    events, readings, photos, logs = (
+        _list(document, key) for key in ("events", "readings", "photos", "logs")
+    )
     for i, event in enumerate(events):
         check_event(event, f"events[{i}]")
     for i, reading in enumerate(readings):
         check_reading(reading, f"readings[{i}]")
     for i, photo in enumerate(photos):
         check_photo(photo, f"photos[{i}]")
+    for i, log in enumerate(logs):
+        check_log(log, f"logs[{i}]")
+    _check_one_log_of_a_file(logs)
     _check_unique(photos, "photos", "sha256")
     for name, records in (("events", events), ("readings", readings)):
         _check_unique(records, name, "id")
@@ -139,6 +145,14 @@ def _check_unique(records: list[dict[str, Any]], name: str, key: str) -> None:
         held = first.setdefault(record[key], i)
         if held != i:
             raise InputError(f"{name}[{i}].{key}", f"{shown(record[key])} is also {name}[{held}]")
+
+
+def _check_one_log_of_a_file(logs: list[dict[str, Any]]) -> None:
+    first: dict[tuple[str, str], int] = {}
+    for i, log in enumerate(logs):
+        held = first.setdefault((log["device"], log["source_sha256"]), i)
+        if held != i:
+            raise InputError(f"logs[{i}]", f"has the device and the source of logs[{held}]")
 
 
 def _check_corrections(records: list[dict[str, Any]], name: str) -> None:

@@ -14,6 +14,7 @@ from ebbline.exchange.document import (
     dump_document,
     load_document,
 )
+from ebbline.exchange.logs import check_log
 from ebbline.exchange.view import to_session
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "check_breadcrumbs",
     "check_document",
     "check_event",
+    "check_log",
     "check_photo",
     "check_reading",
     "check_setup",

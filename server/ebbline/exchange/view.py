@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ebbline.exchange.columns import to_breadcrumbs
+from ebbline.exchange.logs import to_log
 from ebbline.records import (
     EVENT_KINDS,
     Course,
@@ -41,6 +42,7 @@ def to_session(document: dict[str, Any]) -> Session:
         breadcrumbs=tuple(to_breadcrumbs(raw) for raw in document.get("breadcrumbs") or ()),
         events=tuple(_event(raw, protocol) for raw in document.get("events") or ()),
         readings=tuple(_reading(raw) for raw in document.get("readings") or ()),
+        logs=tuple(to_log(raw) for raw in document.get("logs") or ()),
     )
 
 

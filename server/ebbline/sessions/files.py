@@ -14,16 +14,16 @@ from ebbline.exchange import session_file
 from ebbline.exchange.archive import MAX_PHOTOS_BYTES
 from ebbline.exchange.session_file import MAX_FILE_BYTES
 from ebbline.sessions import clock_checks
-from ebbline.sessions.refusals import CIRCULAR, CONFLICT
+from ebbline.sessions.refusals import CIRCULAR, CONFLICT, LOG_CONFLICT
 from ebbline.sessions.setups import current_setup
-from ebbline.store import breadcrumbs, observations, photos, sessions, setups
+from ebbline.store import breadcrumbs, logs, observations, photos, sessions, setups
 from ebbline.store.content import same
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 from ebbline.store.photos import PhotoFolder
 
 MOST_BYTES = MAX_FILE_BYTES + MAX_PHOTOS_BYTES  # of a ZIP; JSON may have less
 
-RUN_KEYS = ("format", "version", "breadcrumbs", "events", "readings", "photos")
+RUN_KEYS = ("format", "version", "breadcrumbs", "events", "readings", "photos", "logs")
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +102,7 @@ def export_document(db_session: Session, session_id: UUID) -> dict[str, Any]:
     """
     setup = current_setup(db_session, session_id).document
     checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
+    held_logs = logs.in_order_of_arrival(db_session, session_id)
     return {
         "format": session_file.FORMAT,
         "version": session_file.VERSION,
@@ -110,6 +111,7 @@ def export_document(db_session: Session, session_id: UUID) -> dict[str, Any]:
         "events": observations.in_order_of_arrival(db_session, EventRow, session_id),
         "readings": observations.in_order_of_arrival(db_session, ReadingRow, session_id),
         "photos": photos.documents(db_session, session_id),
+        **({"logs": held_logs} if held_logs else {}),
     }
 
 
@@ -145,7 +147,19 @@ def sha256_of(data: bytes) -> str:
 
 def _add_all(db_session: Session, session_id: UUID, document: dict[str, Any], now_ms: int) -> int:
     """Add everything that is not there yet; how much was new."""
-    new = _add_setup(db_session, session_id, document, now_ms)
+    return _add_setup(db_session, session_id, document, now_ms) + add_run(
+        db_session, session_id, document, now_ms
+    )
+
+
+def add_run(db_session: Session, session_id: UUID, document: dict[str, Any], now_ms: int) -> int:
+    """Add what a run recorded and is not there yet; how much was new. The session must be locked,
+    and what was added must be rolled back when this raises.
+
+    Raises:
+        ConflictError: a record's id is held with other content.
+    """
+    new = 0
     for key, table in (("events", EventRow), ("readings", ReadingRow)):
         records = document.get(key) or []
         added = observations.add_new(db_session, table, session_id, records, now_ms)
@@ -156,6 +170,9 @@ def _add_all(db_session: Session, session_id: UUID, document: dict[str, Any], no
     for index, fixes in enumerate(breadcrumbs.add_all(db_session, session_id, entries, now_ms)):
         _refuse(fixes.conflicting, f"breadcrumbs[{index}], seq {{}}", CONFLICT)
         new += len(fixes.new)
+    kept = logs.add_new(db_session, session_id, document.get("logs") or [], now_ms)
+    _refuse(kept.conflicting, "logs[{}]", LOG_CONFLICT)
+    new += len(kept.new)
     return new + photos.add_new(db_session, session_id, document.get("photos") or [], now_ms)
 
 

@@ -2,3 +2,7 @@
 
 CONFLICT = "is held already with other content, which stays as it was"
 CIRCULAR = "leads back to the record itself by what is held already"
+LOG_CONFLICT = (
+    "its device has a log from the same file that was read in another way, which stays as it was; "
+    "give this one another device"
+)

@@ -110,6 +110,20 @@ class BreadcrumbsRow(Base):
     received_ms: Mapped[int]
 
 
+class LogRow(Base):
+    """One log of power as it came: columns of ``count`` rows."""
+
+    __tablename__ = "log"
+
+    session_id: Mapped[UUID] = mapped_column(ForeignKey("session.id"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    device: Mapped[str]
+    source_sha256: Mapped[str]
+    count: Mapped[int]
+    document: Mapped[Document]
+    received_ms: Mapped[int]
+
+
 class ResultRow(Base):
     """A result document, kept under what it was derived from. May be thrown away any time."""
 
