@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,6 +39,11 @@ class Course:
         s_m = np.mod(s_m, self.length_m)
         (dx, dy), (ddx, ddy) = self.plane_m(s_m, 1).T, self.plane_m(s_m, 2).T
         return np.asarray(np.abs(dx * ddy - dy * ddx) / np.hypot(dx, dy) ** 3)
+
+    def gates_m(self, first_m: float, last_m: float) -> FloatArray:
+        """Where the gate lies between two places, each time round, shape (k,)."""
+        first = math.ceil(first_m / self.length_m) * self.length_m
+        return np.arange(first, last_m, self.length_m)
 
     def geographic(self, plane_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Latitude and longitude, WGS 84 degrees, of points (n, 2) in the plane."""

@@ -40,6 +40,8 @@ class Plan:
     cruise_mps: tuple[float, ...] = (23.0, 20.0)  # lap by lap, over again
     cruise_past_zero_mps: float = 21.0
     floored: tuple[Floored, ...] = ()
+    halt_at_m: float | None = None  # a stop on the way
+    halt_s: float = 30.0
     stop_at_m: float | None = None  # else it drives until propulsion ends
     contactors_after_s: float | None = 75.0  # after standstill
     wind_mps: float = 2.0
@@ -87,12 +89,10 @@ class Drive:
         """The first time something of a kind happened."""
         return next((h.t_s for h in self.happenings if h.kind == kind), None)
 
-    def gate_crossings_s(self, lap_m: float) -> FloatArray:
-        """When the car passed the gate."""
-        first = math.ceil(self.s_m[0] / lap_m) * lap_m
-        places = np.arange(first, self.s_m[-1], lap_m)
+    def passed_s(self, places_m: FloatArray) -> FloatArray:
+        """When the car passed places (k,) on its way."""
         moving = np.concatenate([[True], np.diff(self.s_m) > 0])
-        return np.asarray(np.interp(places, self.s_m[moving], self.t_s[moving]))
+        return np.asarray(np.interp(places_m, self.s_m[moving], self.t_s[moving]))
 
 
 @dataclass(slots=True)
@@ -130,6 +130,7 @@ class _Simulation:
         self.envelope_mps = _envelope_mps(course, grid_m).tolist()
         wind_from = course.heading_deg(grid_m) - plan.wind_from_deg
         self.headwind_mps = (plan.wind_mps * np.cos(np.radians(wind_from))).tolist()
+        self.halt_at_m = plan.halt_at_m
         self.now = _State(s_m=plan.start_m, shown_pct=_shown(car.soc_pct(0.0)))
 
     def run(self) -> Drive:
@@ -137,6 +138,8 @@ class _Simulation:
         self._stand(plan.parked_before_s)
         while now.propelled and not self._arrived():
             self._tell_of_energy()
+            if self.halt_at_m is not None and now.s_m >= self.halt_at_m - 0.5:
+                self._halt()
             self._step(self._accelerate())
         while now.v_mps > 0.2:
             self._step(-self._resistance_n() / self.car.mass_kg if now.v_mps > 1 else -0.5)
@@ -155,6 +158,10 @@ class _Simulation:
     def _stand(self, duration_s: float) -> None:
         for _ in range(round(duration_s / STEP_S)):
             self._step(0.0)
+
+    def _halt(self) -> None:
+        self.now.v_mps, self.halt_at_m = 0.0, None
+        self._stand(self.plan.halt_s)
 
     def _arrived(self) -> bool:
         stop_m = self.plan.stop_at_m
@@ -175,8 +182,10 @@ class _Simulation:
         if now.floored_since_s is None:
             wish_mps = min(self._cruise_mps() + now.ripple_mps, self._grid(self.envelope_mps))
             wish_mps, most = min(wish_mps, fade.cap_mps), _ACCELERATE_MPS2
-            if self.plan.stop_at_m is not None:
-                left_m = max(self.plan.stop_at_m - now.s_m, 0.0)
+            for stop_m in (self.plan.stop_at_m, self.halt_at_m):
+                if stop_m is None:
+                    continue
+                left_m = max(stop_m - now.s_m, 0.0)
                 wish_mps = min(wish_mps, math.sqrt(2 * 0.8 * left_m) + 0.3)
         else:
             wish_mps, most = fade.cap_mps, _FLOORED_MPS2

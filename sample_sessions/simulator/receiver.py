@@ -28,6 +28,9 @@ class Receiver:
     interval_s: float = 1.0
     lost_share: float = 0.004  # single fixes that never come
     double_share: float = 0.0  # fixes delivered twice
+    late_share: float = 0.0  # fixes delivered after up to three later ones
+    outlier_share: float = 0.0
+    outlier_m: tuple[float, float] = (20.0, 200.0)  # how far an outlier is off
     outages_s: tuple[Span, ...] = ()
     without_speed_s: tuple[Span, ...] = ()
 
@@ -54,6 +57,8 @@ def receive(
     position_m = course.plane_at(s_m)
     position_m += receiver.wandering_m * _wandering(n, receiver, rng)
     position_m += receiver.white_m * rng.standard_normal((n, 2))
+    if receiver.outlier_share:
+        position_m += _outliers_m(n, receiver, rng)
     lat, lon = course.geographic(position_m)
     sigma_m = math.hypot(receiver.wandering_m, receiver.white_m)
     accuracy_m = SIGMA_TO_RADIUS_95 * sigma_m * np.exp(0.1 * _wandering(n, receiver, rng)[:, 0])
@@ -69,8 +74,23 @@ def receive(
     lost = (rng.random(n) < receiver.lost_share) & (t_s > 5)
     kept = np.flatnonzero(~lost & ~_within(t_s, receiver.outages_s))
     rows = np.repeat(kept, 1 + (rng.random(kept.size) < receiver.double_share))
+    if receiver.late_share:
+        rows = _late(rows, receiver.late_share, rng)
     columns = (t_s, lat, lon, accuracy_m, speed_mps, heading_deg)
     return Fixes(*(column[rows] for column in columns))
+
+
+def _outliers_m(n: int, receiver: Receiver, rng: np.random.Generator) -> FloatArray:
+    """Offsets (n, 2) in metres: nothing for most, a long way in any direction for a few."""
+    off_m = rng.uniform(*receiver.outlier_m, n) * (rng.random(n) < receiver.outlier_share)
+    way = rng.uniform(0, 2 * math.pi, n)
+    return np.asarray(off_m[:, None] * np.column_stack([np.sin(way), np.cos(way)]))
+
+
+def _late(rows: np.ndarray, share: float, rng: np.random.Generator) -> np.ndarray:
+    """The order in which fixes come when some are held up by one to three places."""
+    held_up = rng.integers(1, 4, rows.size) * (rng.random(rows.size) < share)
+    return np.asarray(rows[np.argsort(np.arange(rows.size) + 1.5 * held_up, kind="stable")])
 
 
 def _wandering(n: int, receiver: Receiver, rng: np.random.Generator) -> FloatArray:

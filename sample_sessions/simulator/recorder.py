@@ -24,11 +24,13 @@ class Clock:
     start_ms: int  # session time at the start of the recording
     offset_ms: float = 0.0  # to be added to a stamp, until the clock is set
     settings: tuple[tuple[float, float], ...] = ()  # (when, by how many ms)
+    drift_ppm: float = 0.0  # how much too fast it runs
 
     def stamp_ms(self, t_s: float) -> int:
         """What the device writes at a moment of the recording."""
         set_by = sum(by_ms for when_s, by_ms in self.settings if t_s >= when_s)
-        return round(self.start_ms + 1000 * t_s - self.offset_ms + set_by)
+        ran_ms = 1000 * t_s * (1 + self.drift_ppm * 1e-6)
+        return round(self.start_ms + ran_ms - self.offset_ms + set_by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +40,18 @@ class Passenger:
     delay_mean_s: float = 0.9
     delay_sd_s: float = 0.4
     film_sd_s: float = 1.2  # of a moment read from a film afterwards
+    evenly_s: tuple[float, float] | None = None  # late by anything between, instead of a normal
+    noting_s: tuple[float, float] | None = None  # a reading is noted this much after it was read
 
     def delay_s(self, rng: np.random.Generator) -> float:
         """One tap's lateness; nobody taps before seeing."""
+        if self.evenly_s is not None:
+            return float(rng.uniform(*self.evenly_s))
         return max(self.delay_mean_s + self.delay_sd_s * float(rng.standard_normal()), 0.15)
+
+    def noted_after_s(self, rng: np.random.Generator) -> float:
+        """How long a reading was carried in the head before the pad was opened."""
+        return 0.0 if self.noting_s is None else float(rng.uniform(*self.noting_s))
 
 
 @dataclass(slots=True)
@@ -103,10 +113,10 @@ class Notebook:
         )
         del self.true_s[event["id"]]
 
-    def read(self, quantity: str, t_s: float) -> None:
+    def read(self, quantity: str, t_s: float, device: str = "phone-1", source: str = "pad") -> None:
         """The passenger opens the pad, its stamp late as a tap, and types what was shown then."""
-        stamp_ms = self.clocks["phone-1"].stamp_ms(t_s + self.passenger.delay_s(self.rng))
-        self._note(quantity, t_s, "phone-1", stamp_ms, "pad")
+        late_s = self.passenger.delay_s(self.rng) + self.passenger.noted_after_s(self.rng)
+        self._note(quantity, t_s, device, self.clocks[device].stamp_ms(t_s + late_s), source)
 
     def read_from_film(self, quantity: str, t_s: float) -> None:
         """Typed at the desk afterwards, at the moment that the film seems to show."""
@@ -141,11 +151,13 @@ def session_id(name: str) -> str:
 
 
 def breadcrumbs(fixes: Fixes, clock: Clock, device: str) -> list[dict[str, Any]]:
-    """Fixes as columns; each setting of the clock begins a new entry."""
-    bounds = np.searchsorted(fixes.t_s, [when_s for when_s, _ in clock.settings])
+    """Fixes as columns; a new entry begins where the clock was set or a fix came late."""
+    stamps_ms = np.array([clock.stamp_ms(t_s) for t_s in fixes.t_s.tolist()])
+    bounds = set(np.searchsorted(fixes.t_s, [when_s for when_s, _ in clock.settings]).tolist())
+    bounds |= set((np.flatnonzero(np.diff(stamps_ms) < 0) + 1).tolist())
     entries = []
-    for rows in np.split(np.arange(fixes.t_s.size), bounds):
-        t_ms = [clock.stamp_ms(t_s) for t_s in fixes.t_s[rows].tolist()]
+    for rows in np.split(np.arange(fixes.t_s.size), sorted(bounds)):
+        t_ms = stamps_ms[rows].tolist()
         entries.append(
             {
                 "device": device,

@@ -104,13 +104,15 @@ def _gaps(world: World, receiver: Receiver) -> list[dict[str, Any]]:
 
 
 def _laps(world: World) -> list[dict[str, Any]]:
-    crossings_s = world.drive.gate_crossings_s(world.course.length_m).tolist()
+    drive = world.drive
+    places_m = world.course.gates_m(float(drive.s_m[0]), float(drive.s_m[-1]))
+    crossings_s = drive.passed_s(places_m).tolist()
     return [
         {
             "number": number,
             "from_ms": world.ms(start_s),
             "to_ms": world.ms(end_s),
-            "length_m": world.course.length_m,
+            "length_m": float(places_m[number] - places_m[number - 1]),
             "duration_s": end_s - start_s,
             "energy_kwh": world.drawn_kwh(end_s) - world.drawn_kwh(start_s),
         }
@@ -240,12 +242,15 @@ def _back_in_pack_kwh(world: World, charge: Charge) -> float:
 
 
 def _run(world: World) -> dict[str, Any]:
-    t_s = np.arange(0.0, float(world.drive.t_s[-1]) + 1)
+    drive = world.drive
+    t_s = np.arange(0.0, float(drive.t_s[-1]) + 1)
+    driven_m = drive.at(drive.s_m, t_s) - float(drive.s_m[0])
+    drawn_kwh = drive.at(drive.drawn_kwh, t_s)
     return {
         "t_ms": [world.ms(moment) for moment in t_s.tolist()],
-        "distance_m": [round(world.driven_m(moment), 3) for moment in t_s.tolist()],
-        "energy_kwh": [round(world.drawn_kwh(moment), 5) for moment in t_s.tolist()],
-        "speed_mps": np.round(world.drive.at(world.drive.v_mps, t_s), 3).tolist(),
+        "distance_m": [round(metres, 3) for metres in driven_m.tolist()],
+        "energy_kwh": [round(kwh, 5) for kwh in drawn_kwh.tolist()],
+        "speed_mps": np.round(drive.at(drive.v_mps, t_s), 3).tolist(),
     }
 
 
