@@ -1,0 +1,49 @@
+"""``python -m tests.coverage_study [--sessions 500] [--settings NAME …] [--output FILE.md]``."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from pathlib import Path
+
+from .report import report
+from .running import run
+from .settings import SETTINGS
+from .tally import tally
+
+
+def main() -> None:
+    """Run the study and print it, or write it to a file."""
+    parser = argparse.ArgumentParser(prog="python -m tests.coverage_study", description=__doc__)
+    parser.add_argument("--sessions", type=_positive, default=500, help="of each setting")
+    parser.add_argument("--settings", nargs="+", choices=list(SETTINGS), metavar="NAME",
+                        default=list(SETTINGS), help=f"of: {', '.join(SETTINGS)}")  # fmt: skip
+    parser.add_argument("--workers", type=_positive, default=2, help="processes at a time")
+    parser.add_argument("--output", type=Path, help="a Markdown file; else it is printed")
+    asked = parser.parse_args()
+    began_s = time.monotonic()
+
+    def told(done: int) -> None:
+        took_s = time.monotonic() - began_s
+        print(f"\r{done} of {asked.sessions}, {took_s:.0f} s", end="", file=sys.stderr, flush=True)
+
+    chosen = {name: SETTINGS[name] for name in asked.settings}
+    outcomes = run(list(chosen.values()), asked.sessions, asked.workers, told)
+    print(file=sys.stderr)
+    text = report({name: tally(found) for name, found in outcomes.items()}, chosen)
+    if asked.output:
+        asked.output.write_text(text, encoding="utf-8")
+    else:
+        print(text)
+
+
+def _positive(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError(f"{number} is not positive")
+    return number
+
+
+if __name__ == "__main__":
+    main()

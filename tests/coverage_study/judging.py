@@ -1,0 +1,173 @@
+"""One session's figures against its truth."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from compare import Row, rows
+from pyproj import Geod
+from scipy.interpolate import CubicHermiteSpline
+from simulator.receiver import Fixes
+
+from ebbline.exchange.result_document import to_document
+from ebbline.exchange.session_file import to_session
+from ebbline.measure.timeline import analyze
+from ebbline.records import Analysis
+
+from .evidence import Simulated, simulate
+from .settings import Setting
+from .world import PARKED_S, START_MS, at_s
+
+_GEOD = Geod(ellps="WGS84")
+_SETTLED_S = 15.0  # after standstill, before the parked minutes are counted
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One figure of one session: inside is None where Ebbline says it can't know."""
+
+    figure: str
+    inside: bool | None
+    error: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One session's figures. Distances from zero to the end of propulsion, errors in %.
+
+    ``reserve_pct``: the result document's, with its estimated moments, ``polyline_pct``: the raw
+    polyline between the same moments. ``track_pct`` and ``true_polyline_pct``: both between the
+    true moments, so without the taps' share.
+    """
+
+    number: int
+    reserve_pct: float
+    polyline_pct: float
+    track_pct: float
+    true_polyline_pct: float
+    parked_m: float
+    judged: tuple[Judged, ...]
+    codes: tuple[str, ...]
+    analysis_s: float
+
+
+def judge(setting: Setting, number: int) -> Outcome:
+    """Simulate, analyse and compare one session."""
+    simulated = simulate(setting, number)
+    session = to_session(simulated.document)
+    began_s = time.perf_counter()
+    analysis = analyze(session)
+    took_s = time.perf_counter() - began_s
+    document = to_document(analysis.result, "")
+    truth_m = float(simulated.truth["reserve"]["distance_m"])
+    drive = simulated.world.drive
+    true_s = np.array([at_s(drive, "zero_soc"), at_s(drive, "propulsion_off")])
+    reserve = document["reserve"]["distance_m"]
+    polyline = _polyline(simulated.fixes, _estimated_s(document))
+    along_m = _along(analysis, true_s)
+    still_s = at_s(drive, "standstill") + _SETTLED_S
+    parked_m = _along(analysis, np.array([still_s, still_s + PARKED_S]))
+
+    def off_pct(measured_m: float | None) -> float:
+        return float("nan") if measured_m is None else 100 * (measured_m / truth_m - 1)
+
+    return Outcome(
+        number=number,
+        reserve_pct=off_pct(reserve and reserve["value"]),
+        polyline_pct=off_pct(polyline),
+        track_pct=off_pct(float(along_m[1] - along_m[0])),
+        true_polyline_pct=off_pct(_polyline(simulated.fixes, true_s)),
+        parked_m=float(parked_m[1] - parked_m[0]),
+        judged=tuple(judged_rows(document, simulated)),
+        codes=tuple(sorted({finding.code for finding in analysis.result.findings})),
+        analysis_s=took_s,
+    )
+
+
+def judged_rows(document: dict[str, Any], simulated: Simulated) -> Iterator[Judged]:
+    """Every figure of a result document that has a truth, under its name without its place."""
+    truth = simulated.truth
+    compared = rows(document, truth)
+    compared += _lap_ratio(document, simulated)
+    compared += _by_speed(document, truth["run"])
+    for row in compared:
+        if not _by_definition(row):
+            yield Judged(
+                figure=re.sub(r"\[[^]]*\]", "", row.figure),
+                inside=row.inside,
+                error=float("nan") if row.value is None else row.value - row.truth,
+                width=float("nan") if row.low is None else (row.high or 0.0) - row.low,
+            )
+
+
+def _by_definition(row: Row) -> bool:
+    """Nothing past itself and nothing left after the end: true without any measuring."""
+    return row.truth == 0 and row.low == 0 == row.value
+
+
+def _lap_ratio(document: dict[str, Any], simulated: Simulated) -> list[Row]:
+    check = document["lap_check"]
+    if check is None:
+        return []
+    ratio = check["ratio"]
+    true = simulated.world.course.length_m / check["surveyed_m"]
+    return [Row("lap_check.ratio", ratio["value"], ratio["low"], ratio["high"], true)]
+
+
+def _by_speed(document: dict[str, Any], run: dict[str, Any]) -> list[Row]:
+    """Each stretch against the truth between the same moments."""
+    found = []
+    for stretch in document["consumption"]["by_speed"]:
+        ends_ms = [stretch["from_ms"], stretch["to_ms"]]
+        metres = float(np.diff(np.interp(ends_ms, run["t_ms"], run["distance_m"]))[0])
+        kwh = float(np.diff(np.interp(ends_ms, run["t_ms"], run["energy_kwh"]))[0])
+        true = {
+            "speed_mps": metres / ((ends_ms[1] - ends_ms[0]) / 1000),
+            "wh_per_km": 1e6 * kwh / metres,
+        }
+        for key, value in true.items():
+            q = stretch[key]
+            found.append(Row(f"consumption.by_speed.{key}", q["value"], q["low"], q["high"], value))
+    return found
+
+
+def _estimated_s(document: dict[str, Any]) -> np.ndarray | None:
+    """Zero and the end of propulsion as Ebbline placed them, seconds of the recording."""
+    zero_ms = document["zero"]["t_ms"]
+    off = [e for e in document["timeline"] if e["kind"] == "propulsion_off"]
+    if zero_ms is None or not off:
+        return None
+    return (np.array([zero_ms, off[-1]["at_ms"]["value"]]) - START_MS) / 1000
+
+
+def _polyline(fixes: Fixes, between_s: np.ndarray | None) -> float | None:
+    """Raw geodesics between all fixes in the order they were made, each once, metres.
+
+    That is kinder to the polyline than the file, whose order and clock it would have to trust.
+    """
+    if between_s is None:
+        return None
+    t_s, first = np.unique(fixes.t_s, return_index=True)
+    legs_m = np.asarray(_GEOD.line_lengths(fixes.lon[first], fixes.lat[first]))
+    along_m = np.concatenate([[0.0], np.cumsum(legs_m)])
+    ends_m = np.interp(between_s, t_s, along_m)
+    return float(ends_m[1] - ends_m[0])
+
+
+def _along(analysis: Analysis, t_s: np.ndarray) -> np.ndarray:
+    """Ebbline's distance at moments of the recording, NaN without a track."""
+    curves = analysis.curves
+    if curves.t_ms.size < 2:
+        return np.full(t_s.size, np.nan)
+    curve_s = (curves.t_ms - START_MS) / 1000
+    kept = np.concatenate([[True], np.diff(curve_s) > 0])
+    line = CubicHermiteSpline(
+        curve_s[kept], curves.distance_m.value[kept], curves.speed_mps.value[kept]
+    )
+    return np.asarray(line(np.clip(t_s, curve_s[0], curve_s[-1])))
