@@ -62,7 +62,7 @@ export function lapSection(model, units, cursor) {
           el("td", {}, figure("distance", lap.length_m, units, { unit: false })),
           el("td", {}, figure("duration", lap.duration_s, units)),
           el("td", {}, figure("energy", lap.energy_kwh, units, { unit: false })))))));
-  return { checks, laps: el("div", { class: "laps-tables" }, table, ...limitTable(model, units, cursor)) };
+  return { checks, laps: el("div", { class: "laps-tables" }, table, ...limitTable(model, units, cursor), ...consumptionTable(model, units, cursor)) };
 }
 
 /**
@@ -92,4 +92,30 @@ function limitTable(model, units, cursor) {
         el("td", {}, figure("power", limit.road_load_kw, units, { unit: false })),
         el("td", {}, figure("distance", limit.past_zero_m, units, { unit: false })),
         el("td", {}, figure("energy", limit.energy_past_zero_kwh, units, { unit: false })))))))];
+}
+
+/**
+ * Consumption stretch by stretch, with the mean speed of each.
+ * @param {Model} model
+ * @param {Units} units
+ * @param {import("./cursor.js").Cursor} cursor
+ * @returns {HTMLElement[]}
+ */
+function consumptionTable(model, units, cursor) {
+  const stretches = model.result.consumption.by_speed;
+  if (stretches.length === 0) return [];
+  return [el("h3", { class: "limits-title" }, "Consumption by stretch and speed"),
+    el("div", { class: "table-scroll laps-scroll", tabindex: 0, role: "region", "aria-label": "Consumption by stretch" },
+      el("table", { class: "figures" },
+        el("caption", { class: "visually-hidden" }, "Stretches with mean speed and consumption, 95 % intervals"),
+        el("thead", {}, el("tr", {}, ...[
+          ["From", ""], ["To", ""], ["Mean speed", unitOf("speed", units)], ["Consumption", unitOf("consumption", units)],
+        ].map(([name, unit]) => el("th", { scope: "col" }, name ?? "", unit && el("span", { class: "column-unit" }, unit))))),
+        el("tbody", {}, ...stretches.map((stretch) => el("tr", { class: "ladder-row", onclick: () => cursor.hold(stretch.from_ms) },
+          el("th", { scope: "row" }, el("button", {
+            type: "button", class: "row-button", "aria-label": `Move the cursor to ${model.clock.time(stretch.from_ms)}`,
+          }, model.clock.time(stretch.from_ms))),
+          el("td", {}, model.clock.time(stretch.to_ms)),
+          el("td", {}, figure("speed", stretch.speed_mps, units, { unit: false })),
+          el("td", {}, figure("consumption", stretch.wh_per_km, units, { unit: false })))))))];
 }

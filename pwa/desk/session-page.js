@@ -8,7 +8,7 @@ import { createLadder } from "./ladder.js";
 import { lapSection } from "./laps.js";
 import { createMap } from "./map.js";
 import { loadModel } from "./model.js";
-import { loadPlotly } from "./plotly-loader.js";
+import { fetchPlotlyAhead } from "./plotly-loader.js";
 import { createReadingForm } from "./reading-form.js";
 import { createReadingTable } from "./readings.js";
 import { createReadout } from "./readout.js";
@@ -141,7 +141,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
   }
 
   // the charts' library is large: fetch it while the server works the figures out
-  loadPlotly().catch(() => undefined);
+  fetchPlotlyAhead();
   void reload();
   return {
     element,

@@ -36,7 +36,7 @@ import { themeTokens } from "./theme.js";
  * @property {(drawing: Drawing) => Promise<void>} draw
  * @property {(mark: Mark, words: string) => void} mark move the cursor; words for screen readers
  * @property {(range: [number, number] | null) => void} show part of the axis; null for the whole
- * @property {() => [number, number]} view
+ * @property {(factor: number) => void} zoom below 1 shows less, about the cursor
  */
 
 const LEFT = 52;
@@ -260,7 +260,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
     void redraw();
   }
 
-  /** @param {number} factor below 1 zooms in, about the cursor */
+  /** @param {number} factor below 1 shows less, about the cursor */
   function zoom(factor) {
     const middle = marked.x !== null && marked.x >= view[0] && marked.x <= view[1]
       ? marked.x : (view[0] + view[1]) / 2;
@@ -323,8 +323,8 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
   return {
     element,
     titles,
-    view: () => view,
     show,
+    zoom,
     async draw(next) {
       const same = drawing?.axis.key === next.axis.key;
       drawing = next;

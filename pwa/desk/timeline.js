@@ -80,7 +80,9 @@ export function createTimeline(cursor) {
       }), el("span", {}, words))));
   const fromZero = el("button", { type: "button", class: "quiet", onclick: showFromZero }, "From zero on");
   const zooms = el("div", { class: "button-row" },
-    el("button", { type: "button", class: "quiet", onclick: () => strip.show(null) }, "Whole run"), fromZero);
+    el("button", { type: "button", class: "quiet", onclick: () => strip.show(null) }, "Whole run"), fromZero,
+    el("button", { type: "button", class: "quiet", "aria-label": "Show less of the run", title: "Zoom in", onclick: () => strip.zoom(0.5) }, "+"),
+    el("button", { type: "button", class: "quiet", "aria-label": "Show more of the run", title: "Zoom out", onclick: () => strip.zoom(2) }, "\u2212"));
   const tableHost = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures behind the charts" });
   const behind = el("details", { class: "behind", ontoggle: () => fillTable() },
     el("summary", {}, "Figures behind the charts"), tableHost);
@@ -88,7 +90,7 @@ export function createTimeline(cursor) {
     el("div", { class: "timeline-bar" }, axisChoice, zooms),
     strip.element,
     el("div", { class: "timeline-foot" }, behind,
-      el("p", { class: "hint" }, "Drag to zoom, click to hold the cursor. Keys: \u2190 \u2192 move it, Page Up and Down go to events, + \u2212 0 zoom, Esc lets go.")));
+      el("p", { class: "hint" }, "Bands are 95 % intervals, bars what a display can have meant. Drag to zoom, click to hold the cursor. Keys: \u2190 \u2192 move it, Page Up and Down go to events, + \u2212 0 zoom, Esc lets go.")));
 
   /**
    * @param {number} x in axis units
