@@ -173,8 +173,8 @@ def truncated_moments(
         shift = at_a - at_b
         spread = 1 + a * at_a - b * at_b - shift**2
     narrow = (b - a < _NARROW) | ~np.isfinite(spread)
-    shift = np.where(narrow, (a + b) / 2, shift)
-    width = b - a
+    middle, width = (a + b) / 2, b - a
+    shift = np.where(narrow, middle * (1 - width**2 / 12), shift)
     spread = np.where(narrow, width**2 / 12, np.clip(spread, 1e-6 * width**2, width**2 / 4))
     shift = np.clip(shift, a, b)
     return mean + flip * sd * shift, variance * spread

@@ -70,7 +70,7 @@ def fit_model(observations: Observations, start: MotionModel) -> MotionModel:
         cost,
         usual,
         method="Nelder-Mead",
-        options={"maxfev": 70, "xatol": 0.05, "fatol": 0.5, "initial_simplex": _simplex(usual)},
+        options={"maxfev": 120, "xatol": 0.05, "fatol": 0.5, "initial_simplex": _simplex(usual)},
     )
     return _model(np.exp(best.x), start)
 
