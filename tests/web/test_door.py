@@ -91,9 +91,9 @@ def test_a_missing_page_is_a_page_and_a_missing_endpoint_is_json(client: FlaskCl
     page, endpoint = client.get("/nothing"), client.get("/api/nothing")
     assert page.status_code == endpoint.status_code == 404
     assert page.mimetype == "text/html"
-    assert "Ebbline" in page.text
+    assert "There is nothing at this address." in page.text
     assert endpoint.json["code"] == 404
-    assert endpoint.json["message"]
+    assert endpoint.json["message"] == "There is nothing at this address."
 
 
 def test_a_wrong_method_says_which_are_right(client: FlaskClient) -> None:

@@ -11,6 +11,7 @@ from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import (
     HTTPException,
     MethodNotAllowed,
+    NotFound,
     ServiceUnavailable,
     default_exceptions,
 )
@@ -38,6 +39,8 @@ def register(app: Flask, api: Api) -> None:
 
     def reply(error: HTTPException) -> ResponseReturnValue:
         allow = _allow(error)
+        if isinstance(error, NotFound) and not hasattr(error, "data"):
+            error.description = "There is nothing at this address."
         if not request.path.startswith("/api/"):
             return render_template("error.html", error=error), error.code or 500, allow
         payload, code, headers = api.handle_http_exception(error)
