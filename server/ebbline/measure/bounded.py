@@ -172,9 +172,10 @@ def truncated_moments(
         at_b = np.exp(-(b**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
         shift = at_a - at_b
         spread = 1 + a * at_a - b * at_b - shift**2
-    narrow = (b - a < _NARROW) | ~np.isfinite(spread)
-    middle, width = (a + b) / 2, b - a
-    shift = np.where(narrow, middle * (1 - width**2 / 12), shift)
+    middle, width = (a + b) / 2, b - a  # the middle lies below the mean, b nearest to it
+    narrow = width < _NARROW
+    shift = np.where(narrow, middle * (1 - width**2 / 12), np.where(np.isfinite(shift), shift, b))
+    spread = np.where(np.isfinite(spread), spread, 0.0)
     spread = np.where(narrow, width**2 / 12, np.clip(spread, 1e-6 * width**2, width**2 / 4))
     shift = np.clip(shift, a, b)
     return mean + flip * sd * shift, variance * spread
