@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import random
 import threading
+from pathlib import Path
 from typing import Any
 from uuid import UUID
 
@@ -17,6 +18,7 @@ from sqlalchemy.orm import Session
 from ebbline import sessions
 from ebbline.errors import NotFoundError
 from ebbline.sessions import Upload
+from ebbline.store.photos import PhotoFolder
 from ebbline.store.sessions import find
 
 SESSION_ID = UUID(ID)
@@ -231,6 +233,16 @@ def test_a_correction_adds_and_the_original_stays(db_session: Session) -> None:
     store(db_session, events=[undo])  # batches may come in any order
     store(db_session, events=[event(1)])
     assert sessions.recorded(db_session, SESSION_ID).events == [event(1), undo]
+
+
+def test_a_correction_whose_original_is_still_to_come_can_be_exported_and_read(
+    db_session: Session, tmp_path: Path
+) -> None:
+    store(db_session, events=[event(2, corrects="e1", withdraws=True)])
+    content = sessions.export_file(db_session, PhotoFolder(str(tmp_path)), SESSION_ID).content
+    document, _ = sessions.read_file(content)
+    assert document["events"] == [event(2, corrects="e1", withdraws=True)]
+    assert sessions.analysis_of_document(document).result.timeline == ()
 
 
 def test_corrections_that_lead_round_in_a_circle_are_refused(db_session: Session) -> None:

@@ -158,10 +158,8 @@ def _check_one_log_of_a_file(logs: list[dict[str, Any]]) -> None:
 def _check_corrections(records: list[dict[str, Any]], name: str) -> None:
     replaces = {record["id"]: record.get("corrects") for record in records}
     sound: set[str] = set()
-    for i, record in enumerate(records):
-        if record.get("corrects") is not None and record["corrects"] not in replaces:
-            problem = f"is {shown(record['corrects'])}, which is not in this file"
-            raise InputError(f"{name}[{i}].corrects", problem)
+    # What a record corrects need not be here: a phone may have sent the original already, or the
+    # server may still be waiting for it.
     for i, record in enumerate(records):
         chain: dict[str, None] = {}
         at = record["id"]
@@ -169,7 +167,7 @@ def _check_corrections(records: list[dict[str, Any]], name: str) -> None:
             if at in chain:
                 raise InputError(f"{name}[{i}].corrects", "leads back to the record itself")
             chain[at] = None
-            at = replaces[at]
+            at = replaces.get(at)
         sound.update(chain)
 
 
