@@ -26,6 +26,7 @@ const FILES = [
   "/capture/odometer.js",
   "/capture/outbox.js",
   "/capture/persistence.js",
+  "/capture/phone-state.js",
   "/capture/prefs.js",
   "/capture/recorder.js",
   "/capture/run.js",
@@ -35,6 +36,7 @@ const FILES = [
   "/capture/taps.js",
   "/capture/versions.js",
   "/capture/view-checklist.js",
+  "/capture/view-detail.js",
   "/capture/view-drive.js",
   "/capture/view-log.js",
   "/capture/view-pad.js",
@@ -42,6 +44,7 @@ const FILES = [
   "/capture/view-settings.js",
   "/capture/view-setup.js",
   "/capture/view-status.js",
+  "/capture/words.js",
   "/capture/icons/icon.svg",
   "/capture/icons/icon-192.png",
   "/shared/api.js",
@@ -50,7 +53,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "e93c5552fcee";
+const VERSION = "031e7bae6c3a";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

@@ -69,11 +69,3 @@ export function onTap(element, act) {
     act(pressed ? down_ms : event.timeStamp);
   });
 }
-
-/** @param {number} t_ms @returns {string} local time of day, 15:04:12 */
-export function timeOfDay(t_ms) {
-  const date = new Date(t_ms);
-  return [date.getHours(), date.getMinutes(), date.getSeconds()]
-    .map((part) => String(part).padStart(2, "0"))
-    .join(":");
-}

@@ -10,25 +10,26 @@ import { createFeedback } from "./feedback.js";
 import { createKeepAwake } from "./keep-awake.js";
 import { createOutbox } from "./outbox.js";
 import { persistence } from "./persistence.js";
+import { stateCells, stateLines } from "./phone-state.js";
 import { openPrefs } from "./prefs.js";
-import { gpsCell, startRun } from "./run.js";
+import { startRun } from "./run.js";
 import { aboutSetup, makeSetup, startingValues, withDevice } from "./setup.js";
 import { closeSheet, showSheet } from "./sheet.js";
 import { openStore } from "./store.js";
 import { watchVersions } from "./versions.js";
 import { createChecklistView } from "./view-checklist.js";
-import { createDriveView, span } from "./view-drive.js";
+import { createDriveView } from "./view-drive.js";
 import { openLog } from "./view-log.js";
 import { openPad } from "./view-pad.js";
 import { createSessionsView } from "./view-sessions.js";
 import { action, settings } from "./view-settings.js";
 import { createSetupView } from "./view-setup.js";
 import { openStatus } from "./view-status.js";
+import { span } from "./words.js";
 
 const CLOCK_CHECK_MS = 5000;
 const TICK_MS = 500;
 const RETRY_MS = 2000;
-const MOST_FRESH_TRACK = 20;
 
 /** @typedef {import("./store.js").SessionRow} SessionRow */
 
@@ -237,7 +238,7 @@ async function openDrive(id) {
     units: () => units,
     alongM: odometer.along_m,
     fix: () => gps.state().fix,
-    cells,
+    cells: () => stateCells(phoneState()),
     openPad: (at) => openPad({
       at, phase: phaseOf(recorder.standing()), prefs, distanceUnit: units.distance, signal,
       async store(input, moment) {
@@ -283,42 +284,16 @@ async function refreshCounts() {
   drive?.update();
 }
 
-/** @returns {import("./view-drive.js").Cells} */
-function cells() {
-  const unsent = counts.records + counts.drafts;
-  const { problem } = outbox.state();
-  const wake = keepAwake.state();
-  return {
-    gps: run ? gpsCell(run.gps.state(), clock.stamp().t_ms) : { text: "off", tone: "bad" },
-    sync: counts.refused ? { text: `${counts.refused} refused`, tone: "bad" }
-      : unsent ? { text: `${unsent} unsent`, tone: "doubt" }
-        : problem ? { text: "offline", tone: "doubt" }
-          : counts.chunks > MOST_FRESH_TRACK ? { text: "track unsent", tone: "doubt" }
-            : { text: "synced", tone: "good" },
-    screen: wake === "on" ? { text: "awake", tone: "good" } : { text: "unsure", tone: "doubt" },
-    storage: kept.kept ? { text: "kept", tone: "good" } : { text: "unsure", tone: "doubt" },
-  };
-}
+/** @returns {import("./phone-state.js").PhoneState} */
+const phoneState = () => ({
+  gps: run?.gps.state() ?? { quality: "off", fix: null, unstored: false },
+  counts, kept, outbox: outbox.state(), wake: keepAwake.state(), now_ms: clock.stamp().t_ms,
+});
 
 function showStatus() {
   if (!run) return;
-  const now_ms = clock.stamp().t_ms;
-  const { quality, fix } = run.gps.state();
-  const { problem, synced_ms } = outbox.state();
-  const all = cells();
   const id = run.row.id;
-  const free = kept.free_bytes === null ? "" : ` ${Math.round(kept.free_bytes / 1e6)} MB free.`;
-  openStatus([
-    { name: "GPS", state: all.gps.text, tone: all.gps.tone,
-      advice: quality === "denied" ? "Allow the position for this page in the browser's settings."
-        : fix ? `Last fix ${span(now_ms - fix.t_ms)} ago.` : "Go where the sky is open." },
-    { name: "Sync", state: all.sync.text, tone: all.sync.tone,
-      advice: `${counts.records + counts.drafts} records and ${counts.chunks} pieces of track unsent. ${problem} ${synced_ms ? `Last sync ${span(now_ms - synced_ms)} ago.` : "Not synced since this page was opened."}` },
-    { name: "Screen", state: all.screen.text, tone: all.screen.tone,
-      advice: all.screen.tone === "good" ? "Kept awake while recording." : "It may go dark, and GPS stops then. Set the phone's own screen time-out to its longest." },
-    { name: "Storage", state: all.storage.text, tone: all.storage.tone,
-      advice: (kept.kept ? "The browser promised to keep it." : "The browser may clear it when short of space: sync, or save as a file.") + free },
-  ], [
+  openStatus(stateLines(phoneState()), [
     action("Send now", "what is unsent", () => {
       outbox.hurry();
       closeSheet();

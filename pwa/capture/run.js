@@ -1,10 +1,10 @@
 // @ts-check
 /** One running recording: its recorder, its GPS watch and its running distance, put together. */
-import { GAP_MS, createGps } from "./gps.js";
+import { createGps } from "./gps.js";
 import { startOdometer } from "./odometer.js";
 import { startRecorder } from "./recorder.js";
 import { FIX_COLUMNS } from "./store.js";
-import { span } from "./view-drive.js";
+import { span } from "./words.js";
 
 /**
  * @param {object} parts
@@ -47,20 +47,4 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
 function lastFixOf(chunk) {
   const entries = FIX_COLUMNS.map((name) => [name, chunk.columns[name]?.at(-1) ?? null]);
   return /** @type {import("./store.js").Fix} */ (Object.fromEntries(entries));
-}
-
-/**
- * The GPS state in few words.
- * @param {import("./gps.js").GpsState} state @param {number} now_ms
- * @returns {import("./view-drive.js").Cell}
- */
-export function gpsCell({ quality, fix, unstored }, now_ms) {
-  if (unstored) return { text: "not stored", tone: "bad" };
-  if (quality === "denied") return { text: "blocked", tone: "bad" };
-  if (quality === "off") return { text: "off", tone: "bad" };
-  if (!fix || quality === "waiting") return { text: "waiting", tone: "doubt" };
-  const age_ms = now_ms - fix.t_ms;
-  if (age_ms > GAP_MS) return { text: `lost ${span(age_ms)}`, tone: "bad" };
-  const accuracy = fix.accuracy_m === null ? "±?" : `±${Math.round(fix.accuracy_m)}\u00a0m`;
-  return { text: `${accuracy} ${Math.max(0, Math.round(age_ms / 1000))}s`, tone: quality === "good" ? "good" : "doubt" };
 }

@@ -2,16 +2,16 @@
 /** The drive page: what comes next in reach of a thumb, and always what was stored. */
 import { convert, formatNumber, unitOf } from "../shared/units.js";
 import { eventName, readingName, unitName } from "../shared/vocabulary.js";
-import { h, onPress, onTap, say, timeOfDay } from "./dom.js";
-import { isFloored, isLog, latestEvent, phaseOf, zeroOf } from "./evidence.js";
+import { h, onPress, onTap, say } from "./dom.js";
+import { isFloored, latestEvent, phaseOf, zeroOf } from "./evidence.js";
 import { glyph } from "./glyphs.js";
 import { showSheet } from "./sheet.js";
-import { ONCE, PHASES, TAPS, WARNINGS } from "./taps.js";
+import { ONCE, PHASES, TAPS } from "./taps.js";
+import { askValue, askWarning } from "./view-detail.js";
+import { recordName, span, timeOfDay } from "./words.js";
 
 /** @typedef {import("./store.js").RecordRow} RecordRow */
 /** @typedef {import("./evidence.js").Phase} Phase */
-/** @typedef {{ text: string, tone: "good" | "doubt" | "bad" }} Cell */
-/** @typedef {{ gps: Cell, sync: Cell, screen: Cell, storage: Cell }} Cells */
 /**
  * @typedef {object} DriveParts
  * @property {import("./recorder.js").Recorder} recorder
@@ -21,7 +21,7 @@ import { ONCE, PHASES, TAPS, WARNINGS } from "./taps.js";
  * @property {(name: "taken" | "stored" | "failed") => void} signal
  * @property {() => number} alongM running distance
  * @property {() => import("./store.js").Fix | null} fix
- * @property {() => Cells} cells
+ * @property {() => import("./phone-state.js").Cells} cells
  * @property {(at: import("./clock.js").Stamp) => void} openPad
  * @property {() => void} openLog
  * @property {() => void} openMenu
@@ -153,64 +153,13 @@ export function createDriveView(parts) {
         fail(error);
       }
     };
-    if (detail === "warning") askWarning(at, finish);
-    else askValue(kind, detail, at, finish);
-  }
-
-  /**
-   * @param {import("./clock.js").Stamp} at
-   * @param {(detail?: import("./recorder.js").Detail) => void} finish
-   */
-  function askWarning(at, finish) {
-    const tiles = WARNINGS.map((text) => {
-      const tile = h("button", { type: "button", class: "key", "data-tone": "warn" }, h("span", {}, text));
-      onPress(tile, () => {
-        signal("taken");
-        finish({ text });
-        sheet.close();
-      });
-      return tile;
+    if (detail === "warning") askWarning({ at, signal, finish });
+    else askValue({
+      at, signal, finish, detail,
+      unit: detail === "percent" ? "%" : unitOf("speed", units()),
+      start: startValue(kind, detail),
+      remember: (value) => prefs.set({ steppers: { ...prefs.get().steppers, [kind]: value } }),
     });
-    const sheet = showSheet("What did it say?", [
-      h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}. Exact words can follow in the log.`),
-      h("div", { class: "tiles" }, ...tiles),
-    ], { onClose: () => finish(), name: "warnings" });
-  }
-
-  /**
-   * @param {string} kind @param {"speed" | "percent"} detail
-   * @param {import("./clock.js").Stamp} at
-   * @param {(detail?: import("./recorder.js").Detail) => void} finish
-   */
-  function askValue(kind, detail, at, finish) {
-    const unit = detail === "percent" ? "%" : unitOf("speed", units());
-    let value = startValue(kind, detail);
-    const shown = h("output", { class: "stepper-value", "aria-live": "polite" });
-    const show = () => say(shown, `${value}\u00a0${unit}`);
-    show();
-    /** @param {number} by */
-    const stepper = (by) => {
-      const button = h("button", { type: "button", class: "key step", "aria-label": `${by < 0 ? "Less" : "More"} by ${Math.abs(by)}` },
-        h("span", {}, by < 0 ? `−${-by}` : `+${by}`));
-      onPress(button, () => {
-        value = Math.max(0, Math.min(detail === "percent" ? 100 : 400, value + by));
-        signal("taken");
-        show();
-      });
-      return button;
-    };
-    const steps = detail === "percent" ? [-1, 1, -5, 5] : [-5, 5, -1, 1];
-    const store = h("button", { type: "button", class: "key store" }, h("span", {}, "Store"));
-    onPress(store, () => {
-      signal("taken");
-      prefs.set({ steppers: { ...prefs.get().steppers, [kind]: value } });
-      finish({ value, unit });
-      sheet.close();
-    });
-    const sheet = showSheet(detail === "percent" ? "Which % does it show?" : "No faster than…", [
-      h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}.`),
-      shown, h("div", { class: "steps" }, ...steps.map(stepper)), store,
-    ], { onClose: () => finish(), name: "stepper" });
   }
 
   /** @param {string} kind @param {"speed" | "percent"} detail */
@@ -364,22 +313,4 @@ export function createDriveView(parts) {
 
   update();
   return { element, update, confirm, fail, announce };
-}
-
-/** @param {number} ms @returns {string} 4 s, 2:05 or 1:02:05 */
-export function span(ms) {
-  const s = Math.max(0, Math.round(ms / 1000));
-  if (s < 60) return `${s} s`;
-  const rest = String(s % 60).padStart(2, "0");
-  const min = Math.floor(s / 60);
-  return min < 60 ? `${min}:${rest}` : `${Math.floor(min / 60)}:${String(min % 60).padStart(2, "0")}:${rest}`;
-}
-
-/** @param {RecordRow} row @returns {string} a record in words */
-export function recordName(row) {
-  const { doc } = row;
-  if (row.type === "reading") return `${readingName(doc.quantity)} ${doc.value} ${unitName(doc.unit)}`;
-  if (isLog(row)) return doc.text;
-  const value = doc.value === null || doc.value === undefined ? "" : ` ${doc.value} ${doc.unit ?? ""}`;
-  return `${eventName(doc.kind)}${value}${doc.text ? `: ${doc.text}` : ""}`.trim();
 }

@@ -1,9 +1,9 @@
 // @ts-check
 /** What was recorded, newest first; a word can be added or a slip taken back, at any time. */
-import { h, onTap, timeOfDay } from "./dom.js";
+import { h, onTap } from "./dom.js";
 import { isLog } from "./evidence.js";
 import { showSheet } from "./sheet.js";
-import { recordName } from "./view-drive.js";
+import { recordName, timeOfDay } from "./words.js";
 
 /** @typedef {import("./store.js").RecordRow} RecordRow */
 

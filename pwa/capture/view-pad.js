@@ -1,10 +1,11 @@
 // @ts-check
 /** The reading pad: one touch keeps the moment, then what the display showed at that moment. */
 import { READING_KINDS, readingName, unitName } from "../shared/vocabulary.js";
-import { h, onPress, say, timeOfDay } from "./dom.js";
+import { h, onPress, say } from "./dom.js";
 import { displayChoice } from "./prefs.js";
 import { showSheet } from "./sheet.js";
 import { PAD_ORDER } from "./taps.js";
+import { timeOfDay } from "./words.js";
 
 /** @typedef {import("./recorder.js").ReadingInput} ReadingInput */
 

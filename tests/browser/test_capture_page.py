@@ -148,7 +148,7 @@ def test_no_view_breaks_an_accessibility_rule(new_phone: Callable[..., Phone], t
 
 
 @pytest.mark.parametrize(
-    ("width", "height", "smallest_key_px"), [(360, 740, 96), (740, 360, 96), (320, 568, 70)]
+    ("width", "height", "smallest_key_px"), [(360, 740, 96), (740, 360, 96), (320, 568, 66)]
 )
 def test_every_target_is_large_enough_for_a_thumb(
     new_phone: Callable[..., Phone], width: int, height: int, smallest_key_px: int

@@ -1,0 +1,74 @@
+// @ts-check
+/** The phone's state in words: short for the strip that is always seen, longer when asked. Pure. */
+import { GAP_MS } from "./gps.js";
+import { span } from "./words.js";
+
+/** @typedef {{ text: string, tone: "good" | "doubt" | "bad" }} Cell */
+/** @typedef {{ gps: Cell, sync: Cell, screen: Cell, storage: Cell }} Cells */
+/**
+ * @typedef {object} PhoneState
+ * @property {import("./gps.js").GpsState} gps
+ * @property {import("./store.js").Counts} counts
+ * @property {import("./persistence.js").Persistence} kept
+ * @property {Readonly<import("./outbox.js").OutboxState>} outbox
+ * @property {import("./keep-awake.js").WakeState} wake
+ * @property {number} now_ms
+ */
+
+/** Pieces of track that may be under way before the strip speaks of them. */
+const MOST_FRESH_TRACK = 20;
+
+/** @param {PhoneState} state @returns {Cells} */
+export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
+  return {
+    gps: gpsCell(gps, now_ms),
+    sync: syncCell(counts, outbox.problem),
+    screen: wake === "on" ? { text: "awake", tone: "good" } : { text: "unsure", tone: "doubt" },
+    storage: kept.kept ? { text: "kept", tone: "good" } : { text: "unsure", tone: "doubt" },
+  };
+}
+
+/** @param {PhoneState} state @returns {import("./view-status.js").StatusLine[]} */
+export function stateLines(state) {
+  const { gps, counts, kept, outbox, now_ms } = state;
+  const cells = stateCells(state);
+  const unsent = `${counts.records + counts.drafts} records and ${counts.chunks} pieces of track unsent.`;
+  const synced = outbox.synced_ms === null ? "Not synced since this page was opened."
+    : `Last sync ${span(now_ms - outbox.synced_ms)} ago.`;
+  const free = kept.free_bytes === null ? "" : ` ${Math.round(kept.free_bytes / 1e6)} MB free.`;
+  return [
+    line("GPS", cells.gps, gps.quality === "denied"
+      ? "Allow the position for this page in the browser's settings."
+      : gps.fix ? `Last fix ${span(now_ms - gps.fix.t_ms)} ago.` : "Go where the sky is open."),
+    line("Sync", cells.sync, [unsent, outbox.problem, synced].filter(Boolean).join(" ")),
+    line("Screen", cells.screen, state.wake === "on" ? "Kept awake while recording."
+      : "It may go dark, and GPS stops then. Set the phone's own screen time-out to its longest."),
+    line("Storage", cells.storage, (kept.kept ? "The browser promised to keep it."
+      : "The browser may clear it when short of space: sync, or save as a file.") + free),
+  ];
+}
+
+/** @param {string} name @param {Cell} cell @param {string} advice */
+const line = (name, { text, tone }, advice) => ({ name, state: text, tone, advice });
+
+/** @param {import("./store.js").Counts} counts @param {string} problem @returns {Cell} */
+function syncCell(counts, problem) {
+  const unsent = counts.records + counts.drafts;
+  if (counts.refused) return { text: `${counts.refused} refused`, tone: "bad" };
+  if (unsent) return { text: `${unsent} unsent`, tone: "doubt" };
+  if (problem) return { text: "offline", tone: "doubt" };
+  if (counts.chunks > MOST_FRESH_TRACK) return { text: "track unsent", tone: "doubt" };
+  return { text: "synced", tone: "good" };
+}
+
+/** @param {import("./gps.js").GpsState} state @param {number} now_ms @returns {Cell} */
+function gpsCell({ quality, fix, unstored }, now_ms) {
+  if (unstored) return { text: "not stored", tone: "bad" };
+  if (quality === "denied") return { text: "blocked", tone: "bad" };
+  if (quality === "off") return { text: "off", tone: "bad" };
+  if (!fix || quality === "waiting") return { text: "waiting", tone: "doubt" };
+  const age_ms = now_ms - fix.t_ms;
+  if (age_ms > GAP_MS) return { text: `lost ${span(age_ms)}`, tone: "bad" };
+  const accuracy = fix.accuracy_m === null ? "±?" : `±${Math.round(fix.accuracy_m)}\u00a0m`;
+  return { text: `${accuracy} ${Math.max(0, Math.round(age_ms / 1000))}s`, tone: quality === "good" ? "good" : "doubt" };
+}
