@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 from .report import report
@@ -13,7 +14,7 @@ from .settings import SETTINGS
 from .tally import tally
 
 
-def main() -> None:
+def main(arguments: Sequence[str] | None = None) -> None:
     """Run the study and print it, or write it to a file."""
     parser = argparse.ArgumentParser(prog="python -m tests.coverage_study", description=__doc__)
     parser.add_argument("--sessions", type=_positive, default=500, help="of each setting")
@@ -21,7 +22,7 @@ def main() -> None:
                         default=list(SETTINGS), help=f"of: {', '.join(SETTINGS)}")  # fmt: skip
     parser.add_argument("--workers", type=_positive, default=2, help="processes at a time")
     parser.add_argument("--output", type=Path, help="a Markdown file; else it is printed")
-    asked = parser.parse_args()
+    asked = parser.parse_args(arguments)
     began_s = time.monotonic()
 
     def told(done: int) -> None:

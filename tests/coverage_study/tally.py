@@ -19,7 +19,8 @@ _Z = 1.959964
 class Coverage:
     """How often one figure's interval held the truth, in % with its own 95 % interval.
 
-    ``count`` intervals were given in ``sessions`` sessions; ``missing`` figures were not known.
+    ``count`` intervals were given in ``sessions`` sessions and are worth ``independent`` ones;
+    ``missing`` figures were not known.
     """
 
     figure: str
@@ -31,6 +32,7 @@ class Coverage:
     high_pct: float
     width: float
     bias: float
+    independent: float
 
     @property
     def mark(self) -> str:
@@ -111,9 +113,10 @@ def covered(figure: str, groups: Sequence[Sequence[Judged]]) -> Coverage:
     count = int(sizes.sum())
     missing = sum(len(group) for group in groups) - count
     if not count:
-        return Coverage(figure, 0, 0, missing, math.nan, math.nan, math.nan, math.nan, math.nan)
+        return Coverage(figure, 0, 0, missing, *[math.nan] * 5, 0.0)
     share = float(hits.sum() / count)
-    low, high = wilson(share, effective_count(hits, sizes))
+    independent = effective_count(hits, sizes)
+    low, high = wilson(share, independent)
     every = [j for group in given for j in group]
     return Coverage(
         figure=figure,
@@ -125,6 +128,7 @@ def covered(figure: str, groups: Sequence[Sequence[Judged]]) -> Coverage:
         high_pct=100 * high,
         width=float(np.mean([j.width for j in every])),
         bias=float(np.mean([j.error for j in every])),
+        independent=independent,
     )
 
 
