@@ -77,7 +77,8 @@ def test_a_detail_added_later_keeps_the_moment(
     phone.page.locator(".one .store").tap()
     phone.wait_stored("Warning: Stop safely, battery empty")
     phone.wait_synced()
-    tap, fuller = events_of(server_says(f"/sessions/{phone.session_id()}"))
+    events = events_of(server_says(f"/sessions/{phone.session_id()}"))
+    tap, fuller = sorted(events, key=lambda event: event["corrects"] is not None)
     assert tap["text"] is None
     assert fuller["text"] == "Stop safely, battery empty"
     assert (fuller["corrects"], fuller["t_ms"]) == (tap["id"], tap["t_ms"])
