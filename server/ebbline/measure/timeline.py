@@ -208,14 +208,21 @@ def _beyond_readings(curve: EnergyCurve, events: tuple[TimedEvent, ...]) -> list
         m.t_s > curve.last_reading_s and float(curve.power_kw(np.array([m.t_s]))[0]) > 0
         for m in on_track
     )
-    if not early and not late:
+    told = [
+        f"{count} {'event lies' if count == 1 else 'events lie'} {where}"
+        for count, where in (
+            (early, "before the first energy reading"),
+            (late, "after the last energy reading"),
+        )
+        if count
+    ]
+    if not told:
         return []
     return [
         Finding(
             "note",
             "energy_extrapolated",
-            f"{early} events lie before the first energy reading and {late} after the last; their "
-            f"energy is extrapolated and its interval grows.",
+            f"{' and '.join(told)}; energy there is extrapolated and its interval grows.",
             "readings of trip_energy",
         )
     ]
