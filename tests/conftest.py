@@ -13,6 +13,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from programs import NO_POSTGRESQL, find_postgresql
 from psycopg import sql
 from server_process import LiveServer, new_server
 from sqlalchemy import Engine
@@ -22,31 +23,8 @@ from sqlalchemy.orm import Session
 from ebbline import store
 
 START_WITHIN_S = 60.0
-NO_POSTGRESQL = (
-    "PostgreSQL is needed for these tests. Install it (Debian: 'apt-get install postgresql'; "
-    "macOS: 'brew install postgresql@17'), or set EBBLINE_TEST_POSTGRES_URL to a server where "
-    "databases may be created."
-)
-
 
 # --- PostgreSQL ---------------------------------------------------------------------------
-
-
-def _postgresql_programs() -> Path:
-    """The folder of initdb and postgres."""
-    found = shutil.which("initdb")
-    folders = [Path(found).resolve().parent] if found else []
-    for root, pattern in (
-        ("/usr/lib/postgresql", "*/bin"),
-        ("/opt/homebrew/opt", "postgresql*/bin"),
-        ("/usr/local/opt", "postgresql*/bin"),
-        ("/Applications/Postgres.app/Contents/Versions", "*/bin"),
-    ):
-        folders += sorted(Path(root).glob(pattern), reverse=True)
-    for folder in folders:
-        if (folder / "initdb").exists() and (folder / "postgres").exists():
-            return folder
-    pytest.fail(NO_POSTGRESQL)
 
 
 @pytest.fixture(scope="session")
@@ -56,7 +34,9 @@ def postgresql_server() -> Iterator[str]:
     if given:
         yield given
         return
-    programs = _postgresql_programs()
+    programs = find_postgresql()
+    if programs is None:
+        pytest.fail(NO_POSTGRESQL)
     # PostgreSQL refuses to run as root; the package's own account is there for that.
     user = "postgres" if hasattr(os, "geteuid") and os.geteuid() == 0 else None
     # A short path: the socket's may have about 100 characters.
