@@ -50,6 +50,7 @@ export function createLadder(cursor, { onCorrect }) {
     ].map(([name, unit]) => el("th", { scope: "col" }, name ?? "", unit && el("span", { class: "column-unit" }, unit))),
     el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Change")));
     empty.hidden = model.events.length > 0;
+    table.hidden = model.events.length === 0;
     places = [];
     body.replaceChildren(...model.events.flatMap((row) => rowsOf(row, model, units)));
     follow();

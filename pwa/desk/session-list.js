@@ -42,9 +42,9 @@ export function createSessionList(firstUnits) {
         el("span", { "aria-hidden": "true" }, `${outcome[2]} `), outcome[0] ?? "")),
       el("td", {}, figure("distance", row.reserve_distance_m, units)),
       el("td", {}, figure("energy", row.reserve_energy_kwh, units)),
-      el("td", { class: "counts" }, `${formatNumber(row.event_count, 0)}`, el("span", { class: "row-detail" }, "events")),
-      el("td", { class: "counts" }, `${formatNumber(row.reading_count, 0)}`, el("span", { class: "row-detail" }, "readings")),
-      el("td", { class: "counts" }, `${formatNumber(row.fix_count, 0)}`, el("span", { class: "row-detail" }, "fixes")));
+      el("td", { class: "counts" }, formatNumber(row.event_count, 0), " ", el("span", { class: "row-detail" }, "events")),
+      el("td", { class: "counts" }, formatNumber(row.reading_count, 0), " ", el("span", { class: "row-detail" }, "readings")),
+      el("td", { class: "counts" }, formatNumber(row.fix_count, 0), " ", el("span", { class: "row-detail" }, "fixes")));
   }
 
   function show() {
