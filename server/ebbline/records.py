@@ -9,7 +9,7 @@ device's ``clock_offset_ms`` gives session time. The wire format lives in ``exch
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -413,6 +413,25 @@ class Balance:
 
 
 @dataclass(frozen=True, slots=True)
+class AgainstDisplay:
+    """A log's energy against the display's, between the first and the last trip reading."""
+
+    ratio: Quantity
+    agrees: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedEnergy:
+    """Energy by a log of power, independent of the display. ``source``: what it was made of."""
+
+    device: str
+    source: str
+    reserve_kwh: Quantity | None
+    past_zero_wh_per_km: Quantity | None
+    against_display: AgainstDisplay | None
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
     """Everything ``ebbline analyze`` says of a session; field order is the document's."""
 
@@ -430,6 +449,7 @@ class Result:
     consumption: Consumption
     balance: Balance | None
     findings: tuple[Finding, ...]
+    power_log: LoggedEnergy | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -447,7 +467,8 @@ class Curves:
 
     ``t_ms`` is session time. ``distance_m`` counts from the first fix, ``past_zero_m`` and
     ``energy_past_zero_kwh`` from zero (all NaN when there is no zero). ``in_gap`` marks points
-    bridged without fixes. The recharge curve has a base of its own, shape (k,).
+    bridged without fixes. The recharge curve has a base of its own, shape (k,), and so has the
+    log's energy past zero, shape (m,).
     """
 
     t_ms: IntArray
@@ -461,6 +482,10 @@ class Curves:
     recharge_t_ms: IntArray
     recharge_energy_kwh: Band
     recharge_power_kw: Band
+    log_t_ms: IntArray = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    log_energy_kwh: Band = field(
+        default_factory=lambda: Band(np.empty(0), np.empty(0), np.empty(0))
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -38,7 +38,7 @@ def test_the_document_has_every_key_of_version_1_in_order():
     assert list(document) == [
         "format", "version", "session_id", "input_sha256", "engine", "distance", "laps",
         "lap_check", "trip_check", "zero", "reserve", "timeline", "limits", "recharge",
-        "consumption", "balance", "findings",
+        "consumption", "balance", "findings", "power_log",
     ]  # fmt: skip
     assert document["format"] == "ebbline-result"
     assert document["version"] == 1

@@ -11,27 +11,29 @@ from ebbline.records import Band, Curves
 
 
 def curves_csv(curves: Curves) -> str:
-    """Every point of the curves, the drive first and the recharge below it.
+    """Every point of the curves, the drive first, the recharge and the log below it.
 
-    ``part`` says which of the two a row is of; columns of the other are empty, as is what is not
+    ``part`` says which of them a row is of; columns of the others are empty, as is what is not
     known. A band is three columns: ``speed_mps``, ``speed_mps_low``, ``speed_mps_high``. Times
     are milliseconds since the Unix epoch.
     """
-    drive: dict[str, np.ndarray] = {}
-    recharge: dict[str, np.ndarray] = {}
+    parts: dict[str, dict[str, np.ndarray]] = {"drive": {}, "recharge": {}, "log": {}}
     for field in dataclasses.fields(curves):
         column = getattr(curves, field.name)
-        table = recharge if field.name.startswith("recharge_") else drive
-        name = "t_ms" if field.name == "recharge_t_ms" else field.name
+        part = field.name.partition("_")[0]
+        columns = parts.get(part, parts["drive"])
+        name = "t_ms" if field.name == f"{part}_t_ms" else field.name
         if isinstance(column, Band):
-            table |= {name: column.value, f"{name}_low": column.low, f"{name}_high": column.high}
+            columns |= {name: column.value, f"{name}_low": column.low, f"{name}_high": column.high}
         else:
-            table[name] = column
-    drive["in_gap"] = drive["in_gap"].astype(np.int64)
-    parts = pd.concat(
-        [pd.DataFrame(drive).convert_dtypes(), pd.DataFrame(recharge).convert_dtypes()],
-        keys=["drive", "recharge"],
+            columns[name] = column
+    parts["drive"]["in_gap"] = parts["drive"]["in_gap"].astype(np.int64)
+    if curves.log_t_ms.size == 0:
+        del parts["log"]
+    table = pd.concat(
+        [pd.DataFrame(part).convert_dtypes() for part in parts.values()],
+        keys=list(parts),
         names=["part", None],
     )
-    text: str = parts.reset_index(level="part").to_csv(index=False, lineterminator="\n")
+    text: str = table.reset_index(level="part").to_csv(index=False, lineterminator="\n")
     return text

@@ -55,10 +55,13 @@ def curves_document(curves: Curves, max_points: int) -> dict[str, Any]:
     if max_points < 2:
         raise InputError("max_points", f"is {max_points}; at least 2 are needed")
     drive = _kept(curves.t_ms.size, max_points)
-    recharge = _kept(curves.recharge_t_ms.size, max_points)
+    bases = {
+        "recharge": _kept(curves.recharge_t_ms.size, max_points),
+        "log": _kept(curves.log_t_ms.size, max_points),
+    }
     document: dict[str, Any] = {}
     for field in dataclasses.fields(curves):
-        rows = recharge if field.name.startswith("recharge_") else drive
+        rows = bases.get(field.name.partition("_")[0], drive)
         column = getattr(curves, field.name)
         if isinstance(column, Band):
             document[field.name] = {

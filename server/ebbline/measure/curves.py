@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
 from ebbline.measure import quantity
@@ -9,6 +11,7 @@ from ebbline.measure.charging import ChargeCurve
 from ebbline.measure.clock import Moment
 from ebbline.measure.doubt import speed_sd
 from ebbline.measure.energy import EnergyCurve
+from ebbline.measure.power_log import LogCurve
 from ebbline.measure.run import Run
 from ebbline.records import Band, BoolArray, Curves, FloatArray
 
@@ -16,8 +19,18 @@ _ANCHORS = 60  # the doubt is computed here and interpolated between
 _CHARGE_POINTS = 240
 
 
-def curves_of(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves:
-    """Every curve of a session; empty where there is no track or no charge."""
+def curves_of(
+    run: Run, zero: Moment | None, charge: ChargeCurve | None, log: LogCurve | None
+) -> Curves:
+    """Every curve of a session; empty where there is no track, no charge or no log."""
+    curves = _of_run(run, zero, charge)
+    if log is None:
+        return curves
+    log_t_ms, log_energy = log.past(zero)
+    return dataclasses.replace(curves, log_t_ms=log_t_ms, log_energy_kwh=log_energy)
+
+
+def _of_run(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves:
     charge_t_ms, charge_energy, charge_power = _charge(charge)
     if run.track is None:
         nothing = Band(*(np.empty(0) for _ in range(3)))

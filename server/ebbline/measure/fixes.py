@@ -40,6 +40,7 @@ def clocks_of(session: Session) -> tuple[dict[str, DeviceClock], list[Finding]]:
     findings: list[Finding] = []
     used = {b.device for b in session.breadcrumbs}
     used |= {e.device for e in session.events} | {r.device for r in session.readings}
+    used |= {log.device for log in session.logs}
     for name in sorted(used):
         merged = merge(session.breadcrumbs, name)
         parts = () if merged is None else find_parts(merged)

@@ -19,6 +19,7 @@ from ebbline.measure.gaps import gap_findings, gaps_of
 from ebbline.measure.ladder import entries_of
 from ebbline.measure.laps import Laps, check_laps, disagreement, find_laps, ruler_of
 from ebbline.measure.limits import limits_of
+from ebbline.measure.power_log import choose_log, logged_energy
 from ebbline.measure.recharge import recharge_of
 from ebbline.measure.reserve import find_span, reserve_of, zero_of
 from ebbline.measure.ruler import Ruler, distances_at
@@ -79,6 +80,10 @@ def analyze(session: Session) -> Analysis:
     findings += said
     timeline, said = entries_of(run, span)
     findings += said
+    log, said = choose_log(session.logs, clocks, span)
+    findings += said
+    logged, said = logged_energy(log, span, reserve, timed_readings, _resets(timed_events))
+    findings += said
 
     result = Result(
         session_id=session.id,
@@ -95,8 +100,9 @@ def analyze(session: Session) -> Analysis:
         consumption=consumption_of(run, reserve, laps),
         balance=balance,
         findings=tuple(findings),
+        power_log=logged,
     )
-    return Analysis(result, curves_of(run, zero, charge))
+    return Analysis(result, curves_of(run, zero, charge, log))
 
 
 def _timed_events(
@@ -159,7 +165,7 @@ def _energy(
     """The trip meter's ratio and the energy curve that its readings bound."""
     if track is None:
         return TripMeter(), None, []
-    resets = [timed.moment for timed in events if timed.event.kind == "trip_reset"]
+    resets = _resets(events)
     meter, findings = compare_trip(track, ruler, readings, resets)
 
     def car_distance_m(from_s: float, to_s: float) -> tuple[float, float]:
@@ -184,6 +190,10 @@ def _energy(
     )
     findings += _beyond_readings(curve, events)
     return meter, curve, findings
+
+
+def _resets(events: tuple[TimedEvent, ...]) -> list[Moment]:
+    return [timed.moment for timed in events if timed.event.kind == "trip_reset"]
 
 
 def _supply(events: tuple[TimedEvent, ...]) -> Supply:
