@@ -157,14 +157,18 @@ def _to_read(world: World, *, per_cent_only: bool) -> list[tuple[str, float]]:
 
 def _protocol(setting: Setting) -> dict[str, Any]:
     protocol: dict[str, Any] = {"zero_basis": "zero_soc", "charging_efficiency": 0.92}
+    if setting.noting_s and setting.noting_told:
+        mean_s, sd_s = _mean_and_sd(setting.noting_s)
+        protocol["reading_delay_s"] = {"mean": 0.9 + mean_s, "sd": math.hypot(0.4, sd_s)}
     if setting.delay_told:
-        late_s = setting.late_taps_s
-        protocol["tap_delay_s"] = (
-            {"mean": 0.9, "sd": 0.4}
-            if late_s is None
-            else {"mean": sum(late_s) / 2, "sd": (late_s[1] - late_s[0]) / math.sqrt(12)}
-        )
+        mean_s, sd_s = _mean_and_sd(setting.late_taps_s) if setting.late_taps_s else (0.9, 0.4)
+        protocol["tap_delay_s"] = {"mean": mean_s, "sd": sd_s}
     return protocol
+
+
+def _mean_and_sd(evenly: tuple[float, float]) -> tuple[float, float]:
+    """Of anything between two values, each as likely."""
+    return sum(evenly) / 2, (evenly[1] - evenly[0]) / math.sqrt(12)
 
 
 def _course(setting: Setting, world: World, rng: np.random.Generator) -> dict[str, Any]:

@@ -35,7 +35,7 @@ class Setting:
     late_taps_s: tuple[float, float] | None = None  # even; else normal, as the protocol says
     delay_told: bool = True
     noting_s: tuple[float, float] | None = None
-    noting_told: bool = False  # by the source: typed, not on the pad at once
+    noting_told: bool = False  # typed, not on the pad at once; and in protocol.reading_delay_s
     clock_set: Literal["no", "forward", "back"] = "no"
     second_phone: bool = False
     # the car and its display
@@ -100,7 +100,7 @@ def _all_settings() -> tuple[Setting, ...]:
         but("noted-late", "readings noted 0 to 20 s late, untold", noting_s=(0.0, 20.0)),
         but(
             "noted-late-told",
-            "readings noted 0 to 20 s late, marked as typed",
+            "readings noted 0 to 20 s late, marked as typed; the protocol says so",
             noting_s=(0.0, 20.0),
             noting_told=True,
         ),
