@@ -157,7 +157,7 @@ def test_the_result_document_is_all_that_json_prints(file: Path) -> None:
     assert list(document) == [
         *("format", "version", "session_id", "input_sha256", "engine", "distance", "laps"),
         *("lap_check", "trip_check", "zero", "reserve", "timeline", "limits", "recharge"),
-        *("consumption", "balance", "findings"),
+        *("consumption", "balance", "findings", "power_log"),
     ]
 
 

@@ -12,12 +12,19 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from schemathesis.checks import CHECKS
 from schemathesis.specs.openapi.checks import negative_data_rejection, positive_data_acceptance
+from sessions.test_evidence import CSV, GPX
 
 from ebbline.web.app import create_app
 
 # What a schema can't say (two ids that must agree, columns of one length) is judged by hand
 # written tests; and an upload with malformed records is answered with 200 and their refusals.
 NOT_CHECKED = [positive_data_acceptance, negative_data_rejection]
+
+# Files that are no JSON: their type alone doesn't make one, so a real one is sent now and then.
+FILES = {
+    "/api/sessions/{session_id}/evidence": (GPX, "application/gpx+xml"),
+    "/api/sessions/{session_id}/evidence/guess": (CSV, "text/csv"),
+}
 
 
 @pytest.fixture(scope="module")
@@ -36,7 +43,7 @@ def test_every_answer_is_as_described(described: Any, mode: str) -> None:
     answered: set[tuple[str, int]] = set()
 
     @settings(
-        max_examples=200,
+        max_examples=300,
         deadline=None,
         derandomize=True,  # the same requests each time: a red run can be looked into
         suppress_health_check=list(HealthCheck),
@@ -52,6 +59,10 @@ def test_every_answer_is_as_described(described: Any, mode: str) -> None:
                 case.body["setup"]["session"] = {"id": ID}
                 seen = described.app.test_client().get(f"/api/sessions/{ID}")
                 case.body["base"] = seen.json["revision"]
+        if operation.path in FILES and mode == "positive" and data.draw(st.booleans()):
+            case.body, case.media_type = FILES[operation.path]
+            case.query = {}
+            case.path_parameters["session_id"] = ID
         answer = case.call_and_validate(excluded_checks=NOT_CHECKED)
         answered.add((operation.label, answer.status_code))
 
@@ -59,4 +70,5 @@ def test_every_answer_is_as_described(described: Any, mode: str) -> None:
     assert {"not_a_server_error", "response_schema_conformance"} <= set(CHECKS.get_all_names())
     if mode == "positive":
         for operation in operations:
-            assert {status for label, status in answered if label == operation.label} & {200, 201}
+            statuses = {status for label, status in answered if label == operation.label}
+            assert statuses & {200, 201}, operation.label

@@ -129,17 +129,58 @@ def analyze(file: Path, as_json: bool, units: str) -> None:
 
 @main.command("import")
 @click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--into",
+    metavar="SESSION",
+    help="The session that a GPX track or a CSV log belongs to: its id, or 'new'.",
+)
+@click.option("--device", metavar="NAME", help="Who recorded it. [default: from the file]")
+@click.option("--zone", metavar="ZONE", help="Of times that say none, such as Europe/Vienna.")
+@click.option("--mapping", metavar="FILE|JSON", help="Which column of a CSV log is what.")
+@click.option("--accept-guess", is_flag=True, help="Take the mapping that is proposed.")
 @database_option
 @photos_option
 @data_option
-def import_command(file: Path, database: str | None, photos: str | None, data: Path) -> None:
-    """Take a session file into the database, all of it or nothing."""
+def import_command(
+    file: Path,
+    into: str | None,
+    device: str | None,
+    zone: str | None,
+    mapping: str | None,
+    accept_guess: bool,
+    database: str | None,
+    photos: str | None,
+    data: Path,
+) -> None:
+    """Take a session file into the database, or a GPX track or CSV log into a session of it.
+
+    All of a file is taken or nothing. A CSV log needs a mapping: without one the mapping that
+    might be right is printed, and nothing is imported.
+    """
     from ebbline import sessions
-    from ebbline.cli import reading
+    from ebbline.cli import evidence, reading
+    from ebbline.exchange.evidence import kind_of
 
     content = reading.read(file)
-    sessions.read_file(content)  # a malformed file must not even make a database
     where = places.Places.of(database, data, photos)
+    if into is not None and kind_of(content) in ("gpx", "csv"):
+        columns = None if mapping is None else evidence.read_mapping(mapping)
+        stated = sessions.Stated(file.name, device, zone, columns)
+        evidence.take(content, into, stated, where, _now_ms(), accept_guess=accept_guess)
+        return
+    if kind_of(content) == "gpx":
+        raise InputError("$", "is XML; for a GPX track say with --into which session it is of")
+    for name, given in (
+        ("--device", device), ("--zone", zone), ("--mapping", mapping),
+        ("--accept-guess", accept_guess or None),
+    ):  # fmt: skip
+        if given is not None:
+            raise InputError(name, "goes with a GPX track or a CSV log and --into SESSION")
+    document, _pictures = sessions.read_file(content)  # malformed: not even a database is made
+    if into is not None and into != document["session"]["id"]:
+        raise InputError(
+            "--into", f"is {into}, but the file is session {document['session']['id']}"
+        )
     with where.open_database() as engine, Session(engine) as db_session:
         done = sessions.import_file(db_session, where.photo_folder(), content, _now_ms())
     click.echo(

@@ -312,8 +312,9 @@ def _gap_findings(curve: LogCurve) -> list[Finding]:
         Finding(
             "doubt",
             "power_log_gaps",
-            f"The log of {curve.device} has {gaps.size} gap{'s' if gaps.size > 1 else ''}, {np.sum(lasting_s):.0f} s in all, "
-            f"the longest {np.max(lasting_s):.0f} s from {curve.t_s[longest] * 1000:.0f} ms on; "
+            f"The log of {curve.device} has {gaps.size} gap{'s' if gaps.size > 1 else ''}, "
+            f"{np.sum(lasting_s):.0f} s in all, the longest {np.max(lasting_s):.0f} s from "
+            f"{curve.t_s[longest] * 1000:.0f} ms on; "
             f"they are bridged, and the interval is wider for it.",
             f"log of {curve.device}",
         )

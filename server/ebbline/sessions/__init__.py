@@ -1,6 +1,14 @@
 """What users ask for, as plain functions over a database session; web and cli call these alike."""
 
 from ebbline.exchange.session_file import MAX_FILE_BYTES
+from ebbline.sessions.evidence import (
+    Stated,
+    Taken,
+    add_evidence,
+    add_read,
+    create_for,
+    read_evidence,
+)
 from ebbline.sessions.files import (
     MOST_BYTES,
     RUN_KEYS,
@@ -35,9 +43,14 @@ __all__ = [
     "Receipt",
     "Recorded",
     "Refusal",
+    "Stated",
+    "Taken",
     "Upload",
+    "add_evidence",
+    "add_read",
     "analysis_of",
     "analysis_of_document",
+    "create_for",
     "current_setup",
     "engine",
     "export_csv",
@@ -47,6 +60,7 @@ __all__ = [
     "import_file",
     "list_sessions",
     "put_setup",
+    "read_evidence",
     "read_file",
     "recorded",
     "refuse_size",

@@ -98,6 +98,16 @@ def merged(db_session: Session, session_id: UUID) -> list[Document]:
     return [entry for batches in by_device.values() for entry in _joined(_pieces(batches))]
 
 
+def first_entry(db_session: Session, session_id: UUID, device: str) -> Document | None:
+    """The batch of a device that came first, None when it recorded no fixes."""
+    return db_session.scalar(
+        select(BreadcrumbsRow.document)
+        .where(BreadcrumbsRow.session_id == session_id, BreadcrumbsRow.device == device)
+        .order_by(BreadcrumbsRow.position)
+        .limit(1)
+    )
+
+
 def counts(db_session: Session) -> dict[UUID, int]:
     """How many fixes each session has; sessions with none are absent."""
     rows = db_session.execute(

@@ -8,7 +8,7 @@ from werkzeug.exceptions import UnsupportedMediaType
 MAX_UPLOAD_BYTES = 16 * 1024 * 1024  # one batch of records; files have their own limit
 WRITING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 # None of these can be sent by a form on somebody else's page without the browser asking us first.
-TYPES_TAKEN = frozenset({"application/json", "application/zip"})
+TYPES_TAKEN = frozenset({"application/json", "application/zip", "application/gpx+xml", "text/csv"})
 
 POLICY = {
     "default-src": "'self'",
