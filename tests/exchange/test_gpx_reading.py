@@ -160,6 +160,18 @@ def test_an_entity_bomb_is_refused_before_it_goes_off() -> None:
     assert time.monotonic() - start < 1.0
 
 
+@pytest.mark.parametrize(
+    "filler",
+    [f"<name>{' xmlns' * 200_000}</name>", f"<!--{' xmlns' * 200_000}-->",
+     "".join(f'<own:a xmlns:p{k}="urn:{k}"/>' for k in range(20_000))],
+    ids=["text", "comment", "declarations"],
+)  # fmt: skip
+def test_a_file_made_to_keep_us_busy_is_refused_at_once(filler: str) -> None:
+    start = time.monotonic()
+    assert refusal(track(point(0)) + filler).where == "$"
+    assert time.monotonic() - start < 2.0
+
+
 def test_a_file_of_the_disk_is_never_read() -> None:
     data = b'<!DOCTYPE gpx [<!ENTITY x SYSTEM "file:///etc/passwd">]><gpx>&x;</gpx>'
     with pytest.raises(InputError, match="DOCTYPE"):
