@@ -108,6 +108,27 @@ def test_a_mapping_may_be_given_in_place(data: Path, csv: Path) -> None:
     assert exported(data)["logs"][0]["device"] == "logger"  # type: ignore[index]
 
 
+def test_the_summary_says_what_a_log_counted(data: Path, tmp_path: Path) -> None:
+    sample = Path(__file__).parents[1] / "sample_sessions" / "full-run.ebbline.json"
+    document = json.loads(sample.read_bytes())
+    zero = next(e["t_ms"] for e in document["events"] if e["kind"] == "zero_soc")
+    t_ms = list(range(zero - 3_600_000, zero + 3_600_000, 1000))
+    document["logs"] = [
+        {
+            "device": "logger",
+            "source_sha256": "0" * 64,
+            "t_ms": t_ms,
+            "power_kw": [9.0] * len(t_ms),
+        }
+    ]
+    file = tmp_path / "logged.ebbline.json"
+    file.write_text(json.dumps(document))
+    shown = run("analyze", file)
+    assert shown.exit_code == 0
+    assert "reserve: energy, by power logged" in shown.stdout
+    assert "log : display" in shown.stdout
+
+
 def test_a_guess_is_taken_when_that_was_said_and_it_is_complete(data: Path, tmp_path: Path) -> None:
     file = tmp_path / "log.csv"
     file.write_bytes(LOCAL)

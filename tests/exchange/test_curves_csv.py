@@ -24,6 +24,16 @@ def test_every_point_is_a_row_and_reads_back_as_it_was():
     assert drive.recharge_energy_kwh.isna().all()
 
 
+def test_a_logs_curve_stands_below_the_others():
+    curves = some_curves(5, 3, 4)
+    table = pd.read_csv(io.StringIO(curves_csv(curves)))
+    log = table[table.part == "log"]
+    np.testing.assert_array_equal(log.t_ms, curves.log_t_ms)
+    np.testing.assert_array_equal(log.log_energy_kwh_high, curves.log_energy_kwh.high)
+    assert log.distance_m.isna().all()
+    assert table.part.unique().tolist() == ["drive", "recharge", "log"]
+
+
 def test_times_are_whole_milliseconds_and_unknown_is_empty():
     lines = curves_csv(some_curves(2, 1)).splitlines()
     header = lines[0].split(",")

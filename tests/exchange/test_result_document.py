@@ -85,10 +85,11 @@ def test_a_figure_that_is_not_a_number_is_refused_with_its_place(bad):
         result_document.to_document(result, "")
 
 
-def some_curves(count: int, recharge_count: int) -> Curves:
+def some_curves(count: int, recharge_count: int, log_count: int = 0) -> Curves:
     line = np.arange(count, dtype=np.float64)
     band = Band(line, line - 1, line + 1)
     charge = np.arange(recharge_count, dtype=np.float64)
+    logged = np.arange(log_count, dtype=np.float64)
     unknown = np.full(count, np.nan)
     return Curves(
         t_ms=np.arange(count) * 1000,
@@ -102,6 +103,8 @@ def some_curves(count: int, recharge_count: int) -> Curves:
         recharge_t_ms=np.arange(recharge_count) * 1000,
         recharge_energy_kwh=Band(charge, charge, charge),
         recharge_power_kw=Band(charge, charge, charge),
+        log_t_ms=np.arange(log_count) * 100,
+        log_energy_kwh=Band(logged, logged - 1, logged + 1),
     )
 
 
@@ -120,6 +123,16 @@ def test_curves_are_thinned_evenly_and_keep_both_ends(count, max_points):
     assert document["past_zero_m"]["low"] == [None] * len(t_ms)
     assert len(document["recharge_t_ms"]) == min(3, max_points)
     json.dumps(document, allow_nan=False)
+
+
+@pytest.mark.parametrize("log_count", [0, 1, 700])
+def test_a_logs_curve_is_thinned_on_a_time_base_of_its_own(log_count):
+    document = result_document.curves_document(some_curves(1001, 3, log_count), 100)
+    t_ms = document["log_t_ms"]
+    assert len(t_ms) == min(log_count, 100)
+    assert t_ms[-1:] == [(log_count - 1) * 100][: len(t_ms)]
+    assert document["log_energy_kwh"]["value"] == [t / 100 for t in t_ms]
+    assert len(document["t_ms"]) == 100
 
 
 def test_fewer_than_two_points_are_refused():

@@ -109,6 +109,12 @@ def _headline(result: Result, units: Units) -> Table:
         row("recharge: energy in", recharge.energy_in_kwh, "kWh")
         row("recharge: below zero", recharge.below_zero_kwh, "kWh")
         row("recharge: trickle", recharge.trickle_s, "s")
+    if result.power_log:
+        logged = result.power_log
+        row(f"reserve: energy, by {logged.source} logged", logged.reserve_kwh, "kWh")
+        if logged.against_display:
+            row("log : display", logged.against_display.ratio, "")
+            table.add_row("log agrees", "yes" if logged.against_display.agrees else "NO", "")
     if result.balance and result.balance.agrees is not None:
         table.add_row("out and in agree", "yes" if result.balance.agrees else "NO", "")
     return table

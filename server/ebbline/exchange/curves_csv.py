@@ -28,8 +28,6 @@ def curves_csv(curves: Curves) -> str:
         else:
             columns[name] = column
     parts["drive"]["in_gap"] = parts["drive"]["in_gap"].astype(np.int64)
-    if curves.log_t_ms.size == 0:
-        del parts["log"]
     table = pd.concat(
         [pd.DataFrame(part).convert_dtypes() for part in parts.values()],
         keys=list(parts),
