@@ -5,12 +5,12 @@ import pytest
 from measure.drive import START_S, fixes, oval
 
 from ebbline.measure.clock import Moment
-from ebbline.measure.energy import Supply, fit_energy
+from ebbline.measure.energy import Supply, expected_energy, fit_energy
 from ebbline.measure.evidence import (
     TimedReading,
-    contradictions,
     energy_bounds,
     interval_of,
+    settle_contradictions,
 )
 from ebbline.measure.track import Track, build
 from ebbline.records import Reading
@@ -51,7 +51,7 @@ def ours(from_s: float, to_s: float) -> tuple[float, float]:
 
 def curve(track: Track, readings: list[TimedReading], resets=(RESET,)):
     evidence = energy_bounds(readings, list(resets), float(track.t_s[0]), ours)
-    found = fit_energy(track, evidence, None, Supply())
+    found = fit_energy(track, evidence, expected_energy(track, None, Supply()))
     assert found is not None
     return found
 
@@ -125,14 +125,37 @@ def test_readings_that_contradict_are_named_both(track):
         trip(track, START_S + 500),
     ]
     evidence = energy_bounds(readings, [RESET], float(track.t_s[0]), ours)
-    found = contradictions(evidence, lambda t_s: 1e-4 * (t_s - START_S))
+    settled, found = settle_contradictions(evidence, lambda t_s: 8e-4 * (t_s - START_S))
     assert "readings_contradict" in {finding.code for finding in found}
     assert any("r200" in f.message and "r300" in f.message for f in found)
+    before, after = evidence.bounds[0], settled.bounds[0]
+    assert after.high_kwh - after.low_kwh > before.high_kwh - before.low_kwh + 0.4
+
+
+@pytest.mark.parametrize("wrong", [0.2, 0.4, 5.0])
+def test_contradicting_readings_leave_figures_with_a_wider_interval(track, wrong):
+    """One reading typed wrong: the figures stay, as unsure as the two readings disagree."""
+    at = np.arange(60.0, 640, 60)
+    right = [trip(track, START_S + s) for s in at]
+    mistaken = [*right[:5], trip(track, START_S + 360.5, value=wrong), *right[6:]]
+    evidence = energy_bounds(mistaken, [RESET], float(track.t_s[0]), ours)
+    expected = expected_energy(track, None, Supply())
+    settled, findings = settle_contradictions(
+        evidence, lambda t_s: float(np.interp(t_s, track.t_s, expected.work_kwh))
+    )
+    assert findings
+    found = fit_energy(track, settled, expected)
+    assert found is not None
+    start, end = Moment(START_S + 100, 0.0), [Moment(START_S + 600, 0.0)]
+    mean, sd = found.between(start, end)
+    truth = true_kwh(track, START_S + 600) - true_kwh(track, START_S + 100)
+    assert abs(mean[0] - truth) < 2.5 * sd[0]
+    assert sd[0] > 0.95 * curve(track, right).between(start, end)[1][0]
 
 
 def test_no_readings_give_no_curve(track):
     evidence = energy_bounds([], [RESET], float(track.t_s[0]), ours)
-    assert fit_energy(track, evidence, None, Supply()) is None
+    assert fit_energy(track, evidence, expected_energy(track, None, Supply())) is None
 
 
 def test_off_the_track_energy_is_unknown(track):

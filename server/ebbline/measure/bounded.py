@@ -19,7 +19,9 @@ from scipy.special import log_ndtr
 from ebbline.records import FloatArray, IntArray
 
 UNKNOWN_ORIGIN_SD_KWH = 30.0
-_SWEEPS = 60
+_SWEEPS = 120
+_FINEST_KWH = 1e-3  # no interval counts for more than a normal of this width
+_SETTLED_KWH = 1e-6
 _DAMPING = 0.7
 _BLOCK = 8192  # differences worked out at once
 _NARROW = 0.05  # in sigmas: the truncated normal is flat there
@@ -137,6 +139,9 @@ def _propagate(
     n = mean.size
     precision = np.zeros(n)
     pull = np.zeros(n)
+    damping = _DAMPING
+    most = 1 / _FINEST_KWH**2
+    last_change = np.inf
     for _ in range(_SWEEPS):
         root = np.sqrt(precision)
         inner = np.linalg.inv(np.eye(n) + root[:, None] * covariance * root[None, :])
@@ -144,15 +149,18 @@ def _propagate(
         posterior = covariance - scaled @ inner @ scaled.T
         here = posterior @ pull + mean - scaled @ inner @ (root * mean)
         variance = np.maximum(np.diag(posterior), 1e-14)
-        left = np.maximum(1 / variance - precision, 1e-9)
+        left = np.maximum(1 / variance - precision, 1e-3 / np.diag(covariance))
         left_mean = (here / variance - pull) / left
         cut_mean, cut_variance = truncated_moments(left_mean, 1 / left, low, high)
-        new_precision = np.maximum(1 / cut_variance - left, 0.0)
-        new_pull = cut_mean / cut_variance - left * left_mean
-        change = np.max(np.abs(new_pull - pull) / (1 + np.abs(pull)))
-        precision += _DAMPING * (new_precision - precision)
-        pull += _DAMPING * (new_pull - pull)
-        if change < 1e-6:
+        new_precision = np.clip(1 / np.maximum(cut_variance, 1e-14) - left, 0.0, most)
+        new_pull = cut_mean * (new_precision + left) - left * left_mean
+        change = float(np.max(np.abs(cut_mean - here)))
+        if change > last_change:
+            damping = max(damping / 2, 0.05)  # readings that pull apart make it swing
+        last_change = change
+        precision = precision + damping * (new_precision - precision)
+        pull = pull + damping * (new_pull - pull)
+        if change < _SETTLED_KWH:
             break
     return precision, pull
 
@@ -167,7 +175,7 @@ def truncated_moments(
     b = np.where(flip > 0, high - mean, mean - low) / sd
     log_b = log_ndtr(b)
     log_mass = log_b + np.log1p(-np.exp(np.minimum(log_ndtr(a) - log_b, -1e-300)))
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         at_a = np.exp(-(a**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
         at_b = np.exp(-(b**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
         shift = at_a - at_b

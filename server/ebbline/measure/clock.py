@@ -55,18 +55,44 @@ class ClockPart:
 
 
 @dataclass(frozen=True, slots=True)
+class ClockCorrection:
+    """What the tracks say a clock is behind, beyond its declared offset.
+
+    ``offset_s`` at ``middle_s`` (session time by the declared offset), growing by ``drift``
+    seconds per second; ``sd_s`` is its standard deviation.
+    """
+
+    offset_s: float
+    drift: float
+    middle_s: float
+    sd_s: float
+
+    def behind_s(self, t_s: FloatArray | float) -> FloatArray:
+        """Seconds to add at session times (n,) by the declared offset."""
+        return np.asarray(self.offset_s + self.drift * (np.asarray(t_s) - self.middle_s))
+
+
+@dataclass(frozen=True, slots=True)
 class DeviceClock:
     """One device's clock against session time; no parts when it recorded no fixes."""
 
     device: Device
     parts: tuple[ClockPart, ...] = ()
+    correction: ClockCorrection | None = None
+
+    @property
+    def sd_s(self) -> float:
+        """Standard deviation of this clock against session time."""
+        if self.correction is not None:
+            return self.correction.sd_s
+        return self.device.clock_offset_sd_ms / 1000
 
     def session_ms(self, t_ms: IntArray, seq: IntArray) -> FloatArray:
         """Session time of stamps (n,) of fixes with these ``seq`` (n,)."""
         starts = [part.from_seq for part in self.parts]
         shifts = np.array([part.shift_ms for part in self.parts])
         part = np.searchsorted(starts, seq, side="right") - 1
-        return np.asarray(t_ms + self.device.clock_offset_ms + shifts[part], dtype=float)
+        return self._corrected_ms(t_ms + self.device.clock_offset_ms + shifts[part])
 
     def session_ms_of_tap(self, t_ms: float) -> float:
         """Session time of a stamp that isn't a fix: it belongs to the part it is nearest to.
@@ -77,7 +103,12 @@ class DeviceClock:
         if self.parts:
             nearest = min(reversed(self.parts), key=lambda part: part.distance_ms(t_ms))
             shift_ms = nearest.shift_ms
-        return t_ms + self.device.clock_offset_ms + shift_ms
+        return float(self._corrected_ms(np.asarray(t_ms + self.device.clock_offset_ms + shift_ms)))
+
+    def _corrected_ms(self, declared_ms: FloatArray) -> FloatArray:
+        if self.correction is None:
+            return np.asarray(declared_ms, dtype=float)
+        return np.asarray(declared_ms + 1000 * self.correction.behind_s(declared_ms / 1000))
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +142,7 @@ def moment_of_reading(reading: Reading, clock: DeviceClock, protocol: Protocol) 
 def _moment(t_ms: int, clock: DeviceClock, delay: Delay) -> Moment:
     return Moment(
         t_s=clock.session_ms_of_tap(t_ms) / 1000 - delay.mean_s,
-        sd_s=math.hypot(delay.sd_s, clock.device.clock_offset_sd_ms / 1000),
+        sd_s=math.hypot(delay.sd_s, clock.sd_s),
     )
 
 

@@ -34,7 +34,7 @@ KINETIC_MASS_KG = 1700.0
 
 
 @dataclass(frozen=True, slots=True)
-class Expectation:
+class Trust:
     """How far the expected work can be trusted.
 
     ``share_sd``: relative doubt of the whole; ``local_sd``: relative deviation over stretches
@@ -46,8 +46,8 @@ class Expectation:
     local_kwh: float = 0.06
 
 
-KNOWN_ROAD_LOAD = Expectation(share_sd=0.15, local_sd=0.25)
-UNKNOWN_ROAD_LOAD = Expectation(share_sd=0.6, local_sd=0.45)
+KNOWN_ROAD_LOAD = Trust(share_sd=0.15, local_sd=0.25)
+UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.45)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,22 +58,41 @@ class Supply:
     auxiliaries_until_s: float = math.inf
 
 
-def expected_work_kwh(track: Track, road_load: RoadLoad | None, supply: Supply) -> FloatArray:
-    """Expected energy from the pack since the first fix, at the fixes, (n,), never falling.
+@dataclass(frozen=True, slots=True, eq=False)
+class Expected:
+    """Expected energy from the pack since the first fix, at the fixes (n,), and its trust.
 
-    Road load and what runs beside; speeding up and slowing down is in ``kinetic_kwh``.
+    ``work_kwh``: road load, what runs beside, and the energy of motion; ``walk_kwh2``: variance
+    so far of the random walk on top, never falling; ``share_sd``: doubt of the whole.
     """
-    load = road_load or USUAL_ROAD_LOAD
-    speed = track.speed_mps
+
+    work_kwh: FloatArray
+    walk_kwh2: FloatArray
+    share_sd: float
+
+
+def expected_energy(track: Track, road_load: RoadLoad | None, supply: Supply) -> Expected:
+    """What a run should have taken, by the car's road load or a usual car's."""
+    trust = KNOWN_ROAD_LOAD if road_load else UNKNOWN_ROAD_LOAD
+    steady_kwh = _steady_kwh(track, road_load or USUAL_ROAD_LOAD, supply)
+    return Expected(
+        work_kwh=steady_kwh + _kinetic_kwh(track, supply),
+        walk_kwh2=2 * trust.local_kwh * trust.local_sd**2 * steady_kwh,
+        share_sd=trust.share_sd,
+    )
+
+
+def _steady_kwh(track: Track, load: RoadLoad, supply: Supply) -> FloatArray:
+    """Road load and what runs beside, without speeding up and slowing down."""
     efficiency = load.driveline_efficiency or USUAL_EFFICIENCY
-    driving_w = road_load_w(load, speed) / efficiency
+    driving_w = road_load_w(load, track.speed_mps) / efficiency
     power_w = np.where(track.t_s < supply.propulsion_until_s, driving_w, 0.0)
     power_w += np.where(track.t_s < supply.auxiliaries_until_s, AUXILIARY_W, 0.0)
     work_j = cumulative_trapezoid(power_w, track.t_s, initial=0)
     return np.asarray(work_j / JOULE_PER_KWH)
 
 
-def kinetic_kwh(track: Track, supply: Supply) -> FloatArray:
+def _kinetic_kwh(track: Track, supply: Supply) -> FloatArray:
     """Energy of motion as the pack sees it, at the fixes, (n,); coasting gives none back."""
     kinetic = KINETIC_MASS_KG * track.speed_mps**2 / 2 / JOULE_PER_KWH
     last = int(np.searchsorted(track.t_s, supply.propulsion_until_s))
@@ -103,16 +122,12 @@ def from_voltage_and_current_kwh(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class EnergyCurve:
-    """Energy along the run: ask it for the difference between moments.
-
-    At the fixes (n,): expected work, the random walk's variance, and the fitted power.
-    """
+    """Energy along the run: ask it for the difference between moments."""
 
     track: Track
-    work_kwh: FloatArray
-    walk_kwh2: FloatArray
+    expected: Expected
     bounded: Bounded
-    fitted_kw: FloatArray
+    fitted_kw: FloatArray  # at the fixes, (n,)
     first_reading_s: float
     last_reading_s: float
 
@@ -132,8 +147,8 @@ class EnergyCurve:
 
     def since(self, start: Moment, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Energy from one moment to exact others (k,), leaving out the timing of the first."""
-        end = _places(self.track, self.work_kwh, self.walk_kwh2, t_s)
-        begin = _places(self.track, self.work_kwh, self.walk_kwh2, np.full(t_s.size, start.t_s))
+        end = _places(self.track, self.expected, t_s)
+        begin = _places(self.track, self.expected, np.full(t_s.size, start.t_s))
         mean, sd = self.bounded.difference(begin, end)
         placed = self.track.covers(t_s) & self.track.covers(np.array([start.t_s]))
         return np.where(placed, mean, np.nan), sd
@@ -143,40 +158,30 @@ class EnergyCurve:
         return np.interp(t_s, self.track.t_s, self.fitted_kw, left=0.0, right=0.0)
 
 
-def fit_energy(
-    track: Track,
-    evidence: EnergyEvidence,
-    road_load: RoadLoad | None,
-    supply: Supply,
-) -> EnergyCurve | None:
+def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> EnergyCurve | None:
     """The energy curve of a run; None when no reading bounds it."""
     if not evidence.bounds:
         return None
-    expectation = KNOWN_ROAD_LOAD if road_load else UNKNOWN_ROAD_LOAD
-    steady_kwh = expected_work_kwh(track, road_load, supply)
-    walk_kwh2 = 2 * expectation.local_kwh * expectation.local_sd**2 * steady_kwh
-    work_kwh = steady_kwh + kinetic_kwh(track, supply)
     at_s = np.array([bound.moment.t_s for bound in evidence.bounds])
     from_s = np.array([bound.since_s for bound in evidence.bounds])
     timing_s = np.array([bound.moment.sd_s for bound in evidence.bounds])
-    expected_kw = np.gradient(work_kwh, track.t_s) * 3600
+    expected_kw = np.gradient(expected.work_kwh, track.t_s) * 3600
     power_kw = np.interp(at_s, track.t_s, expected_kw, left=0.0, right=0.0)
     timing_kwh = power_kw * timing_s / 3600
     other_kwh = np.array([bound.noise_kwh for bound in evidence.bounds])
     bounded = condition(
-        places=_places(track, work_kwh, walk_kwh2, np.concatenate([at_s, from_s])),
+        places=_places(track, expected, np.concatenate([at_s, from_s])),
         low_kwh=np.array([bound.low_kwh for bound in evidence.bounds]),
         high_kwh=np.array([bound.high_kwh for bound in evidence.bounds]),
         noise_kwh=np.maximum(np.hypot(timing_kwh, other_kwh), 1e-3),
         origin=np.array([bound.origin for bound in evidence.bounds]),
-        share_sd=expectation.share_sd,
+        share_sd=expected.share_sd,
     )
-    first = _places(track, work_kwh, walk_kwh2, np.min(from_s, keepdims=True))
-    last = _places(track, work_kwh, walk_kwh2, np.max(at_s, keepdims=True))
+    first = _places(track, expected, np.min(from_s, keepdims=True))
+    last = _places(track, expected, np.max(at_s, keepdims=True))
     return EnergyCurve(
         track=track,
-        work_kwh=work_kwh,
-        walk_kwh2=walk_kwh2,
+        expected=expected,
         bounded=bounded,
         fitted_kw=_fitted_share(bounded, first, last) * expected_kw,
         first_reading_s=float(np.min(at_s)),
@@ -184,8 +189,11 @@ def fit_energy(
     )
 
 
-def _places(track: Track, work_kwh: FloatArray, walk_kwh2: FloatArray, t_s: FloatArray) -> Places:
-    return Places(np.interp(t_s, track.t_s, work_kwh), np.interp(t_s, track.t_s, walk_kwh2))
+def _places(track: Track, expected: Expected, t_s: FloatArray) -> Places:
+    return Places(
+        np.interp(t_s, track.t_s, expected.work_kwh),
+        np.interp(t_s, track.t_s, expected.walk_kwh2),
+    )
 
 
 def _fitted_share(bounded: Bounded, first: Places, last: Places) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ebbline.measure.clock import Moment
 from ebbline.measure.units import factor
@@ -22,7 +22,10 @@ USUAL_RESOLUTION = {
     "charge_energy": 0.1,
 }
 REGENERATION_KWH = 0.03  # what may flow back between two readings without a contradiction
-FASTEST_SHARE = 4.0  # times the expected work: more than that between readings is a mistake
+# Between two readings energy rises by at least and at most these times the expected work; beyond
+# that one of them is a mistake (common practice, no source).
+LEAST_SHARE = 0.2
+MOST_SHARE = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,31 +119,47 @@ def energy_bounds(
     return EnergyEvidence(tuple(sorted(bounds, key=lambda bound: bound.moment.t_s)))
 
 
-def contradictions(evidence: EnergyEvidence, work_kwh: Callable[[float], float]) -> list[Finding]:
-    """Pairs of readings that can't both be right: energy that fell, or rose beyond reason."""
+def settle_contradictions(
+    evidence: EnergyEvidence, work_kwh: Callable[[float], float]
+) -> tuple[EnergyEvidence, list[Finding]]:
+    """Pairs of readings that can't both be right: energy that didn't rise, or rose beyond reason.
+
+    Each pair is named in a finding, and both readings are widened by what they disagree about:
+    neither is trusted over the other, and the figures say how unsure that makes them.
+    """
     findings = []
-    for k, later in enumerate(evidence.bounds):
-        for earlier in evidence.bounds[:k]:
+    widening = dict.fromkeys(range(len(evidence.bounds)), 0.0)
+    for j, later in enumerate(evidence.bounds):
+        for i, earlier in enumerate(evidence.bounds[:j]):
             if (earlier.since_s, earlier.origin) != (later.since_s, later.origin):
                 continue
-            slack = REGENERATION_KWH + 3 * (earlier.noise_kwh + later.noise_kwh)
+            slack = 3 * (earlier.noise_kwh + later.noise_kwh)
             work = max(work_kwh(later.moment.t_s) - work_kwh(earlier.moment.t_s), 0.0)
-            fell = later.high_kwh < earlier.low_kwh - slack
-            leapt = later.low_kwh - earlier.high_kwh > FASTEST_SHARE * work + 0.1 + slack
-            if fell or leapt:
-                findings.append(
-                    Finding(
-                        "doubt",
-                        "readings_contradict",
-                        f"Reading {earlier.reading_id} says {earlier.low_kwh:.2f} to "
-                        f"{earlier.high_kwh:.2f} kWh and reading {later.reading_id}, "
-                        f"{later.moment.t_s - earlier.moment.t_s:.0f} s later, "
-                        f"{later.low_kwh:.2f} to {later.high_kwh:.2f} kWh: "
-                        + ("energy used can't fall." if fell else "no car uses that much."),
-                        f"readings {earlier.reading_id} and {later.reading_id}",
-                    )
-                )
-    return findings
+            least, most = LEAST_SHARE * work - REGENERATION_KWH, MOST_SHARE * work + 0.1
+            missing = earlier.low_kwh + least - slack - later.high_kwh
+            surplus = later.low_kwh - earlier.high_kwh - most - slack
+            if max(missing, surplus) > 1e-9:
+                findings.append(_contradiction(earlier, later, fell=missing > 0))
+                for k in (i, j):
+                    widening[k] = max(widening[k], missing, surplus)
+    bounds = tuple(
+        replace(bound, low_kwh=bound.low_kwh - widening[k], high_kwh=bound.high_kwh + widening[k])
+        for k, bound in enumerate(evidence.bounds)
+    )
+    return EnergyEvidence(bounds), findings
+
+
+def _contradiction(earlier: EnergyBound, later: EnergyBound, *, fell: bool) -> Finding:
+    return Finding(
+        "doubt",
+        "readings_contradict",
+        f"Reading {earlier.reading_id} says {earlier.low_kwh:.2f} to {earlier.high_kwh:.2f} kWh "
+        f"and reading {later.reading_id}, {later.moment.t_s - earlier.moment.t_s:.0f} s later, "
+        f"{later.low_kwh:.2f} to {later.high_kwh:.2f} kWh: "
+        + ("so little can't have been used." if fell else "no car uses that much.")
+        + " Check both; until then both count for less.",
+        f"readings {earlier.reading_id} and {later.reading_id}",
+    )
 
 
 def _from_mean(reading: Reading, distance_m: float) -> tuple[float, float]:

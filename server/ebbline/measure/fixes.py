@@ -14,7 +14,6 @@ from ebbline.measure.clock import DeviceClock, find_parts
 from ebbline.records import Breadcrumbs, Device, Finding, FloatArray, IntArray, Session
 
 RADIUS_95_TO_SIGMA = 2.447747  # sqrt(-2 ln 0.05), circular normal; W3C accuracy is a 95 % radius
-STEADY_STEP_S = 5.0  # fixes further apart than this don't count as covered time
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,25 +115,3 @@ def prepare(crumbs: Breadcrumbs, clock: DeviceClock) -> tuple[Fixes, list[Findin
         ),
         findings,
     )
-
-
-def choose(candidates: list[Fixes]) -> tuple[Fixes, list[Finding]]:
-    """The track that covers the most time; with equal cover, the one with Doppler speeds."""
-
-    def cover(fixes: Fixes) -> tuple[float, int]:
-        step_s = np.diff(fixes.t_s)
-        covered_s = float(np.sum(step_s[step_s <= STEADY_STEP_S]))
-        return round(covered_s), int(np.sum(np.isfinite(fixes.speed_mps)))
-
-    best = max(candidates, key=cover)
-    if len(candidates) == 1:
-        return best, []
-    others = ", ".join(sorted(fixes.device for fixes in candidates if fixes is not best))
-    return best, [
-        Finding(
-            "note",
-            "track_chosen",
-            f"The track of {best.device} covers the most time and is used; not used: {others}.",
-            "breadcrumbs",
-        )
-    ]

@@ -12,10 +12,10 @@ from ebbline.measure.clock import DeviceClock, Moment, moment_of_reading, moment
 from ebbline.measure.consumption import balance_of, consumption_of
 from ebbline.measure.corrections import current_events, current_readings
 from ebbline.measure.curves import curves_of
-from ebbline.measure.energy import EnergyCurve, Supply, fit_energy
-from ebbline.measure.evidence import TimedReading, contradictions, energy_bounds
-from ebbline.measure.fixes import choose, clocks_of, merge, prepare
-from ebbline.measure.gaps import gap_findings, gaps_of
+from ebbline.measure.energy import EnergyCurve, Supply, expected_energy, fit_energy
+from ebbline.measure.evidence import TimedReading, energy_bounds, settle_contradictions
+from ebbline.measure.fixes import clocks_of
+from ebbline.measure.gaps import gaps_of
 from ebbline.measure.ladder import entries_of
 from ebbline.measure.laps import Laps, check_laps, disagreement, find_laps, ruler_of
 from ebbline.measure.limits import limits_of
@@ -24,7 +24,8 @@ from ebbline.measure.recharge import recharge_of
 from ebbline.measure.reserve import find_span, reserve_of, zero_of
 from ebbline.measure.ruler import Ruler, distances_at
 from ebbline.measure.run import Run, TimedEvent
-from ebbline.measure.track import Track, build
+from ebbline.measure.track import Track
+from ebbline.measure.tracks import track_of
 from ebbline.measure.tripmeter import TripMeter, compare_trip
 from ebbline.records import (
     Analysis,
@@ -53,13 +54,13 @@ def analyze(session: Session) -> Analysis:
     if session.protocol.tap_delay is None and events:
         findings.append(_delay_assumed())
 
+    track, clocks, said = track_of(session, clocks)
+    findings += said
     timed_events = _timed_events(session, events, clocks)
     timed_readings = [
         TimedReading(reading, moment_of_reading(reading, clocks[reading.device], session.protocol))
         for reading in readings
     ]
-    track, said = _track(session, clocks)
-    findings += said
     laps, lap_check, ruler, said = _laps(track, session)
     findings += said
     meter, energy, said = _energy(session, track, ruler, timed_events, timed_readings)
@@ -115,35 +116,6 @@ def _timed_events(
     return tuple(sorted(timed, key=lambda entry: entry.moment.t_s))
 
 
-def _track(session: Session, clocks: dict[str, DeviceClock]) -> tuple[Track | None, list[Finding]]:
-    """The best device's track; None with the reason when no device has two fixes."""
-    findings: list[Finding] = []
-    candidates = []
-    for device in sorted({entry.device for entry in session.breadcrumbs}):
-        crumbs = merge(session.breadcrumbs, device)
-        if crumbs is None:
-            continue
-        fixes, said = prepare(crumbs, clocks[device])
-        findings += said
-        if fixes.t_s.size >= 2:
-            candidates.append(fixes)
-    if not candidates:
-        findings.append(
-            Finding(
-                "error",
-                "no_track",
-                "No device recorded two positions, so there is no distance and no speed.",
-                "breadcrumbs",
-            )
-        )
-        return None, findings
-    best, said = choose(candidates)
-    findings += said
-    track = build(best)
-    findings += gap_findings(track)
-    return track, findings
-
-
 def _laps(
     track: Track | None, session: Session
 ) -> tuple[Laps | None, LapCheck | None, Ruler | None, list[Finding]]:
@@ -174,7 +146,12 @@ def _energy(
         return ours_m * meter.ratio, float(np.hypot(sd_m, ours_m * meter.sd))
 
     evidence = energy_bounds(readings, resets, float(track.t_s[0]), car_distance_m)
-    curve = fit_energy(track, evidence, session.vehicle.road_load, _supply(events))
+    expected = expected_energy(track, session.vehicle.road_load, _supply(events))
+    evidence, said = settle_contradictions(
+        evidence, lambda t_s: float(np.interp(t_s, track.t_s, expected.work_kwh))
+    )
+    findings += said
+    curve = fit_energy(track, evidence, expected)
     if curve is None:
         findings.append(
             Finding(
@@ -185,9 +162,6 @@ def _energy(
             )
         )
         return meter, None, findings
-    findings += contradictions(
-        evidence, lambda t_s: float(np.interp(t_s, track.t_s, curve.work_kwh))
-    )
     findings += _beyond_readings(curve, events)
     return meter, curve, findings
 

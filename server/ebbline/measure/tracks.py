@@ -1,0 +1,133 @@
+"""From all devices' breadcrumbs to one track and clocks that agree with it.
+
+The device whose fixes cover the most time leads. The clocks of others are put onto its track
+(``alignment``), and their fixes fill its gaps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ebbline.measure.alignment import align, disagreement
+from ebbline.measure.clock import DeviceClock
+from ebbline.measure.fixes import Fixes, merge, prepare
+from ebbline.measure.gaps import gap_findings
+from ebbline.measure.track import Track, build
+from ebbline.records import BoolArray, Finding, FloatArray, Session
+
+STEADY_STEP_S = 5.0  # fixes further apart than this don't count as covered time
+_MARGIN_S = 0.5  # a fix that fills a gap keeps so far from the leader's own
+
+
+def track_of(
+    session: Session, clocks: dict[str, DeviceClock]
+) -> tuple[Track | None, dict[str, DeviceClock], list[Finding]]:
+    """The session's track, and the clocks with what the tracks say of them.
+
+    None with the reason when no device has two fixes.
+    """
+    candidates, findings = _prepared(session, clocks)
+    if not candidates:
+        findings.append(_no_track())
+        return None, clocks, findings
+    leader = max(candidates, key=_cover)
+    track = build(leader)
+    filled: dict[str, int] = {}
+    for other in candidates:
+        if other is leader:
+            continue
+        clock, other, said = _aligned(other, track, clocks[other.device])
+        findings += said
+        clocks = {**clocks, other.device: clock}
+        leader, filled[other.device] = _fill_gaps(leader, other, track.gap)
+        if filled[other.device]:
+            track = build(leader)
+    if filled:
+        findings.append(_chosen(leader.device, filled))
+    return track, clocks, findings + gap_findings(track)
+
+
+def _prepared(
+    session: Session, clocks: dict[str, DeviceClock]
+) -> tuple[list[Fixes], list[Finding]]:
+    """Every device's fixes that could make a track."""
+    candidates = []
+    findings: list[Finding] = []
+    for device in sorted({entry.device for entry in session.breadcrumbs}):
+        crumbs = merge(session.breadcrumbs, device)
+        if crumbs is None:
+            continue
+        fixes, said = prepare(crumbs, clocks[device])
+        findings += said
+        if fixes.t_s.size >= 2:
+            candidates.append(fixes)
+    return candidates, findings
+
+
+def _cover(fixes: Fixes) -> tuple[float, int, int]:
+    """Time covered; with equal cover, how many speeds and how many fixes."""
+    step_s = np.diff(fixes.t_s)
+    covered_s = float(np.sum(step_s[step_s <= STEADY_STEP_S]))
+    return round(covered_s), int(np.sum(np.isfinite(fixes.speed_mps))), fixes.t_s.size
+
+
+def _aligned(
+    fixes: Fixes, leader: Track, clock: DeviceClock
+) -> tuple[DeviceClock, Fixes, list[Finding]]:
+    """Another device's clock and fixes, put onto the leader's track where that is called for."""
+    found = align(fixes, leader)
+    if found is None:
+        return clock, fixes, []
+    problem = disagreement(fixes.device, found, clock.sd_s)
+    if problem is None:
+        return clock, fixes, []
+    moved = replace(fixes, t_s=fixes.t_s + found.correction.behind_s(fixes.t_s))
+    return replace(clock, correction=found.correction), moved, [problem]
+
+
+def _fill_gaps(leader: Fixes, other: Fixes, gap: BoolArray) -> tuple[Fixes, int]:
+    """The leader's fixes with another's put into its gaps, and how many were."""
+    leg = np.searchsorted(leader.t_s, other.t_s, side="right") - 1
+    within = np.clip(leg, 0, leader.t_s.size - 2)
+    inside = (leg == within) & gap[within] & (other.t_s > leader.t_s[within] + _MARGIN_S)
+    inside &= other.t_s < leader.t_s[within + 1] - _MARGIN_S
+    if not np.any(inside):
+        return leader, 0
+    order = np.argsort(np.concatenate([leader.t_s, other.t_s[inside]]), kind="stable")
+
+    def both(name: str) -> FloatArray:
+        joined = np.concatenate([getattr(leader, name), getattr(other, name)[inside]])
+        return np.asarray(joined[order])
+
+    return (
+        Fixes(
+            device=leader.device,
+            t_s=both("t_s"),
+            lat=both("lat"),
+            lon=both("lon"),
+            sigma_m=both("sigma_m"),
+            speed_mps=both("speed_mps"),
+            heading_deg=both("heading_deg"),
+        ),
+        int(np.count_nonzero(inside)),
+    )
+
+
+def _no_track() -> Finding:
+    return Finding(
+        "error",
+        "no_track",
+        "No device recorded two positions, so there is no distance and no speed.",
+        "breadcrumbs",
+    )
+
+
+def _chosen(leader: str, filled: dict[str, int]) -> Finding:
+    used = [f"{count} fixes of {device} fill its gaps" for device, count in filled.items() if count]
+    unused = [device for device, count in filled.items() if not count]
+    said = [f"The track of {leader} covers the most time and is used", *used]
+    if unused:
+        said.append(f"not used: {', '.join(unused)}")
+    return Finding("note", "track_chosen", "; ".join(said) + ".", "breadcrumbs")

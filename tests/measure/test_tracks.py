@@ -1,0 +1,109 @@
+"""Several phones on one session: one timeline from all of them."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from measure.drive import START_S, fixes, oval, session
+
+from ebbline.measure.alignment import align
+from ebbline.measure.timeline import analyze
+from ebbline.measure.track import build
+from ebbline.records import Breadcrumbs, Delay, Device, Event, Protocol, Session
+
+DRIVE = oval(600)
+FIRST = fixes(DRIVE, seed=41)
+OFFSET_S, DRIFT = 7.3, 40e-6  # the second phone's clock: late, and losing 40 parts per million
+
+
+def second_phone(sigma_m: float = 3.0):
+    """The same car by another receiver, stamped by a clock that is behind and drifts."""
+    seen = fixes(DRIVE, seed=42, sigma_m=sigma_m)
+    return replace(
+        seen,
+        device="phone-2",
+        t_s=seen.t_s - OFFSET_S - DRIFT * (seen.t_s - START_S),
+    )
+
+
+def test_a_clock_that_is_behind_and_drifts_is_found_from_the_tracks():
+    found = align(second_phone(), build(FIRST))
+    assert found is not None
+    middle_s = float(found.correction.behind_s(START_S + 300.0))
+    expected_s = OFFSET_S + DRIFT * 300
+    assert middle_s == pytest.approx(expected_s, abs=max(3 * found.correction.sd_s, 0.05))
+    assert found.correction.sd_s < 0.2
+
+
+def test_another_cars_track_is_not_aligned():
+    elsewhere = replace(second_phone(), lat=second_phone().lat + 0.01)
+    assert align(elsewhere, build(FIRST)) is None
+
+
+def both(events: tuple[Event, ...], *, keep=slice(None), own=None) -> Session:
+    """A session of both phones; ``keep`` thins the first one's fixes."""
+    one = session(own or FIRST, events=events, protocol=Protocol(tap_delay=Delay(0.0, 0.1)))
+    two = session(second_phone())
+    names = [name for name in Breadcrumbs.__slots__ if name != "device"]
+    (crumbs,) = one.breadcrumbs
+    thinned = Breadcrumbs(crumbs.device, *(getattr(crumbs, name)[keep] for name in names))
+    return replace(
+        one,
+        devices=(Device("phone"), Device("phone-2")),
+        breadcrumbs=(thinned, *two.breadcrumbs),
+    )
+
+
+def stamp(at_s: float, behind_s: float = 0.0) -> int:
+    return round((START_S + at_s - behind_s) * 1000)
+
+
+def test_taps_of_both_phones_come_onto_one_timeline():
+    behind_s = OFFSET_S + DRIFT * 300
+    events = (
+        Event("z", "phone", stamp(200), "zero_soc"),
+        Event("w", "phone-2", stamp(300, behind_s), "warning"),
+    )
+    found = analyze(both(events)).result
+    warning = next(entry for entry in found.timeline if entry.kind == "warning")
+    assert warning.past_zero_m is not None
+    assert warning.past_zero_m.low < 18.0 * 100 < warning.past_zero_m.high
+    assert warning.past_zero_m.high - warning.past_zero_m.low < 30
+    codes = {finding.code for finding in found.findings}
+    assert {"clock_by_track", "track_chosen"} <= codes
+
+
+def test_the_second_phone_fills_the_first_ones_gaps():
+    keep = np.r_[0:250, 300:600]
+    # The first leads by its speeds though it covers less time.
+    events = (Event("z", "phone", stamp(200), "zero_soc"),)
+    whole = both(events, keep=keep)
+    shorter = replace(
+        whole,
+        breadcrumbs=(
+            whole.breadcrumbs[0],
+            Breadcrumbs(
+                "phone-2",
+                *(
+                    getattr(whole.breadcrumbs[1], name)[240:330]
+                    for name in Breadcrumbs.__slots__
+                    if name != "device"
+                ),
+            ),
+        ),
+    )
+    found = analyze(shorter).result
+    assert found.distance.gaps == ()
+    assert any(
+        finding.code == "track_chosen" and "fill its gaps" in finding.message
+        for finding in found.findings
+    )
+    assert found.distance.total_m is not None
+    assert found.distance.total_m.low < DRIVE.along_m[-1] < found.distance.total_m.high
+
+
+def test_the_same_breadcrumbs_under_two_names_count_once():
+    (crumbs,) = session(FIRST).breadcrumbs
+    twice = replace(session(FIRST), breadcrumbs=(crumbs, replace(crumbs, device="copy")), events=())
+    alone = analyze(session(FIRST)).result
+    assert analyze(twice).result.distance == alone.distance
