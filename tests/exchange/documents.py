@@ -232,6 +232,27 @@ def _breadcrumbs(draw: st.DrawFn, device: str) -> dict[str, Any]:
 
 
 @st.composite
+def _log(draw: st.DrawFn, device: str) -> dict[str, Any]:
+    t_ms = sorted(draw(st.lists(_moment, max_size=5)))
+    column = lambda values: st.lists(values, min_size=len(t_ms), max_size=len(t_ms))  # noqa: E731
+    return draw(
+        _object(
+            {
+                "label": _text,
+                "voltage_v": column(st.none() | st.floats(0, 1000)),
+                "current_a": column(st.none() | _real),
+                "power_kw": column(st.none() | _real),
+                "speed_mps": column(st.none() | st.floats(0, 90)),
+                "soc_pct": column(st.none() | st.floats(0, 100)),
+            },
+            device=st.just(device),
+            source_sha256=st.text("0123456789abcdef", min_size=64, max_size=64),
+            t_ms=st.just(t_ms),
+        )
+    )
+
+
+@st.composite
 def _records(draw: st.DrawFn, kind: st.SearchStrategy[dict[str, Any]]) -> list[dict[str, Any]]:
     """Records of one kind, some of which correct an earlier one."""
     found: list[dict[str, Any]] = []
@@ -291,6 +312,7 @@ def documents(draw: st.DrawFn) -> dict[str, Any]:
             {
                 **_setup,
                 "breadcrumbs": st.tuples(*(_breadcrumbs(name) for name in names)).map(list),
+                "logs": st.tuples(*(_log(name) for name in names)).map(list),
                 "events": _records(_event),
                 "readings": _records(_reading),
                 "photos": st.lists(

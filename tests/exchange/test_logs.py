@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import json
 from typing import Any
@@ -9,6 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 from exchange.documents import T_MS, a_document
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from ebbline.errors import InputError, TooLargeError
 from ebbline.exchange import logs as log_columns
@@ -98,3 +101,20 @@ def test_more_rows_than_we_take_are_refused(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr(log_columns, "MAX_ROWS", 2)
     with pytest.raises(TooLargeError, match=r"^logs\[0\]\.t_ms: has 3 values"):
         session_file.load_document(json.dumps(with_log(a_log())).encode())
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.sampled_from([*a_log(), "power_kw", "speed_mps"]),
+    st.recursive(
+        st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=4),
+        lambda part: st.lists(part, max_size=4) | st.dictionaries(st.text(max_size=3), part),
+        max_leaves=5,
+    ),
+)
+def test_no_value_in_a_log_raises_anything_but_a_refusal(key: str, value: Any) -> None:
+    with contextlib.suppress(InputError):
+        document = with_log({**a_log(), key: value})
+        session_file.check_document(document)
+        session_file.to_session(document)
+        assert session_file.load_document(session_file.dump_document(document)) == document

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import urllib.parse
+import urllib.request
 import uuid
 from typing import Any
 
@@ -12,10 +14,12 @@ from exchange.documents import ID, a_document
 from exchange.test_csv_reading import PLAIN, ROWS
 from flask import Flask
 from flask.testing import FlaskClient
+from server_process import LiveServer
 from sessions.test_evidence import CSV, GPX
 
 from ebbline.exchange.evidence import MAX_EVIDENCE_BYTES
 from ebbline.web.db import db
+from ebbline.web.door import MAX_UPLOAD_BYTES
 
 EVIDENCE = f"/api/sessions/{ID}/evidence"
 GPX_TYPE, CSV_TYPE = "application/gpx+xml", "text/csv"
@@ -145,3 +149,23 @@ def test_the_new_types_open_no_other_door(client: FlaskClient, media_type: str) 
     ):  # fmt: skip
         answer = client.open(url, method=method, data=b"{}", content_type=media_type)
         assert answer.status_code in (415, 422)
+
+
+def test_a_log_larger_than_a_batch_goes_through_the_real_server(live_server: LiveServer) -> None:
+    def call(path: str, data: bytes, media_type: str) -> Any:
+        request = urllib.request.Request(
+            live_server.url + path, method="POST", data=data, headers={"Content-Type": media_type}
+        )
+        with urllib.request.urlopen(request, timeout=30) as answer:
+            return answer.status, json.load(answer)
+
+    call("/api/sessions/import", json.dumps(a_document()).encode(), "application/json")
+    wide = "x" * 100_000
+    rows = "".join(f"2026-03-02T14:{k // 60:02d}:{k % 60:02d}Z,350,20,{wide}\n" for k in range(200))
+    data = f"t,u,i,remark\n{rows}".encode()
+    assert len(data) > MAX_UPLOAD_BYTES
+    query = urllib.parse.urlencode({"mapping": json.dumps(PLAIN), "name": "log.csv"})
+    path = f"{EVIDENCE}?{query}"
+    first = call(path, data, CSV_TYPE)
+    assert (first[0], first[1]["log_rows"]) == (201, 200)
+    assert call(path, data, CSV_TYPE) == (200, first[1])
