@@ -243,6 +243,13 @@ def test_columns_that_are_not_mapped_are_said() -> None:
     assert read(text, PLAIN).notes == ["Not mapped, so not taken: inverter."]
 
 
+def test_times_too_coarse_for_their_rows_are_said() -> None:
+    text = "t,u,i\n" + "2026-03-02T14:00:00Z,350,20\n" * 3 + "2026-03-02T14:00:01Z,350,20\n"
+    evidence = read(text, PLAIN)
+    assert len(evidence.logs[0]["t_ms"]) == 4
+    assert evidence.notes == ["2 of 4 rows have the time of the row above them."]
+
+
 def test_too_many_bytes_and_too_many_rows_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(TooLargeError):
         read(b"t,u,i\n" + b"0,0,0\n" * (MAX_EVIDENCE_BYTES // 6), PLAIN)

@@ -25,7 +25,7 @@ from ebbline.records import (
 )
 
 T0_S = drive.START_S
-CLOCK = DeviceClock(Device("logger"))
+CLOCK = DeviceClock(Device("logger", clock_offset_sd_ms=1e-3))  # compared, and as good as exact
 # A discharge at falling voltage and rising current: V = 360 - t/100, I = 30 + t/50.
 V0, V1, I0, I1 = 360.0, -0.01, 30.0, 0.02
 
@@ -168,6 +168,17 @@ def test_a_moments_doubt_counts_with_the_power_there() -> None:
     power_kw = float(volts(np.array(300.0)) * amperes(np.array(300.0))) / 1000
     added = np.sqrt((vague.high - vague.value) ** 2 - (exact.high - exact.value) ** 2) / 1.959964
     assert added == pytest.approx(power_kw * 5 / 3600, rel=1e-6)
+
+
+def test_a_clock_that_nobody_compared_is_doubted_with_the_change_of_power() -> None:
+    log = a_log(np.arange(0, 1200.01, 1.0))
+    sure = curve(log).between(at(300), at(900))
+    unsure = curve(log, DeviceClock(Device("logger"))).between(at(300), at(900))
+    assert sure is not None
+    assert unsure is not None
+    power_w = volts(np.array([300.0, 900.0])) * amperes(np.array([300.0, 900.0]))
+    added = np.sqrt((unsure.high - unsure.value) ** 2 - (sure.high - sure.value) ** 2) / 1.959964
+    assert added == pytest.approx(float(power_w[1] - power_w[0]) * 2 / 3.6e6, rel=1e-6)
 
 
 def test_the_devices_clock_is_put_right() -> None:
@@ -352,3 +363,15 @@ def test_of_several_logs_the_one_that_covers_the_reserve_is_used() -> None:
     assert found.device == "logger"
     codes = {finding.code for finding in of_log(analysis)}
     assert {"power_log_chosen", "power_log_unusable"} <= codes
+
+
+def test_of_two_logs_of_the_same_stretch_the_later_import_is_used() -> None:
+    """As when a sign was stated wrongly at first: the first stays, the second counts."""
+    right = a_log(np.arange(-20, 900.01, 1.0))
+    wrong = dataclasses.replace(right, device="first", current_a=-right.current_a)
+    analysis = a_session(log=(wrong, right))
+    found = analysis.result.power_log
+    assert found is not None
+    assert found.device == "logger"
+    assert found.against_display is not None
+    assert found.against_display.agrees

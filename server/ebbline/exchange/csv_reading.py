@@ -50,6 +50,9 @@ def read_csv(data: bytes, mapping: Mapping, origin: Origin) -> Evidence:
     by_receiver = "speed" in values and mapping.values["speed"].source == "receiver"
     device = origin.device_id()
     notes = _left_out(table.header, set(positions.values()))
+    repeated = int(np.count_nonzero(np.diff(t_ms) == 0))
+    if repeated:
+        notes.append(f"{repeated} of {t_ms.size} rows have the time of the row above them.")
     evidence = Evidence(notes=notes)
     if "lat" in values:
         evidence.breadcrumbs.extend(

@@ -2,8 +2,8 @@
 
 The power between samples is taken to run straight (the trapezoidal rule). What that may miss is
 judged by leaving out every second sample; a gap is bridged with the doubt of the power's own
-spread; and the recorder's scale may be off. Clock and display don't enter, so that the two curves
-check each other.
+spread; and the recorder's scale and its clock may be off. The display doesn't enter, so that the
+two curves check each other.
 """
 
 from __future__ import annotations
@@ -36,6 +36,8 @@ from ebbline.records import (
 # Scale error of a recorder's power, one standard deviation (common practice, no source): shunts
 # and Hall sensors in vehicles are specified to about this.
 GAIN_SD = 0.01
+# Of a recorder whose clock nobody compared with the session's (common practice, no source).
+UNCHECKED_CLOCK_SD_S = 2.0
 GAP_S, GAP_STEPS = 5.0, 5.0  # longer than both, the latter times the usual step, is a gap
 _CONTRADICTION_SD = 3.0
 DRAWN_POINTS = 5000
@@ -154,7 +156,7 @@ def curve_of(log: PowerLog, clock: DeviceClock) -> LogCurve | None:
     return LogCurve(
         device=log.device,
         source="voltage and current" if both else "power",
-        clock_sd_s=clock.device.clock_offset_sd_ms / 1000,
+        clock_sd_s=clock.device.clock_offset_sd_ms / 1000 or UNCHECKED_CLOCK_SD_S,
         t_s=t_s,
         power_kw=power_kw,
         energy_kwh=energy_kwh,
@@ -198,7 +200,8 @@ def choose_log(
             Finding(
                 "note",
                 "power_log_chosen",
-                f"{len(curves)} logs hold power; that of {best.device} covers most and is used.",
+                f"{len(curves)} logs hold power; that of {best.device} is used: it covers most, or "
+                f"as much as another and came later.",
                 "logs",
             )
         )
