@@ -137,6 +137,19 @@ def test_power_that_swings_between_the_samples_is_less_sure_the_fewer_there_are(
     assert widths(0.1) < widths(4.0) < widths(6.0)
 
 
+def test_what_all_steps_miss_alike_adds_up() -> None:
+    """A power that bends one way: every chord lies above it, by h²/12 of the bend in all."""
+    t_s = np.arange(0, 1000.01, 5.0)
+    found = curve(a_log(t_s, voltage_v=np.full(t_s.size, 1000.0), current_a=(t_s / 10) ** 2))
+    energy = found.between(at(0), at(1000))
+    assert energy is not None
+    missed_kwh = 1000 / 100 * 5.0**2 / 12 * 2 * 1000 / 3.6e6  # h²/12 (P'(b) - P'(a))
+    truth_kwh = 1000 / 100 * 1000**3 / 3 / 3.6e6
+    assert energy.value - truth_kwh == pytest.approx(missed_kwh, rel=1e-6)
+    sd = (energy.high - energy.value) / 1.959964
+    assert np.sqrt(sd**2 - (0.01 * energy.value) ** 2) > missed_kwh
+
+
 def test_a_gap_is_marked_and_widens_the_interval_that_holds_it_alone() -> None:
     t_s = np.arange(0, 1200.01, 1.0)
     current = 60 + 30 * np.sin(2 * np.pi * t_s / 97)
