@@ -388,7 +388,7 @@ async function start() {
   outbox = createOutbox({
     store, request, device, newId,
     stamp: () => clock.stamp(), monoMs: () => performance.now(), random: Math.random,
-    exclusive: (name, work) => navigator.locks
+    exclusive: async (name, work) => navigator.locks
       ? navigator.locks.request(name, { ifAvailable: true }, (lock) => lock ? work() : undefined)
       : work(),
     onChange: () => void refreshCounts(),
