@@ -102,24 +102,33 @@ def condition(
     n = low_kwh.size
     places, observe = _each_once(places, n)
     mean = observe @ places.work_kwh
-    spanned = share_sd * mean
     walk = np.minimum(places.walk_kwh2[:, None], places.walk_kwh2[None, :])
-    covariance = np.outer(spanned, spanned) + observe @ walk @ observe.T
-    covariance += np.diag(noise_kwh**2)
-    shared = (origin[:, None] == origin[None, :]) & (origin[:, None] > 0)
-    covariance += UNKNOWN_ORIGIN_SD_KWH**2 * shared
-    site_precision, site_pull = _propagate(mean, covariance, low_kwh, high_kwh)
-    root = np.sqrt(site_precision)
-    inner = np.linalg.inv(np.eye(n) + root[:, None] * covariance * root[None, :])
-    precision = root[:, None] * inner * root[None, :]
-    seen = np.divide(site_pull, site_precision, out=mean.copy(), where=site_precision > 0)
+    known = observe @ walk @ observe.T + np.diag(noise_kwh**2)
+    origins = np.unique(origin[origin > 0])
+    vague = np.column_stack(
+        [share_sd * mean, UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])]
+    )
+    information = _information(known, vague)
+    sites = _propagate(mean, known + vague @ vague.T, information, low_kwh, high_kwh)
+    posterior = np.linalg.inv(information + np.diag(sites.precision))
+    grip = sites.precision[:, None] * posterior
+    left = sites.pull - sites.precision * mean
     return Bounded(
         places=places,
         observe=observe,
         share_sd=share_sd,
-        pull=precision @ (seen - mean),
-        precision=precision,
+        pull=left - grip @ left,
+        precision=np.diag(sites.precision) - grip * sites.precision[None, :],
     )
+
+
+def _information(known: FloatArray, vague: FloatArray) -> FloatArray:
+    """Inverse of ``known + vague vague'`` without losing digits to the vague part (Woodbury)."""
+    inverse = np.linalg.inv(known)
+    carried = inverse @ vague
+    inner = np.eye(vague.shape[1]) + vague.T @ carried
+    information = inverse - carried @ np.linalg.solve(inner, carried.T)
+    return np.asarray((information + information.T) / 2)
 
 
 def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
@@ -132,37 +141,48 @@ def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
     return places.part(first), observe
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sites:
+    """The normals that stand for the intervals: precision and precision times mean, (n,)."""
+
+    precision: FloatArray
+    pull: FloatArray
+
+
 def _propagate(
-    mean: FloatArray, covariance: FloatArray, low: FloatArray, high: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Expectation propagation, all sites at once with damping: precisions and pulls (n,)."""
+    mean: FloatArray,
+    covariance: FloatArray,
+    information: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+) -> _Sites:
+    """Expectation propagation, all sites at once with damping."""
     n = mean.size
     precision = np.zeros(n)
     pull = np.zeros(n)
     damping = _DAMPING
     most = 1 / _FINEST_KWH**2
     last_change = np.inf
-    for _ in range(_SWEEPS):
-        root = np.sqrt(precision)
-        inner = np.linalg.inv(np.eye(n) + root[:, None] * covariance * root[None, :])
-        scaled = covariance * root[None, :]
-        posterior = covariance - scaled @ inner @ scaled.T
-        here = posterior @ pull + mean - scaled @ inner @ (root * mean)
+    for sweep in range(_SWEEPS):
+        posterior = np.linalg.inv(information + np.diag(precision)) if sweep else covariance
+        here = mean + posterior @ (pull - precision * mean)
         variance = np.maximum(np.diag(posterior), 1e-14)
-        left = np.maximum(1 / variance - precision, 1e-3 / np.diag(covariance))
-        left_mean = (here / variance - pull) / left
+        left = 1 / variance - precision
+        open_ = left > 1e-6 / variance  # else the site alone holds this reading: leave it
+        left = np.where(open_, left, 1.0)
+        left_mean = np.where(open_, (here / variance - pull) / left, here)
         cut_mean, cut_variance = truncated_moments(left_mean, 1 / left, low, high)
         new_precision = np.clip(1 / np.maximum(cut_variance, 1e-14) - left, 0.0, most)
         new_pull = cut_mean * (new_precision + left) - left * left_mean
-        change = float(np.max(np.abs(cut_mean - here)))
+        change = float(np.max(np.abs(cut_mean - here) * open_))
         if change > last_change:
             damping = max(damping / 2, 0.05)  # readings that pull apart make it swing
         last_change = change
-        precision = precision + damping * (new_precision - precision)
-        pull = pull + damping * (new_pull - pull)
+        precision = precision + damping * open_ * (new_precision - precision)
+        pull = pull + damping * open_ * (new_pull - pull)
         if change < _SETTLED_KWH:
             break
-    return precision, pull
+    return _Sites(precision, pull)
 
 
 def truncated_moments(
@@ -174,8 +194,8 @@ def truncated_moments(
     a = np.where(flip > 0, low - mean, mean - high) / sd
     b = np.where(flip > 0, high - mean, mean - low) / sd
     log_b = log_ndtr(b)
-    log_mass = log_b + np.log1p(-np.exp(np.minimum(log_ndtr(a) - log_b, -1e-300)))
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        log_mass = log_b + np.log1p(-np.exp(log_ndtr(a) - log_b))
         at_a = np.exp(-(a**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
         at_b = np.exp(-(b**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
         shift = at_a - at_b

@@ -17,6 +17,7 @@ from ebbline.records import Band, BoolArray, Curves, FloatArray
 
 _ANCHORS = 60  # the doubt is computed here and interpolated between
 _CHARGE_POINTS = 240
+_ENERGY_POINTS = 4000
 
 
 def curves_of(
@@ -98,7 +99,12 @@ def _energy(run: Run, zero: Moment | None) -> Band:
     t_s = run.track.t_s
     if run.energy is None or zero is None:
         return _unknown(t_s.size)
-    mean, sd = run.energy.since(zero, t_s)
+    # Beside the expected work, which follows every fix, mean and doubt bend at readings only.
+    work_kwh = run.energy.fitted_work_kwh
+    at = np.unique(np.linspace(0, t_s.size - 1, _ENERGY_POINTS).astype(int))
+    mean, sd = run.energy.since(zero, t_s[at])
+    mean = work_kwh + np.interp(t_s, t_s[at], mean - work_kwh[at])
+    sd = np.interp(t_s, t_s[at], sd)
     return _band(mean, np.hypot(sd, _zero_timing_kwh(run.energy, zero)))
 
 

@@ -127,6 +127,7 @@ class EnergyCurve:
     track: Track
     expected: Expected
     bounded: Bounded
+    share: float  # fitted energy per expected work
     fitted_kw: FloatArray  # at the fixes, (n,)
     first_reading_s: float
     last_reading_s: float
@@ -152,6 +153,11 @@ class EnergyCurve:
         mean, sd = self.bounded.difference(begin, end)
         placed = self.track.covers(t_s) & self.track.covers(np.array([start.t_s]))
         return np.where(placed, mean, np.nan), sd
+
+    @property
+    def fitted_work_kwh(self) -> FloatArray:
+        """Expected work times the fitted share, at the fixes, (n,)."""
+        return self.share * self.expected.work_kwh
 
     def power_kw(self, t_s: FloatArray) -> FloatArray:
         """Fitted power from the pack at moments (k,); 0 off the track."""
@@ -179,11 +185,13 @@ def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> En
     )
     first = _places(track, expected, np.min(from_s, keepdims=True))
     last = _places(track, expected, np.max(at_s, keepdims=True))
+    share = _fitted_share(bounded, first, last)
     return EnergyCurve(
         track=track,
         expected=expected,
         bounded=bounded,
-        fitted_kw=_fitted_share(bounded, first, last) * expected_kw,
+        share=share,
+        fitted_kw=share * expected_kw,
         first_reading_s=float(np.min(at_s)),
         last_reading_s=float(np.max(at_s)),
     )

@@ -66,10 +66,10 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
     observe = np.hstack([np.zeros((laps, t_s.size)), difference])
     doubt = ruler.lap_sd_m**2 * np.ones((laps, laps))
     doubt += ruler.crossing_sd_m**2 * difference @ difference.T
-    spread = observe @ covariance @ observe.T + doubt
-    gain = np.linalg.solve(spread, observe @ covariance).T
+    observed = observe @ covariance
+    gain = np.linalg.solve(observed @ observe.T + doubt, observed).T
     surprise = ruler.lap_m - difference @ along_m[t_s.size :]
     along_m = along_m + gain @ surprise
-    covariance = covariance - gain @ observe @ covariance
+    covariance = covariance - gain @ observed
     k = t_s.size
     return Distances(t_s, along_m[:k], (covariance[:k, :k] + covariance[:k, :k].T) / 2)
