@@ -353,7 +353,10 @@ class TimelineEntry:
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A stretch at full throttle: the speed it settled at and the power that speed takes."""
+    """A stretch at full throttle: the speed it settled at and the power that speed takes.
+
+    ``road_load_kw`` at the wheels, ``pack_kw`` from the pack, both on level ground.
+    """
 
     from_ms: int
     to_ms: int
@@ -361,6 +364,7 @@ class Limit:
     road_load_kw: Quantity | None
     past_zero_m: Quantity | None
     energy_past_zero_kwh: Quantity | None
+    pack_kw: Quantity | None
 
 
 @dataclass(frozen=True, slots=True)

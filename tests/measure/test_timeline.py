@@ -17,6 +17,7 @@ from ebbline.records import (
     Protocol,
     Quantity,
     Reading,
+    RoadLoad,
     Session,
     Vehicle,
 )
@@ -265,3 +266,31 @@ def test_every_quantity_is_in_order(result):
     assert len(found) > 60
     assert all(np.isfinite([q.value, q.low, q.high]).all() for q in found)
     assert all(q.low <= q.value <= q.high for q in found)
+
+
+def test_the_plateau_gives_power_at_the_wheels_and_from_the_pack():
+    """Force times speed by hand: (110 + 0.42 · 18²) N · 18 m/s, 0.9 efficient, 0.5 kW beside."""
+    load = RoadLoad(110.0, 0.0, 0.42, driveline_efficiency=0.9)
+    known = replace(RUN, vehicle=replace(RUN.vehicle, road_load=load))
+    (limit,) = analyze(known).result.limits
+    wheels_kw = (110 + 0.42 * 18**2) * 18 / 1000
+    assert holds(limit.road_load_kw, wheels_kw)
+    assert holds(limit.pack_kw, wheels_kw / 0.9 + 0.5)
+    assert limit.pack_kw.value == pytest.approx(wheels_kw / 0.9 + 0.5, rel=0.03)
+
+
+def test_a_display_in_miles_gives_the_same_figures():
+    """1 mi = 1609.344 m exactly (NIST SP 811)."""
+
+    def with_trip(unit: str, metres: float) -> Session:
+        shown = tuple(
+            Reading(f"d{s}", "phone", tap("note", s).t_ms, "trip_distance", value, unit, step)
+            for s in (200, 300, 400, 500)
+            for value, step in [(18.0 * (s - 20) / metres, 100 / metres)]
+        )
+        return replace(RUN, readings=READINGS + shown)
+
+    in_km = analyze(with_trip("km", 1000.0)).result
+    in_mi = analyze(with_trip("mi", 1609.344)).result
+    assert in_mi.trip_check.ratio.value == pytest.approx(in_km.trip_check.ratio.value, rel=1e-9)
+    assert in_mi.reserve.energy_kwh.value == pytest.approx(in_km.reserve.energy_kwh.value, rel=1e-9)

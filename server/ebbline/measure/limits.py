@@ -10,7 +10,7 @@ import numpy as np
 from ebbline.measure import quantity
 from ebbline.measure.clock import Moment
 from ebbline.measure.doubt import scale_sd
-from ebbline.measure.energy import road_load_w
+from ebbline.measure.energy import AUXILIARY_W, USUAL_EFFICIENCY, road_load_w
 from ebbline.measure.run import Run
 from ebbline.measure.stops import runs
 from ebbline.measure.track import Track
@@ -20,6 +20,9 @@ STEADY_MPS2 = 0.12  # less change than this is no longer gaining speed
 PLATEAU_S = 5.0  # a shorter stretch is no plateau
 CORNER_MPS2 = 1.5  # more sideways than this and the corner may hold the speed down
 ROAD_LOAD_SD = 0.05  # of a stated road load: wind, surface, mass (common practice, no source)
+STATED_EFFICIENCY_SD = 0.02  # of a driveline's efficiency (common practice, no source)
+USUAL_EFFICIENCY_SD = 0.05
+AUXILIARY_SD_W = 300.0
 _WINDOW_AFTER_CAP_S = 15.0
 
 
@@ -128,14 +131,32 @@ def _limit(
         placed = run.distances([zero, middle])
         past_zero = placed.between(0, 1) if placed else None
         energy = run.energy_between(zero, [middle])[0]
+    wheels = _road_load_kw(speed, road_load)
     return Limit(
         from_ms=round(from_s * 1000),
         to_ms=round(to_s * 1000),
         speed_mps=speed,
-        road_load_kw=_road_load_kw(speed, road_load),
+        road_load_kw=wheels,
         past_zero_m=past_zero,
         energy_past_zero_kwh=energy,
+        pack_kw=_pack_kw(wheels, road_load),
     )
+
+
+def _pack_kw(wheels: Quantity | None, road_load: RoadLoad | None) -> Quantity | None:
+    """Power from the pack: that at the wheels by the efficiency, and what runs beside."""
+    if wheels is None or road_load is None:
+        return None
+    stated = road_load.driveline_efficiency
+    efficiency = quantity.normal(
+        stated or USUAL_EFFICIENCY, STATED_EFFICIENCY_SD if stated else USUAL_EFFICIENCY_SD
+    )
+    driving = quantity.ratio(wheels, efficiency)
+    if driving is None:
+        return None
+    beside_kw = AUXILIARY_W / 1000
+    doubt_kw = math.hypot(quantity.sd_of(driving), AUXILIARY_SD_W / 1000)
+    return quantity.normal(driving.value + beside_kw, doubt_kw, floor=0.0)
 
 
 def _road_load_kw(speed: Quantity | None, road_load: RoadLoad | None) -> Quantity | None:
