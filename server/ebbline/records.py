@@ -109,11 +109,12 @@ class Vehicle:
 
 @dataclass(frozen=True, slots=True)
 class Protocol:
-    """How the run was to be driven, and how late the passenger taps."""
+    """How the run was to be driven, and how late the passenger taps and notes readings."""
 
     start_soc_pct: float | None = None
     speed_band_kmh: tuple[float, float] | None = None
     tap_delay: Delay | None = None
+    reading_delay: Delay | None = None
     zero_basis: Literal["zero_soc", "zero_range"] | None = None
     charging_efficiency: float | None = None
 

@@ -77,3 +77,20 @@ def test_a_long_pause_of_a_parked_car_stays_a_pause():
 def test_a_gap_while_driving_stays_a_gap():
     t_s = np.concatenate([np.arange(30.0), 75 + np.arange(30.0)])
     assert len(find_parts(crumbs(t_s, 15 * t_s))) == 1
+
+
+def test_a_fix_that_comes_two_seconds_late_is_no_setting_of_the_clock():
+    t_s = np.arange(60.0)
+    seen = crumbs(t_s, 15 * t_s)
+    order = np.concatenate([np.arange(29), [30, 31, 29], np.arange(32, 60)])
+    late = Breadcrumbs(
+        "phone", seen.seq, seen.t_ms[order], seen.lat[order], *([seen.lon] + 4 * [seen.altitude_m])
+    )
+    assert len(find_parts(late)) == 1
+
+
+def test_a_gap_on_a_course_that_folds_back_is_no_setting_of_the_clock():
+    """Out for a minute, and back past the same place: near, but heading the other way."""
+    t_s = np.concatenate([np.arange(30.0), 75 + np.arange(30.0)])
+    out_m = np.where(t_s < 40, 15 * t_s, 15 * 29 + 10 - 15 * (t_s - 75))
+    assert len(find_parts(crumbs(t_s, out_m))) == 1

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from measure.drive import START_S, fixes, oval
+from measure.drive import START_S, Drive, fixes, oval
 
 from ebbline.errors import MeasureError
 from ebbline.measure.doubt import along_covariance, speed_sd
@@ -140,3 +140,22 @@ def test_one_fix_is_no_track():
     seen = fixes(oval(2), seed=1)
     with pytest.raises(MeasureError, match="2 fixes"):
         build(without(seen, 0.5, 10))
+
+
+@pytest.mark.parametrize(("sigma_m", "drift_s"), [(3.0, 60.0), (5.0, 20.0)])
+def test_a_car_parked_among_laps_stands_still_without_speeds_too(sigma_m: float, drift_s: float):
+    """Ten minutes' halt after a lap: drift alone would wander hundreds of metres."""
+    moving, parked = oval(120), oval(600, speed_mps=0.0)
+    halt = replace(
+        parked,
+        t_s=parked.t_s + 120.0,
+        position_m=np.broadcast_to(moving.position_m[-1], parked.position_m.shape),
+        along_m=np.full(600, moving.along_m[-1]),
+    )
+    names = ("t_s", "position_m", "velocity_mps", "along_m")
+    whole = Drive(*(np.concatenate([getattr(moving, n), getattr(halt, n)]) for n in names))
+    for seed in range(3):
+        seen = fixes(whole, seed=seed, sigma_m=sigma_m, drift_s=drift_s, doppler_mps=None)
+        track = build(seen)
+        parked_m = track.along_at(START_S + np.array([150.0, 719.0]))
+        assert np.diff(parked_m)[0] < 5.0

@@ -150,6 +150,7 @@ class ProtocolSchema(Open):
     start_soc_pct = Real(low=0, high=100)
     speed_band_kmh = Band()
     tap_delay_s = _part(DelaySchema)
+    reading_delay_s = _part(DelaySchema)
     zero_basis = Choice(ZERO_BASES)
     charging_efficiency = Real(above=0, high=1)
 

@@ -68,10 +68,12 @@ def _vehicle(raw: dict[str, Any]) -> Vehicle:
 
 def _protocol(raw: dict[str, Any]) -> Protocol:
     band, delay = raw.get("speed_band_kmh"), raw.get("tap_delay_s")
+    noted = raw.get("reading_delay_s")
     return Protocol(
         start_soc_pct=raw.get("start_soc_pct"),
         speed_band_kmh=None if band is None else (band[0], band[1]),
         tap_delay=None if delay is None else Delay(delay["mean"], delay["sd"]),
+        reading_delay=None if noted is None else Delay(noted["mean"], noted["sd"]),
         zero_basis=raw.get("zero_basis"),
         charging_efficiency=raw.get("charging_efficiency"),
     )

@@ -12,7 +12,7 @@ import math
 
 import numpy as np
 
-from ebbline.measure.stops import runs
+from ebbline.measure.runs import runs
 from ebbline.records import BoolArray, FloatArray, IntArray
 
 _NEAR_M = 20.0  # another pass of the same place

@@ -13,7 +13,9 @@ from itertools import pairwise
 import numpy as np
 
 from ebbline.measure.geodesy import distance_m
+from ebbline.measure.runs import runs
 from ebbline.records import (
+    BoolArray,
     Breadcrumbs,
     Delay,
     Device,
@@ -34,6 +36,8 @@ TYPED_DELAY = Delay(mean_s=0.0, sd_s=3.0)
 
 _MIN_JUMP_S = 30.0
 _MOVING_MPS = 3.0
+_STRAIGHT_ON_RAD = 1.0
+_MOST_LATE = 6  # fixes in a row that may come late
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +136,8 @@ def moment_of_reading(reading: Reading, clock: DeviceClock, protocol: Protocol) 
     """
     if reading.photo is not None:
         delay = PICTURE_DELAY
+    elif protocol.reading_delay is not None:
+        delay = protocol.reading_delay
     elif reading.source == "typed":
         delay = TYPED_DELAY
     else:
@@ -153,38 +159,70 @@ def find_parts(crumbs: Breadcrumbs) -> tuple[ClockPart, ...]:
     both sides and came only as far as in an ordinary step; otherwise it is a gap. The setting
     of a parked car's clock can't be told from a pause and stays a pause.
     """
-    step_s = np.diff(crumbs.t_ms) / 1000
+    kept = np.flatnonzero(~_late(crumbs))
+    seq, t_ms = crumbs.seq[kept], crumbs.t_ms[kept]
+    step_s = np.diff(t_ms) / 1000
     ordinary = step_s[(step_s > 0) & (step_s < _MIN_JUMP_S)]
     usual_s = float(np.median(ordinary)) if ordinary.size else 1.0
     starts = [0]
     shifts_ms = [0.0]
     for k in np.flatnonzero((step_s < -1.0) | (step_s > _MIN_JUMP_S)):
-        true_step_s = _step_by_movement(crumbs, int(k), usual_s)
+        true_step_s = _step_by_movement(crumbs, kept, int(k), usual_s)
         if step_s[k] > 0 and (true_step_s is None or true_step_s > 4 * usual_s):
             continue
         true_step_s = usual_s if true_step_s is None else true_step_s
         starts.append(int(k) + 1)
         shifts_ms.append(shifts_ms[-1] + float(np.round((true_step_s - step_s[k]) * 1000)))
-    ends = [*starts[1:], crumbs.seq.size]
+    ends = [*starts[1:], seq.size]
     return tuple(
         ClockPart(
-            from_seq=int(crumbs.seq[start]),
-            first_ms=int(crumbs.t_ms[start]),
-            last_ms=int(crumbs.t_ms[end - 1]),
+            from_seq=int(seq[start]),
+            first_ms=int(t_ms[start]),
+            last_ms=int(t_ms[end - 1]),
             shift_ms=shift_ms,
         )
         for start, end, shift_ms in zip(starts, ends, shifts_ms, strict=True)
     )
 
 
-def _step_by_movement(crumbs: Breadcrumbs, k: int, usual_s: float) -> float | None:
+def _late(crumbs: Breadcrumbs) -> BoolArray:
+    """Fixes (n,) delivered after later ones: a few stamps that fall back into a hole, or repeat.
+
+    A clock set back goes over times that it has been through; a late fix goes where one is missing.
+    """
+    t_ms = crumbs.t_ms
+    behind_ms = np.maximum.accumulate(t_ms) - t_ms
+    late = np.zeros(t_ms.size, dtype=bool)
+    step_ms = np.diff(t_ms)
+    usual_ms = float(np.median(step_ms[step_ms > 0])) if np.any(step_ms > 0) else 1000.0
+    for first, last in runs(behind_ms > 0):
+        if last - first >= _MOST_LATE or behind_ms[first] > 1000 * _MIN_JUMP_S:
+            continue
+        near = slice(max(first - 3 * _MOST_LATE, 0), first)
+        for k in range(first, last + 1):
+            same = np.abs(t_ms[near] - t_ms[k]) < usual_ms / 2
+            repeats = (
+                same & (crumbs.lat[near] == crumbs.lat[k]) & (crumbs.lon[near] == crumbs.lon[k])
+            )
+            late[k] = bool(np.any(repeats)) or not bool(np.any(same))
+    return late
+
+
+def _step_by_movement(crumbs: Breadcrumbs, kept: IntArray, k: int, usual_s: float) -> float | None:
     """How long fix k to k+1 took, from the car's speed around it; None if it wasn't moving."""
     first = max(k - 1, 0)
     around = slice(first, k + 3)
-    places = list(zip(crumbs.lat[around], crumbs.lon[around], strict=True))
+    places = list(zip(crumbs.lat[kept[around]], crumbs.lon[kept[around]], strict=True))
     leg_m = np.array([distance_m(*place, *following) for place, following in pairwise(places)])
     here = k - first
     neighbours_mps = np.delete(leg_m, here) / usual_s
     if neighbours_mps.size == 0 or bool(np.any(neighbours_mps < _MOVING_MPS)):
+        return None
+    # On a course that folds back, the far end of a gap may lie near its beginning: a car whose
+    # clock was set goes straight on.
+    north = np.diff(crumbs.lat[kept[around]])
+    east = np.diff(crumbs.lon[kept[around]]) * np.cos(np.radians(places[0][0]))
+    heading = np.unwrap(np.arctan2(east, north))
+    if bool(np.any(np.abs(np.delete(heading, here) - heading[here]) > _STRAIGHT_ON_RAD)):
         return None
     return float(leg_m[here] / np.mean(neighbours_mps))

@@ -18,6 +18,7 @@ from ebbline.records import FloatArray
 # receivers' own filtering. Seen in simulation (tests/measure), no published source.
 SCALE_SD_DOPPLER = 3e-4
 SCALE_SD_POSITIONS = 1.5e-3
+_SMOOTHED_OVER = 3  # fixes over which the white part of a position averages out
 # What a momentary speed may be off beyond the noise, for accelerations between fixes. Seen in
 # simulation, no published source.
 MOMENTARY_SD_MPS = 0.08
@@ -31,6 +32,20 @@ def along_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     return np.asarray(
         np.minimum(variance_m2[:, None], variance_m2[None, :]) + np.outer(scale_m, scale_m)
     )
+
+
+def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
+    """Covariance (k, k) in m² of the position at moments (k,), along one axis.
+
+    It is that of the receiver's drift: what crossings soon after one another share cancels
+    between them. Without Doppler speeds the fit can't tell drift from driving, and the receiver's
+    own claim holds at each crossing.
+    """
+    if not track.uses_doppler:
+        return np.asarray(max(track.claimed_m, track.model.drift_m) ** 2 * np.eye(t_s.size))
+    apart_s = np.abs(t_s[:, None] - t_s[None, :])
+    drift_m2 = track.model.drift_m**2 * np.exp(-apart_s / track.model.drift_s)
+    return np.asarray(drift_m2 + track.model.white_m**2 * np.eye(t_s.size) / _SMOOTHED_OVER)
 
 
 def scale_sd(track: Track) -> float:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure import quantity
+from ebbline.measure.doubt import crossing_covariance
 from ebbline.measure.gates import crossings_s
 from ebbline.measure.ruler import LINE_SD_M, Distances, Ruler, distances_at
 from ebbline.measure.track import Track
@@ -21,13 +22,14 @@ USUAL_SURVEY_SD_M = 1.0  # when the survey states no uncertainty (common practic
 class Laps:
     """Gate crossings (g,), distances there by GNSS alone, and which laps (m,) are plain ones.
 
+    ``crossing_m2`` (g, g) is the covariance of the places of the crossings along the track;
     ``plain`` holds the index of the crossing that starts each lap driven wholly on the course.
     """
 
     gate_s: FloatArray
     distances: Distances
     plain: IntArray
-    crossing_sd_m: float
+    crossing_m2: FloatArray
 
 
 def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]:
@@ -62,8 +64,7 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
                 "course.gate",
             )
         )
-    crossing_sd_m = max(track.model.drift_m, track.model.white_m, 1.0)
-    return Laps(gate_s, distances, plain, crossing_sd_m), findings
+    return Laps(gate_s, distances, plain, crossing_covariance(track, gate_s)), findings
 
 
 def _no_laps(course: Course) -> list[Finding]:
@@ -131,7 +132,7 @@ def ruler_of(laps: Laps | None, check: LapCheck | None, course: Course) -> Ruler
         lap_of=np.column_stack([laps.plain, laps.plain + 1]),
         lap_m=check.surveyed_m,
         lap_sd_m=survey_sd_m(course),
-        crossing_sd_m=laps.crossing_sd_m,
+        crossing_m2=laps.crossing_m2,
     )
 
 
@@ -145,5 +146,5 @@ def _mean_lap(laps: Laps) -> tuple[float, float]:
     np.add.at(weights, laps.plain, -1.0)
     weights /= laps.plain.size
     variance = weights @ laps.distances.covariance @ weights
-    variance += laps.crossing_sd_m**2 * float(weights @ weights)
+    variance += weights @ laps.crossing_m2 @ weights
     return float(weights @ laps.distances.along_m), math.sqrt(max(float(variance), 0.0))

@@ -12,7 +12,7 @@ from ebbline.measure.clock import Moment
 from ebbline.measure.doubt import scale_sd
 from ebbline.measure.energy import AUXILIARY_W, USUAL_EFFICIENCY, road_load_w
 from ebbline.measure.run import Run
-from ebbline.measure.stops import runs
+from ebbline.measure.runs import runs
 from ebbline.measure.track import Track
 from ebbline.records import Finding, FloatArray, Limit, Quantity, RoadLoad
 

@@ -20,11 +20,12 @@ from ebbline.records import FloatArray
 USUAL_SIGMA_M = 3.0
 USUAL_DOPPLER_MPS = 0.15
 MAD_TO_SIGMA = 1.4826  # of a normal distribution
+_MOVING_MPS = 2.0
 _WINDOW = 1200  # fixes used for the fit; more change little
 _TOO_FEW = 30  # fixes that can't tell their own noise
 # No receiver and no driver is better than this; it also keeps the system solvable.
-_LEAST = np.array([1e-3, 0.02, 0.05])
-_PRIOR_SD = np.array([1.2, 1.0, 0.7])  # of the logarithms: q, white, drift
+_LEAST = np.array([1e-3, 0.02, 0.05, 5.0])
+_PRIOR_SD = np.array([1.2, 1.0, 0.7, 0.8])  # of the logarithms: q, white, drift, its time
 
 
 def starting_model(fixes: Fixes) -> MotionModel:
@@ -46,7 +47,8 @@ def _doppler_mps(speed_mps: FloatArray) -> float:
 
     The median absolute deviation keeps braking and speeding up out of it.
     """
-    second = np.diff(speed_mps, n=2)
+    moving = speed_mps > _MOVING_MPS  # a receiver at rest shows hardly any noise
+    second = np.diff(np.where(moving, speed_mps, np.nan), n=2)
     second = second[np.isfinite(second) & (second != 0)]
     if second.size < 20:
         return USUAL_DOPPLER_MPS
@@ -76,12 +78,12 @@ def fit_model(observations: Observations, start: MotionModel) -> MotionModel:
 
 
 def _figures(model: MotionModel) -> FloatArray:
-    return np.array([model.q_m2_per_s3, model.white_m, model.drift_m])
+    return np.array([model.q_m2_per_s3, model.white_m, model.drift_m, model.drift_s])
 
 
 def _model(figures: FloatArray, start: MotionModel) -> MotionModel:
-    q, white, drift = (float(figure) for figure in np.maximum(figures, _LEAST))
-    return replace(start, q_m2_per_s3=q, white_m=white, drift_m=drift)
+    q, white, drift, lasting = (float(figure) for figure in np.maximum(figures, _LEAST))
+    return replace(start, q_m2_per_s3=q, white_m=white, drift_m=drift, drift_s=min(lasting, 600.0))
 
 
 def _simplex(centre: FloatArray) -> FloatArray:

@@ -24,13 +24,16 @@ LINE_SD_M = 2 * np.pi * 0.25
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ruler:
-    """Gate crossings (g,) in pairs of one lap each: ``lap_of`` (m, 2) indexes ``gate_s``."""
+    """Gate crossings (g,) in pairs of one lap each: ``lap_of`` (m, 2) indexes ``gate_s``.
+
+    ``crossing_m2`` (g, g) is the covariance of how far off each crossing was placed.
+    """
 
     gate_s: FloatArray
     lap_of: IntArray
     lap_m: float
     lap_sd_m: float
-    crossing_sd_m: float
+    crossing_m2: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +68,7 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
     difference[np.arange(laps), ruler.lap_of[:, 1]] = 1
     observe = np.hstack([np.zeros((laps, t_s.size)), difference])
     doubt = ruler.lap_sd_m**2 * np.ones((laps, laps))
-    doubt += ruler.crossing_sd_m**2 * difference @ difference.T
+    doubt += difference @ ruler.crossing_m2 @ difference.T
     observed = observe @ covariance
     gain = np.linalg.solve(observed @ observe.T + doubt, observed).T
     surprise = ruler.lap_m - difference @ along_m[t_s.size :]

@@ -235,7 +235,8 @@ def _lap_entries(run: Run, laps: Laps | None) -> tuple[Lap, ...]:
     for k in range(laps.gate_s.size - 1):
         start_s, end_s = float(laps.gate_s[k]), float(laps.gate_s[k + 1])
         length_m, sd_m = laps.distances.between(k, k + 1)
-        crossing_m = np.sqrt(2) * laps.crossing_sd_m
+        own = laps.crossing_m2[k : k + 2, k : k + 2]
+        crossing_m = float(np.sqrt(max(own[0, 0] + own[1, 1] - 2 * own[0, 1], 0.0)))
         length = quantity.normal(length_m, float(np.hypot(sd_m, crossing_m)), floor=0.0)
         slowest_mps = float(max(np.min(pace_mps[k : k + 2]), 0.5))
         duration = quantity.normal(end_s - start_s, float(crossing_m) / slowest_mps, floor=0.0)

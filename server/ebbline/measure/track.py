@@ -51,6 +51,7 @@ class Track:
     plane: LocalPlane
     model: MotionModel
     smoothed: Smoothed
+    claimed_m: float
 
     def covers(self, t_s: FloatArray) -> BoolArray:
         """Which moments (k,) the track can place: on it, or beyond an end where it stood."""
@@ -99,12 +100,17 @@ def build(fixes: Fixes) -> Track:
     for _ in range(3):
         smoothed = smooth(_reweighed(observations, smoothed, model), model)
     observations = _reweighed(observations, smoothed, model)
-    stopped = find_stops(fixes, smoothed)
+    stopped = find_stops(fixes, smoothed, model.drift_m)
+    wander_m2 = _wander_m2(fixes, smoothed, stopped)
     smoothed = smooth(hold(observations, stopped), model)
 
     step_s = np.diff(fixes.t_s)
     gap = step_s >= max(GAP_S, 5 * float(np.median(step_s)))
     speed_mps = np.where(stopped, 0.0, np.hypot(*smoothed.velocity_mps.T))
+    unseen = ~np.isfinite(fixes.speed_mps) & (speed_mps**2 > wander_m2)
+    speed_mps = np.where(
+        unseen, speed_mps - wander_m2 / (2 * np.maximum(speed_mps, 1.0)), speed_mps
+    )
     step_m, bridged_m2 = bridge(
         fixes.t_s,
         smoothed.position_m,
@@ -131,7 +137,19 @@ def build(fixes: Fixes) -> Track:
         plane=plane,
         model=model,
         smoothed=smoothed,
+        claimed_m=start.drift_m,
     )
+
+
+def _wander_m2(fixes: Fixes, smoothed: Smoothed, stopped: BoolArray) -> float:
+    """Variance of the velocity along one axis that the receiver's drift alone makes, m2/s2.
+
+    As seen at standstill. Across the way it makes every speed too great, by this over 2 v.
+    """
+    resting = stopped & ~np.isfinite(fixes.speed_mps)
+    if np.count_nonzero(resting) < 20:
+        return 0.0
+    return float(np.mean(smoothed.velocity_mps[resting] ** 2))
 
 
 def directions(velocity_mps: FloatArray) -> FloatArray:
