@@ -21,7 +21,7 @@ def test_any_readings_even_contradicting_ones_give_finite_figures(given, share_s
     work = np.array([entry[0] for entry in given])
     low = np.array([entry[1] for entry in given])
     found = condition(
-        places=Places(
+        places=Places.plain(
             np.concatenate([work, np.zeros(work.size)]),
             0.02 * np.concatenate([work, np.zeros(work.size)]),
         ),
@@ -33,14 +33,14 @@ def test_any_readings_even_contradicting_ones_give_finite_figures(given, share_s
     )
     asked = np.linspace(0, 200, 17)
     mean, sd = found.difference(
-        Places(np.full(17, 3.0), np.full(17, 0.06)), Places(asked, 0.02 * asked)
+        Places.plain(np.full(17, 3.0), np.full(17, 0.06)), Places.plain(asked, 0.02 * asked)
     )
     assert np.all(np.isfinite(mean))
     assert np.all(np.isfinite(sd))
 
 
 def test_an_exact_reading_is_met_and_a_wide_one_changes_nothing():
-    places = Places(np.array([1.0, 0.0]), np.array([0.02, 0.0]))
+    places = Places.plain(np.array([1.0, 0.0]), np.array([0.02, 0.0]))
 
     def at_one(low: float, high: float) -> tuple[float, float]:
         found = condition(

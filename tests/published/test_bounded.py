@@ -73,15 +73,15 @@ def test_the_curve_between_readings_is_that_of_brute_force(case):
     n = work.size
     origins = np.zeros(n)
     found = condition(
-        places=Places(np.append(work, origins), np.append(walk * work, origins)),
+        places=Places.plain(np.append(work, origins), np.append(walk * work, origins)),
         low_kwh=low,
         high_kwh=high,
         noise_kwh=np.full(n, case["noise"]),
         origin=np.zeros(n, dtype=np.int64),
         share_sd=share_sd,
     )
-    start = Places(np.zeros(3), np.zeros(3))
-    ours, ours_sd = found.difference(start, Places(between, walk * between))
+    start = Places.plain(np.zeros(3), np.zeros(3))
+    ours, ours_sd = found.difference(start, Places.plain(between, walk * between))
     np.testing.assert_allclose(ours, mean, rtol=0.02)
     np.testing.assert_allclose(ours_sd, sd, rtol=0.02)
 
@@ -100,15 +100,15 @@ def test_95_per_cent_of_simulated_curves_lie_in_the_95_per_cent_interval():
         curve = every + root @ rng.normal(size=every.size)
         shown = np.round((curve[:n] + 0.01 * rng.normal(size=n)) / 0.1) * 0.1
         found = condition(
-            places=Places(np.append(work, np.zeros(n)), np.append(walk * work, np.zeros(n))),
+            places=Places.plain(np.append(work, np.zeros(n)), np.append(walk * work, np.zeros(n))),
             low_kwh=shown - 0.05,
             high_kwh=shown + 0.05,
             noise_kwh=np.full(n, 0.01),
             origin=np.zeros(n, dtype=np.int64),
             share_sd=share_sd,
         )
-        start = Places(np.zeros(8), np.zeros(8))
-        mean, sd = found.difference(start, Places(between, walk * between))
+        start = Places.plain(np.zeros(8), np.zeros(8))
+        mean, sd = found.difference(start, Places.plain(between, walk * between))
         miss = np.abs(curve[n:] - mean) / sd
         inside.append(np.mean(miss <= 1.959964))
     assert 0.93 <= np.mean(inside) <= 0.98
@@ -117,7 +117,7 @@ def test_95_per_cent_of_simulated_curves_lie_in_the_95_per_cent_interval():
 def test_an_unknown_start_of_the_counter_leaves_differences_known():
     """Readings shifted by any constant give the same curve when their origin is unknown."""
     work = np.array([1.0, 2.0, 3.0, 4.0])
-    places = Places(np.append(work, np.zeros(4)), np.append(0.01 * work, np.zeros(4)))
+    places = Places.plain(np.append(work, np.zeros(4)), np.append(0.01 * work, np.zeros(4)))
     shown = np.array([1.1, 2.0, 3.2, 4.1])
 
     def between(shift_kwh):
@@ -129,7 +129,7 @@ def test_an_unknown_start_of_the_counter_leaves_differences_known():
             origin=np.ones(4, dtype=np.int64),
             share_sd=0.2,
         )
-        start, end = (Places(work[[k]], 0.01 * work[[k]]) for k in (0, 3))
+        start, end = (Places.plain(work[[k]], 0.01 * work[[k]]) for k in (0, 3))
         mean, sd = found.difference(start, end)
         return mean[0], sd[0]
 

@@ -1,8 +1,10 @@
 """A random curve that is only known to pass through intervals.
 
 Prior: energy against expected work w is ``share * w`` plus a random walk whose variance grows
-along a coordinate of its own; the share is normal around 1. Evidence: differences of the curve
-(from an origin that may carry an unknown constant) lie in given intervals, up to a normal doubt.
+along a coordinate of its own; the share is normal around 1. A second expectation, such as energy
+braked away, may come on top with a factor that is normal around 0. Evidence: differences of the
+curve (from an origin that may carry an unknown constant) lie in given intervals, up to a normal
+doubt.
 Intervals are not normal, so they are put in by expectation propagation: each becomes the normal
 that matches mean and variance of the truncated one given all others (Minka 2001; Rasmussen and
 Williams, Gaussian Processes for Machine Learning, 3.6; from memory). Deterministic; dense in the
@@ -29,17 +31,22 @@ _NARROW = 0.05  # in sigmas: the truncated normal is flat there
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Places:
-    """Points along the curve (m,): expected work and the random walk's variance so far.
-
-    Both grow from the same start; ``walk_kwh2`` is in kWh².
+    """Points along the curve (m,): expected work, the random walk's variance so far, in kWh², and
+    the second expectation (zero everywhere where there is none).
     """
 
     work_kwh: FloatArray
     walk_kwh2: FloatArray
+    aside_kwh: FloatArray
+
+    @classmethod
+    def plain(cls, work_kwh: FloatArray, walk_kwh2: FloatArray) -> Places:
+        """Points without a second expectation."""
+        return cls(work_kwh, walk_kwh2, np.zeros(work_kwh.size))
 
     def part(self, chosen: slice | IntArray) -> Places:
         """Some of the points."""
-        return Places(self.work_kwh[chosen], self.walk_kwh2[chosen])
+        return Places(self.work_kwh[chosen], self.walk_kwh2[chosen], self.aside_kwh[chosen])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,6 +60,7 @@ class Bounded:
     places: Places
     observe: FloatArray
     share_sd: float
+    aside_sd: float
     pull: FloatArray
     precision: FloatArray
 
@@ -72,9 +80,12 @@ class Bounded:
         expected = end.work_kwh - start.work_kwh
         walk = np.minimum(end.walk_kwh2[:, None], self.places.walk_kwh2)
         walk -= np.minimum(start.walk_kwh2[:, None], self.places.walk_kwh2)
-        spanned = self.share_sd**2 * (self.observe @ self.places.work_kwh)
-        cross = walk @ self.observe.T + expected[:, None] * spanned
-        own = (self.share_sd * expected) ** 2 + np.abs(end.walk_kwh2 - start.walk_kwh2)
+        aside = end.aside_kwh - start.aside_kwh
+        cross = walk @ self.observe.T
+        cross += np.outer(expected, self.share_sd**2 * (self.observe @ self.places.work_kwh))
+        cross += np.outer(aside, self.aside_sd**2 * (self.observe @ self.places.aside_kwh))
+        own = (self.share_sd * expected) ** 2 + (self.aside_sd * aside) ** 2
+        own += np.abs(end.walk_kwh2 - start.walk_kwh2)
         variance = own - np.sum((cross @ self.precision) * cross, axis=1)
         return expected + cross @ self.pull, np.sqrt(np.maximum(variance, 0.0))
 
@@ -87,6 +98,7 @@ def condition(
     noise_kwh: FloatArray,
     origin: IntArray,
     share_sd: float,
+    aside_sd: float = 0.0,
 ) -> Bounded:
     """Condition the curve on n intervals.
 
@@ -98,6 +110,7 @@ def condition(
         origin: (n,) 0 where the reading counts from its origin exactly; j > 0 where an unknown
             constant number j comes on top.
         share_sd: prior relative doubt of energy per expected work.
+        aside_sd: prior doubt of the second expectation's factor, around 0.
     """
     n = low_kwh.size
     places, observe = _each_once(places, n)
@@ -105,9 +118,9 @@ def condition(
     walk = np.minimum(places.walk_kwh2[:, None], places.walk_kwh2[None, :])
     known = observe @ walk @ observe.T + np.diag(noise_kwh**2)
     origins = np.unique(origin[origin > 0])
-    vague = np.column_stack(
-        [share_sd * mean, UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])]
-    )
+    aside = observe @ places.aside_kwh
+    unknown = UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])
+    vague = np.column_stack([share_sd * mean, aside_sd * aside, unknown])
     information = _information(known, vague)
     sites = _propagate(mean, known + vague @ vague.T, information, low_kwh, high_kwh)
     posterior = np.linalg.inv(information + np.diag(sites.precision))
@@ -117,6 +130,7 @@ def condition(
         places=places,
         observe=observe,
         share_sd=share_sd,
+        aside_sd=aside_sd,
         pull=left - grip @ left,
         precision=np.diag(sites.precision) - grip * sites.precision[None, :],
     )
@@ -133,7 +147,7 @@ def _information(known: FloatArray, vague: FloatArray) -> FloatArray:
 
 def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
     """The distinct points among n readings and n origins, and what each reading counts of them."""
-    both = np.stack([places.walk_kwh2, places.work_kwh])
+    both = np.stack([places.walk_kwh2, places.work_kwh, places.aside_kwh])
     _, first, index = np.unique(both, axis=1, return_index=True, return_inverse=True)
     observe = np.zeros((n, first.size))
     np.add.at(observe, (np.arange(n), index[:n]), 1.0)

@@ -70,7 +70,7 @@ class ChargeCurve:
         return np.asarray(np.interp(t_s, self.knot_s, np.gradient(mean, self.knot_s) * 3600))
 
     def _places(self, t_s: FloatArray) -> Places:
-        return Places(
+        return Places.plain(
             np.interp(t_s, self.knot_s, self.work_kwh),
             np.interp(t_s, self.knot_s, self.walk_kwh2),
         )
@@ -111,7 +111,10 @@ def charge_curve(
         at = np.concatenate([counter.t_s, np.full(counter.t_s.size, plug_in_s)])
         rate = np.interp(counter.t_s, knot_s, np.gradient(work_kwh, knot_s))
         bounded = condition(
-            places=Places(np.interp(at, knot_s, work_kwh), np.interp(at, knot_s, walk_kwh2)),
+            places=Places.plain(
+                np.interp(at, knot_s, work_kwh),
+                np.interp(at, knot_s, walk_kwh2),
+            ),
             low_kwh=counter.low,
             high_kwh=counter.high,
             noise_kwh=np.maximum(rate * counter.sd_s, 1e-3),

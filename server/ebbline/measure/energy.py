@@ -17,6 +17,7 @@ import numpy as np
 from scipy.integrate import cumulative_trapezoid
 
 from ebbline.measure.bounded import Bounded, Places, condition
+from ebbline.measure.calm import calm
 from ebbline.measure.clock import Moment
 from ebbline.measure.evidence import EnergyEvidence
 from ebbline.measure.track import Track
@@ -28,9 +29,11 @@ JOULE_PER_KWH = 3.6e6
 USUAL_ROAD_LOAD = RoadLoad(a_n=160.0, b_n_per_mps=0.0, c_n_per_mps2=0.42)
 USUAL_EFFICIENCY = 0.88
 AUXILIARY_W = 500.0
-# Kinetic energy as the pack sees it: a car of about 1900 kg, less than whole because slowing down
-# doesn't give all of it back (common practice, no source).
-KINETIC_MASS_KG = 1700.0
+# Speeding up and braking: a usual car's mass, and the part of what braking takes at the wheels that
+# the pack gets back (common practice, no source). The part is fitted where readings tell.
+MASS_KG = 1900.0
+REGENERATION = 0.6
+REGENERATION_SD = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +49,8 @@ class Trust:
     local_kwh: float = 0.06
 
 
-KNOWN_ROAD_LOAD = Trust(share_sd=0.15, local_sd=0.25)
-UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.45)
+KNOWN_ROAD_LOAD = Trust(share_sd=0.2, local_sd=0.2)
+UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.55)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +65,14 @@ class Supply:
 class Expected:
     """Expected energy from the pack since the first fix, at the fixes (n,), and its trust.
 
-    ``work_kwh``: road load, what runs beside, and the energy of motion; ``walk_kwh2``: variance
-    so far of the random walk on top, never falling; ``share_sd``: doubt of the whole.
+    ``work_kwh``: road load, speeding up and braking, and what runs beside; ``braked_kwh``: energy
+    braked away at the wheels so far, of which the pack may get more or less back than expected;
+    ``walk_kwh2``: variance so far of the random walk on top. The last two never fall.
+    ``share_sd``: doubt of the whole.
     """
 
     work_kwh: FloatArray
+    braked_kwh: FloatArray
     walk_kwh2: FloatArray
     share_sd: float
 
@@ -74,30 +80,28 @@ class Expected:
 def expected_energy(track: Track, road_load: RoadLoad | None, supply: Supply) -> Expected:
     """What a run should have taken, by the car's road load or a usual car's."""
     trust = KNOWN_ROAD_LOAD if road_load else UNKNOWN_ROAD_LOAD
-    steady_kwh = _steady_kwh(track, road_load or USUAL_ROAD_LOAD, supply)
+    load = road_load or USUAL_ROAD_LOAD
+    efficiency = load.driveline_efficiency or USUAL_EFFICIENCY
+    step_s = np.diff(track.t_s)
+    speed = calm(track.t_s, track.speed_mps)
+    drag_w = road_load_w(load, speed)
+    propelled = track.t_s[1:] <= supply.propulsion_until_s
+    drag_j = propelled * step_s * (drag_w[:-1] + drag_w[1:]) / 2
+    wheel_j = drag_j + propelled * np.diff(MASS_KG * speed**2 / 2)
+    beside_j = np.where(track.t_s[1:] <= supply.auxiliaries_until_s, AUXILIARY_W, 0.0) * step_s
+    drawn_j = np.where(wheel_j > 0, wheel_j / efficiency, REGENERATION * wheel_j) + beside_j
+    braked_j = np.maximum(-wheel_j, 0.0)
+    unsure_kwh = _summed_kwh(drag_j / efficiency + beside_j + braked_j)
     return Expected(
-        work_kwh=steady_kwh + _kinetic_kwh(track, supply),
-        walk_kwh2=2 * trust.local_kwh * trust.local_sd**2 * steady_kwh,
+        work_kwh=_summed_kwh(drawn_j),
+        braked_kwh=_summed_kwh(braked_j),
+        walk_kwh2=2 * trust.local_kwh * trust.local_sd**2 * unsure_kwh,
         share_sd=trust.share_sd,
     )
 
 
-def _steady_kwh(track: Track, load: RoadLoad, supply: Supply) -> FloatArray:
-    """Road load and what runs beside, without speeding up and slowing down."""
-    efficiency = load.driveline_efficiency or USUAL_EFFICIENCY
-    driving_w = road_load_w(load, track.speed_mps) / efficiency
-    power_w = np.where(track.t_s < supply.propulsion_until_s, driving_w, 0.0)
-    power_w += np.where(track.t_s < supply.auxiliaries_until_s, AUXILIARY_W, 0.0)
-    work_j = cumulative_trapezoid(power_w, track.t_s, initial=0)
-    return np.asarray(work_j / JOULE_PER_KWH)
-
-
-def _kinetic_kwh(track: Track, supply: Supply) -> FloatArray:
-    """Energy of motion as the pack sees it, at the fixes, (n,); coasting gives none back."""
-    kinetic = KINETIC_MASS_KG * track.speed_mps**2 / 2 / JOULE_PER_KWH
-    last = int(np.searchsorted(track.t_s, supply.propulsion_until_s))
-    kinetic[last:] = kinetic[min(last, kinetic.size - 1)]
-    return np.asarray(kinetic)
+def _summed_kwh(steps_j: FloatArray) -> FloatArray:
+    return np.concatenate([[0.0], np.cumsum(steps_j)]) / JOULE_PER_KWH
 
 
 def road_load_w(load: RoadLoad, speed_mps: FloatArray) -> FloatArray:
@@ -182,6 +186,7 @@ def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> En
         noise_kwh=np.maximum(np.hypot(timing_kwh, other_kwh), 1e-3),
         origin=np.array([bound.origin for bound in evidence.bounds]),
         share_sd=expected.share_sd,
+        aside_sd=REGENERATION_SD,
     )
     first = _places(track, expected, np.min(from_s, keepdims=True))
     last = _places(track, expected, np.max(at_s, keepdims=True))
@@ -201,6 +206,7 @@ def _places(track: Track, expected: Expected, t_s: FloatArray) -> Places:
     return Places(
         np.interp(t_s, track.t_s, expected.work_kwh),
         np.interp(t_s, track.t_s, expected.walk_kwh2),
+        np.interp(t_s, track.t_s, expected.braked_kwh),
     )
 
 

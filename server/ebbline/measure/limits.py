@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure import quantity
+from ebbline.measure.calm import calm
 from ebbline.measure.clock import Moment
 from ebbline.measure.doubt import scale_sd
 from ebbline.measure.energy import AUXILIARY_W, USUAL_EFFICIENCY, road_load_w
@@ -93,7 +94,7 @@ def _plateau(
     if index.size < 4:
         return None, _doubt("no_fixes_at_full_throttle", "there are too few fixes", window)
     t_s, speed = track.t_s[index], track.speed_mps[index]
-    change = np.gradient(_calm(t_s, speed), t_s)
+    change = np.gradient(calm(t_s, speed), t_s)
     steady = np.abs(change) < STEADY_MPS2
     long_enough = [
         (first, last) for first, last in runs(steady) if t_s[last] - t_s[first] >= PLATEAU_S
@@ -168,14 +169,6 @@ def _road_load_kw(speed: Quantity | None, road_load: RoadLoad | None) -> Quantit
     slope = road_load.a_n + 2 * road_load.b_n_per_mps * v + 3 * road_load.c_n_per_mps2 * v**2
     from_speed = slope * quantity.sd_of(speed) / 1000
     return quantity.normal(power_kw, math.hypot(from_speed, ROAD_LOAD_SD * power_kw), floor=0.0)
-
-
-def _calm(t_s: FloatArray, speed: FloatArray) -> FloatArray:
-    """Running mean over about three seconds, so that noise isn't taken for gaining speed."""
-    width = max(1, round(3.0 / float(np.median(np.diff(t_s)))))
-    kernel = np.ones(min(width, speed.size)) / min(width, speed.size)
-    padded = np.pad(speed, kernel.size // 2, mode="edge")
-    return np.asarray(np.convolve(padded, kernel, mode="valid")[: speed.size])
 
 
 def _sideways(track: Track) -> FloatArray:
