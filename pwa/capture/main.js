@@ -144,8 +144,12 @@ async function openSetup() {
       const setup = makeSetup(values, {
         id, device, now: new Date(), timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
       });
-      await store.setMeta("last_setup", values);
-      await addSession(id, setup, null, null);
+      try {
+        await store.setMeta("last_setup", values);
+        await addSession(id, setup, null, null);
+      } catch (error) {
+        return tell(`The session could not be stored: ${error instanceof Error ? error.message : error}`);
+      }
       await openChecklist(id);
     },
   });
@@ -321,6 +325,12 @@ function confirmEnd() {
 }
 
 async function endRun() {
+  await run?.recorder.retry();
+  const unstored = run?.recorder.failed();
+  if (unstored) {
+    tell(`Not ended: ${unstored} taps are only in this page's memory. Free some space on the phone and wait until they are stored.`);
+    return;
+  }
   await run?.gps.stop();
   await store.setMeta("running", null);
   keepAwake.stop();
@@ -354,6 +364,9 @@ function listen() {
     outbox.hurry();
   });
   addEventListener("pagehide", () => void run?.gps.flush());
+  addEventListener("beforeunload", (event) => {
+    if (run?.recorder.failed()) event.preventDefault(); // what could not be stored would be lost
+  });
   addEventListener("online", () => outbox.hurry());
   addEventListener("popstate", () => {
     if (!run) return;

@@ -110,16 +110,22 @@ export function createOutbox(parts) {
   async function sendSession(row) {
     const unsent = await store.counts(row.id);
     if (!row.setup_unsent && !unsent.records && !unsent.chunks) return false;
-    if (row.setup_unsent || row.revision === null) await sendSetup(row);
-    await checkClock(row.id);
-    for (;;) {
-      const records = await store.recordsIn(row.id, MOST_RECORDS);
-      const chunks = await store.unsentChunks(row.id, MOST_CHUNKS);
-      if (!records.length && !chunks.length) return true;
-      if (!(await sendBatch(row, records, chunks))) {
-        throw new ApiError("The server did not confirm everything; trying again.", 200);
+    try {
+      if (row.setup_unsent || row.revision === null) await sendSetup(row);
+      await checkClock(row.id);
+      for (;;) {
+        const records = await store.recordsIn(row.id, MOST_RECORDS);
+        const chunks = await store.unsentChunks(row.id, MOST_CHUNKS);
+        if (!records.length && !chunks.length) return true;
+        if (!(await sendBatch(row, records, chunks))) {
+          throw new ApiError("The server did not confirm everything; trying again.", 200);
+        }
+        onChange();
       }
-      onChange();
+    } catch (error) {
+      // a server that doesn't know the session (a new one, or set up anew) gets all of it
+      if (error instanceof ApiError && error.status === 404) await store.startOver(row.id);
+      throw error;
     }
   }
 
@@ -183,19 +189,8 @@ export function createOutbox(parts) {
       device, events: docs("event"), readings: docs("reading"), clock_checks: docs("clock_check"),
       breadcrumbs: entries.map((entry) => entry.columns),
     };
-    let answer;
-    try {
-      answer = await request(`/sessions/${row.id}/records`, { method: "POST", body, timeoutMs: 30000 });
-    } catch (error) {
-      if (error instanceof ApiError && error.status === 404) {
-        // a server that doesn't know the session (restored, or another one) gets it anew
-        await store.changeSession(row.id, (now) => ({
-          ...now, revision: null, base_setup: null, setup_unsent: 1,
-        }));
-      }
-      throw error;
-    }
-    const { held, refused } = answer;
+    const { held, refused } = await request(
+      `/sessions/${row.id}/records`, { method: "POST", body, timeoutMs: 30000 });
     if (!held || !Array.isArray(refused)) {
       throw new ApiError("The answer did not come from Ebbline's server.", 0);
     }
@@ -287,9 +282,8 @@ export function joinChunks(chunks) {
  */
 export function merge(base, ours, theirs) {
   const plain = (/** @type {any} */ x) => x !== null && typeof x === "object" && !Array.isArray(x);
-  if (Array.isArray(ours) && Array.isArray(theirs) && ours.some((x) => x?.id)) {
-    const extra = ours.filter((x) => !theirs.some((y) => y?.id === x.id));
-    return [...theirs, ...extra];
+  if (Array.isArray(ours) && Array.isArray(theirs) && [...ours, ...theirs].some((x) => x?.id)) {
+    return mergeNamed(Array.isArray(base) ? base : [], ours, theirs);
   }
   if (!plain(ours) || !plain(theirs)) return JSON.stringify(ours) === JSON.stringify(base) ? theirs : ours;
   const merged = { ...theirs };
@@ -297,4 +291,18 @@ export function merge(base, ours, theirs) {
     merged[key] = key in theirs ? merge(base?.[key], ours[key], theirs[key]) : ours[key];
   }
   return merged;
+}
+
+/**
+ * Lists whose items have an id, within their device where they name one (ticks of a checklist).
+ * @param {any[]} base @param {any[]} ours @param {any[]} theirs @returns {any[]}
+ */
+function mergeNamed(base, ours, theirs) {
+  const name = (/** @type {any} */ x) => JSON.stringify([x?.device ?? null, x?.id ?? null]);
+  const named = (/** @type {any[]} */ list) => new Map(list.map((x) => [name(x), x]));
+  const [was, mine, held] = [named(base), named(ours), named(theirs)];
+  const kept = theirs
+    .filter((x) => mine.has(name(x)) || !was.has(name(x))) // else taken off here
+    .map((x) => (mine.has(name(x)) ? merge(was.get(name(x)), mine.get(name(x)), x) : x));
+  return [...kept, ...ours.filter((x) => !held.has(name(x)))];
 }

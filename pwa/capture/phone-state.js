@@ -18,13 +18,16 @@ import { span } from "./words.js";
 /** Pieces of track that may be under way before the strip speaks of them. */
 const MOST_FRESH_TRACK = 20;
 
+/** A fix is usually this young; the strip tells the age of an older one. */
+const FRESH_MS = 2000;
+
 /** @param {PhoneState} state @returns {Cells} */
 export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
   return {
     gps: gpsCell(gps, now_ms),
     sync: syncCell(counts, outbox.problem),
-    screen: wake === "on" ? { text: "awake", tone: "good" } : { text: "unsure", tone: "doubt" },
-    storage: kept.kept ? { text: "kept", tone: "good" } : { text: "unsure", tone: "doubt" },
+    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may sleep", tone: "doubt" },
+    storage: kept.kept ? { text: "safe", tone: "good" } : { text: "may clear", tone: "doubt" },
   };
 }
 
@@ -35,7 +38,7 @@ export function stateLines(state) {
   const unsent = `${counts.records + counts.drafts} records and ${counts.chunks} pieces of track unsent.`;
   const synced = outbox.synced_ms === null ? "Not synced since this page was opened."
     : `Last sync ${span(now_ms - outbox.synced_ms)} ago.`;
-  const free = kept.free_bytes === null ? "" : ` ${Math.round(kept.free_bytes / 1e6)} MB free.`;
+  const free = kept.free_bytes === null ? "" : ` ${(kept.free_bytes / 1e9).toFixed(1)} GB free.`;
   return [
     line("GPS", cells.gps, gps.quality === "denied"
       ? "Allow the position for this page in the browser's settings."
@@ -57,7 +60,7 @@ function syncCell(counts, problem) {
   if (counts.refused) return { text: `${counts.refused} refused`, tone: "bad" };
   if (unsent) return { text: `${unsent} unsent`, tone: "doubt" };
   if (problem) return { text: "offline", tone: "doubt" };
-  if (counts.chunks > MOST_FRESH_TRACK) return { text: "track unsent", tone: "doubt" };
+  if (counts.chunks > MOST_FRESH_TRACK) return { text: "unsent", tone: "doubt" };
   return { text: "synced", tone: "good" };
 }
 
@@ -70,5 +73,6 @@ function gpsCell({ quality, fix, unstored }, now_ms) {
   const age_ms = now_ms - fix.t_ms;
   if (age_ms > GAP_MS) return { text: `lost ${span(age_ms)}`, tone: "bad" };
   const accuracy = fix.accuracy_m === null ? "±?" : `±${Math.round(fix.accuracy_m)}\u00a0m`;
-  return { text: `${accuracy} ${Math.max(0, Math.round(age_ms / 1000))}s`, tone: quality === "good" ? "good" : "doubt" };
+  const age = age_ms < FRESH_MS ? "" : ` ${span(age_ms)}`;
+  return { text: accuracy + age, tone: quality === "good" ? "good" : "doubt" };
 }

@@ -29,6 +29,7 @@ import { isLog, standing } from "./evidence.js";
 export function startRecorder({ store, session, device, rows, newId, stamp, alongM, onChange }) {
   /** @type {RecordRow[]} refused by the storage: kept in memory and tried again */
   let failed = [];
+  let retrying = false;
 
   /**
    * @param {RecordRow["type"]} type @param {Record<string, any>} fields @param {Stamp} at
@@ -57,6 +58,15 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     return made;
   }
 
+  /** A try that seemed to fail may have stored it after all. @param {RecordRow} made */
+  async function addUnlessThere(made) {
+    try {
+      await store.addRecord(made);
+    } catch (error) {
+      if (!(error instanceof DOMException && error.name === "ConstraintError")) throw error;
+    }
+  }
+
   /** @param {string} kind @param {Detail} [detail] */
   const eventFields = (kind, { text = null, value = null, unit = null } = {}) =>
     ({ kind, text, value, unit, tap_delay_s: null, corrects: null });
@@ -71,21 +81,21 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
 
     /** Try again what could not be stored, for example when the storage was full. */
     async retry() {
-      const again = failed;
-      failed = [];
-      for (const made of again) {
+      if (retrying) return;
+      retrying = true;
+      for (const made of [...failed]) {
         try {
-          await store.addRecord(made);
-        } catch (error) {
-          // a first try that seemed to fail may have stored it after all
-          if (!(error instanceof DOMException && error.name === "ConstraintError")) {
-            failed.push(made);
-            continue;
-          }
+          await addUnlessThere(made);
+          // what was there may be its draft, finished since
+          if (made.state !== "draft") await store.finishDraft(made.id, made.doc);
+        } catch {
+          continue;
         }
-        rows.push(made);
+        failed = failed.filter((one) => one !== made);
+        if (!rows.includes(made)) rows.push(made);
         onChange();
       }
+      retrying = false;
     },
 
     /** @param {string} kind @param {Stamp} at @param {Detail} [detail] */
@@ -93,13 +103,36 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     /**
      * Keep a moment whose detail is about to be chosen; it is sent once finished.
      * @param {string} kind @param {Stamp} at
+     * @returns {{ made: RecordRow, stored: Promise<RecordRow> }}
      */
-    draft: (kind, at) => keep(row("event", eventFields(kind), at, "draft")),
-    /** @param {RecordRow} made @param {Detail} [detail] */
+    draft(kind, at) {
+      const made = row("event", eventFields(kind), at, "draft");
+      return { made, stored: keep(made) };
+    },
+    /**
+     * @param {RecordRow} made @param {Detail} [detail]
+     * @returns {Promise<boolean>} whether it is durable; if not, it is kept and tried again
+     */
     async finish(made, detail = {}) {
       const doc = { ...made.doc, ...detail };
-      if (await store.finishDraft(made.id, doc)) Object.assign(made, { doc, state: "unsent" });
+      if (failed.includes(made)) {
+        Object.assign(made, { doc, state: "unsent" });
+        return false;
+      }
+      let ours = false;
+      try {
+        ours = await store.finishDraft(made.id, doc);
+      } catch {
+        failed.push(made);
+        Object.assign(made, { doc, state: "unsent" });
+        return false;
+      }
+      made.state = "unsent";
+      if (ours) made.doc = doc;
+      // another tab took it for a leftover and finished it without the detail
+      else if (Object.keys(detail).length) await this.correct(made, detail);
       onChange();
+      return true;
     },
     /** Drafts left by a page that was closed: the moment counts, its detail can follow. */
     async finishLeftovers() {

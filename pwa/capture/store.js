@@ -69,6 +69,16 @@ function lay(db) {
   fixes.createIndex("state", ["session", "state"]);
 }
 
+/**
+ * How many of these fixes an earlier try, that seemed to fail, has stored after all.
+ * @param {ChunkRow | undefined} chunk the last one @param {Fix[]} fixes
+ */
+function alreadyStored(chunk, fixes) {
+  const isLast = (/** @type {Fix} */ fix) =>
+    FIX_COLUMNS.every((name) => chunk?.columns[name]?.at(-1) === fix[name]);
+  return fixes.findLastIndex(isLast) + 1;
+}
+
 /** @param {string} session */
 const allOf = (session) => IDBKeyRange.bound([session, -Infinity], [session, Infinity]);
 
@@ -191,6 +201,25 @@ export function openStore({ indexedDB, name = "ebbline-capture" }) {
         };
       }, "strict"),
 
+    /**
+     * The server no longer knows this session: its set-up and all that it held is unsent again.
+     * @param {string} id @returns {Promise<void>}
+     */
+    startOver: (id) =>
+      run(["sessions", "records", "fixes"], "readwrite", (tx) => {
+        const sessions = tx.objectStore("sessions");
+        const request = sessions.get(id);
+        request.onsuccess = () =>
+          sessions.put({ ...request.result, revision: null, setup_unsent: 1 });
+        for (const name of ["records", "fixes"]) {
+          const cursor = tx.objectStore(name).index("state").openCursor(inState(id, "held"));
+          cursor.onsuccess = () => {
+            cursor.result?.update({ ...cursor.result.value, state: "unsent" });
+            cursor.result?.continue();
+          };
+        }
+      }, "strict"),
+
     /** @param {RecordRow} row @returns {Promise<void>} */
     addRecord: (row) =>
       run(["records"], "readwrite", (tx) => void tx.objectStore("records").add(row), "strict"),
@@ -243,8 +272,9 @@ export function openStore({ indexedDB, name = "ebbline-capture" }) {
       }),
 
     /**
-     * Append fixes. Their seq is given out inside the transaction, so that two tabs or a
-     * reload can't give the same one twice. A clock set back starts a new chunk.
+     * Append fixes; those there already stay as they are. Their seq is given out inside the
+     * transaction, so that two tabs or a reload can't give the same one twice. A clock set back
+     * starts a new chunk.
      * @param {string} session @param {string} device @param {Fix[]} fixes
      * @param {number} along_m running distance after the last of them
      * @returns {Promise<void>}
@@ -255,11 +285,12 @@ export function openStore({ indexedDB, name = "ebbline-capture" }) {
         const request = store.openCursor(allOf(session), "prev");
         request.onsuccess = () => {
           let seq = request.result ? request.result.value.last + 1 : 0;
-          for (let from = 0; from < fixes.length; ) {
+          const fresh = fixes.slice(alreadyStored(request.result?.value, fixes));
+          for (let from = 0; from < fresh.length; ) {
             let to = from + 1;
-            const back = () => /** @type {Fix} */ (fixes[to]).t_ms < /** @type {Fix} */ (fixes[to - 1]).t_ms;
-            while (to < fixes.length && !back()) to += 1;
-            const part = fixes.slice(from, to);
+            const back = () => /** @type {Fix} */ (fresh[to]).t_ms < /** @type {Fix} */ (fresh[to - 1]).t_ms;
+            while (to < fresh.length && !back()) to += 1;
+            const part = fresh.slice(from, to);
             /** @type {Record<string, any[]>} */
             const columns = { seq: part.map((_, i) => seq + i) };
             for (const column of FIX_COLUMNS) columns[column] = part.map((fix) => fix[column]);

@@ -31,7 +31,7 @@ export const READINESS = [
  * @param {string} parts.title
  * @param {Tick[]} parts.ticks from an earlier visit
  * @param {() => { ticked_ms: number, lat: number | null, lon: number | null }} parts.here
- * @param {(ticks: Tick[]) => void} parts.start
+ * @param {(ticks: Tick[]) => Promise<void>} parts.start
  * @param {() => void} parts.back
  */
 export function createChecklistView({ title, ticks, here, start, back }) {
@@ -59,7 +59,9 @@ export function createChecklistView({ title, ticks, here, start, back }) {
   }
 
   onTap(go, () => {
-    if (!go.disabled) start([...ticked.values()]);
+    if (go.disabled) return;
+    go.disabled = true; // a second touch must not start a second recording
+    void start([...ticked.values()]).finally(update);
   });
   const cancel = h("button", { type: "button", class: "quiet" }, "Back");
   onTap(cancel, back);

@@ -1,7 +1,7 @@
 // @ts-check
 /** The drive page: what comes next in reach of a thumb, and always what was stored. */
 import { convert, formatNumber, unitOf } from "../shared/units.js";
-import { eventName, readingName, unitName } from "../shared/vocabulary.js";
+import { eventName } from "../shared/vocabulary.js";
 import { h, onPress, onTap, say } from "./dom.js";
 import { isFloored, latestEvent, phaseOf, zeroOf } from "./evidence.js";
 import { glyph } from "./glyphs.js";
@@ -97,16 +97,27 @@ export function createDriveView(parts) {
     const button = h("button",
       { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone },
       glyph(kind), label, hint);
-    onPress(button, (at) => press(kind, at), BOUNCE_MS);
+    onPress(button, (at) => (hasJustMoved(kind, at) ? refuse(kind) : press(kind, at)), BOUNCE_MS);
     return { button, label, hint };
   }
 
   // --- taking a tap -----------------------------------------------------------------------
   let settled_ms = -Infinity;
+  /** @type {Set<string>} keys that the last change of phase put somewhere else */
+  const moved = new Set();
+
+  /** @param {string} key @param {number} at_mono_ms */
+  const hasJustMoved = (key, at_mono_ms) => moved.has(key) && at_mono_ms < settled_ms + SETTLE_MS;
+
+  /** Which key the finger was meant for can't be told. @param {string} key */
+  function refuse(key) {
+    flash(key, "failed");
+    announce("failed", "Not recorded: the keys had just moved. Tap again.");
+    signal("failed");
+  }
 
   /** @param {string} key @param {number} at_mono_ms */
   function press(key, at_mono_ms) {
-    if (at_mono_ms < settled_ms + SETTLE_MS) return; // the keys have just moved under the finger
     const at = clock.stamp(at_mono_ms);
     const kind = key !== "floored" ? key
       : isFloored(recorder.standing()) ? "floored_off" : "floored_on";
@@ -124,11 +135,9 @@ export function createDriveView(parts) {
       const row = await work;
       confirm(row);
       flash(key, "stored");
-      return row;
     } catch (error) {
       flash(key, "failed");
       fail(error);
-      return null;
     }
   }
 
@@ -138,17 +147,17 @@ export function createDriveView(parts) {
    * @param {"warning" | "speed" | "percent"} detail
    */
   async function takeWithDetail(kind, key, at, detail) {
-    const draft = stored(recorder.draft(kind, at), key);
+    const { made, stored: durable } = recorder.draft(kind, at);
+    const draft = stored(durable, key);
     let finished = false;
     /** @param {import("./recorder.js").Detail} [chosen] */
     const finish = async (chosen) => {
       if (finished) return; // closing the sheet comes after choosing on it
       finished = true;
-      const row = await draft;
-      if (!row) return;
+      await draft;
       try {
-        await recorder.finish(row, chosen);
-        confirm(row);
+        if (await recorder.finish(made, chosen)) confirm(made);
+        else fail(null);
       } catch (error) {
         fail(error);
       }
@@ -247,6 +256,9 @@ export function createDriveView(parts) {
     grid.dataset.phase = phase;
     clearTimeout(reorder);
     const place = () => {
+      const places = before ? PHASES[/** @type {Phase} */ (before)].next : [];
+      moved.clear();
+      PHASES[phase].next.forEach((kind, i) => places[i] !== kind && moved.add(kind));
       grid.replaceChildren(...PHASES[phase].next.flatMap((kind) => keys.get(kind)?.button ?? []));
       settled_ms = before ? performance.now() : -Infinity;
     };
@@ -269,13 +281,13 @@ export function createDriveView(parts) {
       const kinds = kind === "floored" ? ["floored_on", "floored_off"] : [kind];
       const last = latestEvent(rows, ...kinds);
       const floored = kind === "floored" && last?.doc.kind === "floored_on";
-      const text = floored ? `for ${span(now_ms - last.doc.t_ms)}`
+      const text = floored ? `down for ${span(now_ms - last.doc.t_ms)}`
         : last ? `✓ ${timeOfDay(last.doc.t_ms)}` : TAPS[kind]?.hint ?? "";
       say(hint, text);
       if (kind === "zero_range") say(label, `0 ${units().distance}`);
       if (kind === "floored") {
-        say(label, floored ? "Foot down" : "Floored");
-        button.setAttribute("aria-pressed", String(floored));
+        say(label, floored ? "Foot off" : "Floored"); // what the next touch will mean
+        button.classList.toggle("on", floored);
       }
       button.classList.toggle("done", ONCE.includes(kind) && last !== null);
     }
@@ -296,7 +308,7 @@ export function createDriveView(parts) {
     say(speedUnit, unitOf("speed", units()));
     const reading = rows.findLast((row) => row.type === "reading");
     say(readAge, reading
-      ? `${readingName(reading.doc.quantity)} ${reading.doc.value}\u00a0${unitName(reading.doc.unit)} · ${span(now_ms - reading.doc.t_ms)} ago`
+      ? `${span(now_ms - reading.doc.t_ms)} ago · ${recordName(reading)}`
       : "no reading yet");
     for (const [name, { text, tone }] of Object.entries(parts.cells())) {
       const cell = cells[name];

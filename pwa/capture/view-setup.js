@@ -20,11 +20,11 @@ import { h, onTap } from "./dom.js";
 const GROUPS = [
   ["Session", [{ name: "title", label: "Title", required: true }]],
   ["Car", [
-    { name: "vehicle", label: "Car", required: true },
+    { name: "vehicle", label: "Which car", required: true },
     { name: "usable_kwh", label: "Usable energy of the pack", unit: "kWh", range: [0.1, 1000] },
   ]],
   ["Course", [
-    { name: "course", label: "Course", required: true },
+    { name: "course", label: "Which course", required: true },
     { name: "surveyed_lap_m", label: "Surveyed lap", unit: "m", range: [10, 100000] },
   ]],
   ["Plan", [
@@ -36,7 +36,7 @@ const GROUPS = [
 
 /**
  * @param {SetupValues} values
- * @param {{ save: (values: SetupValues) => void, back: () => void }} actions
+ * @param {{ save: (values: SetupValues) => Promise<void>, back: () => void }} actions
  */
 export function createSetupView(values, { save, back }) {
   const problem = h("p", { class: "problem", role: "alert" });
@@ -65,10 +65,21 @@ export function createSetupView(values, { save, back }) {
     problem, next);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
+    if (next.disabled) return; // a second touch must not make a second session
     const { read, complaint, at } = readForm(inputs);
+    const row = at?.closest("label");
+    if (row) row.after(problem);
+    else next.before(problem);
     problem.textContent = complaint;
-    if (complaint) at?.focus();
-    else save(read);
+    if (complaint) {
+      at?.focus({ preventScroll: true });
+      at?.scrollIntoView({ block: "center" });
+      return;
+    }
+    next.disabled = true;
+    void save(read).finally(() => {
+      next.disabled = false;
+    });
   });
   return h("main", { class: "page setup" },
     h("header", { class: "masthead small" }, h("h1", {}, "Set-up"), cancel), form);

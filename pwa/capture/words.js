@@ -20,10 +20,13 @@ export function span(ms) {
   return min < 60 ? `${min}:${rest}` : `${Math.floor(min / 60)}:${String(min % 60).padStart(2, "0")}:${rest}`;
 }
 
+/** @param {number | null} value @param {string} unit @returns {string} never parted by a line's end */
+export const figure = (value, unit) => `${value}\u00a0${unitName(unit)}`;
+
 /** @param {import("./store.js").RecordRow} row @returns {string} a record in words */
 export function recordName(row) {
   const { doc } = row;
-  if (row.type === "reading") return `${readingName(doc.quantity)} ${doc.value} ${unitName(doc.unit)}`;
+  if (row.type === "reading") return `${readingName(doc.quantity)} ${figure(doc.value, doc.unit)}`;
   if (isLog(row)) return doc.text;
   const value = doc.value === null || doc.value === undefined ? "" : ` ${doc.value} ${doc.unit ?? ""}`;
   return `${eventName(doc.kind)}${value}${doc.text ? `: ${doc.text}` : ""}`.trim();

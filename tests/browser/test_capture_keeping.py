@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import re
 import signal
 import subprocess
 import time
+import urllib.error
+import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +18,7 @@ from typing import Any
 import pytest
 from browser.conftest import ConsoleWatch, Phone, chromium_arguments, chromium_program, until
 from playwright.sync_api import Page, Playwright, Route
+from server_process import new_server
 
 from ebbline.exchange import session_file
 
@@ -49,7 +53,7 @@ def test_undo_adds_a_correction_and_deletes_nothing(
     phone.wait_said("Taken back · 0 % shown")
     phone.note_display({"soc": "4"})
     phone.undo()
-    phone.wait_said("Taken back · Displayed % 4 %")
+    phone.wait_said("Taken back · Displayed % 4\u00a0%")
     assert phone.page.locator(".keys").get_attribute("data-phase") == "before"
     assert phone.page.locator(".undo").is_disabled()
     phone.wait_synced()
@@ -210,22 +214,216 @@ def test_a_moment_whose_detail_was_never_chosen_survives_a_reload(
 
 def test_a_full_storage_is_said_and_the_tap_is_kept_until_there_is_room(phone: Phone) -> None:
     phone.drive()
-    phone.page.evaluate("""() => {
-      const add = IDBObjectStore.prototype.add;
-      window.refuse = true;
-      IDBObjectStore.prototype.add = function (row) {
-        if (window.refuse && this.name === "records") {
-          throw new DOMException("no room", "QuotaExceededError");
-        }
-        return add.call(this, row);
-      };
-    }""")
+    phone.page.evaluate(REFUSE_RECORDS)
     phone.press("zero_soc")
     phone.wait_said("NOT STORED")
     assert phone.taps() == []
     phone.page.evaluate("() => { window.refuse = false; }")
     phone.wait_said("All stored again")
     assert [tap["kind"] for tap in phone.taps()] == ["zero_soc"]
+
+
+REFUSE_RECORDS = """() => {
+  const add = IDBObjectStore.prototype.add;
+  window.refuse = true;
+  IDBObjectStore.prototype.add = function (row) {
+    if (window.refuse && this.name === "records") {
+      throw new DOMException("no room", "QuotaExceededError");
+    }
+    return add.call(this, row);
+  };
+}"""
+
+
+def test_a_detail_chosen_while_the_storage_is_full_is_kept_with_its_tap(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.page.evaluate(REFUSE_RECORDS)
+    phone.press("warning")
+    phone.wait_said("NOT STORED")
+    phone.choose_warning("Stop safely")
+    phone.page.wait_for_timeout(300)
+    assert "NOT STORED" in phone.said()
+    phone.page.evaluate("() => { window.refuse = false; }")
+    phone.wait_said("All stored again")
+    phone.wait_synced()
+    (event,) = events_of(server_says(f"/sessions/{phone.session_id()}"))
+    assert (event["kind"], event["text"]) == ("warning", "Stop safely")
+
+
+def test_a_detail_that_cannot_be_stored_at_once_is_tried_again(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow("no room")
+    phone.drive()
+    phone.press("warning")
+    phone.wait_stored("Warning")
+    phone.page.evaluate("""() => {
+      const put = IDBObjectStore.prototype.put;
+      window.refuse = true;
+      IDBObjectStore.prototype.put = function (row) {
+        if (window.refuse && this.name === "records") {
+          throw new DOMException("no room", "QuotaExceededError");
+        }
+        return put.call(this, row);
+      };
+    }""")
+    phone.choose_warning("Stop safely")
+    phone.wait_said("NOT STORED")
+    phone.page.evaluate("() => { window.refuse = false; }")
+    phone.wait_said("All stored again")
+    phone.wait_synced()
+    (event,) = events_of(server_says(f"/sessions/{phone.session_id()}"))
+    assert (event["kind"], event["text"]) == ("warning", "Stop safely")
+
+
+def test_a_run_does_not_end_while_a_tap_is_only_in_memory(phone: Phone) -> None:
+    phone.drive()
+    phone.page.evaluate(REFUSE_RECORDS)
+    phone.press("zero_soc")
+    phone.wait_said("NOT STORED")
+    end_recording(phone)
+    assert "Not ended" in phone.page.locator("dialog.note").inner_text()
+    assert phone.page.locator("main.drive").count() == 1
+    phone.page.locator(".sheet .cross").tap()
+    phone.page.evaluate("() => { window.refuse = false; }")
+    phone.wait_said("All stored again")
+    end_recording(phone)
+    phone.page.wait_for_selector("main.sessions")
+    assert [tap["kind"] for tap in phone.taps()] == ["zero_soc"]
+
+
+def end_recording(phone: Phone) -> None:
+    phone.page.locator(".bar button", has_text="Menu").tap()
+    phone.page.get_by_role("button", name="End recording").tap()
+    phone.page.get_by_role("button", name="End it").tap()
+
+
+def test_a_touch_where_the_keys_have_just_moved_is_refused_aloud(phone: Phone) -> None:
+    phone.drive()
+    phone.press("propulsion_off")
+    phone.wait_stored("Propulsion off")
+    until(
+        phone.page,
+        """() => {
+          const key = document.querySelector(".keys [data-key=plug_in]");
+          key?.dispatchEvent(new PointerEvent("pointerdown", { bubbles: true }));
+          return key !== null;
+        }""",
+    )
+    phone.wait_said("Not recorded: the keys had just moved")
+    assert [tap["kind"] for tap in phone.taps()] == ["propulsion_off"]
+
+
+def test_a_key_of_the_more_sheet_is_recorded_even_right_after_the_keys_moved(
+    phone: Phone,
+) -> None:
+    phone.drive()
+    phone.press("plug_in")
+    phone.wait_stored("Plugged in")
+    phone.page.locator(".bar button", has_text="More").tap()
+    until(
+        phone.page,
+        """() => {
+          const moved = document.querySelector(".keys [data-key=charge_end]");
+          const tile = moved && document.querySelector(".more [data-key=comfort_cut]");
+          tile?.dispatchEvent(new PointerEvent("pointerdown", { bubbles: true }));
+          tile?.click();
+          return moved !== null;
+        }""",
+    )
+    phone.wait_stored("Comfort reduced")
+    assert [tap["kind"] for tap in phone.taps()] == ["plug_in", "comfort_cut"]
+
+
+def test_a_server_set_up_anew_gets_what_the_old_one_held(
+    new_phone: Callable[..., Phone], tmp_path: Path
+) -> None:
+    old = new_server(tmp_path / "old")
+    old.start()
+    phone = new_phone(url=old.url)
+    phone.console.allow(FAILED)
+    phone.drive()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.page.wait_for_timeout(1500)
+    phone.wait_synced()
+    old.stop()
+    new = new_server(tmp_path / "new")
+    new.url, new.port = old.url, old.port
+    new.start()
+    phone.press("trip_reset")
+    phone.wait_stored("Trip reset")
+    # again to the checklist, as on another day: the set-up is what is sent first
+    end_recording(phone)
+    phone.page.locator(".card-main").first.tap()
+    phone.page.wait_for_selector("main.checklist")
+    phone.page.locator("[data-action=start]").tap()
+    phone.page.wait_for_selector("main.drive")
+    try:
+        deadline = time.monotonic() + 60
+        held: dict[str, Any] = {"events": [], "fix_count": 0}
+        fixes = len(phone.stored()["fixes"])
+        while time.monotonic() < deadline and len(events_of(held)) < 2:
+            phone.page.wait_for_timeout(500)
+            with contextlib.suppress(urllib.error.HTTPError):
+                url = f"{new.url}/api/sessions/{phone.session_id()}"
+                held = json.load(urllib.request.urlopen(url, timeout=20))
+        assert [event["kind"] for event in events_of(held)] == ["zero_soc", "trip_reset"]
+        assert held["fix_count"] >= fixes > 0
+    finally:
+        new.stop()
+
+
+def test_two_phones_ticks_and_devices_are_merged_each_for_itself(phone: Phone) -> None:
+    phone.open()
+    merged = phone.page.evaluate("""async () => {
+      const { merge } = await import("/capture/outbox.js");
+      const tick = (device, id, ticked_ms) => ({ device, id, ticked_ms });
+      const base = { checklist: [tick("a", "passenger", 1), tick("a", "tyres", 2)] };
+      const ours = { checklist: [tick("a", "passenger", 5)], devices: [{ id: "a" }] };
+      const theirs = {
+        checklist: [...base.checklist, tick("b", "passenger", 3)],
+        devices: [{ id: "b", clock_offset_ms: 7 }],
+      };
+      return merge(base, ours, theirs);
+    }""")
+    ticks = [(tick["device"], tick["id"], tick["ticked_ms"]) for tick in merged["checklist"]]
+    assert ticks == [("a", "passenger", 5), ("b", "passenger", 3)]
+    assert merged["devices"] == [{"id": "b", "clock_offset_ms": 7}, {"id": "a"}]
+
+
+def test_fixes_stored_by_a_try_that_seemed_to_fail_are_not_doubled(phone: Phone) -> None:
+    phone.open()
+    seqs = phone.page.evaluate("""async () => {
+      const { openStore } = await import("/capture/store.js");
+      const store = openStore({ indexedDB, name: "trial" });
+      const fix = (t_ms) => ({
+        t_ms, lat: 47, lon: 8, accuracy_m: 4, speed_mps: null, heading_deg: null,
+        altitude_m: null, fix_ms: t_ms, wall_ms: t_ms, mono_ms: t_ms, page: "p",
+      });
+      await store.addFixes("s", "d", [fix(1), fix(2)], 0);
+      await store.addFixes("s", "d", [fix(1), fix(2), fix(3)], 0);
+      await store.addFixes("s", "d", [fix(3)], 0);
+      return (await store.chunks("s")).map((chunk) => [chunk.columns.seq, chunk.columns.t_ms]);
+    }""")
+    assert seqs == [[[0, 1], [1, 2]], [[2], [3]]]
+
+
+def test_a_second_touch_makes_no_second_session(phone: Phone) -> None:
+    phone.open()
+    phone.page.tap("[data-action=create]")
+    phone.page.fill("#setup-vehicle", "Grey test car")
+    phone.page.fill("#setup-course", "North ring")
+    phone.page.evaluate("""() => {
+      const button = document.querySelector("main button[type=submit]");
+      button.click();
+      button.click();
+    }""")
+    phone.page.wait_for_selector("main.checklist")
+    phone.page.wait_for_timeout(300)
+    assert len(phone.stored()["sessions"]) == 1
 
 
 def test_killing_the_browser_right_after_the_confirmation_loses_nothing(

@@ -265,7 +265,7 @@ def test_the_screen_and_storage_promises_are_asked_for_and_shown(phone: Phone) -
         "Browser.grantPermissions", {"permissions": permissions, "browserContextId": window}
     )
     phone.drive()
-    for cell, word in {"screen": "awake", "storage": "kept"}.items():
+    for cell, word in {"screen": "stays on", "storage": "safe"}.items():
         until(
             phone.page,
             "([cell, word]) => document.querySelector(`[data-cell=${cell}] b`).innerText === word",
