@@ -53,7 +53,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "83968d00cc79";
+const VERSION = "3ee868418787";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

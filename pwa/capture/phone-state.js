@@ -26,8 +26,8 @@ export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
   return {
     gps: gpsCell(gps, now_ms),
     sync: syncCell(counts, outbox.problem),
-    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may sleep", tone: "doubt" },
-    storage: kept.kept ? { text: "safe", tone: "good" } : { text: "may clear", tone: "doubt" },
+    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may dim", tone: "doubt" },
+    storage: kept.kept ? { text: "safe", tone: "good" } : { text: "at risk", tone: "doubt" },
   };
 }
 

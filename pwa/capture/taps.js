@@ -12,7 +12,7 @@
 /** @type {Readonly<Record<string, Tap>>} by event kind; `floored` is a switch of two kinds */
 export const TAPS = {
   warning: { label: "Warning", hint: "shown or heard", tone: "warn", detail: "warning" },
-  soc_step: { label: "New %", hint: "display changed", tone: "plain", detail: "percent" },
+  soc_step: { label: "New %", hint: "on display", tone: "plain", detail: "percent" },
   zero_soc: { label: "0 %", hint: "shown", tone: "zero" },
   zero_range: { label: "0 range", hint: "shown", tone: "zero" },
   trip_reset: { label: "Trip reset", hint: "meter to zero", tone: "plain" },

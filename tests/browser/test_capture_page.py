@@ -186,6 +186,46 @@ def test_nothing_scrolls_sideways_on_the_narrowest_phone(
     assert wide == {}
 
 
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (740, 360), (320, 568)])
+def test_the_strip_shows_every_state_in_full(
+    new_phone: Callable[..., Phone], width: int, height: int
+) -> None:
+    phone = new_phone(width, height)
+    phone.drive()
+    cut = phone.page.evaluate(
+        """async () => {
+          const { stateCells } = await import("/capture/phone-state.js");
+          const fix = { t_ms: 0, accuracy_m: 12 };
+          const gps = [
+            { quality: "good", fix, unstored: false, now_ms: 500 },
+            { quality: "good", fix, unstored: false, now_ms: 4000 },
+            { quality: "lost", fix, unstored: false, now_ms: 754000 },
+            { quality: "denied", fix: null, unstored: false, now_ms: 0 },
+            { quality: "waiting", fix: null, unstored: false, now_ms: 0 },
+            { quality: "good", fix, unstored: true, now_ms: 0 },
+          ];
+          const counts = [[0, 0, 0], [88, 0, 0], [0, 99, 0], [0, 0, 12]].map(
+            ([records, chunks, refused]) => ({ records, chunks, refused, drafts: 0 }));
+          const cut = [];
+          for (const { now_ms, ...state } of gps) for (const count of counts)
+            for (const problem of ["", "gone"]) for (const wake of ["on", "off"])
+              for (const kept of [true, false]) {
+                const cells = stateCells({
+                  gps: state, counts: count, kept: { kept, free_bytes: null }, wake, now_ms,
+                  outbox: { doing: "idle", problem, synced_ms: null },
+                });
+                for (const [name, { text }] of Object.entries(cells)) {
+                  const cell = document.querySelector(`[data-cell=${name}] b`);
+                  cell.textContent = text;
+                  if (cell.scrollWidth > cell.clientWidth) cut.push(`${name}: ${text}`);
+                }
+              }
+          return [...new Set(cut)];
+        }"""
+    )
+    assert cut == []
+
+
 def test_the_drive_page_neither_scrolls_nor_zooms(phone: Phone) -> None:
     phone.drive()
     state = phone.page.evaluate("""() => {
