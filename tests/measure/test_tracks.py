@@ -107,3 +107,17 @@ def test_the_same_breadcrumbs_under_two_names_count_once():
     twice = replace(session(FIRST), breadcrumbs=(crumbs, replace(crumbs, device="copy")), events=())
     alone = analyze(session(FIRST)).result
     assert analyze(twice).result.distance == alone.distance
+
+
+def test_taps_at_times_a_clock_showed_twice_are_named():
+    seen = fixes(DRIVE, seed=43)
+    (crumbs,) = session(seen).breadcrumbs
+    set_back = np.where(np.arange(600) >= 300, crumbs.t_ms - 120_000, crumbs.t_ms)
+    events = (
+        Event("before", "phone", stamp(100), "warning"),
+        Event("twice", "phone", stamp(250), "zero_soc"),
+    )
+    whole = replace(session(seen, events=events), breadcrumbs=(replace(crumbs, t_ms=set_back),))
+    (finding,) = (f for f in analyze(whole).result.findings if f.code == "moments_ambiguous")
+    assert "twice" in finding.message
+    assert "before" not in finding.message

@@ -109,6 +109,10 @@ class DeviceClock:
             shift_ms = nearest.shift_ms
         return float(self._corrected_ms(np.asarray(t_ms + self.device.clock_offset_ms + shift_ms)))
 
+    def is_ambiguous(self, t_ms: float) -> bool:
+        """Whether a stamp that isn't a fix lies in two parts: the clock went over it twice."""
+        return sum(part.distance_ms(t_ms) == 0 for part in self.parts) > 1
+
     def _corrected_ms(self, declared_ms: FloatArray) -> FloatArray:
         if self.correction is None:
             return np.asarray(declared_ms, dtype=float)

@@ -18,7 +18,7 @@ from ebbline.records import FloatArray
 # receivers' own filtering. Seen in simulation (tests/measure), no published source.
 SCALE_SD_DOPPLER = 3e-4
 SCALE_SD_POSITIONS = 1.5e-3
-_SMOOTHED_OVER = 3  # fixes over which the white part of a position averages out
+CROSSING_SD_M = 0.9  # of each crossing alone: the white part of positions, steps between fixes
 # What a momentary speed may be off beyond the noise, for accelerations between fixes. Seen in
 # simulation, no published source.
 MOMENTARY_SD_MPS = 0.08
@@ -35,17 +35,23 @@ def along_covariance(track: Track, t_s: FloatArray) -> FloatArray:
 
 
 def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
-    """Covariance (k, k) in m² of the position at moments (k,), along one axis.
+    """Covariance (k, k) in m² of the position along the track at moments (k,).
 
-    It is that of the receiver's drift: what crossings soon after one another share cancels
-    between them. Without Doppler speeds the fit can't tell drift from driving, and the receiver's
-    own claim holds at each crossing.
+    Distance by Doppler speeds is a random walk of rate r against the positions, whose drift acts
+    like white noise of density S = 2 drift² time constant. Smoothing one by the other leaves
+    sqrt(S r) / 2, forgotten over sqrt(S / r) (the stationary Wiener smoother; from memory):
+    crossings soon after one another share it, and it cancels between them. Without Doppler speeds
+    the fit can't tell drift from driving, and the receiver's own claim holds at each crossing.
     """
     if not track.uses_doppler:
         return np.asarray(max(track.claimed_m, track.model.drift_m) ** 2 * np.eye(t_s.size))
+    rate = float(track.along_m2[-1]) / float(track.t_s[-1] - track.t_s[0])
+    density = 2 * track.model.drift_m**2 * track.model.drift_s
+    variance_m2 = min(float(np.sqrt(density * rate)) / 2, track.model.drift_m**2)
+    forgotten_s = max(float(np.sqrt(density / max(rate, 1e-9))), track.model.drift_s)
     apart_s = np.abs(t_s[:, None] - t_s[None, :])
-    drift_m2 = track.model.drift_m**2 * np.exp(-apart_s / track.model.drift_s)
-    return np.asarray(drift_m2 + track.model.white_m**2 * np.eye(t_s.size) / _SMOOTHED_OVER)
+    shared_m2 = variance_m2 * np.exp(-apart_s / forgotten_s)
+    return np.asarray(shared_m2 + CROSSING_SD_M**2 * np.eye(t_s.size))
 
 
 def scale_sd(track: Track) -> float:

@@ -50,7 +50,7 @@ class Trust:
 
 
 KNOWN_ROAD_LOAD = Trust(share_sd=0.2, local_sd=0.2)
-UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.55)
+UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.5)
 
 
 @dataclass(frozen=True, slots=True)

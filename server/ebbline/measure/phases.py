@@ -9,21 +9,19 @@ import numpy as np
 from ebbline.measure.charging import Shown
 from ebbline.records import FloatArray
 
-_COARSE = 90  # moments tried over the whole charge: readings and quarters between
-_FINE = 60  # moments tried around each change point found so
-_CHI_SQUARED_95 = 3.841  # one parameter
+_MOMENTS = 90  # change points tried: readings and quarters between, or so many of them
+_SAME_LEVEL = 3.0  # standard deviations
 
 
 @dataclass(frozen=True, slots=True)
 class Phases:
     """Two levels and the rise between them.
 
-    The trickle ended between ``trickle_end_low_s`` and ``trickle_end_high_s`` (95 %); full power
-    was reached at ``full_from_s``.
+    ``last_trickle`` is the index of the last reading of the trickle: it ended between that one
+    and the next. Full power was shown from ``full_from_s`` on.
     """
 
-    trickle_end_low_s: float
-    trickle_end_high_s: float
+    last_trickle: int
     full_from_s: float
     trickle_kw: float
     full_kw: float
@@ -34,86 +32,65 @@ def find_phases(power: Shown) -> Phases | None:
 
     All pairs of candidate moments are tried, the two levels being solved for each. The added
     parameters must earn their keep by the corrected Akaike criterion (Burnham and Anderson 2002,
-    from memory). The interval of the trickle's end is that of its profile likelihood.
+    from memory). How straight the rise really was is not relied on: the trickle's end is only
+    placed between two readings.
     """
     level = power.middle
     n = level.size
     if n < 4:
         return None
-    rounding = float(np.mean(((power.high - power.low) ** 2) / 12))
     moment_s = _candidates(power.t_s)
-    coarse = _search(power.t_s, level, moment_s, moment_s)
-    if not np.isfinite(coarse.least):
-        return None
-    variance = max(coarse.least / max(n - 4, 1), rounding)
-    around_from_s, around_to_s = coarse.possible(variance)
-    step_s = float(np.max(np.diff(moment_s)))
-    fine = _search(
-        power.t_s,
-        level,
-        np.linspace(around_from_s[0] - step_s, around_from_s[1] + step_s, _FINE),
-        np.linspace(around_to_s[0] - step_s, around_to_s[1] + step_s, _FINE),
-    )
+    begin, end = np.triu_indices(moment_s.size, k=1)
+    misfit = _misfits(power.t_s, level, moment_s[begin], moment_s[end])
+    best = int(np.argmin(misfit))
+    rounding = float(np.mean(((power.high - power.low) ** 2) / 12))
     flat = float(np.sum((level - np.mean(level)) ** 2))
-    if _aicc(fine.least, rounding, n, 5) >= _aicc(flat, rounding, n, 2):
+    if not np.isfinite(misfit[best]) or (
+        _aicc(float(misfit[best]), rounding, n, 5) >= _aicc(flat, rounding, n, 2)
+    ):
         return None
-    possible_s, _ = fine.possible(max(fine.least / max(n - 4, 1), rounding))
-    best = int(np.argmin(fine.misfit))
+    begin_s, full_from_s = float(moment_s[begin[best]]), float(moment_s[end[best]])
+    last = _last_of_level(power, int(np.searchsorted(power.t_s, begin_s, side="right")) - 1)
+    full = power.t_s >= full_from_s
+    if last is None or not np.any(full):
+        return None
     return Phases(
-        trickle_end_low_s=possible_s[0],
-        trickle_end_high_s=possible_s[1],
-        full_from_s=float(fine.to_s[best]),
-        trickle_kw=float(fine.low_kw[best]),
-        full_kw=float(fine.high_kw[best]),
+        last_trickle=last,
+        full_from_s=full_from_s,
+        trickle_kw=float(np.mean(level[: last + 1])),
+        full_kw=float(np.mean(level[full])),
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Search:
-    """Every rise tried, (k,): when it began and ended, its levels and its misfit."""
-
-    from_s: FloatArray
-    to_s: FloatArray
-    low_kw: FloatArray
-    high_kw: FloatArray
-    misfit: FloatArray
-
-    @property
-    def least(self) -> float:
-        return float(np.min(self.misfit)) if self.misfit.size else np.inf
-
-    def possible(self, variance: float) -> tuple[tuple[float, float], tuple[float, float]]:
-        """95 % intervals of the rise's begin and end by profile likelihood."""
-        good = self.misfit <= self.least + _CHI_SQUARED_95 * variance
-        begin_s, end_s = self.from_s[good], self.to_s[good]
-        return (
-            (float(np.min(begin_s)), float(np.max(begin_s))),
-            (float(np.min(end_s)), float(np.max(end_s))),
-        )
-
-
-def _search(t_s: FloatArray, level: FloatArray, begin_s: FloatArray, end_s: FloatArray) -> _Search:
-    """Try every pair of a begin and a later end; falls are no rises."""
-    from_s, to_s = (grid.ravel() for grid in np.meshgrid(begin_s, end_s, indexing="ij"))
-    rising = to_s > from_s
-    from_s, to_s = from_s[rising], to_s[rising]
-    misfit, low_kw, high_kw = _fit_all(t_s, level, from_s, to_s)
-    return _Search(from_s, to_s, low_kw, high_kw, np.where(high_kw > low_kw, misfit, np.inf))
+def _last_of_level(power: Shown, last: int) -> int | None:
+    """The last reading of the first level, near ``last``; None when there is no first level."""
+    level = power.middle
+    if last < 0:
+        return None
+    usual = float(np.median(level[: last + 1]))
+    deviation = 1.4826 * float(np.median(np.abs(level[: last + 1] - usual)))
+    width = float(np.max((power.high - power.low)[: last + 1]))
+    reach = width / 2 + _SAME_LEVEL * deviation
+    while last > 0 and abs(level[last] - usual) > reach:
+        last -= 1
+    while last + 1 < level.size - 1 and abs(level[last + 1] - usual) <= reach:
+        last += 1
+    return last
 
 
 def _candidates(t_s: FloatArray) -> FloatArray:
     """Readings and the quarters between them, thinned evenly when there are many."""
     between = np.linspace(t_s[:-1], t_s[1:], 5)[:-1].T.ravel()
     moment_s = np.concatenate([between, t_s[-1:]])
-    if moment_s.size <= _COARSE:
+    if moment_s.size <= _MOMENTS:
         return moment_s
-    return np.asarray(moment_s[np.linspace(0, moment_s.size - 1, _COARSE).astype(int)])
+    return np.asarray(moment_s[np.linspace(0, moment_s.size - 1, _MOMENTS).astype(int)])
 
 
-def _fit_all(
+def _misfits(
     t_s: FloatArray, level: FloatArray, from_s: FloatArray, to_s: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Misfit and both levels for each of k rises: regression of level (n,) on the rise (k, n)."""
+) -> FloatArray:
+    """Misfit of each of k rises: regression of level (n,) on the rise (k, n); falls don't count."""
     rise = np.clip((t_s - from_s[:, None]) / (to_s - from_s)[:, None], 0.0, 1.0)
     centred = rise - rise.mean(axis=1, keepdims=True)
     power = np.sum(centred**2, axis=1)
@@ -122,7 +99,7 @@ def _fit_all(
     )
     low = level.mean() - slope * rise.mean(axis=1)
     misfit = np.sum((level - low[:, None] - slope[:, None] * rise) ** 2, axis=1)
-    return misfit, low, low + slope
+    return np.where(slope > 0, misfit, np.inf)
 
 
 def _aicc(misfit: float, rounding: float, n: int, parameters: int) -> float:

@@ -93,19 +93,24 @@ def _trickle(
     """How long, how strong and how much: from charge start to the power's first rise."""
     if phases is None:
         return None, None, None
-    end = quantity.bounds(phases.trickle_end_low_s, phases.trickle_end_high_s)
-    if end is None or end.value <= start.t_s:
+    power, last = curve.power, phases.last_trickle
+    last_s, next_s = max(float(power.t_s[last]), start.t_s), float(power.t_s[last + 1])
+    if next_s <= start.t_s:
         return None, None, None
-    end_sd_s = math.hypot(quantity.sd_of(end), float(np.mean(curve.power.sd_s)))
-    lasting = quantity.normal(end.value - start.t_s, math.hypot(end_sd_s, start.sd_s), floor=0.0)
-    mean, sd = curve.energy(np.array([start.t_s]), np.array([end.value]))
-    amount = quantity.normal(
-        float(mean[0]),
-        math.hypot(float(sd[0]), phases.trickle_kw * end_sd_s / 3600),
-        floor=0.0,
-    )
-    strength = _level(curve, phases.trickle_kw, curve.power.t_s <= end.value)
-    return lasting, strength, amount
+    # It ended somewhere between the last reading at its level and the next.
+    end_s = (last_s + next_s) / 2
+    end_sd_s = math.hypot((next_s - last_s) / math.sqrt(12), float(np.mean(power.sd_s)))
+    lasting = quantity.normal(end_s - start.t_s, math.hypot(end_sd_s, start.sd_s), floor=0.0)
+    strength = _level(curve, phases.trickle_kw, power.t_s <= last_s)
+    # Straight lines between readings would count some of the rise: the last stretch is level.
+    mean, sd = curve.energy(np.array([start.t_s]), np.array([last_s]))
+    rest_h = (end_s - last_s) / 3600
+    level_sd_kw = 0.0 if strength is None else quantity.sd_of(strength)
+    # One rounding stands behind level and energy; with the end's doubt they add up, being bounds
+    # rather than noise.
+    doubt_kwh = float(sd[0]) + level_sd_kw * rest_h + phases.trickle_kw * end_sd_s / 3600
+    amount_kwh = float(mean[0]) + phases.trickle_kw * rest_h
+    return lasting, strength, quantity.normal(amount_kwh, doubt_kwh, floor=0.0)
 
 
 def _full_power(curve: ChargeCurve, phases: Phases | None) -> Quantity | None:

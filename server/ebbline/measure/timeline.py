@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -34,6 +35,7 @@ from ebbline.records import (
     Finding,
     Lap,
     LapCheck,
+    Reading,
     Result,
     Session,
 )
@@ -54,6 +56,7 @@ def analyze(session: Session) -> Analysis:
     if session.protocol.tap_delay is None and events:
         findings.append(_delay_assumed())
 
+    findings += _ambiguous([*events, *readings], clocks)
     track, clocks, said = track_of(session, clocks)
     findings += said
     timed_events = _timed_events(session, events, clocks)
@@ -168,6 +171,23 @@ def _energy(
 
 def _resets(events: tuple[TimedEvent, ...]) -> list[Moment]:
     return [timed.moment for timed in events if timed.event.kind == "trip_reset"]
+
+
+def _ambiguous(records: Sequence[Event | Reading], clocks: dict[str, DeviceClock]) -> list[Finding]:
+    """One finding for all taps and readings at times their clock went over twice."""
+    doubtful = [r.id for r in records if clocks[r.device].is_ambiguous(r.t_ms)]
+    if not doubtful:
+        return []
+    return [
+        Finding(
+            "error",
+            "moments_ambiguous",
+            f"A clock was set back while recording, and {len(doubtful)} taps or readings bear "
+            f"times that it showed twice: {', '.join(doubtful)}. They are taken for the later "
+            f"time and may be off by as much as the clock was set; correct those that are wrong.",
+            "events and readings",
+        )
+    ]
 
 
 def _supply(events: tuple[TimedEvent, ...]) -> Supply:
