@@ -23,13 +23,15 @@ class Laps:
     """Gate crossings (g,), distances there by GNSS alone, and which laps (m,) are plain ones.
 
     ``crossing_m2`` (g, g) is the covariance of the places of the crossings along the track;
-    ``plain`` holds the index of the crossing that starts each lap driven wholly on the course.
+    ``plain`` holds the index of the crossing that starts each lap driven wholly on the course;
+    ``drift_m`` is the receiver's own position error, 1-sigma.
     """
 
     gate_s: FloatArray
     distances: Distances
     plain: IntArray
     crossing_m2: FloatArray
+    drift_m: float
 
 
 def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]:
@@ -64,7 +66,11 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
                 "course.gate",
             )
         )
-    return Laps(gate_s, distances, plain, crossing_covariance(track, gate_s)), findings
+    drift_m = track.model.drift_m
+    if not track.uses_doppler:
+        drift_m = max(track.claimed_m, drift_m)  # see crossing_covariance
+    crossing_m2 = crossing_covariance(track, gate_s)
+    return Laps(gate_s, distances, plain, crossing_m2, max(drift_m, 1.0)), findings
 
 
 def _no_laps(course: Course) -> list[Finding]:
@@ -124,7 +130,11 @@ def disagreement(check: LapCheck | None) -> list[Finding]:
 
 
 def ruler_of(laps: Laps | None, check: LapCheck | None, course: Course) -> Ruler | None:
-    """The surveyed lap as a ruler, where it can be trusted."""
+    """The surveyed lap as a ruler, where it can be trusted.
+
+    To the ruler each crossing is as unsure as the receiver's drift: the smoothed one owes its
+    smaller doubt to the speeds that the ruler is to check.
+    """
     if laps is None or check is None or not check.agrees:
         return None
     return Ruler(
@@ -132,7 +142,7 @@ def ruler_of(laps: Laps | None, check: LapCheck | None, course: Course) -> Ruler
         lap_of=np.column_stack([laps.plain, laps.plain + 1]),
         lap_m=check.surveyed_m,
         lap_sd_m=survey_sd_m(course),
-        crossing_m2=laps.crossing_m2,
+        crossing_sd_m=laps.drift_m,
     )
 
 

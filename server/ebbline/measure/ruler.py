@@ -1,10 +1,12 @@
 """Distances at chosen moments, with the surveyed lap as a ruler.
 
-On a closed course the smoothed distance is conditioned on 'from gate to gate it is one lap',
-within the doubts of the survey, of the driven line and of each crossing (linear Gaussian
-update, e.g. JCGM 102:2011, or any text on least squares with observations added). Errors then
-don't pile up over laps, and GNSS still rules inside a lap. Where GNSS and survey disagree the
-ruler is not used: ``laps`` says so and the user decides.
+On a closed course 'from gate to gate it is one lap' is a second opinion on the scale of the
+smoothed distance, within the doubts of the survey, of the driven line and of each crossing (linear
+Gaussian update, least squares with observations added). With Doppler speeds it corrects the scale
+alone: position and speed were smoothed together, so the random part of a lap's length is the same
+error that placed its crossings, and the survey can't tell the two apart. Without them the random
+part is noise of the path's shape, which the survey corrects too. Where GNSS and survey disagree
+the ruler is not used: ``laps`` says so and the user decides.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ebbline.measure.doubt import along_covariance
+from ebbline.measure.doubt import along_covariance, scale_sd
 from ebbline.measure.track import Track
 from ebbline.records import FloatArray, IntArray
 
@@ -26,14 +28,14 @@ LINE_SD_M = 2 * np.pi * 0.25
 class Ruler:
     """Gate crossings (g,) in pairs of one lap each: ``lap_of`` (m, 2) indexes ``gate_s``.
 
-    ``crossing_m2`` (g, g) is the covariance of how far off each crossing was placed.
+    ``crossing_sd_m`` is how far off each crossing was placed.
     """
 
     gate_s: FloatArray
     lap_of: IntArray
     lap_m: float
     lap_sd_m: float
-    crossing_m2: FloatArray
+    crossing_sd_m: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,12 +69,20 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
     difference[np.arange(laps), ruler.lap_of[:, 0]] = -1
     difference[np.arange(laps), ruler.lap_of[:, 1]] = 1
     observe = np.hstack([np.zeros((laps, t_s.size)), difference])
+    told = observe @ _correctable(track, along_m, covariance)
     doubt = ruler.lap_sd_m**2 * np.ones((laps, laps))
-    doubt += difference @ ruler.crossing_m2 @ difference.T
-    observed = observe @ covariance
-    gain = np.linalg.solve(observed @ observe.T + doubt, observed).T
+    doubt += ruler.crossing_sd_m**2 * difference @ difference.T
+    gain = np.linalg.solve(observe @ covariance @ observe.T + doubt, told).T
     surprise = ruler.lap_m - difference @ along_m[t_s.size :]
     along_m = along_m + gain @ surprise
-    covariance = covariance - gain @ observed
+    covariance = covariance - gain @ told
     k = t_s.size
     return Distances(t_s, along_m[:k], (covariance[:k, :k] + covariance[:k, :k].T) / 2)
+
+
+def _correctable(track: Track, along_m: FloatArray, covariance: FloatArray) -> FloatArray:
+    """The part of the distances' covariance that a surveyed lap can tell about."""
+    if not track.uses_doppler:
+        return covariance
+    scale_m = scale_sd(track) * along_m
+    return np.outer(scale_m, scale_m)
