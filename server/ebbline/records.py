@@ -77,6 +77,11 @@ class Delay:
     sd_s: float
 
 
+# A passenger's reaction plus the reach to the screen, when the protocol states nothing
+# (common practice, no source).
+USUAL_TAP_DELAY = Delay(mean_s=0.9, sd_s=0.4)
+
+
 @dataclass(frozen=True, slots=True)
 class Pack:
     """The traction battery as its maker states it."""

@@ -8,6 +8,7 @@ from ebbline.exchange.columns import to_breadcrumbs
 from ebbline.exchange.logs import to_log
 from ebbline.records import (
     EVENT_KINDS,
+    USUAL_TAP_DELAY,
     Course,
     Delay,
     Device,
@@ -20,10 +21,6 @@ from ebbline.records import (
     Session,
     Vehicle,
 )
-
-# The spread of a delay given as a bare mean where the protocol gives none: common practice, no
-# source.
-USUAL_TAP_SD_S = 0.4
 
 
 def to_session(document: dict[str, Any]) -> Session:
@@ -121,8 +118,7 @@ def _tap_delay(raw: Any, protocol: Protocol) -> Delay | None:
         return None
     if isinstance(raw, dict):
         return Delay(raw["mean"], raw["sd"])
-    sd_s = USUAL_TAP_SD_S if protocol.tap_delay is None else protocol.tap_delay.sd_s
-    return Delay(raw, sd_s)
+    return Delay(raw, (protocol.tap_delay or USUAL_TAP_DELAY).sd_s)
 
 
 def _reading(raw: dict[str, Any]) -> Reading:

@@ -13,6 +13,7 @@ import numpy as np
 
 from ebbline.measure.clock import ClockCorrection
 from ebbline.measure.fixes import Fixes
+from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.measure.track import Track
 from ebbline.records import Finding, FloatArray
 
@@ -54,7 +55,7 @@ def align(fixes: Fixes, leader: Track) -> Alignment | None:
         usable = (speed_mps > _MOVING_MPS) & np.isfinite(shift_s)
         if np.count_nonzero(usable) < _LEAST_FIXES:
             return None
-        typical_s = 1.4826 * float(np.median(np.abs(shift_s[usable]))) + 1e-3
+        typical_s = MAD_TO_SIGMA * float(np.median(np.abs(shift_s[usable]))) + 1e-3
         weight = usable * speed_mps**2 * (np.abs(np.nan_to_num(shift_s)) < 4 * typical_s)
         line = np.polynomial.polynomial.polyfit(
             fixes.t_s - middle_s, np.where(usable, shift_s, 0.0), 1, w=np.sqrt(weight)

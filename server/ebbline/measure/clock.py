@@ -15,6 +15,7 @@ import numpy as np
 from ebbline.measure.geodesy import distance_m
 from ebbline.measure.runs import runs
 from ebbline.records import (
+    USUAL_TAP_DELAY,
     BoolArray,
     Breadcrumbs,
     Delay,
@@ -26,9 +27,6 @@ from ebbline.records import (
     Reading,
 )
 
-# A passenger's reaction plus the reach to the screen, when the protocol states nothing
-# (common practice, no source).
-USUAL_TAP_DELAY = Delay(mean_s=0.9, sd_s=0.4)
 # A reading typed from a picture or film has the picture's time; one typed from memory of the
 # display is stamped to within a few seconds (common practice, no source).
 PICTURE_DELAY = Delay(mean_s=0.0, sd_s=0.5)

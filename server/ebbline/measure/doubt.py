@@ -41,17 +41,28 @@ def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     like white noise of density S = 2 drift² time constant. Smoothing one by the other leaves
     sqrt(S r) / 2, forgotten over sqrt(S / r) (the stationary Wiener smoother; from memory):
     crossings soon after one another share it, and it cancels between them. Without Doppler speeds
-    the fit can't tell drift from driving, and the receiver's own claim holds at each crossing.
+    the receiver's whole error holds at each crossing.
     """
+    drift_m = receiver_sd_m(track)
     if not track.uses_doppler:
-        return np.asarray(max(track.claimed_m, track.model.drift_m) ** 2 * np.eye(t_s.size))
+        return np.asarray(drift_m**2 * np.eye(t_s.size))
     rate = float(track.along_m2[-1]) / float(track.t_s[-1] - track.t_s[0])
-    density = 2 * track.model.drift_m**2 * track.model.drift_s
-    variance_m2 = min(float(np.sqrt(density * rate)) / 2, track.model.drift_m**2)
+    density = 2 * drift_m**2 * track.model.drift_s
+    variance_m2 = min(float(np.sqrt(density * rate)) / 2, drift_m**2)
     forgotten_s = max(float(np.sqrt(density / max(rate, 1e-9))), track.model.drift_s)
     apart_s = np.abs(t_s[:, None] - t_s[None, :])
     shared_m2 = variance_m2 * np.exp(-apart_s / forgotten_s)
     return np.asarray(shared_m2 + CROSSING_SD_M**2 * np.eye(t_s.size))
+
+
+def receiver_sd_m(track: Track) -> float:
+    """The receiver's slow position error, 1-sigma along one axis.
+
+    As fitted; without Doppler speeds the fit can't tell drift from driving, so that there it is no
+    less than the receiver's own claim.
+    """
+    drift_m = track.model.drift_m
+    return drift_m if track.uses_doppler else max(track.claimed_m, drift_m)
 
 
 def scale_sd(track: Track) -> float:

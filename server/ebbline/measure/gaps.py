@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from ebbline.measure import quantity
-from ebbline.measure.doubt import along_covariance
+from ebbline.measure.ruler import distances_at
 from ebbline.measure.track import Track
 from ebbline.records import Finding, Gap
 
@@ -17,17 +15,10 @@ def gaps_of(track: Track) -> tuple[Gap, ...]:
     starts = np.flatnonzero(track.gap)
     if starts.size == 0:
         return ()
-    at_s = track.t_s[np.concatenate([starts, starts + 1])]
-    covariance = along_covariance(track, at_s)
+    ends = distances_at(track, track.t_s[np.concatenate([starts, starts + 1])], None)
     gaps = []
     for k, start in enumerate(starts):
-        end = k + starts.size
-        variance = covariance[k, k] + covariance[end, end] - 2 * covariance[k, end]
-        bridged = quantity.normal(
-            float(track.along_m[start + 1] - track.along_m[start]),
-            math.sqrt(max(float(variance), 0.0)),
-            floor=0.0,
-        )
+        bridged = quantity.normal(*ends.between(k, k + starts.size), floor=0.0)
         if bridged is not None:
             from_ms, to_ms = np.round(track.t_s[start : start + 2] * 1000).astype(int)
             gaps.append(Gap(int(from_ms), int(to_ms), bridged))

@@ -19,7 +19,7 @@ def entries_of(run: Run, span: Span) -> tuple[tuple[TimelineEntry, ...], list[Fi
     first = len(ends)
     past_kwh = run.energy_between(zero.moment, moments) if zero else [None] * len(moments)
     left_kwh = [
-        _remaining(_reverse(figure))
+        quantity.not_negative(_reverse(figure))  # after the end nothing is left
         for figure in (run.energy_between(end.moment, moments) if end else [None] * len(moments))
     ]
     entries = []
@@ -37,7 +37,7 @@ def entries_of(run: Run, span: Span) -> tuple[tuple[TimelineEntry, ...], list[Fi
                 distance_m=placed.since_start(at) if placed else None,
                 past_zero_m=_between(placed, 0, at) if zero else None,
                 energy_past_zero_kwh=past_kwh[k],
-                left_m=_remaining(_between(placed, at, first - 1)) if end else None,
+                left_m=quantity.not_negative(_between(placed, at, first - 1)) if end else None,
                 left_kwh=left_kwh[k],
                 speed_mps=speed,
             )
@@ -53,13 +53,6 @@ def _reverse(figure: Quantity | None) -> Quantity | None:
     if figure is None:
         return None
     return Quantity(0.0 - figure.value, 0.0 - figure.high, 0.0 - figure.low)
-
-
-def _remaining(figure: Quantity | None) -> Quantity | None:
-    """What was left can't be less than nothing: after the end it is none."""
-    if figure is None:
-        return None
-    return Quantity(max(figure.value, 0.0), max(figure.low, 0.0), max(figure.high, 0.0))
 
 
 def _findings(run: Run) -> list[Finding]:

@@ -8,13 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure import quantity
-from ebbline.measure.doubt import crossing_covariance
+from ebbline.measure.clock import Moment
+from ebbline.measure.doubt import crossing_covariance, receiver_sd_m
 from ebbline.measure.gates import crossings_s
-from ebbline.measure.ruler import LINE_SD_M, Distances, Ruler, distances_at
+from ebbline.measure.ruler import LINE_SD_M, Distances, Ruler, distances_at, sd_of_difference
+from ebbline.measure.run import Run
 from ebbline.measure.track import Track
-from ebbline.records import Course, Finding, FloatArray, IntArray, LapCheck
+from ebbline.records import Course, Finding, FloatArray, IntArray, Lap, LapCheck
 
 _WHOLE_LAP = 0.03  # a lap off the usual length by more than this share isn't a plain one
+_LEAST_RECEIVER_M = 1.0
 USUAL_SURVEY_SD_M = 1.0  # when the survey states no uncertainty (common practice, no source)
 
 
@@ -24,14 +27,14 @@ class Laps:
 
     ``crossing_m2`` (g, g) is the covariance of the places of the crossings along the track;
     ``plain`` holds the index of the crossing that starts each lap driven wholly on the course;
-    ``drift_m`` is the receiver's own position error, 1-sigma.
+    ``receiver_m`` is the receiver's own position error, 1-sigma.
     """
 
     gate_s: FloatArray
     distances: Distances
     plain: IntArray
     crossing_m2: FloatArray
-    drift_m: float
+    receiver_m: float
 
 
 def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]:
@@ -66,11 +69,9 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
                 "course.gate",
             )
         )
-    drift_m = track.model.drift_m
-    if not track.uses_doppler:
-        drift_m = max(track.claimed_m, drift_m)  # see crossing_covariance
     crossing_m2 = crossing_covariance(track, gate_s)
-    return Laps(gate_s, distances, plain, crossing_m2, max(drift_m, 1.0)), findings
+    receiver_m = max(receiver_sd_m(track), _LEAST_RECEIVER_M)
+    return Laps(gate_s, distances, plain, crossing_m2, receiver_m), findings
 
 
 def _no_laps(course: Course) -> list[Finding]:
@@ -142,8 +143,30 @@ def ruler_of(laps: Laps | None, check: LapCheck | None, course: Course) -> Ruler
         lap_of=np.column_stack([laps.plain, laps.plain + 1]),
         lap_m=check.surveyed_m,
         lap_sd_m=survey_sd_m(course),
-        crossing_sd_m=laps.drift_m,
+        crossing_sd_m=laps.receiver_m,
     )
+
+
+def lap_entries(run: Run, laps: Laps | None) -> tuple[Lap, ...]:
+    """Every lap from gate to gate, by GNSS alone; energy where readings bound it."""
+    if laps is None or run.track is None:
+        return ()
+    entries = []
+    pace_mps = run.track.speed_at(laps.gate_s)
+    for k in range(laps.gate_s.size - 1):
+        start_s, end_s = float(laps.gate_s[k]), float(laps.gate_s[k + 1])
+        length_m, sd_m = laps.distances.between(k, k + 1)
+        crossing_m = sd_of_difference(laps.crossing_m2, k, k + 1)
+        length = quantity.normal(length_m, math.hypot(sd_m, crossing_m), floor=0.0)
+        slowest_mps = float(max(np.min(pace_mps[k : k + 2]), 0.5))
+        duration = quantity.normal(end_s - start_s, crossing_m / slowest_mps, floor=0.0)
+        if length is None or duration is None:
+            continue
+        energy = run.energy_between(Moment(start_s, 0.0), [Moment(end_s, 0.0)])[0]
+        entries.append(
+            Lap(k + 1, round(start_s * 1000), round(end_s * 1000), length, duration, energy)
+        )
+    return tuple(entries)
 
 
 def _mean_lap(laps: Laps) -> tuple[float, float]:

@@ -14,12 +14,12 @@ import numpy as np
 from scipy.optimize import minimize
 
 from ebbline.measure.fixes import Fixes
+from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.measure.smoother import MotionModel, Observations, smooth
 from ebbline.records import FloatArray
 
 USUAL_SIGMA_M = 3.0
 USUAL_DOPPLER_MPS = 0.15
-MAD_TO_SIGMA = 1.4826  # of a normal distribution
 _MOVING_MPS = 2.0
 _WINDOW = 1200  # fixes used for the fit; more change little
 _TOO_FEW = 30  # fixes that can't tell their own noise

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure.charging import Shown
+from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.records import FloatArray
 
 _MOMENTS = 90  # change points tried: readings and quarters between, or so many of them
@@ -68,7 +69,7 @@ def _last_of_level(power: Shown, last: int) -> int | None:
     if last < 0:
         return None
     usual = float(np.median(level[: last + 1]))
-    deviation = 1.4826 * float(np.median(np.abs(level[: last + 1] - usual)))
+    deviation = MAD_TO_SIGMA * float(np.median(np.abs(level[: last + 1] - usual)))
     width = float(np.max((power.high - power.low)[: last + 1]))
     reach = width / 2 + _SAME_LEVEL * deviation
     while last > 0 and abs(level[last] - usual) > reach:

@@ -11,6 +11,7 @@ import math
 from ebbline.records import Quantity
 
 COVERAGE_FACTOR = 1.959964  # two-sided 95 % of the standard normal distribution
+MAD_TO_SIGMA = 1.4826  # median absolute deviation of a normal distribution
 
 
 def normal(value: float, sd: float, floor: float = -math.inf) -> Quantity | None:
@@ -34,6 +35,13 @@ def bounds(low: float, high: float) -> Quantity | None:
 def sd_of(quantity: Quantity) -> float:
     """The standard deviation a quantity's interval stands for."""
     return (quantity.high - quantity.low) / (2 * COVERAGE_FACTOR)
+
+
+def not_negative(quantity: Quantity | None) -> Quantity | None:
+    """A quantity whose truth can't be less than nothing."""
+    if quantity is None:
+        return None
+    return Quantity(max(quantity.value, 0.0), max(quantity.low, 0.0), max(quantity.high, 0.0))
 
 
 def scaled(quantity: Quantity | None, factor: float) -> Quantity | None:

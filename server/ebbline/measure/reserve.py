@@ -71,12 +71,12 @@ def reserve_of(run: Run, span: Span, pack: Pack) -> Reserve:
         return Reserve(None, None, None, None, span.shut_down_before_zero, ends_at)
     start, end = span.zero.moment, span.end.moment
     placed = run.distances([start, end])
-    energy = _not_negative(run.energy_between(start, [end])[0])
+    energy = quantity.not_negative(run.energy_between(start, [end])[0])
     share = None
     if pack.usable_kwh:
         share = quantity.scaled(energy, 100 / pack.usable_kwh)
     return Reserve(
-        distance_m=_not_negative(placed.between(0, 1)) if placed else None,
+        distance_m=quantity.not_negative(placed.between(0, 1)) if placed else None,
         energy_kwh=energy,
         duration_s=_duration(start, end),
         share_of_usable_pct=share,
@@ -87,12 +87,6 @@ def reserve_of(run: Run, span: Span, pack: Pack) -> Reserve:
 
 def _duration(start: Moment, end: Moment) -> Quantity | None:
     return quantity.normal(end.t_s - start.t_s, math.hypot(start.sd_s, end.sd_s), floor=0.0)
-
-
-def _not_negative(figure: Quantity | None) -> Quantity | None:
-    if figure is None:
-        return None
-    return Quantity(max(figure.value, 0.0), max(figure.low, 0.0), max(figure.high, 0.0))
 
 
 def _say(

@@ -48,12 +48,14 @@ class Distances:
 
     def between(self, first: int, last: int) -> tuple[float, float]:
         """Distance from one of the moments to another, and its standard deviation."""
-        variance = (
-            self.covariance[first, first]
-            + self.covariance[last, last]
-            - 2 * self.covariance[first, last]
-        )
-        return float(self.along_m[last] - self.along_m[first]), float(np.sqrt(max(variance, 0)))
+        sd_m = sd_of_difference(self.covariance, first, last)
+        return float(self.along_m[last] - self.along_m[first]), sd_m
+
+
+def sd_of_difference(covariance: FloatArray, first: int, last: int) -> float:
+    """Standard deviation of the difference of two figures by their covariance (k, k)."""
+    variance = covariance[first, first] + covariance[last, last] - 2 * covariance[first, last]
+    return float(np.sqrt(max(variance, 0.0)))
 
 
 def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distances:

@@ -18,7 +18,7 @@ from ebbline.measure.evidence import TimedReading, energy_bounds, settle_contrad
 from ebbline.measure.fixes import clocks_of
 from ebbline.measure.gaps import gaps_of
 from ebbline.measure.ladder import entries_of
-from ebbline.measure.laps import Laps, check_laps, disagreement, find_laps, ruler_of
+from ebbline.measure.laps import Laps, check_laps, disagreement, find_laps, lap_entries, ruler_of
 from ebbline.measure.limits import limits_of
 from ebbline.measure.power_log import choose_log, logged_energy
 from ebbline.measure.recharge import recharge_of
@@ -29,11 +29,11 @@ from ebbline.measure.track import Track
 from ebbline.measure.tracks import track_of
 from ebbline.measure.tripmeter import TripMeter, compare_trip
 from ebbline.records import (
+    USUAL_TAP_DELAY,
     Analysis,
     Distance,
     Event,
     Finding,
-    Lap,
     LapCheck,
     Reading,
     Result,
@@ -93,7 +93,7 @@ def analyze(session: Session) -> Analysis:
         session_id=session.id,
         engine=ENGINE,
         distance=_distance(track, ruler),
-        laps=_lap_entries(run, laps),
+        laps=lap_entries(run, laps),
         lap_check=lap_check,
         trip_check=meter.check(),
         zero=zero_of(run, span, session.protocol),
@@ -246,33 +246,11 @@ def _distance(track: Track | None, ruler: Ruler | None) -> Distance:
     )
 
 
-def _lap_entries(run: Run, laps: Laps | None) -> tuple[Lap, ...]:
-    """Every lap from gate to gate, by GNSS alone; energy where readings bound it."""
-    if laps is None or run.track is None:
-        return ()
-    entries = []
-    pace_mps = run.track.speed_at(laps.gate_s)
-    for k in range(laps.gate_s.size - 1):
-        start_s, end_s = float(laps.gate_s[k]), float(laps.gate_s[k + 1])
-        length_m, sd_m = laps.distances.between(k, k + 1)
-        own = laps.crossing_m2[k : k + 2, k : k + 2]
-        crossing_m = float(np.sqrt(max(own[0, 0] + own[1, 1] - 2 * own[0, 1], 0.0)))
-        length = quantity.normal(length_m, float(np.hypot(sd_m, crossing_m)), floor=0.0)
-        slowest_mps = float(max(np.min(pace_mps[k : k + 2]), 0.5))
-        duration = quantity.normal(end_s - start_s, float(crossing_m) / slowest_mps, floor=0.0)
-        if length is None or duration is None:
-            continue
-        energy = run.energy_between(Moment(start_s, 0.0), [Moment(end_s, 0.0)])[0]
-        entries.append(
-            Lap(k + 1, round(start_s * 1000), round(end_s * 1000), length, duration, energy)
-        )
-    return tuple(entries)
-
-
 def _delay_assumed() -> Finding:
     return Finding(
         "note",
         "tap_delay_assumed",
-        "The protocol states no tap delay; 0.9 s with a standard deviation of 0.4 s is assumed.",
+        f"The protocol states no tap delay; {USUAL_TAP_DELAY.mean_s:g} s with a standard deviation "
+        f"of {USUAL_TAP_DELAY.sd_s:g} s is assumed.",
         "protocol.tap_delay_s",
     )
