@@ -2,10 +2,9 @@
 /** Adding an event that nobody tapped, and correcting or withdrawing one. */
 import { EVENT_NAMES, EVENT_VALUE_UNITS, eventName, unitName } from "../shared/vocabulary.js";
 import { el } from "./dom.js";
-import { createFormStatus, point } from "./form-status.js";
+import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
+import { point } from "./form-status.js";
 import { createMomentField, readNumber } from "./moment-field.js";
-import { startOf } from "./reading-form.js";
-import { save, stableIds } from "./save.js";
 
 /** @typedef {import("./model.js").Model} Model */
 /** @typedef {import("./model.js").EventRow} EventRow */
@@ -22,7 +21,6 @@ export function createEventForm(cursor, onSaved) {
   /** the tap's own moment and delay, kept when a correction doesn't touch them
    * @type {{ tMs: number, delay: import("./documents").RawEvent["tap_delay_s"] } | null} */
   let kept = null;
-  const idFor = stableIds();
 
   const kind = el("select", { id: "event-kind", onchange: fitKind },
     ...Object.entries(EVENT_NAMES).map(([name, words]) => el("option", { value: name }, words)));
@@ -34,26 +32,18 @@ export function createEventForm(cursor, onSaved) {
   const moment = createMomentField(cursor, "event-moment");
   const exactness = el("input", { id: "event-exactness", type: "text", inputmode: "decimal", size: 5, value: "1" });
   const exactField = el("div", { class: "field" }, el("label", { for: "event-exactness" }, "Sure to within \u00b1 s"), exactness);
-  const title = el("h3", { id: "event-form-title" }, "Add an event");
-  const note = el("p", { class: "form-note" });
-  const submit = el("button", { type: "submit", class: "primary" }, "Save event");
-  const cancel = el("button", { type: "button", class: "quiet", hidden: true, onclick: () => leave() }, "Cancel");
-  const withdraw = el("button", { type: "button", class: "quiet danger", hidden: true, onclick: () => void send(true) }, "Withdraw it");
-  const status = createFormStatus();
-  const element = el("form", {
-    class: "entry-form", novalidate: true, "aria-labelledby": "event-form-title",
-    onsubmit: (/** @type {SubmitEvent} */ event) => {
-      event.preventDefault();
-      void send(false);
-    },
-  },
-  title, note,
-  el("div", { class: "fields" },
-    el("div", { class: "field" }, el("label", { for: "event-kind" }, "What happened"), kind),
-    valueField,
-    el("div", { class: "field field-wide" }, el("label", { for: "event-text" }, "What the car said, or a remark"), text),
-    moment.element, exactField),
-  el("div", { class: "form-actions" }, submit, withdraw, cancel, status.element));
+  const form = createEntryForm({
+    noun: "event",
+    adding: "Add an event",
+    fields: [
+      el("div", { class: "field" }, el("label", { for: "event-kind" }, "What happened"), kind),
+      valueField,
+      el("div", { class: "field field-wide" }, el("label", { for: "event-text" }, "What the car said, or a remark"), text),
+      moment.element, exactField,
+    ],
+    onSend: (withdrawing) => void send(withdrawing),
+    onCancel: leave,
+  });
 
   function fitKind() {
     const units = EVENT_VALUE_UNITS[kind.value];
@@ -62,7 +52,7 @@ export function createEventForm(cursor, onSaved) {
   }
 
   function explain() {
-    note.textContent = correcting
+    form.note.textContent = correcting
       ? `${eventName(correcting.record.kind)} at ${model?.clock.time(correcting.atMs) ?? ""}: a new record takes its place, the original stays and can be seen. Leave the moment as it is to keep the tap\u2019s own time and delay.`
       : "For something seen on film or remembered: place the cursor where it happened, or type the time.";
   }
@@ -70,10 +60,7 @@ export function createEventForm(cursor, onSaved) {
   function leave() {
     correcting = null;
     kept = null;
-    title.textContent = "Add an event";
-    submit.textContent = "Save event";
-    cancel.hidden = true;
-    withdraw.hidden = true;
+    form.add();
     text.value = "";
     value.value = "";
     moment.input.value = "";
@@ -85,18 +72,18 @@ export function createEventForm(cursor, onSaved) {
     if (!model) return;
     const tMs = moment.read();
     if (tMs === null) {
-      status.say("The moment must be a time of day such as 15:04:05.", "alarm");
+      form.say("The moment must be a time of day such as 15:04:05.", "alarm");
       return point(moment.input);
     }
     const figure = value.value.trim() === "" ? null : readNumber(value.value);
     if (!valueField.hidden && value.value.trim() !== "" && figure === null) {
-      status.say("The value must be a number, for example 70.", "alarm");
+      form.say("The value must be a number, for example 70.", "alarm");
       return point(value);
     }
     const within = readNumber(exactness.value);
     const asTapped = kept !== null && moment.untouched();
     if (!asTapped && (within === null || within <= 0)) {
-      status.say("How sure the moment is must be a number of seconds above zero.", "alarm");
+      form.say("How sure the moment is must be a number of seconds above zero.", "alarm");
       return point(exactness);
     }
     // A moment set at the desk is nobody's tap: no delay, and ± is taken as 95 %
@@ -109,27 +96,17 @@ export function createEventForm(cursor, onSaved) {
         value: valueField.hidden ? null : figure, unit: valueField.hidden || figure === null ? null : unit.value,
         tap_delay_s: delay, corrects,
       };
-    submit.disabled = true;
-    status.say("Saving\u2026", "soft");
-    try {
-      await save(model.id, "events", { id: idFor(content), ...content });
-    } catch (error) {
-      status.say(`Not saved: ${error instanceof Error ? error.message : error} What you typed is still here.`, "alarm");
-      return;
-    } finally {
-      submit.disabled = false;
-    }
-    const said = withdrawing ? "Withdrawn; the original is kept." : `Saved \u201c${eventName(kind.value)}\u201d at ${moment.input.value}.`;
-    leave();
-    status.say(`${said} Working the figures out again\u2026`, "soft");
-    await onSaved();
-    status.say(`${said} The figures follow.`, "good");
+    await form.send(model.id, content, () => {
+      const said = withdrawing ? WITHDRAWN : `Saved \u201c${eventName(kind.value)}\u201d at ${moment.input.value}.`;
+      leave();
+      return said;
+    }, onSaved);
   }
 
   fitKind();
   explain();
   return {
-    element,
+    element: form.element,
     /** @param {Model} nextModel */
     update(nextModel) {
       model = nextModel;
@@ -149,13 +126,8 @@ export function createEventForm(cursor, onSaved) {
       value.value = typeof shown.value === "number" ? String(shown.value) : "";
       if (shown.unit) unit.value = shown.unit;
       moment.set(row.atMs);
-      title.textContent = row.withdrawn ? "Restore a withdrawn event" : "Correct an event";
-      submit.textContent = row.withdrawn ? "Restore it" : "Save correction";
-      cancel.hidden = false;
-      withdraw.hidden = row.withdrawn;
       explain();
-      status.say("", "soft");
-      element.scrollIntoView({ block: "center" });
+      form.correct(row.withdrawn);
       kind.focus();
     },
   };
