@@ -21,6 +21,8 @@ BoolArray: TypeAlias = npt.NDArray[np.bool_]
 
 Rounding: TypeAlias = Literal["nearest", "down"]
 Severity: TypeAlias = Literal["note", "doubt", "error"]
+ZeroBasis: TypeAlias = Literal["zero_soc", "zero_range", "moment"]
+ReserveEnd: TypeAlias = Literal["propulsion_off", "contactors_open", "standstill"]
 
 EVENT_KINDS = (
     "soc_step",
@@ -120,7 +122,9 @@ class Protocol:
     speed_band_kmh: tuple[float, float] | None = None
     tap_delay: Delay | None = None
     reading_delay: Delay | None = None
-    zero_basis: Literal["zero_soc", "zero_range"] | None = None
+    zero_basis: ZeroBasis | None = None
+    zero_ms: float | None = None  # session time, for the basis 'moment'
+    reserve_end: ReserveEnd | None = None
     charging_efficiency: float | None = None
 
 
@@ -135,6 +139,14 @@ class Gate:
 
 
 @dataclass(frozen=True, slots=True)
+class CheckedLap:
+    """The lap as an earlier lap check on the same course measured it, 1-sigma."""
+
+    length_m: float
+    sd_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class Course:
     """The closed course and the lap length its owner or a surveyor states."""
 
@@ -143,6 +155,7 @@ class Course:
     surveyed_lap_sd_m: float | None = None
     closed: bool | None = None
     gate: Gate | None = None
+    checked_lap: CheckedLap | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +244,16 @@ class PowerLog:
 
 
 @dataclass(frozen=True, slots=True)
+class Exclusion:
+    """Fixes of one device that somebody chose not to use, by session time, both ends included."""
+
+    device: str
+    from_ms: float
+    to_ms: float
+    reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Session:
     """One session's whole evidence, as the measuring core takes it."""
 
@@ -244,6 +267,7 @@ class Session:
     events: tuple[Event, ...] = ()
     readings: tuple[Reading, ...] = ()
     logs: tuple[PowerLog, ...] = ()
+    excluded: tuple[Exclusion, ...] = ()
 
 
 # --- result -------------------------------------------------------------------------------
@@ -470,6 +494,11 @@ class Band:
     low: FloatArray
     high: FloatArray
 
+    @classmethod
+    def empty(cls) -> Band:
+        """A band without points."""
+        return cls(np.empty(0), np.empty(0), np.empty(0))
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Curves:
@@ -477,8 +506,9 @@ class Curves:
 
     ``t_ms`` is session time. ``distance_m`` counts from the first fix, ``past_zero_m`` and
     ``energy_past_zero_kwh`` from zero (all NaN when there is no zero). ``in_gap`` marks points
-    bridged without fixes. The recharge curve has a base of its own, shape (k,), and so has the
-    log's energy past zero, shape (m,).
+    bridged without fixes. The recharge curve has a base of its own, shape (k,), and so have the
+    log's energy past zero, shape (m,), and the power at full throttle over energy past zero,
+    shape (f,).
     """
 
     t_ms: IntArray
@@ -493,9 +523,9 @@ class Curves:
     recharge_energy_kwh: Band
     recharge_power_kw: Band
     log_t_ms: IntArray = field(default_factory=lambda: np.empty(0, dtype=np.int64))
-    log_energy_kwh: Band = field(
-        default_factory=lambda: Band(np.empty(0), np.empty(0), np.empty(0))
-    )
+    log_energy_kwh: Band = field(default_factory=Band.empty)
+    fade_energy_kwh: FloatArray = field(default_factory=lambda: np.empty(0))
+    fade_power_kw: Band = field(default_factory=Band.empty)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

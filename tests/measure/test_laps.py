@@ -8,7 +8,7 @@ from ebbline.measure.gates import crossings_s
 from ebbline.measure.laps import check_laps, disagreement, find_laps, ruler_of
 from ebbline.measure.ruler import distances_at
 from ebbline.measure.track import build
-from ebbline.records import Course, Gate
+from ebbline.records import CheckedLap, Course, Gate
 
 LAPS_S = 2000.0 / 18.0  # at 18 m/s
 PASSES_S = 6.0 + np.arange(1, 6) * LAPS_S + 300 / 18.0  # 300 m up the first straight
@@ -69,7 +69,7 @@ def test_a_wrong_survey_is_told_and_not_followed(track):
     check = check_laps(laps, course)
     assert check is not None
     assert not check.agrees
-    assert ruler_of(laps, check, course) is None
+    assert ruler_of(laps, course) is None
     (finding,) = disagreement(check)
     assert finding.code == "lap_check_disagrees"
     assert "2040.0 m" in finding.message
@@ -92,8 +92,7 @@ def test_surveyed_laps_as_ruler_pull_a_receiver_that_reads_long_towards_the_trut
     track = build(seen)
     course = Course(surveyed_lap_m=2000.0, surveyed_lap_sd_m=0.1, gate=gate())
     laps, _ = find_laps(track, course)
-    check = check_laps(laps, course)
-    ruler = ruler_of(laps, check, course)
+    ruler = ruler_of(laps, course)
     assert ruler is not None
     at = START_S + np.array([50.0, 600.0])
     true_m = drive.along_m[600] - drive.along_m[50]
@@ -101,3 +100,20 @@ def test_surveyed_laps_as_ruler_pull_a_receiver_that_reads_long_towards_the_trut
     ruled = distances_at(track, at, ruler)
     assert abs(np.diff(ruled.along_m)[0] - true_m) < abs(np.diff(free.along_m)[0] - true_m)
     assert ruled.between(0, 1)[1] < free.between(0, 1)[1]
+
+
+def test_a_lap_checked_earlier_is_the_ruler_where_there_is_no_survey(track):
+    checked = Course(checked_lap=CheckedLap(2000.5, 1.0), gate=gate())
+    laps, _ = find_laps(track, checked)
+    ruler = ruler_of(laps, checked)
+    assert ruler is not None
+    assert (ruler.lap_m, ruler.source) == (2000.5, "checked")
+    assert check_laps(laps, checked) is None  # it is no survey to be checked against
+    surveyed = Course(surveyed_lap_m=2000.0, checked_lap=CheckedLap(2000.5, 1.0), gate=gate())
+    assert ruler_of(laps, surveyed).lap_m == 2000.0
+
+
+def test_a_checked_lap_that_this_track_contradicts_is_not_used(track):
+    wrong = Course(checked_lap=CheckedLap(2050.0, 1.0), gate=gate())
+    laps, _ = find_laps(track, wrong)
+    assert ruler_of(laps, wrong) is None

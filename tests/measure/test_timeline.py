@@ -13,6 +13,7 @@ from ebbline.records import (
     Delay,
     Device,
     Event,
+    Exclusion,
     Pack,
     Protocol,
     Quantity,
@@ -294,3 +295,42 @@ def test_a_display_in_miles_gives_the_same_figures():
     in_mi = analyze(with_trip("mi", 1609.344)).result
     assert in_mi.trip_check.ratio.value == pytest.approx(in_km.trip_check.ratio.value, rel=1e-9)
     assert in_mi.reserve.energy_kwh.value == pytest.approx(in_km.reserve.energy_kwh.value, rel=1e-9)
+
+
+def test_zero_can_be_a_moment_of_the_users_choice():
+    at_ms = (START_S + 200) * 1000
+    chosen = replace(RUN.protocol, zero_basis="moment", zero_ms=at_ms)
+    result = analyze(replace(RUN, protocol=chosen)).result
+    assert result.zero.basis == "moment"
+    assert result.zero.t_ms == at_ms
+    assert result.reserve.distance_m is not None
+    assert result.reserve.distance_m.value == pytest.approx(18.0 * 360, rel=5e-3)
+
+
+def test_the_end_of_the_reserve_can_be_chosen():
+    events = (*EVENTS, tap("contactors_open", 580))
+    plain = analyze(replace(RUN, events=events)).result.reserve
+    assert plain.ends_at == "propulsion_off"
+    chosen = replace(RUN.protocol, reserve_end="contactors_open")
+    later = analyze(replace(RUN, events=events, protocol=chosen)).result
+    assert later.reserve.ends_at == "contactors_open"
+    assert later.reserve.distance_m.value - plain.distance_m.value == pytest.approx(360, abs=4)
+    never = replace(RUN.protocol, reserve_end="standstill")
+    fallen_back = analyze(replace(RUN, events=events, protocol=never)).result
+    assert fallen_back.reserve.ends_at == "propulsion_off"
+    assert "other_end" in [finding.code for finding in fallen_back.findings]
+
+
+def test_excluded_fixes_are_left_out_bridged_and_told():
+    from_ms, to_ms = ((START_S + s) * 1000 for s in (300, 330))
+    left_out = replace(RUN, excluded=(Exclusion("phone", from_ms, to_ms, "under the bridge"),))
+    result = analyze(left_out).result
+    (gap,) = result.distance.gaps
+    assert (gap.from_ms, gap.to_ms) == (from_ms - 1000, to_ms + 1000)
+    (told,) = [f for f in result.findings if f.code == "fixes_excluded"]
+    assert "31 fixes of phone are left out by choice (under the bridge)" in told.message
+
+
+def test_fixes_excluded_of_another_device_change_nothing():
+    other = replace(RUN, excluded=(Exclusion("tablet", 0.0, 4e12),))
+    assert analyze(other).result.distance == analyze(RUN).result.distance

@@ -6,6 +6,7 @@ import statsmodels.api as sm
 from statsmodels.tools.eval_measures import aicc
 
 from ebbline.measure import phases
+from ebbline.measure.fade import falling
 from ebbline.measure.fits import weighted_fit
 
 # NIST StRD, Norris (ozone monitors); data, b0, b1, their sds and R² read-2nd.
@@ -121,3 +122,20 @@ def test_the_akaike_criterion_is_corrected_as_statsmodels_corrects_it():
     for parameters in (2, 3, 5):
         theirs = aicc(log_likelihood, n, parameters) - n * (1 + np.log(2 * np.pi))
         assert phases._aicc(misfit, 0.0, n, parameters) == pytest.approx(theirs, rel=1e-12)
+
+
+def test_the_fade_follows_fritsch_and_carlsons_data_without_overshoot():
+    """RPN14 data of Fritsch and Carlson, SIAM J. Numer. Anal. 17, 1980 (from memory), turned over
+    to fall; the values between are SciPy's derivative rule (Fritsch and Butland), so they hold our
+    use of it. An ordinary cubic spline leaves the data's range here (-0.00945 to 1.16903).
+    """
+    x = np.array([7.99, 8.09, 8.19, 8.7, 9.2, 10, 12, 15, 20])
+    f = np.array(
+        [0, 2.76429e-5, 4.37498e-2, 0.169183, 0.469428, 0.943740, 0.998636, 0.999919, 0.999994]
+    )
+    everywhere = falling(x, -f, np.ones(9), np.linspace(7.99, 20, 2000))
+    assert np.all(np.diff(everywhere) <= 0)
+    assert everywhere[0] == 0
+    assert everywhere.min() == pytest.approx(-0.999994, abs=1e-12)
+    between = falling(x, -f, np.ones(9), np.array([8.4, 9.6, 11, 13.5]))
+    assert -between == pytest.approx([0.09666881, 0.76024764, 0.98604336, 0.99960336], abs=1e-8)

@@ -30,7 +30,8 @@ from ebbline.exchange.json_text import join, shown
 from ebbline.records import READING_UNITS
 
 SPEED_UNITS = ("km/h", "mph")
-ZERO_BASES = ("zero_soc", "zero_range")
+ZERO_BASES = ("zero_soc", "zero_range", "moment")
+RESERVE_ENDS = ("propulsion_off", "contactors_open", "standstill")
 ROUNDINGS = ("nearest", "down")
 
 _CLOCK_OFFSET_MS = 1e13  # three centuries: beyond it no device clock is merely wrong
@@ -53,6 +54,14 @@ def _part(schema: type[Schema], *, required: bool = False) -> fields.Nested:
         required=required,
         allow_none=not required,
         error_messages=MISSING,
+    )
+
+
+def _list_of(schema: type[Schema]) -> fields.List[Any]:
+    return fields.List(
+        fields.Nested(schema),
+        allow_none=True,
+        error_messages={"invalid": "must be a list"},
     )
 
 
@@ -152,7 +161,14 @@ class ProtocolSchema(Open):
     tap_delay_s = _part(DelaySchema)
     reading_delay_s = _part(DelaySchema)
     zero_basis = Choice(ZERO_BASES)
+    zero_ms = Moment()
+    reserve_end = Choice(RESERVE_ENDS)
     charging_efficiency = Real(above=0, high=1)
+
+    @validates_schema
+    def _check_zero(self, data: Mapping[str, Any], **_kwargs: Any) -> None:
+        if data.get("zero_basis") == "moment" and data.get("zero_ms") is None:
+            raise ValidationError("is missing; zero_basis 'moment' needs it", "zero_ms")
 
 
 class GateSchema(Open):
@@ -164,6 +180,13 @@ class GateSchema(Open):
     half_width_m = Real(required=True, above=0)
 
 
+class CheckedLapSchema(Open):
+    """What an earlier lap check found on the same course."""
+
+    length_m = Real(required=True, above=0)
+    sd_m = Real(required=True, above=0)
+
+
 class CourseSchema(Open):
     """The closed course."""
 
@@ -172,6 +195,21 @@ class CourseSchema(Open):
     surveyed_lap_sd_m = Real(low=0)
     closed = Flag()
     gate = _part(GateSchema)
+    checked_lap = _part(CheckedLapSchema)
+
+
+class ExclusionSchema(Open):
+    """A stretch of one device's fixes that is kept but not used."""
+
+    device = Name(required=True)
+    from_ms = Moment(required=True)
+    to_ms = Moment(required=True)
+    reason = Text()
+
+    @validates_schema
+    def _check_order(self, data: Mapping[str, Any], **_kwargs: Any) -> None:
+        if data["to_ms"] < data["from_ms"]:
+            raise ValidationError("lies before from_ms", "to_ms")
 
 
 class DeviceSchema(Open):
@@ -191,11 +229,8 @@ class SetupSchema(Open):
     conditions = _part(ConditionsSchema)
     protocol = _part(ProtocolSchema)
     course = _part(CourseSchema)
-    devices = fields.List(
-        fields.Nested(DeviceSchema),
-        allow_none=True,
-        error_messages={"invalid": "must be a list"},
-    )
+    devices = _list_of(DeviceSchema)
+    excluded = _list_of(ExclusionSchema)
 
 
 class EventSchema(Open):

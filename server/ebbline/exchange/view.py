@@ -9,10 +9,12 @@ from ebbline.exchange.logs import to_log
 from ebbline.records import (
     EVENT_KINDS,
     USUAL_TAP_DELAY,
+    CheckedLap,
     Course,
     Delay,
     Device,
     Event,
+    Exclusion,
     Gate,
     Pack,
     Protocol,
@@ -40,6 +42,10 @@ def to_session(document: dict[str, Any]) -> Session:
         events=tuple(_event(raw, protocol) for raw in document.get("events") or ()),
         readings=tuple(_reading(raw) for raw in document.get("readings") or ()),
         logs=tuple(to_log(raw) for raw in document.get("logs") or ()),
+        excluded=tuple(
+            Exclusion(raw["device"], raw["from_ms"], raw["to_ms"], raw.get("reason"))
+            for raw in document.get("excluded") or ()
+        ),
     )
 
 
@@ -72,12 +78,14 @@ def _protocol(raw: dict[str, Any]) -> Protocol:
         tap_delay=None if delay is None else Delay(delay["mean"], delay["sd"]),
         reading_delay=None if noted is None else Delay(noted["mean"], noted["sd"]),
         zero_basis=raw.get("zero_basis"),
+        zero_ms=raw.get("zero_ms"),
+        reserve_end=raw.get("reserve_end"),
         charging_efficiency=raw.get("charging_efficiency"),
     )
 
 
 def _course(raw: dict[str, Any]) -> Course:
-    gate = raw.get("gate")
+    gate, checked = raw.get("gate"), raw.get("checked_lap")
     return Course(
         label=raw.get("label"),
         surveyed_lap_m=raw.get("surveyed_lap_m"),
@@ -86,6 +94,7 @@ def _course(raw: dict[str, Any]) -> Course:
         gate=None
         if gate is None
         else Gate(gate["lat"], gate["lon"], gate["heading_deg"], gate["half_width_m"]),
+        checked_lap=None if checked is None else CheckedLap(checked["length_m"], checked["sd_m"]),
     )
 
 

@@ -11,9 +11,10 @@ from ebbline.measure.charging import ChargeCurve
 from ebbline.measure.clock import Moment
 from ebbline.measure.doubt import speed_sd
 from ebbline.measure.energy import EnergyCurve
+from ebbline.measure.fade import fade_of
 from ebbline.measure.power_log import LogCurve
 from ebbline.measure.run import Run
-from ebbline.records import Band, BoolArray, Curves, FloatArray
+from ebbline.records import Band, BoolArray, Curves, FloatArray, Limit
 
 _ANCHORS = 60  # the doubt is computed here and interpolated between
 _CHARGE_POINTS = 240
@@ -21,10 +22,17 @@ _ENERGY_POINTS = 4000
 
 
 def curves_of(
-    run: Run, zero: Moment | None, charge: ChargeCurve | None, log: LogCurve | None
+    run: Run,
+    zero: Moment | None,
+    charge: ChargeCurve | None,
+    log: LogCurve | None,
+    limits: tuple[Limit, ...],
 ) -> Curves:
-    """Every curve of a session; empty where there is no track, no charge or no log."""
-    curves = _of_run(run, zero, charge)
+    """Every curve of a session; empty where there is no track, charge, log or full throttle."""
+    fade_energy, fade_power = fade_of(limits)
+    curves = dataclasses.replace(
+        _of_run(run, zero, charge), fade_energy_kwh=fade_energy, fade_power_kw=fade_power
+    )
     if log is None:
         return curves
     log_t_ms, log_energy = log.past(zero)
@@ -34,7 +42,7 @@ def curves_of(
 def _of_run(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves:
     charge_t_ms, charge_energy, charge_power = _charge(charge)
     if run.track is None:
-        nothing = Band(*(np.empty(0) for _ in range(3)))
+        nothing = Band.empty()
         return Curves(
             t_ms=np.empty(0, dtype=np.int64),
             lat=np.empty(0),
@@ -114,7 +122,7 @@ def _zero_timing_kwh(energy: EnergyCurve, zero: Moment) -> float:
 
 def _charge(charge: ChargeCurve | None) -> tuple[np.ndarray, Band, Band]:
     if charge is None or charge.end_s <= charge.plug_in_s:
-        nothing = Band(*(np.empty(0) for _ in range(3)))
+        nothing = Band.empty()
         return np.empty(0, dtype=np.int64), nothing, nothing
     even_s = np.linspace(charge.plug_in_s, charge.end_s, _CHARGE_POINTS)
     within = charge.power.t_s[charge.power.t_s <= charge.end_s]

@@ -11,7 +11,16 @@ from itertools import pairwise
 import numpy as np
 
 from ebbline.measure.clock import DeviceClock, find_parts
-from ebbline.records import Breadcrumbs, Device, Finding, FloatArray, IntArray, Session
+from ebbline.records import (
+    BoolArray,
+    Breadcrumbs,
+    Device,
+    Exclusion,
+    Finding,
+    FloatArray,
+    IntArray,
+    Session,
+)
 
 RADIUS_95_TO_SIGMA = 2.447747  # sqrt(-2 ln 0.05), circular normal; W3C accuracy is a 95 % radius
 
@@ -81,10 +90,13 @@ def merge(entries: tuple[Breadcrumbs, ...], device: str) -> Breadcrumbs | None:
     )
 
 
-def prepare(crumbs: Breadcrumbs, clock: DeviceClock) -> tuple[Fixes, list[Finding]]:
-    """Fixes of one device in session time, in order, each moment once."""
+def prepare(
+    crumbs: Breadcrumbs, clock: DeviceClock, excluded: tuple[Exclusion, ...] = ()
+) -> tuple[Fixes, list[Finding]]:
+    """Fixes of one device in session time, in order, each moment once, less those excluded."""
     session_ms = clock.session_ms(crumbs.t_ms, crumbs.seq)
-    order = np.argsort(session_ms, kind="stable")
+    used, findings = _used(session_ms, crumbs.device, excluded)
+    order = np.flatnonzero(used)[np.argsort(session_ms[used], kind="stable")]
     ordered_ms = session_ms[order]
     keep = np.ones(order.size, dtype=bool)
     keep[1:] = np.diff(ordered_ms) > 0
@@ -93,7 +105,6 @@ def prepare(crumbs: Breadcrumbs, clock: DeviceClock) -> tuple[Fixes, list[Findin
     moving = np.nan_to_num(crumbs.speed_mps[order], nan=0.0) > 1.0
     keep[1:] &= ~((np.diff(lat) == 0) & (np.diff(lon) == 0) & moving[1:])
     kept: IntArray = order[keep]
-    findings = []
     if doubles := int(order.size - kept.size):
         findings.append(
             Finding(
@@ -115,3 +126,26 @@ def prepare(crumbs: Breadcrumbs, clock: DeviceClock) -> tuple[Fixes, list[Findin
         ),
         findings,
     )
+
+
+def _used(
+    session_ms: FloatArray, device: str, excluded: tuple[Exclusion, ...]
+) -> tuple[BoolArray, list[Finding]]:
+    """Which fixes (n,) somebody has not chosen to leave out, and how many they left out."""
+    used = np.ones(session_ms.size, dtype=bool)
+    findings = []
+    for exclusion in excluded:
+        if exclusion.device != device:
+            continue
+        within = (session_ms >= exclusion.from_ms) & (session_ms <= exclusion.to_ms)
+        used &= ~within
+        why = f" ({exclusion.reason})" if exclusion.reason else ""
+        findings.append(
+            Finding(
+                "note",
+                "fixes_excluded",
+                f"{np.count_nonzero(within)} fixes of {device} are left out by choice{why}.",
+                "excluded",
+            )
+        )
+    return used, findings

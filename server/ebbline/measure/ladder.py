@@ -14,10 +14,11 @@ def entries_of(run: Run, span: Span) -> tuple[tuple[TimelineEntry, ...], list[Fi
     """All events in order of their moments."""
     moments = [timed.moment for timed in run.events]
     zero, end = span.zero, span.end
-    ends = [entry.moment for entry in (zero, end) if entry is not None]
+    ends = [zero] if zero else []
+    ends += [end.moment] if end else []
     placed = run.distances([*ends, *moments])
     first = len(ends)
-    past_kwh = run.energy_between(zero.moment, moments) if zero else [None] * len(moments)
+    past_kwh = run.energy_between(zero, moments) if zero else [None] * len(moments)
     left_kwh = [
         quantity.not_negative(_reverse(figure))  # after the end nothing is left
         for figure in (run.energy_between(end.moment, moments) if end else [None] * len(moments))

@@ -37,6 +37,15 @@ class Laps:
     receiver_m: float
 
 
+@dataclass(frozen=True, slots=True)
+class KnownLap:
+    """How long one driven lap is, by a survey or by an earlier lap check."""
+
+    length_m: float
+    sd_m: float
+    surveyed: bool
+
+
 def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]:
     """Cut the track at the gate. None when the course is open or the car never came round."""
     if course.closed is False:
@@ -46,7 +55,8 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
         return None, _no_laps(course)
     distances = distances_at(track, gate_s, None)
     length_m = np.diff(distances.along_m)
-    usual_m = course.surveyed_lap_m or float(np.median(length_m))
+    known = known_lap(course)
+    usual_m = known.length_m if known else float(np.median(length_m))
     share = np.abs(length_m / usual_m - 1)
     plain = np.flatnonzero(share <= _WHOLE_LAP)
     findings = [
@@ -93,23 +103,35 @@ def check_laps(laps: Laps | None, course: Course) -> LapCheck | None:
     They agree when their difference lies within the 95 % interval of both doubts, the survey's
     and that of the driven line included.
     """
-    if laps is None or course.surveyed_lap_m is None or laps.plain.size == 0:
+    known = known_lap(course)
+    if laps is None or known is None or not known.surveyed or laps.plain.size == 0:
         return None
-    surveyed_m = course.surveyed_lap_m
     mean_m, mean_sd_m = _mean_lap(laps)
     measured = quantity.normal(mean_m, mean_sd_m, floor=0.0)
-    ratio = quantity.normal(mean_m / surveyed_m, mean_sd_m / surveyed_m, floor=0.0)
+    ratio = quantity.normal(mean_m / known.length_m, mean_sd_m / known.length_m, floor=0.0)
     if measured is None or ratio is None:
         return None
-    doubt_m = math.hypot(mean_sd_m, survey_sd_m(course))
-    agrees = abs(mean_m - surveyed_m) <= quantity.COVERAGE_FACTOR * doubt_m
-    return LapCheck(surveyed_m, measured, ratio, agrees)
+    return LapCheck(known.length_m, measured, ratio, _agrees(mean_m, mean_sd_m, known))
 
 
-def survey_sd_m(course: Course) -> float:
-    """Doubt of 'one driven lap is the surveyed length': the survey's and the driven line's."""
-    stated = course.surveyed_lap_sd_m
-    return math.hypot(USUAL_SURVEY_SD_M if stated is None else stated, LINE_SD_M)
+def known_lap(course: Course) -> KnownLap | None:
+    """The surveyed lap, else the one that an earlier lap check measured.
+
+    Its doubt is that of 'one driven lap is so long': the stated one and the driven line's.
+    """
+    if course.surveyed_lap_m is not None:
+        stated_m = course.surveyed_lap_sd_m
+        stated_m = USUAL_SURVEY_SD_M if stated_m is None else stated_m
+        return KnownLap(course.surveyed_lap_m, math.hypot(stated_m, LINE_SD_M), surveyed=True)
+    if course.checked_lap is not None:
+        checked = course.checked_lap
+        return KnownLap(checked.length_m, math.hypot(checked.sd_m, LINE_SD_M), surveyed=False)
+    return None
+
+
+def _agrees(mean_m: float, mean_sd_m: float, known: KnownLap) -> bool:
+    reach_m = quantity.COVERAGE_FACTOR * math.hypot(mean_sd_m, known.sd_m)
+    return abs(mean_m - known.length_m) <= reach_m
 
 
 def disagreement(check: LapCheck | None) -> list[Finding]:
@@ -130,20 +152,24 @@ def disagreement(check: LapCheck | None) -> list[Finding]:
     ]
 
 
-def ruler_of(laps: Laps | None, check: LapCheck | None, course: Course) -> Ruler | None:
-    """The surveyed lap as a ruler, where it can be trusted.
+def ruler_of(laps: Laps | None, course: Course) -> Ruler | None:
+    """The known lap as a ruler, where it can be trusted: where GNSS agrees with it.
 
     To the ruler each crossing is as unsure as the receiver's drift: the smoothed one owes its
     smaller doubt to the speeds that the ruler is to check.
     """
-    if laps is None or check is None or not check.agrees:
+    known = known_lap(course)
+    if laps is None or known is None or laps.plain.size == 0:
+        return None
+    if not _agrees(*_mean_lap(laps), known):
         return None
     return Ruler(
         gate_s=laps.gate_s,
         lap_of=np.column_stack([laps.plain, laps.plain + 1]),
-        lap_m=check.surveyed_m,
-        lap_sd_m=survey_sd_m(course),
+        lap_m=known.length_m,
+        lap_sd_m=known.sd_m,
         crossing_sd_m=laps.receiver_m,
+        source="surveyed" if known.surveyed else "checked",
     )
 
 

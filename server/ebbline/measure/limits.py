@@ -28,7 +28,7 @@ _WINDOW_AFTER_CAP_S = 15.0
 
 
 @dataclass(frozen=True, slots=True)
-class _Window:
+class Window:
     """A stretch of full throttle, by two taps or around a 'top speed capped'."""
 
     from_s: float
@@ -44,7 +44,7 @@ def limits_of(
         return (), []
     limits = []
     findings: list[Finding] = []
-    windows = _windows(run)
+    windows = full_throttle_windows(run)
     for window in windows:
         plateau, problem = _plateau(run.track, window)
         if problem:
@@ -63,7 +63,7 @@ def limits_of(
     return tuple(limits), findings
 
 
-def _windows(run: Run) -> list[_Window]:
+def full_throttle_windows(run: Run) -> list[Window]:
     """Pairs of floored on and off; a lone 'capped' outside them gets a stretch of its own."""
     windows = []
     pressed = None
@@ -73,7 +73,7 @@ def _windows(run: Run) -> list[_Window]:
             pressed = timed
         elif pressed is not None and kind in ("floored_off", "propulsion_off"):
             where = f"events {pressed.event.id} to {timed.event.id}"
-            windows.append(_Window(pressed.moment.t_s, timed.moment.t_s, where))
+            windows.append(Window(pressed.moment.t_s, timed.moment.t_s, where))
             pressed = None
     for timed in run.events:
         at_s = timed.moment.t_s
@@ -81,12 +81,12 @@ def _windows(run: Run) -> list[_Window]:
             w.from_s <= at_s <= w.to_s for w in windows
         ):
             end_s = at_s + _WINDOW_AFTER_CAP_S
-            windows.append(_Window(at_s - 3.0, end_s, f"event {timed.event.id}"))
+            windows.append(Window(at_s - 3.0, end_s, f"event {timed.event.id}"))
     return sorted(windows, key=lambda window: window.from_s)
 
 
 def _plateau(
-    track: Track, window: _Window
+    track: Track, window: Window
 ) -> tuple[tuple[float, float, Quantity] | None, Finding | None]:
     """The last steady stretch of a window: its ends and speed, or why there is none."""
     inside = (track.t_s >= window.from_s) & (track.t_s <= window.to_s)
@@ -119,7 +119,7 @@ def _plateau(
 
 def _limit(
     run: Run,
-    window: _Window,
+    window: Window,
     plateau: tuple[float, float, Quantity] | None,
     zero: Moment | None,
     road_load: RoadLoad | None,
@@ -177,7 +177,7 @@ def _sideways(track: Track) -> FloatArray:
     return np.asarray(np.abs(track.speed_mps * np.gradient(heading, track.t_s)))
 
 
-def _doubt(code: str, problem: str, window: _Window) -> Finding:
+def _doubt(code: str, problem: str, window: Window) -> Finding:
     return Finding(
         "doubt",
         code,

@@ -190,7 +190,7 @@ def choose_log(
         return None, findings
 
     def cover_s(curve: LogCurve) -> float:
-        from_s = span.zero.moment.t_s if span.zero else -math.inf
+        from_s = span.zero.t_s if span.zero else -math.inf
         to_s = span.end.moment.t_s if span.end and span.driven else math.inf
         return min(float(curve.t_s[-1]), to_s) - max(float(curve.t_s[0]), from_s)
 
@@ -229,9 +229,9 @@ def logged_energy(
     findings = []
     reserve_kwh = None
     if span.driven and span.zero is not None and span.end is not None:
-        reserve_kwh = curve.between(span.zero.moment, span.end.moment)
+        reserve_kwh = curve.between(span.zero, span.end.moment)
         if reserve_kwh is None:
-            findings.append(_too_short(curve, span.zero.moment, span.end.moment))
+            findings.append(_too_short(curve, span.zero, span.end.moment))
     against, said = _against_display(curve, readings, resets)
     findings += said
     if (

@@ -4,21 +4,34 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeVar
 
 from ebbline.measure import quantity
 from ebbline.measure.clock import Moment
 from ebbline.measure.run import Run, TimedEvent
-from ebbline.records import Finding, Pack, Protocol, Quantity, Reserve, Zero
+from ebbline.records import (
+    Finding,
+    Pack,
+    Protocol,
+    Quantity,
+    Reserve,
+    ReserveEnd,
+    Zero,
+    ZeroBasis,
+)
 
-ZERO_KINDS = ("zero_soc", "zero_range")
-END_KINDS = ("propulsion_off", "contactors_open", "standstill")
+ZERO_KINDS: tuple[ZeroBasis, ...] = ("zero_soc", "zero_range")
+END_KINDS: tuple[ReserveEnd, ...] = ("propulsion_off", "contactors_open", "standstill")
+
+Kind = TypeVar("Kind", bound=str)
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
     """Where the reserve starts and ends; either may be unknown."""
 
-    zero: TimedEvent | None
+    zero: Moment | None
+    zero_basis: ZeroBasis | None
     end: TimedEvent | None
     shut_down_before_zero: bool
 
@@ -29,24 +42,43 @@ class Span:
 
 
 def find_span(run: Run, protocol: Protocol) -> tuple[Span, list[Finding]]:
-    """Zero by the protocol's basis, else 0 % shown, else 0 range shown; then the end after it."""
-    order: list[str] = [protocol.zero_basis] if protocol.zero_basis else []
-    order += [kind for kind in ZERO_KINDS if kind not in order]
-    zero = next((found for kind in order if (found := run.first(kind))), None)
+    """Zero by the protocol's basis, else 0 % shown, else 0 range shown; then the end after it.
+
+    The end is the protocol's choice of event, else the first found of ``END_KINDS``.
+    """
+    basis, zero = _zero(run, protocol)
     plugged = run.first("plug_in") or run.first("charge_start")
     before_s = plugged.moment.t_s if plugged else math.inf
-    end = next((found for kind in END_KINDS if (found := run.last(kind, before_s))), None)
-    early = end is not None and (zero is None or end.moment.t_s <= zero.moment.t_s)
-    return Span(zero, end, early), _say(zero, end, early, protocol)
+    ends = _first_choice(protocol.reserve_end, END_KINDS)
+    end = next((found for kind in ends if (found := run.last(kind, before_s))), None)
+    early = end is not None and (zero is None or end.moment.t_s <= zero.t_s)
+    span = Span(zero, basis, end, early)
+    return span, _say(span, protocol)
+
+
+def _zero(run: Run, protocol: Protocol) -> tuple[ZeroBasis | None, Moment | None]:
+    if protocol.zero_basis == "moment" and protocol.zero_ms is not None:
+        return "moment", Moment(protocol.zero_ms / 1000, 0.0)
+    for kind in _first_choice(protocol.zero_basis, ZERO_KINDS):
+        if found := run.first(kind):
+            return kind, found.moment
+    return None, None
+
+
+def _first_choice(chosen: Kind | None, usual: tuple[Kind, ...]) -> tuple[Kind, ...]:
+    """The usual order with the chosen one first."""
+    if chosen is None:
+        return usual
+    return (chosen, *(kind for kind in usual if kind != chosen))
 
 
 def zero_of(run: Run, span: Span, protocol: Protocol) -> Zero:
     """The zero of the result document: its basis and what else happened around it."""
     if span.zero is None:
         return Zero(None, None, None, None)
-    moments = [span.zero.moment]
+    moments = [span.zero]
     after: dict[str, int] = {}
-    reset = run.last("trip_reset", span.zero.moment.t_s + 600)
+    reset = run.last("trip_reset", span.zero.t_s + 600)
     for kind, other in (("trip_reset", reset), ("zero_range", run.first("zero_range"))):
         if other is not None:
             after[kind] = len(moments)
@@ -57,8 +89,8 @@ def zero_of(run: Run, span: Span, protocol: Protocol) -> Zero:
         return placed.between(0, after[kind]) if placed and kind in after else None
 
     return Zero(
-        basis=span.zero.event.kind,
-        t_ms=round(span.zero.moment.t_s * 1000),
+        basis=span.zero_basis,
+        t_ms=round(span.zero.t_s * 1000),
         trip_reset_after_m=past_zero("trip_reset"),
         zero_range_after_m=past_zero("zero_range"),
     )
@@ -69,7 +101,7 @@ def reserve_of(run: Run, span: Span, pack: Pack) -> Reserve:
     ends_at = span.end.event.kind if span.end else None
     if not span.driven or span.zero is None or span.end is None:
         return Reserve(None, None, None, None, span.shut_down_before_zero, ends_at)
-    start, end = span.zero.moment, span.end.moment
+    start, end = span.zero, span.end.moment
     placed = run.distances([start, end])
     energy = quantity.not_negative(run.energy_between(start, [end])[0])
     share = None
@@ -89,11 +121,9 @@ def _duration(start: Moment, end: Moment) -> Quantity | None:
     return quantity.normal(end.t_s - start.t_s, math.hypot(start.sd_s, end.sd_s), floor=0.0)
 
 
-def _say(
-    zero: TimedEvent | None, end: TimedEvent | None, early: bool, protocol: Protocol
-) -> list[Finding]:
+def _say(span: Span, protocol: Protocol) -> list[Finding]:
     findings = []
-    if early:
+    if span.shut_down_before_zero:
         findings.append(
             Finding(
                 "note",
@@ -103,7 +133,7 @@ def _say(
                 "events",
             )
         )
-    elif zero is None:
+    elif span.zero is None:
         findings.append(
             Finding(
                 "note",
@@ -112,7 +142,7 @@ def _say(
                 "events",
             )
         )
-    elif end is None:
+    elif span.end is None:
         findings.append(
             Finding(
                 "doubt",
@@ -122,14 +152,24 @@ def _say(
                 "events",
             )
         )
-    if zero is not None and protocol.zero_basis not in (None, zero.event.kind):
+    if span.zero is not None and protocol.zero_basis not in (None, span.zero_basis):
         findings.append(
             Finding(
                 "doubt",
                 "other_zero",
                 f"The protocol takes zero at {protocol.zero_basis}, which was not noted; "
-                f"{zero.event.kind} is used.",
+                f"{span.zero_basis} is used.",
                 "protocol.zero_basis",
+            )
+        )
+    if span.end is not None and protocol.reserve_end not in (None, span.end.event.kind):
+        findings.append(
+            Finding(
+                "doubt",
+                "other_end",
+                f"The protocol ends the reserve at {protocol.reserve_end}, which was not noted; "
+                f"{span.end.event.kind} is used.",
+                "protocol.reserve_end",
             )
         )
     return findings

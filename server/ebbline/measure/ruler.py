@@ -1,4 +1,4 @@
-"""Distances at chosen moments, with the surveyed lap as a ruler.
+"""Distances at chosen moments, with the lap of known length as a ruler.
 
 On a closed course 'from gate to gate it is one lap' is a second opinion on the scale of the
 smoothed distance, within the doubts of the survey, of the driven line and of each crossing (linear
@@ -28,7 +28,8 @@ LINE_SD_M = 2 * np.pi * 0.25
 class Ruler:
     """Gate crossings (g,) in pairs of one lap each: ``lap_of`` (m, 2) indexes ``gate_s``.
 
-    ``crossing_sd_m`` is how far off each crossing was placed.
+    ``crossing_sd_m`` is how far off each crossing was placed; ``source`` says how the lap's
+    length is known.
     """
 
     gate_s: FloatArray
@@ -36,6 +37,7 @@ class Ruler:
     lap_m: float
     lap_sd_m: float
     crossing_sd_m: float
+    source: str = "surveyed"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,6 +13,7 @@ from ebbline.measure.clock import DeviceClock, Moment, moment_of_reading, moment
 from ebbline.measure.consumption import balance_of, consumption_of
 from ebbline.measure.corrections import current_events, current_readings
 from ebbline.measure.curves import curves_of
+from ebbline.measure.departures import departures_of
 from ebbline.measure.energy import EnergyCurve, Supply, expected_energy, fit_energy
 from ebbline.measure.evidence import TimedReading, energy_bounds, settle_contradictions
 from ebbline.measure.fixes import clocks_of
@@ -72,10 +73,11 @@ def analyze(session: Session) -> Analysis:
     run = Run(timed_events, track, ruler, energy)
     span, said = find_span(run, session.protocol)
     findings += said
-    zero = span.zero.moment if span.zero else None
+    zero = span.zero
     reserve = reserve_of(run, span, session.vehicle.pack)
     limits, said = limits_of(run, zero, session.vehicle.road_load)
     findings += said
+    findings += departures_of(run, timed_readings, session.protocol)
     recharge, charge, said = recharge_of(
         run, timed_readings, session.vehicle.pack, session.protocol
     )
@@ -106,7 +108,7 @@ def analyze(session: Session) -> Analysis:
         findings=tuple(findings),
         power_log=logged,
     )
-    return Analysis(result, curves_of(run, zero, charge, log))
+    return Analysis(result, curves_of(run, zero, charge, log, limits))
 
 
 def _timed_events(
@@ -127,7 +129,7 @@ def _laps(
     laps, findings = find_laps(track, session.course)
     check = check_laps(laps, session.course)
     findings += disagreement(check)
-    return laps, check, ruler_of(laps, check, session.course), findings
+    return laps, check, ruler_of(laps, session.course), findings
 
 
 def _energy(
@@ -240,7 +242,7 @@ def _distance(track: Track | None, ruler: Ruler | None) -> Distance:
     source = "positions and Doppler speeds" if track.uses_doppler else "positions"
     method = f"smoothed {source}"
     if ruler is not None:
-        method += f", {ruler.lap_of.shape[0]} surveyed laps as ruler"
+        method += f", {ruler.lap_of.shape[0]} {ruler.source} laps as ruler"
     return Distance(
         quantity.normal(total_m, sd_m, floor=0.0), track.polyline_m, method, gaps_of(track)
     )

@@ -59,7 +59,7 @@ def _prepared(
         crumbs = merge(session.breadcrumbs, device)
         if crumbs is None:
             continue
-        fixes, said = prepare(crumbs, clocks[device])
+        fixes, said = prepare(crumbs, clocks[device], session.excluded)
         findings += said
         if fixes.t_s.size >= 2:
             candidates.append(fixes)
