@@ -179,12 +179,26 @@ class RefusalSchema(Closed):
     problem = fields.String(required=True)
 
 
+class HoldsSchema(Closed):
+    """How much the server holds of the sending device in this session, in all. Less than it said
+    before: the server lost some (an older copy was put back), and the device sends all again.
+    """
+
+    events = fields.Integer(required=True)
+    readings = fields.Integer(required=True)
+    clock_checks = fields.Integer(required=True)
+    fixes = fields.Integer(required=True)
+    photos = fields.Integer(required=True)
+    revision = fields.Integer(required=True, metadata={"description": "Of the set-up."})
+
+
 class ReceiptSchema(Closed):
     """The answer to an upload."""
 
     server_ms = fields.Integer(required=True)
     held = fields.Nested(HeldSchema, required=True)
     refused = fields.List(fields.Nested(RefusalSchema), required=True)
+    holds = fields.Nested(HoldsSchema, required=True)
 
 
 class SetupChangeSchema(Closed):

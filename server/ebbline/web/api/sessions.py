@@ -7,6 +7,7 @@ from uuid import UUID
 
 from ebbline import sessions
 from ebbline.sessions import Overview, Recorded
+from ebbline.sessions.holdings import holdings
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import (
     OverviewsSchema,
@@ -61,4 +62,9 @@ def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
         ),
         now_ms(),
     )
-    return {"server_ms": now_ms(), "held": receipt.held(), "refused": receipt.refused}
+    return {
+        "server_ms": now_ms(),
+        "held": receipt.held(),
+        "refused": receipt.refused,
+        "holds": holdings(db.session(), session_id, upload["device"]),
+    }
