@@ -32,7 +32,7 @@ def test_driving_faster_than_the_band_is_told_with_how_long_and_how_fast():
 def test_a_slow_drive_is_told_until_the_car_holds_back_by_itself():
     (message,) = said(with_band(80, 100), "outside_speed_band")
     assert "slower (at 65 km/h" in message
-    capped = replace(with_band(80, 100), events=(*RUN.events, tap("power_limited", 20)))
+    capped = replace(with_band(80, 100), events=(*RUN.events, tap("power_limited", 10)))
     assert said(capped, "outside_speed_band") == []
 
 

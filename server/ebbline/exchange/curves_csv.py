@@ -11,13 +11,13 @@ from ebbline.records import Band, Curves
 
 
 def curves_csv(curves: Curves) -> str:
-    """Every point of the curves, the drive first, the recharge and the log below it.
+    """Every point of the curves: the drive, then the recharge, the log and the fade of power.
 
     ``part`` says which of them a row is of; columns of the others are empty, as is what is not
     known. A band is three columns: ``speed_mps``, ``speed_mps_low``, ``speed_mps_high``. Times
     are milliseconds since the Unix epoch.
     """
-    parts: dict[str, dict[str, np.ndarray]] = {"drive": {}, "recharge": {}, "log": {}}
+    parts: dict[str, dict[str, np.ndarray]] = {"drive": {}, "recharge": {}, "log": {}, "fade": {}}
     for field in dataclasses.fields(curves):
         column = getattr(curves, field.name)
         part = field.name.partition("_")[0]
