@@ -2,8 +2,8 @@
 /** One session as the page shows it: evidence, result and curves brought together. */
 import { request } from "../shared/api.js";
 import { sessionClock } from "./clock.js";
-import { valueAt } from "./curves.js";
-import { clockOffsets, standing } from "./records.js";
+import { valueAt } from "./charts/curves.js";
+import { clockOffsets, standing } from "./evidence/records.js";
 
 /** @typedef {import("./documents").RawEvent} RawEvent */
 /** @typedef {import("./documents").RawReading} RawReading */

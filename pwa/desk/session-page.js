@@ -2,19 +2,19 @@
 /** One session's page: builds its parts once, then lets them follow the data, units and theme. */
 import { el } from "./dom.js";
 import { createCursor } from "./cursor.js";
-import { createEventForm } from "./event-form.js";
+import { createEventForm } from "./evidence/event-form.js";
 import { findingList, headlineCells } from "./headline.js";
-import { createLadder } from "./ladder.js";
+import { createLadder } from "./evidence/ladder.js";
 import { lapSection } from "./laps.js";
-import { createMap } from "./map.js";
+import { createMap } from "./charts/map.js";
 import { loadModel } from "./model.js";
-import { fetchPlotlyAhead } from "./plotly-loader.js";
-import { createReadingForm } from "./reading-form.js";
-import { createReadingTable } from "./readings.js";
-import { createReadout } from "./readout.js";
-import { createRecharge } from "./recharge.js";
-import { clockOffsets } from "./records.js";
-import { createTimeline } from "./timeline.js";
+import { fetchPlotlyAhead } from "./charts/plotly-loader.js";
+import { createReadingForm } from "./evidence/reading-form.js";
+import { createReadingTable } from "./evidence/readings.js";
+import { createReadout } from "./charts/readout.js";
+import { createRecharge } from "./charts/recharge.js";
+import { clockOffsets } from "./evidence/records.js";
+import { createTimeline } from "./charts/timeline.js";
 
 /** @typedef {import("./model.js").Model} Model */
 /** @typedef {import("../shared/units.js").Units} Units */

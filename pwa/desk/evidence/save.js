@@ -1,6 +1,6 @@
 // @ts-check
 /** Sending what was typed at the desk: new records only, never an edit. */
-import { ApiError, request } from "../shared/api.js";
+import { ApiError, request } from "../../shared/api.js";
 
 /**
  * Remembers the id of what was last tried, so that trying the same again is the same record and

@@ -1,10 +1,10 @@
 // @ts-check
 /** What typing a reading and typing an event share: the frame of the form, its two states, saving. */
-import { el } from "./dom.js";
-import { createFormStatus } from "./form-status.js";
+import { el } from "../dom.js";
+import { createFormStatus } from "../form-status.js";
 import { save, stableIds } from "./save.js";
 
-/** @typedef {import("./model.js").Model} Model */
+/** @typedef {import("../model.js").Model} Model */
 
 /**
  * @param {object} parts

@@ -1,13 +1,13 @@
 // @ts-check
 /** A moment, typed as clock time in the session's zone or taken from the cursor. */
-import { el } from "./dom.js";
+import { el } from "../dom.js";
 
 /**
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../cursor.js").Cursor} cursor
  * @param {string} id
  */
 export function createMomentField(cursor, id) {
-  /** @type {import("./clock.js").SessionClock | null} */
+  /** @type {import("../clock.js").SessionClock | null} */
   let clock = null;
   let nearMs = 0;
   /** what the text stands for when it was filled in rather than typed
@@ -39,7 +39,7 @@ export function createMomentField(cursor, id) {
   return {
     element, input, set,
     /**
-     * @param {import("./clock.js").SessionClock} nextClock
+     * @param {import("../clock.js").SessionClock} nextClock
      * @param {number} startMs some moment of the session
      */
     update(nextClock, startMs) {

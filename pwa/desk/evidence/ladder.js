@@ -1,14 +1,14 @@
 // @ts-check
 /** The ladder: every event in order, with what had been driven and what was left. */
-import { formatNumber, unitOf } from "../shared/units.js";
-import { eventName, unitName } from "../shared/vocabulary.js";
-import { el } from "./dom.js";
-import { figure } from "./figure.js";
+import { formatNumber, unitOf } from "../../shared/units.js";
+import { eventName, unitName } from "../../shared/vocabulary.js";
+import { el } from "../dom.js";
+import { figure } from "../figure.js";
 
-/** @typedef {import("./model.js").Model} Model */
-/** @typedef {import("./model.js").EventRow} EventRow */
-/** @typedef {import("./documents").RawEvent} RawEvent */
-/** @typedef {import("../shared/units.js").Units} Units */
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../model.js").EventRow} EventRow */
+/** @typedef {import("../documents").RawEvent} RawEvent */
+/** @typedef {import("../../shared/units.js").Units} Units */
 
 /**
  * @param {RawEvent} record
@@ -22,7 +22,7 @@ export function eventDetail(record) {
 }
 
 /**
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../cursor.js").Cursor} cursor
  * @param {{ onCorrect: (row: EventRow) => void }} options
  */
 export function createLadder(cursor, { onCorrect }) {

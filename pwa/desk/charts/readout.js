@@ -1,19 +1,19 @@
 // @ts-check
 /** The readout line: the figures at the cursor, in fixed places so that nothing jumps. */
-import { formatNumber } from "../shared/units.js";
-import { eventName } from "../shared/vocabulary.js";
+import { formatNumber } from "../../shared/units.js";
+import { eventName } from "../../shared/vocabulary.js";
 import { indexAt, quantityAt } from "./curves.js";
-import { el } from "./dom.js";
-import { figure } from "./figure.js";
+import { el } from "../dom.js";
+import { figure } from "../figure.js";
 
 /**
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../cursor.js").Cursor} cursor
  * @param {(tMs: number) => number | null} socAt displayed % at a moment
  */
 export function createReadout(cursor, socAt) {
-  /** @type {import("./model.js").Model | null} */
+  /** @type {import("../model.js").Model | null} */
   let model = null;
-  /** @type {import("../shared/units.js").Units | null} */
+  /** @type {import("../../shared/units.js").Units | null} */
   let units = null;
 
   const names = /** @type {const} */ (["Clock", "Past zero", "Energy past zero", "Speed", "Displayed", "Distance", "Last event"]);
@@ -50,8 +50,8 @@ export function createReadout(cursor, socAt) {
   return {
     element,
     /**
-     * @param {import("./model.js").Model} nextModel
-     * @param {import("../shared/units.js").Units} nextUnits
+     * @param {import("../model.js").Model} nextModel
+     * @param {import("../../shared/units.js").Units} nextUnits
      */
     update(nextModel, nextUnits) {
       model = nextModel;

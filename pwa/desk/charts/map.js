@@ -3,20 +3,20 @@
  * The track on plain paper: local metres about its middle (equirectangular, good to 0.1 % over a
  * course of some kilometres), equal aspect, no tiles. Coloured in steps, one path a step.
  */
-import { METRES_PER_MILE, formatPlain, formatQuantity } from "../shared/units.js";
-import { eventName } from "../shared/vocabulary.js";
+import { METRES_PER_MILE, formatPlain, formatQuantity } from "../../shared/units.js";
+import { eventName } from "../../shared/vocabulary.js";
 import { indexAt } from "./curves.js";
-import { el, svg } from "./dom.js";
+import { el, svg } from "../dom.js";
 
-/** @typedef {import("./model.js").Model} Model */
-/** @typedef {import("../shared/units.js").Units} Units */
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../../shared/units.js").Units} Units */
 
 const STEPS = 20;
 const MARGIN = 26;
 const METRES_PER_DEGREE = 111_195; // mean sphere of 6371.0088 km (IUGG)
 
 /**
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../cursor.js").Cursor} cursor
  */
 export function createMap(cursor) {
   /** @type {Model | null} */

@@ -1,16 +1,16 @@
 // @ts-check
 /** Typing a reading in afterwards, and correcting or withdrawing one. */
-import { READING_KINDS, readingName, unitName } from "../shared/vocabulary.js";
-import { el } from "./dom.js";
+import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js";
+import { el } from "../dom.js";
 import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
-import { point } from "./form-status.js";
+import { point } from "../form-status.js";
 import { createMomentField, readNumber } from "./moment-field.js";
 
-/** @typedef {import("./model.js").Model} Model */
-/** @typedef {import("./model.js").ReadingRow} ReadingRow */
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../model.js").ReadingRow} ReadingRow */
 
 /**
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../cursor.js").Cursor} cursor
  * @param {() => Promise<void>} onSaved fetch everything anew
  */
 export function createReadingForm(cursor, onSaved) {

@@ -1,8 +1,8 @@
 // @ts-check
 /** Reading the curves: where on the line a moment is, and which moment a place on an axis is. */
 
-/** @typedef {import("./documents").CurvesDocument} CurvesDocument */
-/** @typedef {import("./documents").Band} Band */
+/** @typedef {import("../documents").CurvesDocument} CurvesDocument */
+/** @typedef {import("../documents").Band} Band */
 /** @typedef {"time" | "distance" | "past_zero"} AxisName */
 
 /**
@@ -38,7 +38,7 @@ export function indexAt(tMs, wantedMs) {
 /**
  * @param {Band} band
  * @param {number} index
- * @returns {import("../shared/units.js").Quantity | null}
+ * @returns {import("../../shared/units.js").Quantity | null}
  */
 export function quantityAt(band, index) {
   const value = band.value[index];

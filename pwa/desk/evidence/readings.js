@@ -1,11 +1,11 @@
 // @ts-check
 /** All readings as they were typed, with what they replaced. */
-import { readingName, unitName } from "../shared/vocabulary.js";
-import { el } from "./dom.js";
+import { readingName, unitName } from "../../shared/vocabulary.js";
+import { el } from "../dom.js";
 
-/** @typedef {import("./model.js").Model} Model */
-/** @typedef {import("./model.js").ReadingRow} ReadingRow */
-/** @typedef {import("./documents").RawReading} RawReading */
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../model.js").ReadingRow} ReadingRow */
+/** @typedef {import("../documents").RawReading} RawReading */
 
 /**
  * @param {RawReading} record
@@ -26,7 +26,7 @@ function meaning(record) {
 }
 
 /**
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../cursor.js").Cursor} cursor
  * @param {{ onCorrect: (row: ReadingRow) => void }} options
  */
 export function createReadingTable(cursor, { onCorrect }) {

@@ -1,16 +1,16 @@
 // @ts-check
 /** The timeline: speed, energy, displayed % and the display's own figures on one axis, one cursor. */
-import { convert, formatNumber, formatQuantity, METRES_PER_MILE, unitOf } from "../shared/units.js";
-import { EVENT_NAMES, READING_KINDS, eventName, readingName, unitName } from "../shared/vocabulary.js";
+import { convert, formatNumber, formatQuantity, METRES_PER_MILE, unitOf } from "../../shared/units.js";
+import { EVENT_NAMES, READING_KINDS, eventName, readingName, unitName } from "../../shared/vocabulary.js";
 import { indexAt, nearestIndex, quantityAt, valueAt } from "./curves.js";
-import { el } from "./dom.js";
-import { displayBounds, displayedSoc, tripEnergyPastZero } from "./model.js";
+import { el } from "../dom.js";
+import { displayBounds, displayedSoc, tripEnergyPastZero } from "../model.js";
 import { createStrip } from "./strip.js";
-import { themeTokens } from "./theme.js";
+import { themeTokens } from "../theme.js";
 import { bandTraces, converted, displayTraces, rangeOf, stepTraces } from "./timeline-traces.js";
 
-/** @typedef {import("./model.js").Model} Model */
-/** @typedef {import("../shared/units.js").Units} Units */
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../../shared/units.js").Units} Units */
 /** @typedef {import("./curves.js").AxisName} AxisName */
 
 const PANELS = [
@@ -21,7 +21,7 @@ const STRONG = new Set(["zero_soc", "zero_range", "plug_in", "trip_reset", "spee
 const ALARM = new Set(["propulsion_off", "standstill", "contactors_open"]);
 
 /**
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../cursor.js").Cursor} cursor
  */
 export function createTimeline(cursor) {
   /** @type {Model | null} */
@@ -213,7 +213,7 @@ export function createTimeline(cursor) {
   }
 
   /**
-   * @param {import("./documents").Band} band
+   * @param {import("../documents").Band} band
    * @param {"speed"} dimension
    */
   function bandIn(band, dimension) {
@@ -357,7 +357,7 @@ function whyNoEnergy(model) {
 }
 
 /**
- * @param {import("./documents").RawEvent} record
+ * @param {import("../documents").RawEvent} record
  * @returns {string} a flag's few words
  */
 function flagWords(record) {

@@ -1,19 +1,19 @@
 // @ts-check
 /** The recharge: power and energy since plug-in, the trickle, and what each displayed % took. */
-import { formatNumber, formatQuantity } from "../shared/units.js";
+import { formatNumber, formatQuantity } from "../../shared/units.js";
 import { quantityAt, nearestIndex } from "./curves.js";
-import { el } from "./dom.js";
-import { figure } from "./figure.js";
-import { displayBounds } from "./model.js";
+import { el } from "../dom.js";
+import { figure } from "../figure.js";
+import { displayBounds } from "../model.js";
 import { createStrip } from "./strip.js";
-import { themeTokens } from "./theme.js";
+import { themeTokens } from "../theme.js";
 import { bandTraces, displayTraces, rangeOf } from "./timeline-traces.js";
 
-/** @typedef {import("./model.js").Model} Model */
-/** @typedef {import("../shared/units.js").Units} Units */
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../../shared/units.js").Units} Units */
 
 /**
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../cursor.js").Cursor} cursor
  */
 export function createRecharge(cursor) {
   /** @type {Model | null} */

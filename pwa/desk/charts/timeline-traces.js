@@ -1,12 +1,12 @@
 // @ts-check
 /** What the strips draw: plotly traces from the API's arrays. Null breaks a line, as it should. */
-import { convert } from "../shared/units.js";
-import { themeTokens, translucent } from "./theme.js";
+import { convert } from "../../shared/units.js";
+import { themeTokens, translucent } from "../theme.js";
 
-/** @typedef {import("./documents").Band} Band */
-/** @typedef {import("./documents").Column} Column */
-/** @typedef {import("../shared/units.js").Units} Units */
-/** @typedef {import("../shared/units.js").Dimension} Dimension */
+/** @typedef {import("../documents").Band} Band */
+/** @typedef {import("../documents").Column} Column */
+/** @typedef {import("../../shared/units.js").Units} Units */
+/** @typedef {import("../../shared/units.js").Dimension} Dimension */
 /** @typedef {Record<string, unknown> & { panel: number }} Trace */
 
 /**

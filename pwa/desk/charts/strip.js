@@ -4,9 +4,9 @@
  * Plotly draws lines and axes; cursor, dots and flags lie above it as a few elements of our own,
  * so that following the pointer never makes Plotly redraw.
  */
-import { el, svg } from "./dom.js";
+import { el, svg } from "../dom.js";
 import { loadPlotly } from "./plotly-loader.js";
-import { themeTokens } from "./theme.js";
+import { themeTokens } from "../theme.js";
 
 /** @typedef {{ id: string, height: number }} Panel */
 /**
