@@ -32,9 +32,11 @@ const FILES = [
   "/capture/run.js",
   "/capture/setup.js",
   "/capture/sheet.js",
+  "/capture/speed-band.js",
   "/capture/store.js",
   "/capture/taps.js",
   "/capture/versions.js",
+  "/capture/view-advice.js",
   "/capture/view-checklist.js",
   "/capture/view-detail.js",
   "/capture/view-drive.js",
@@ -53,7 +55,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "3ee868418787";
+const VERSION = "1e599255cdd5";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

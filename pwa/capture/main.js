@@ -240,6 +240,7 @@ async function openDrive(id) {
   drive = createDriveView({
     recorder, clock, prefs, signal,
     units: () => units,
+    bandKmh: () => row.setup.protocol?.speed_band_kmh ?? null,
     alongM: odometer.along_m,
     fix: () => gps.state().fix,
     cells: () => stateCells(phoneState()),

@@ -6,7 +6,9 @@ import { h, onPress, onTap, say } from "./dom.js";
 import { isFloored, latestEvent, phaseOf, zeroOf } from "./evidence.js";
 import { glyph } from "./glyphs.js";
 import { showSheet } from "./sheet.js";
+import { bandWords, startBandWatch } from "./speed-band.js";
 import { ONCE, PHASES, TAPS } from "./taps.js";
+import { createAdvice } from "./view-advice.js";
 import { askValue, askWarning } from "./view-detail.js";
 import { recordName, span, timeOfDay } from "./words.js";
 
@@ -18,7 +20,8 @@ import { recordName, span, timeOfDay } from "./words.js";
  * @property {import("./clock.js").Clock} clock
  * @property {import("./prefs.js").PrefsBook} prefs
  * @property {() => import("../shared/units.js").Units} units
- * @property {(name: "taken" | "stored" | "failed") => void} signal
+ * @property {(name: import("./feedback.js").SignalName) => void} signal
+ * @property {() => readonly [number, number] | null} bandKmh the plan's speed band
  * @property {() => number} alongM running distance
  * @property {() => import("./store.js").Fix | null} fix
  * @property {() => import("./phone-state.js").Cells} cells
@@ -32,6 +35,7 @@ const BOUNCE_MS = 350;
 const REORDER_MS = 700;
 const FLASH_MS = 900;
 const SETTLE_MS = 400;
+const FRESH_SPEED_MS = 5000;
 
 /** @param {DriveParts} parts */
 export function createDriveView(parts) {
@@ -81,7 +85,10 @@ export function createDriveView(parts) {
   const bar = h("nav", { class: "bar", "aria-label": "More" },
     barButton("More", openMore), barButton("Log", parts.openLog), barButton("Menu", parts.openMenu));
 
-  const element = h("main", { class: "drive" }, strip, hero, scale, line, read, grid, bar);
+  const band = startBandWatch();
+  const advice = createAdvice({ quiet: () => band.hush() });
+
+  const element = h("main", { class: "drive" }, strip, hero, scale, line, read, grid, bar, advice.element);
 
   /** @param {string} label @param {() => void} act */
   function barButton(label, act) {
@@ -301,9 +308,8 @@ export function createDriveView(parts) {
     say(distanceLabel, zero ? `Since ${zero.doc.kind === "zero_soc" ? "0 %" : `0 ${units().distance}`} · estimate` : "Recorded · estimate");
     say(distance, formatNumber(convert("distance", gone_m, units()), 2));
     say(distanceUnit, units().distance);
-    const fix = parts.fix();
     const now_ms = clock.stamp().t_ms;
-    const speed_mps = fix && now_ms - fix.t_ms < 5000 ? fix.speed_mps : null;
+    const speed_mps = speedNow(now_ms);
     say(speed, speed_mps === null ? "–" : formatNumber(convert("speed", speed_mps, units()), 0));
     say(speedUnit, unitOf("speed", units()));
     const reading = rows.findLast((row) => row.type === "reading");
@@ -318,9 +324,31 @@ export function createDriveView(parts) {
     }
   }
 
+  /** @param {number} now_ms @returns {number | null} null: the receiver doesn't say, or no more */
+  function speedNow(now_ms) {
+    const fix = parts.fix();
+    return fix && now_ms - fix.t_ms < FRESH_SPEED_MS ? fix.speed_mps : null;
+  }
+
+  function updateAdvice() {
+    const rows = recorder.standing();
+    const phase = phaseOf(rows);
+    const now_ms = clock.stamp().t_ms;
+    const speed_mps = speedNow(now_ms);
+    const band_kmh = phase === "off" || phase === "charging" ? null : parts.bandKmh();
+    const side = band.update({
+      speed_mps, now_ms, band_kmh, mayGoFaster: phase !== "fading" && !isFloored(rows),
+    });
+    const begins = advice.element.hidden;
+    advice.show(side && speed_mps !== null && band_kmh
+      ? bandWords(side, speed_mps, band_kmh, units()) : null);
+    if (side && begins) signal("advice");
+  }
+
   function update() {
     updateKeys();
     updateFigures();
+    updateAdvice();
   }
 
   update();

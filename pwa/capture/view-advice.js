@@ -1,0 +1,42 @@
+// @ts-check
+/**
+ * The one place where the drive page advises: words to read to the driver, or a figure worth
+ * noting now. It lies over the running figures and the scale, never over a button, and moves
+ * nothing.
+ */
+import { h, onPress, say } from "./dom.js";
+
+/**
+ * @typedef {object} Words
+ * @property {"band" | "note"} kind `band` covers the running figures too, `note` the scale alone
+ * @property {string} lead small, first
+ * @property {string} main large
+ * @property {string} rest small, last
+ */
+
+/** @param {{ quiet: (kind: Words["kind"]) => void }} parts */
+export function createAdvice({ quiet }) {
+  const lead = h("small");
+  const main = h("b");
+  const rest = h("span");
+  const cross = h("button", { type: "button", class: "advice-quiet", "aria-label": "Not now" }, "✕");
+  const element = h("aside", { class: "advice", "aria-label": "Advice", hidden: true },
+    h("p", {}, lead, main, rest), cross);
+  onPress(cross, () => {
+    const { kind } = element.dataset;
+    show(null);
+    if (kind === "band" || kind === "note") quiet(kind);
+  });
+
+  /** @param {Words | null} words */
+  function show(words) {
+    element.hidden = words === null;
+    if (!words) return;
+    element.dataset.kind = words.kind;
+    say(lead, words.lead);
+    say(main, words.main);
+    say(rest, words.rest);
+  }
+
+  return { element, show };
+}
