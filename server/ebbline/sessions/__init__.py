@@ -1,5 +1,7 @@
 """What users ask for, as plain functions over a database session; web and cli call these alike."""
 
+from ebbline.exchange.archive import MAX_PHOTO_BYTES
+from ebbline.exchange.pictures import MEDIA_TYPES as PICTURE_TYPES
 from ebbline.exchange.session_file import MAX_FILE_BYTES
 from ebbline.sessions.evidence import (
     Stated,
@@ -23,6 +25,7 @@ from ebbline.sessions.files import (
 )
 from ebbline.sessions.intake import Receipt, Refusal, Upload, store_records
 from ebbline.sessions.listing import Overview, Recorded, list_sessions, recorded
+from ebbline.sessions.photos import Picture, add_photo, photo
 from ebbline.sessions.results import (
     analysis_of,
     analysis_of_document,
@@ -35,11 +38,14 @@ from ebbline.sessions.setups import current_setup, put_setup
 
 __all__ = [
     "MAX_FILE_BYTES",
+    "MAX_PHOTO_BYTES",
     "MOST_BYTES",
+    "PICTURE_TYPES",
     "RUN_KEYS",
     "Exported",
     "Imported",
     "Overview",
+    "Picture",
     "Receipt",
     "Recorded",
     "Refusal",
@@ -47,6 +53,7 @@ __all__ = [
     "Taken",
     "Upload",
     "add_evidence",
+    "add_photo",
     "add_read",
     "analysis_of",
     "analysis_of_document",
@@ -59,6 +66,7 @@ __all__ = [
     "export_gpx",
     "import_file",
     "list_sessions",
+    "photo",
     "put_setup",
     "read_evidence",
     "read_file",

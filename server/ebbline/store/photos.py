@@ -14,7 +14,7 @@ from fsspec.implementations.local import LocalFileSystem
 from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
-from ebbline.errors import InputError
+from ebbline.errors import ConflictError, InputError
 from ebbline.store.content import same
 from ebbline.store.models import Document, PhotoRow
 
@@ -64,7 +64,7 @@ def add_new(db_session: Session, session_id: UUID, records: Sequence[Document], 
     locked.
 
     Raises:
-        InputError: a photo of that hash is there with other particulars.
+        ConflictError: a photo of that hash is there with other particulars.
     """
     stored = {record["sha256"]: record for record in documents(db_session, session_id)}
     last = db_session.scalar(
@@ -84,8 +84,10 @@ def add_new(db_session: Session, session_id: UUID, records: Sequence[Document], 
                 }
             )
         elif not same(there, record):
-            raise InputError(
-                f"photos[{index}]", f"photo {record['sha256']} is held with other particulars"
+            raise ConflictError(
+                f"photos[{index}]: photo {record['sha256']} is held with other particulars, "
+                "which stay as they were",
+                held=there,
             )
     if rows:
         db_session.execute(insert(PhotoRow), rows)

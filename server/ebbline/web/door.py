@@ -5,10 +5,14 @@ from __future__ import annotations
 from flask import Flask, Response, request
 from werkzeug.exceptions import UnsupportedMediaType
 
+from ebbline.sessions import PICTURE_TYPES
+
 MAX_UPLOAD_BYTES = 16 * 1024 * 1024  # one batch of records; files have their own limit
 WRITING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 # None of these can be sent by a form on somebody else's page without the browser asking us first.
-TYPES_TAKEN = frozenset({"application/json", "application/zip", "application/gpx+xml", "text/csv"})
+TYPES_TAKEN = frozenset(
+    {"application/json", "application/zip", "application/gpx+xml", "text/csv", *PICTURE_TYPES}
+)
 
 POLICY = {
     "default-src": "'self'",
@@ -52,5 +56,5 @@ def _add_headers(response: Response) -> Response:
         "geolocation=(self), screen-wake-lock=(self), camera=(self), microphone=()"
     )
     if request.path.startswith("/api/"):
-        headers["Cache-Control"] = "no-store"
+        headers.setdefault("Cache-Control", "no-store")
     return response

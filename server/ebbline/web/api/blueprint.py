@@ -17,12 +17,19 @@ from ebbline.web.api.schemas import RefusedSchema
 
 def body() -> bytes:
     """The request's body, refused with 413 when there is more than we take here."""
-    data = request.get_data()
-    most = request.max_content_length
+    most = request.max_content_length or 0
+    try:
+        data = request.get_data()
+    except RequestEntityTooLarge:
+        raise _too_large(most) from None
     # A body sent in chunks says no length, and the library cuts it at the limit in silence.
-    if request.content_length is None and most is not None and len(data) >= most:
-        raise RequestEntityTooLarge
+    if request.content_length is None and len(data) >= most:
+        raise _too_large(most)
     return data
+
+
+def _too_large(most_bytes: int) -> RequestEntityTooLarge:
+    return RequestEntityTooLarge(f"this has more than {most_bytes:,} bytes, the most taken here")
 
 
 class StrictParser(FlaskParser):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, current_app, request
+from flask import Response, request
 
 from ebbline import sessions
-from ebbline.store.photos import PhotoFolder
 from ebbline.web.api.blueprint import Blueprint, body
+from ebbline.web.api.photos import photo_folder
 from ebbline.web.api.schemas import ImportedSchema, SessionFileSchema
 from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
@@ -68,12 +68,6 @@ def get_csv(session_id: UUID) -> Response:
     """The derived curves as CSV."""
     text = sessions.export_csv(db.session(), session_id)
     return _download(text.encode(), "text/csv; charset=utf-8", f"{session_id}.csv")
-
-
-def photo_folder() -> PhotoFolder:
-    """Where this application keeps photos."""
-    folder: PhotoFolder = current_app.extensions["ebbline.photos"]
-    return folder
 
 
 def _download(content: bytes, media_type: str, name: str) -> Response:

@@ -1,0 +1,95 @@
+"""Pictures of displays, in and out."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from flask import Response, current_app, request
+from marshmallow import fields, validate
+from werkzeug.exceptions import UnsupportedMediaType
+
+from ebbline import sessions
+from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
+from ebbline.exchange.schemas import PhotoSchema
+from ebbline.store.photos import PhotoFolder
+from ebbline.web.api.blueprint import Blueprint, body
+from ebbline.web.api.schemas import AsItCame, Closed
+from ebbline.web.api.time import now_ms
+from ebbline.web.db import db
+
+bp = Blueprint("photos", __name__, url_prefix="/api/sessions", description="Pictures")
+
+BYTES = {"type": "string", "contentEncoding": "binary"}
+PICTURES = {media_type: {"schema": BYTES} for media_type in sessions.PICTURE_TYPES}
+
+
+class PhotoQuerySchema(Closed):
+    """What the sender knows of a picture, beside its bytes and their type."""
+
+    t_ms = fields.Integer(
+        required=True,
+        validate=validate.Range(EARLIEST_MS, LATEST_MS, max_inclusive=False),
+        metadata={"description": "When it was taken, by the device's clock."},
+    )
+    device = fields.String(required=True, validate=validate.Length(1, 100))
+    event = fields.String(
+        load_default="",
+        validate=validate.Length(max=100),
+        metadata={"description": "Id of the event that it belongs to, or empty."},
+    )
+
+
+class HeldPhotoSchema(Closed):
+    """What the server now holds durably."""
+
+    held = AsItCame(PhotoSchema, required=True)
+
+
+@bp.post("/<uuid:session_id>/photos")
+@bp.doc(requestBody={"required": True, "content": PICTURES})
+@bp.arguments(PhotoQuerySchema, location="query")
+@bp.response(200, HeldPhotoSchema)
+@bp.refuses(404, 409, 413, 415)
+def post_photo(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
+    """Keep a picture; sending the same again changes nothing."""
+    if request.mimetype not in sessions.PICTURE_TYPES:
+        raise UnsupportedMediaType(
+            f"{request.mimetype} is not taken; send {', '.join(sessions.PICTURE_TYPES)}"
+        )
+    request.max_content_length = sessions.MAX_PHOTO_BYTES
+    particulars = {
+        "t_ms": query["t_ms"],
+        "device": query["device"],
+        "media_type": request.mimetype,
+        "event": query["event"] or None,
+    }
+    held = sessions.add_photo(
+        db.session(), photo_folder(), session_id, body(), particulars, now_ms()
+    )
+    return {"held": held}
+
+
+@bp.get("/<uuid:session_id>/photos/<sha256>")
+@bp.response(200, BYTES, content_type="image/*")
+@bp.alt_response(304, description="The reader has it already.", success=True)
+@bp.refuses(404)
+def get_photo(session_id: UUID, sha256: str) -> Response:
+    """One picture as it came."""
+    picture = sessions.photo(db.session(), photo_folder(), session_id, sha256)
+    response = Response(
+        picture.content, content_type=picture.media_type or "application/octet-stream"
+    )
+    if picture.media_type is None:  # named by a file of somebody's: not for a browser to run
+        response.headers["Content-Disposition"] = "attachment"
+    # Under its hash it never changes, but whether the reader may have it is asked each time.
+    response.headers["Cache-Control"] = "private, no-cache"
+    response.set_etag(sha256)
+    response.make_conditional(request)
+    return response
+
+
+def photo_folder() -> PhotoFolder:
+    """Where this application keeps photos."""
+    folder: PhotoFolder = current_app.extensions["ebbline.photos"]
+    return folder
