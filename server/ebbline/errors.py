@@ -30,10 +30,17 @@ class NotFoundError(EbblineError):
 
 
 class ConflictError(EbblineError):
-    """Somebody else changed it first, or the same id already holds different content."""
+    """Somebody else changed it first, or the same id already holds different content.
 
-    def __init__(self, message: str, held: object = None) -> None:
+    ``held`` is what is here instead; ``conflicts`` are the records in the way, where several may
+    be: ``{"id", "yours", "held"}`` each.
+    """
+
+    def __init__(
+        self, message: str, held: object = None, conflicts: list[dict[str, object]] | None = None
+    ) -> None:
         self.held = held
+        self.conflicts = conflicts
         super().__init__(message)
 
 

@@ -16,7 +16,7 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from ebbline import sessions
-from ebbline.errors import NotFoundError
+from ebbline.errors import ConflictError, NotFoundError
 from ebbline.sessions import Upload
 from ebbline.store.photos import PhotoFolder
 from ebbline.store.sessions import find
@@ -354,3 +354,76 @@ def at_once(engine: Engine, uploads: list[Upload]) -> list[sessions.Receipt]:
         thread.join(60)
     assert len(receipts) == len(uploads)  # a thread that failed has left none
     return [receipts[n] for n in range(len(uploads))]
+
+
+def two_corrections(db_session: Session) -> list[dict[str, Any]]:
+    """An event and a reading, each corrected by somebody; answers with the corrections."""
+    held = [event(2, corrects="e1", by="one"), reading(2, corrects="r1", by="one")]
+    store(db_session, events=[event(1), held[0]], readings=[reading(1), held[1]])
+    return held
+
+
+def test_a_second_correction_that_had_to_be_the_only_one_is_refused_with_both_versions(
+    db_session: Session, engine: Engine
+) -> None:
+    held = two_corrections(db_session)
+    mine = [event(3, corrects="e1", by="two"), reading(3, corrects="r1", by="two")]
+    before = contents(engine)
+    with pytest.raises(ConflictError) as refused:
+        store(
+            db_session,
+            events=[event(9), mine[0]],
+            readings=[mine[1]],
+            breadcrumbs=[fixes(0)],
+            sole=True,
+        )
+    assert refused.value.conflicts == [
+        {"id": "e1", "yours": mine[0], "held": held[0]},
+        {"id": "r1", "yours": mine[1], "held": held[1]},
+    ]
+    assert contents(engine) == before
+
+
+def test_a_sole_correction_sent_again_is_no_conflict_with_itself(
+    db_session: Session, engine: Engine
+) -> None:
+    store(db_session, events=[event(1)], sole=True)
+    first = store(db_session, events=[event(2, corrects="e1")], sole=True)
+    before = contents(engine)
+    again = store(db_session, events=[event(2, corrects="e1")], sole=True)
+    assert again.held() == first.held()
+    assert contents(engine) == before
+
+
+def test_the_latest_correction_may_be_corrected_and_a_phone_may_always_add(
+    db_session: Session,
+) -> None:
+    two_corrections(db_session)
+    assert store(db_session, events=[event(3, corrects="e2")], sole=True).events == ["e3"]
+    assert store(db_session, events=[event(4, corrects="e1")]).events == ["e4"]
+
+
+def test_of_two_desks_that_correct_one_record_at_once_exactly_one_wins(
+    db_session: Session, engine: Engine
+) -> None:
+    store(db_session, events=[event(1)])
+    start = threading.Barrier(2)
+    conflicts: list[object] = []
+
+    def correct(number: int) -> None:
+        start.wait(20)
+        upload = Upload(events=[event(number, corrects="e1")], sole=True)
+        with Session(engine) as own:
+            try:
+                sessions.store_records(own, SESSION_ID, upload, NOW_MS)
+            except ConflictError as error:
+                conflicts.append(error.conflicts)
+
+    threads = [threading.Thread(target=correct, args=(number,)) for number in (2, 3)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+    assert len(conflicts) == 1
+    held = sessions.recorded(db_session, SESSION_ID).events
+    assert len([record for record in held if record.get("corrects") == "e1"]) == 1

@@ -298,3 +298,25 @@ def test_a_second_session_does_not_disturb_the_first(client: FlaskClient) -> Non
     client.post(f"/api/sessions/{other}/records", json={"device": "p", "events": [same_id]})
     assert client.get(SESSION).json["events"] == [EVENT]
     assert client.get(f"/api/sessions/{other}").json["events"] == [same_id]
+
+
+def test_a_correction_that_came_second_gets_409_with_both(client: FlaskClient) -> None:
+    make(client)
+    theirs = {**EVENT, "id": "e2", "corrects": "e1", "reason": "late", "by": "A"}
+    yours = {**EVENT, "id": "e3", "corrects": "e1", "reason": "early", "by": "B"}
+    for records in ([EVENT], [theirs]):
+        upload = {"device": "desk", "sole": True, "events": records}
+        assert client.post(f"{SESSION}/records", json=upload).status_code == 200
+    refused = client.post(
+        f"{SESSION}/records", json={"device": "desk", "sole": True, "events": [yours]}
+    )
+    assert refused.status_code == 409
+    assert refused.json["conflicts"] == [{"id": "e1", "yours": yours, "held": theirs}]
+    assert client.get(SESSION).json["events"] == [EVENT, theirs]
+
+
+@pytest.mark.parametrize("sole", ["yes", "true", 1, []])
+def test_sole_is_a_flag_and_nothing_else(client: FlaskClient, sole: object) -> None:
+    make(client)
+    upload = {"device": "desk", "sole": sole, "events": [EVENT]}
+    assert client.post(f"{SESSION}/records", json=upload).status_code == 422

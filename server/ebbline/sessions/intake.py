@@ -10,7 +10,7 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from ebbline.errors import InputError
+from ebbline.errors import ConflictError, InputError
 from ebbline.exchange import session_file
 from ebbline.sessions import clock_checks
 from ebbline.sessions.refusals import CIRCULAR, CONFLICT
@@ -21,12 +21,17 @@ from ebbline.store.observations import Table
 
 @dataclass(frozen=True, slots=True)
 class Upload:
-    """Records as they came, unchecked."""
+    """Records as they came, unchecked.
+
+    ``sole`` says that a correction must be the only one of its record: the whole upload is
+    refused when somebody else has corrected it already.
+    """
 
     events: Sequence[object] = ()
     readings: Sequence[object] = ()
     breadcrumbs: Sequence[object] = ()
     clock_checks: Sequence[object] = ()
+    sole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +74,7 @@ def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms:
 
     Raises:
         NotFoundError: no such session.
+        ConflictError: a correction that had to be the only one of its record is not.
     """
     receipt = Receipt()
     events = _checked(upload.events, "event", "events", session_file.check_event, receipt)
@@ -83,6 +89,8 @@ def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms:
     ]
 
     row = sessions.lock(db_session, session_id)
+    if upload.sole:
+        _refuse_second_corrections(db_session, session_id, events, readings)
     for table, records, held in (
         (EventRow, events, receipt.events),
         (ReadingRow, readings, receipt.readings),
@@ -102,6 +110,29 @@ def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms:
         sessions.note_addition(row, now_ms)
     db_session.commit()
     return receipt
+
+
+def _refuse_second_corrections(
+    db_session: Session,
+    session_id: UUID,
+    events: list[tuple[int, dict[str, Any]]],
+    readings: list[tuple[int, dict[str, Any]]],
+) -> None:
+    conflicts: list[dict[str, object]] = []
+    for table, records in ((EventRow, events), (ReadingRow, readings)):
+        offered = [record for _, record in records if record.get("corrects") is not None]
+        originals: set[str] = {record["corrects"] for record in offered}
+        held = observations.corrections_of(db_session, table, session_id, originals)
+        for record in offered:
+            there = held.get(record["corrects"], [])
+            if there and all(other["id"] != record["id"] for other in there):  # sent again: fine
+                conflicts.append({"id": record["corrects"], "yours": record, "held": there[-1]})
+    if conflicts:
+        db_session.rollback()
+        raise ConflictError(
+            "somebody else has corrected the same meanwhile; nothing of yours was stored",
+            conflicts=conflicts,
+        )
 
 
 _PLACES = {EventRow: ("event", "events"), ReadingRow: ("reading", "readings"),

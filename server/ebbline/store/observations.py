@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -94,6 +94,18 @@ def counts(db_session: Session, table: Table) -> dict[UUID, int]:
     """How many records each session has; sessions with none are absent."""
     rows = db_session.execute(select(table.session_id, func.count()).group_by(table.session_id))
     return {session_id: count for session_id, count in rows}
+
+
+def corrections_of(
+    db_session: Session, table: Table, session_id: UUID, originals: Collection[str]
+) -> dict[str, list[Document]]:
+    """The records that correct each of these, in order of arrival."""
+    found: dict[str, list[Document]] = {}
+    if originals:
+        for record in in_order_of_arrival(db_session, table, session_id):
+            if record.get("corrects") in originals:
+                found.setdefault(record["corrects"], []).append(record)
+    return found
 
 
 class _Corrections:

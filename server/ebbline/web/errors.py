@@ -46,7 +46,7 @@ def register(app: Flask, api: Api) -> None:
         payload, code, headers = api.handle_http_exception(error)
         data: dict[str, Any] = getattr(error, "data", None) or {}
         payload.setdefault("message", _first(payload.get("errors")) or error.description)
-        payload.update({key: data[key] for key in ("where", "held") if key in data})
+        payload.update({key: data[key] for key in ("where", "held", "conflicts") if key in data})
         return payload, code, {**(headers or {}), **allow}
 
     def domain_reply(error: EbblineError) -> ResponseReturnValue:
@@ -56,6 +56,8 @@ def register(app: Flask, api: Api) -> None:
             data["where"] = error.where
         if isinstance(error, ConflictError) and error.held is not None:
             data["held"] = error.held
+        if isinstance(error, ConflictError) and error.conflicts is not None:
+            data["conflicts"] = error.conflicts
         if isinstance(error, MeasureError):
             app.logger.warning("no result for %s", request.path, exc_info=error)
         http_error.data = data  # type: ignore[attr-defined]  # what flask-smorest reads

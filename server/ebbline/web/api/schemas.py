@@ -138,7 +138,9 @@ class SessionFileSchema(SetupSchema):
 
 
 class UploadSchema(Closed):
-    """Records from one device; each is judged for itself."""
+    """Records from one device; each is judged for itself. With ``sole`` all of it is refused with
+    409 when a correction in it is of a record that has another correction already.
+    """
 
     device = fields.String(
         required=True, validate=validate.Length(1, 100), metadata={"description": "Who sends."}
@@ -147,6 +149,7 @@ class UploadSchema(Closed):
     readings = fields.List(AsItCame(ReadingSchema), load_default=list)
     breadcrumbs = fields.List(AsItCame(BreadcrumbsSchema), load_default=list)
     clock_checks = fields.List(AsItCame(ClockCheckSchema), load_default=list)
+    sole = exchange_fields.Flag()
 
 
 class HeldFixesSchema(Closed):
@@ -266,6 +269,14 @@ class ImportedSchema(Closed):
     revision = fields.Integer(required=True)
 
 
+class ConflictSchema(Closed):
+    """Two corrections of one record."""
+
+    id = fields.String(required=True, metadata={"description": "The record corrected."})
+    yours = fields.Dict(required=True)
+    held = fields.Dict(required=True)
+
+
 class RefusedSchema(Closed):
     """Why a request was refused."""
 
@@ -275,3 +286,7 @@ class RefusedSchema(Closed):
     where = fields.String(metadata={"description": "The place in what was sent."})
     errors = fields.Dict(metadata={"description": "Complaints by place, from the envelope."})
     held = fields.Dict(metadata={"description": "With 409: what is here instead."})
+    conflicts = fields.List(
+        fields.Nested(ConflictSchema),
+        metadata={"description": "With 409 to a 'sole' upload: the corrections in the way."},
+    )

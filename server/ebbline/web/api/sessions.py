@@ -51,14 +51,18 @@ def put_session(change: dict[str, Any], session_id: UUID) -> dict[str, Any]:
 @bp.post("/<uuid:session_id>/records")
 @bp.arguments(UploadSchema)
 @bp.response(200, ReceiptSchema)
-@bp.refuses(404, 413, 415)
+@bp.refuses(404, 409, 413, 415)
 def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Add records; sending the same again changes nothing."""
     receipt = sessions.store_records(
         db.session(),
         session_id,
         sessions.Upload(
-            upload["events"], upload["readings"], upload["breadcrumbs"], upload["clock_checks"]
+            upload["events"],
+            upload["readings"],
+            upload["breadcrumbs"],
+            upload["clock_checks"],
+            bool(upload.get("sole")),
         ),
         now_ms(),
     )
