@@ -15,7 +15,9 @@ const FILES = [
   "/capture/style.css",
   "/capture/early.js",
   "/capture/main.js",
+  "/capture/batches.js",
   "/capture/clock.js",
+  "/capture/database.js",
   "/capture/dom.js",
   "/capture/evidence.js",
   "/capture/export.js",
@@ -23,16 +25,23 @@ const FILES = [
   "/capture/glyphs.js",
   "/capture/gps.js",
   "/capture/keep-awake.js",
+  "/capture/merge.js",
   "/capture/odometer.js",
   "/capture/outbox.js",
+  "/capture/pacing.js",
   "/capture/persistence.js",
   "/capture/phone-state.js",
+  "/capture/photo-outbox.js",
   "/capture/prefs.js",
+  "/capture/reading-advice.js",
+  "/capture/reading-worth.js",
   "/capture/recorder.js",
   "/capture/run.js",
+  "/capture/sending.js",
   "/capture/setup.js",
   "/capture/sheet.js",
   "/capture/speed-band.js",
+  "/capture/store-photos.js",
   "/capture/store.js",
   "/capture/taps.js",
   "/capture/versions.js",
@@ -55,7 +64,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "1e599255cdd5";
+const VERSION = "5e941259706a";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

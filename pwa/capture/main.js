@@ -38,7 +38,7 @@ const systemTheme = matchMedia("(prefers-color-scheme: dark)").matches ? "night"
 const prefs = openPrefs(localStorage, systemTheme);
 let units = loadUnits(localStorage);
 const clock = startClock({ wallMs: () => Date.now(), monoMs: () => performance.now(), page: newId() });
-const store = openStore({ indexedDB });
+const store = openStore({ indexedDB, estimate: async () => await navigator.storage?.estimate?.() ?? {} });
 const signal = createFeedback({
   navigator, Audio: globalThis.AudioContext, soundOn: () => prefs.get().sound,
 });
@@ -53,7 +53,7 @@ let outbox;
 let run = null;
 /** @type {ReturnType<typeof createDriveView> | null} */
 let drive = null;
-let counts = { records: 0, chunks: 0, refused: 0, drafts: 0 };
+let counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
 /** @type {import("./persistence.js").Persistence} */
 let kept = { kept: null, free_bytes: null };
 /** @type {(() => void) | null} */
@@ -241,6 +241,7 @@ async function openDrive(id) {
     recorder, clock, prefs, signal,
     units: () => units,
     bandKmh: () => row.setup.protocol?.speed_band_kmh ?? null,
+    usableKwh: () => row.setup.vehicle?.pack?.usable_kwh ?? null,
     alongM: odometer.along_m,
     fix: () => gps.state().fix,
     cells: () => stateCells(phoneState()),
@@ -292,7 +293,7 @@ async function refreshCounts() {
 /** @returns {import("./phone-state.js").PhoneState} */
 const phoneState = () => ({
   gps: run?.gps.state() ?? { quality: "off", fix: null, unstored: false },
-  counts, kept, outbox: outbox.state(), wake: keepAwake.state(), now_ms: clock.stamp().t_ms,
+  counts, kept, outbox: outbox.state(run?.row.id), wake: keepAwake.state(), now_ms: clock.stamp().t_ms,
 });
 
 function showStatus() {

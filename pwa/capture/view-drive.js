@@ -5,6 +5,7 @@ import { eventName } from "../shared/vocabulary.js";
 import { h, onPress, onTap, say } from "./dom.js";
 import { isFloored, latestEvent, phaseOf, zeroOf } from "./evidence.js";
 import { glyph } from "./glyphs.js";
+import { noteWords, startReadingAdvice } from "./reading-advice.js";
 import { showSheet } from "./sheet.js";
 import { bandWords, startBandWatch } from "./speed-band.js";
 import { ONCE, PHASES, TAPS } from "./taps.js";
@@ -22,6 +23,7 @@ import { recordName, span, timeOfDay } from "./words.js";
  * @property {() => import("../shared/units.js").Units} units
  * @property {(name: import("./feedback.js").SignalName) => void} signal
  * @property {() => readonly [number, number] | null} bandKmh the plan's speed band
+ * @property {() => number | null} usableKwh of the pack
  * @property {() => number} alongM running distance
  * @property {() => import("./store.js").Fix | null} fix
  * @property {() => import("./phone-state.js").Cells} cells
@@ -86,9 +88,17 @@ export function createDriveView(parts) {
     barButton("More", openMore), barButton("Log", parts.openLog), barButton("Menu", parts.openMenu));
 
   const band = startBandWatch();
-  const advice = createAdvice({ quiet: () => band.hush() });
+  const worth = startReadingAdvice();
+  const advice = createAdvice({
+    quiet: (kind) => (kind === "band" ? band.hush() : worth.decline()),
+  });
 
   const element = h("main", { class: "drive" }, strip, hero, scale, line, read, grid, bar, advice.element);
+
+  let touched_ms = performance.now();
+  element.addEventListener("pointerdown", (event) => {
+    touched_ms = event.timeStamp;
+  }, { capture: true });
 
   /** @param {string} label @param {() => void} act */
   function barButton(label, act) {
@@ -229,6 +239,7 @@ export function createDriveView(parts) {
 
   /** @param {RecordRow} row */
   function confirm(row) {
+    touched_ms = performance.now();
     announce("stored", `Stored ${timeOfDay(row.doc.t_ms)} · ${recordName(row)}`);
     signal("stored");
     update();
@@ -334,15 +345,28 @@ export function createDriveView(parts) {
     const rows = recorder.standing();
     const phase = phaseOf(rows);
     const now_ms = clock.stamp().t_ms;
+    const words = paceWords(rows, phase, now_ms) ?? figureWords(rows, phase, now_ms);
+    const begins = words?.kind === "band" && (advice.element.hidden || advice.element.dataset.kind !== "band");
+    advice.show(words);
+    read.classList.toggle("wanted", words?.kind === "note");
+    if (begins) signal("advice");
+  }
+
+  /** @param {RecordRow[]} rows @param {Phase} phase @param {number} now_ms */
+  function paceWords(rows, phase, now_ms) {
     const speed_mps = speedNow(now_ms);
     const band_kmh = phase === "off" || phase === "charging" ? null : parts.bandKmh();
-    const side = band.update({
-      speed_mps, now_ms, band_kmh, mayGoFaster: phase !== "fading" && !isFloored(rows),
-    });
-    const begins = advice.element.hidden;
-    advice.show(side && speed_mps !== null && band_kmh
-      ? bandWords(side, speed_mps, band_kmh, units()) : null);
-    if (side && begins) signal("advice");
+    const mayGoFaster = phase !== "fading" && !isFloored(rows);
+    const side = band.update({ speed_mps, now_ms, band_kmh, mayGoFaster });
+    return side && speed_mps !== null && band_kmh ? bandWords(side, speed_mps, band_kmh, units()) : null;
+  }
+
+  /** @param {RecordRow[]} rows @param {Phase} phase @param {number} now_ms */
+  function figureWords(rows, phase, now_ms) {
+    const along_m = parts.alongM();
+    const standing = { rows, phase, along_m, now_ms, usable_kwh: parts.usableKwh() };
+    const figure = worth.update(standing, performance.now() - touched_ms);
+    return figure && noteWords(figure, units());
   }
 
   function update() {

@@ -93,6 +93,133 @@ def test_once_hushed_it_is_silent_until_the_car_was_in_the_band_again(modules: P
     assert said[-1] == "slower"
 
 
+# --- figures worth noting --------------------------------------------------------------------
+
+WORTH = """async (standing) => {
+  const { readingWorth } = await import("/capture/reading-worth.js");
+  const { noteWords } = await import("/capture/reading-advice.js");
+  const worth = readingWorth(standing);
+  const units = { distance: "km", consumption: "kWh/100km", temperature: "°C" };
+  return worth && { ...worth, words: noteWords(worth, units) };
+}"""
+MINUTE_MS = 60_000
+
+
+def record(at_m: float, t_min: float = 0, **doc: Any) -> dict[str, Any]:
+    """A standing record as the phone keeps it."""
+    kind = "reading" if "quantity" in doc else "event"
+    name = f"{doc.get('quantity', doc.get('kind'))} at {at_m}"
+    return {"id": name, "type": kind, "along_m": at_m, "doc": {"t_ms": t_min * MINUTE_MS, **doc}}
+
+
+def trip(at_m: float, kwh: float, t_min: float = 0) -> dict[str, Any]:
+    return record(at_m, t_min, quantity="trip_energy", value=kwh, unit="kWh", resolution=0.1)
+
+
+def worth(modules: Page, rows: list[dict[str, Any]], along_m: float, **more: Any) -> Any:
+    standing = {"phase": "past", "now_ms": 10 * MINUTE_MS, "usable_kwh": 58, **more}
+    return modules.evaluate(WORTH, {"rows": rows, "along_m": along_m, **standing})
+
+
+def test_a_run_without_any_energy_figure_is_asked_for_one(modules: Page) -> None:
+    assert worth(modules, [], 100) is None
+    asked = worth(modules, [], 400)
+    assert asked["words"]["main"] == "Note now: Trip energy"
+    assert asked["words"]["rest"] == "None yet, so no energy can be told."
+
+
+def test_a_figure_is_asked_for_when_the_road_has_doubled_the_variance(modules: Page) -> None:
+    """Steps of 0.1 kWh leave 0.0289 kWh open (JCGM 100:2008, F.2.2.1); use strays by 35 % of
+    0.17 kWh/km, so that as much has grown after 485 m, and both make 0.080 kWh at 95 %.
+    """
+    assert worth(modules, [trip(0, 12.4)], 480) is None
+    asked = worth(modules, [trip(0, 12.4)], 490)
+    assert (asked["quantity"], asked["since_m"]) == ("trip_energy", 490)
+    assert asked["doubt_kwh"] == pytest.approx(1.96 * 0.0289 * 2**0.5, rel=0.01)
+    assert asked["words"]["rest"] == "Energy in doubt by ±0.08 kWh after 0.5 km"
+
+
+def test_the_doubt_of_a_parked_car_does_not_grow(modules: Page) -> None:
+    assert worth(modules, [trip(1000, 12.4)], 1000, now_ms=300 * MINUTE_MS) is None
+
+
+def test_what_the_car_has_told_of_its_use_lets_it_rest_longer(modules: Page) -> None:
+    told = [trip(0, 12.0), trip(10_000, 14.0)]  # 0.2 kWh/km, known to a tenth
+    assert worth(modules, told, 11_000) is None
+    assert worth(modules, told, 11_500)["quantity"] == "trip_energy"
+
+
+def test_nothing_is_asked_right_after_a_reading_however_fast_the_car(modules: Page) -> None:
+    assert worth(modules, [trip(0, 12.4, t_min=9.5)], 2000) is None
+    assert worth(modules, [trip(0, 12.4, t_min=9)], 2000) is not None
+
+
+def test_the_display_that_tells_most_is_asked_for(modules: Page) -> None:
+    percent = record(0, quantity="soc", value=4, unit="%", resolution=1)
+    assert worth(modules, [percent], 2000) is None  # 1 % of 58 kWh is a coarse step
+    assert worth(modules, [percent], 3000)["quantity"] == "soc"
+    assert worth(modules, [percent, trip(0, 12.4)], 3000)["quantity"] == "trip_energy"
+
+
+def test_a_step_is_announced_shortly_before_it_is_due(modules: Page) -> None:
+    steps = [record(at_m, kind="soc_step", value=value) for at_m, value in [(0, 3), (2000, 2)]]
+    read = trip(3600, 12.4, t_min=9.9)
+    for along_m, watch in [(3600, None), (3750, 1), (4300, 1), (4500, None)]:
+        asked = worth(modules, [*steps, read], along_m, phase="before")
+        assert (asked and asked["value"]) == watch, along_m
+    asked = worth(modules, [*steps, read], 3800, phase="before")
+    assert asked["words"]["main"] == "Watch for 1 %"
+    assert asked["words"]["rest"] == "steps come every 2.0 km; 1.8 driven"
+
+
+def test_at_the_charger_the_doubt_grows_with_time_and_power(modules: Page) -> None:
+    plugged = [record(0, 0, kind="plug_in")]
+    assert worth(modules, plugged, 0, phase="charging", now_ms=1 * MINUTE_MS) is None
+    assert worth(modules, plugged, 0, phase="charging", now_ms=2 * MINUTE_MS) is not None
+    power = record(0, 1, quantity="charge_power", value=1.2, unit="kW", resolution=0.1)
+    count = record(0, 2, quantity="charge_energy", value=0.1, unit="kWh", resolution=0.1)
+    known = [*plugged, power, count]
+    assert worth(modules, known, 0, phase="charging", now_ms=10 * MINUTE_MS) is None
+    asked = worth(modules, known, 0, phase="charging", now_ms=20 * MINUTE_MS)
+    assert asked["quantity"] == "charge_energy"
+
+
+def test_a_refusal_holds_until_the_doubt_has_grown_by_half(modules: Page) -> None:
+    asked = modules.evaluate(
+        """async (rows) => {
+          const { startReadingAdvice } = await import("/capture/reading-advice.js");
+          const advice = startReadingAdvice();
+          const at = (along_m, idle_ms = 10000) => advice.update(
+            { rows, along_m, phase: "past", now_ms: 600000, usable_kwh: 58 }, idle_ms) !== null;
+          const busy = at(500, 1000);
+          const first = at(500);
+          advice.decline();
+          return [busy, first, at(600), at(1000)];
+        }""",
+        [trip(0, 12.4)],
+    )
+    assert asked == [False, True, False, True]
+
+
+def test_the_page_asks_for_a_figure_and_moves_nothing(phone: Phone) -> None:
+    phone.drive()
+    before = phone.page.evaluate(BUTTONS)
+    for step in range(5):  # a receiver without Doppler speeds: straight lines count
+        phone.context.set_geolocation(
+            {"latitude": 47.0 + 0.001 * step, "longitude": 8.0, "accuracy": 4.0}
+        )
+        phone.page.wait_for_timeout(200)
+    assert phone.page.locator(".advice").is_hidden()  # the hand has just been busy
+    until(phone.page, "() => !document.querySelector('.advice').hidden")
+    assert "Note now: Trip energy" in phone.page.locator(".advice").inner_text()
+    after = phone.page.evaluate(BUTTONS)
+    assert [one["box"] for one in after] == [one["box"] for one in before]
+    assert [one["what"] for one in after if not one["free"]] == []
+    phone.page.locator(".advice-quiet").tap()
+    phone.page.wait_for_timeout(700)
+    assert phone.page.locator(".advice").is_hidden()
+
+
 def roll_until_advised(phone: Phone, car: Car, speed_mps: float) -> str:
     """Drive on until the page advises; what it says, on one line."""
     advice = phone.page.locator(".advice")
