@@ -1,6 +1,6 @@
 // @ts-check
 /** A session as a file, from what this phone holds: it leaves the phone with no server at all. */
-import { joinChunks } from "./outbox.js";
+import { joinChunks } from "./batches.js";
 
 /**
  * @param {import("./store.js").Store} store

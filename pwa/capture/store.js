@@ -1,9 +1,10 @@
 // @ts-check
 /**
- * The phone's durable memory, and the only module that touches IndexedDB. A promise from here
- * resolves when its transaction is complete, never earlier; nothing else is awaited inside a
- * transaction. A lost connection is opened again and the work tried once more.
+ * The phone's durable memory. A promise from here resolves when its transaction is complete,
+ * never earlier: only then may the screen say that something is stored.
  */
+import { allOf, inState, openDatabase } from "./database.js";
+import { photoStore } from "./store-photos.js";
 
 /** @typedef {"draft" | "unsent" | "held" | "refused"} State  held: the server has it for good */
 /**
@@ -15,6 +16,7 @@
  * @property {0 | 1} setup_unsent
  * @property {number} created_ms
  * @property {boolean} accepted the cautions were accepted on this phone
+ * @property {string} [token] lets this phone add to the session; it came by a code to scan
  */
 /**
  * @typedef {object} RecordRow an event, a reading or a clock check
@@ -47,27 +49,13 @@
  * @property {boolean} [alone] sent as an entry of its own, after a refusal in company
  * @property {string} [problem]
  */
-/** @typedef {{ records: number, chunks: number, refused: number, drafts: number }} Counts */
+/** @typedef {{ records: number, chunks: number, refused: number, drafts: number, photos: number }} Counts */
+/** @typedef {{ records: number, fixes: number, photos: number }} Held  how much of each the server confirmed */
 
 export const FIX_COLUMNS = /** @type {const} */ ([
   "t_ms", "lat", "lon", "accuracy_m", "speed_mps", "heading_deg", "altitude_m",
   "fix_ms", "wall_ms", "mono_ms", "page",
 ]);
-
-const VERSION = 1;
-const TRIES = 3;
-
-/** @param {IDBDatabase} db */
-function lay(db) {
-  db.createObjectStore("meta");
-  db.createObjectStore("sessions", { keyPath: "id" });
-  db.createObjectStore("setups", { autoIncrement: true }).createIndex("session", "session");
-  const records = db.createObjectStore("records", { keyPath: "id" });
-  records.createIndex("session", "session");
-  records.createIndex("state", ["session", "state"]);
-  const fixes = db.createObjectStore("fixes", { keyPath: ["session", "first"] });
-  fixes.createIndex("state", ["session", "state"]);
-}
 
 /**
  * How many of these fixes an earlier try, that seemed to fail, has stored after all.
@@ -79,87 +67,27 @@ function alreadyStored(chunk, fixes) {
   return fixes.findLastIndex(isLast) + 1;
 }
 
-/** @param {string} session */
-const allOf = (session) => IDBKeyRange.bound([session, -Infinity], [session, Infinity]);
+/**
+ * @param {IDBTransaction} tx @param {string} name @param {string} session
+ * @param {State} from @param {State} to
+ */
+function setState(tx, name, session, from, to) {
+  const cursor = tx.objectStore(name).index("state").openCursor(inState(session, from));
+  cursor.onsuccess = () => {
+    cursor.result?.update({ ...cursor.result.value, state: to });
+    cursor.result?.continue();
+  };
+}
 
 /**
- * @param {{ indexedDB: IDBFactory, name?: string }} source
+ * @param {object} source
+ * @param {IDBFactory} source.indexedDB
+ * @param {string} [source.name]
+ * @param {() => Promise<StorageEstimate>} [source.estimate] room and use, where the browser tells
  */
-export function openStore({ indexedDB, name = "ebbline-capture" }) {
-  /** @type {Promise<IDBDatabase> | null} */
-  let opening = null;
-
-  function database() {
-    opening ??= new Promise((resolve, reject) => {
-      const request = indexedDB.open(name, VERSION);
-      request.onupgradeneeded = () => lay(request.result);
-      request.onerror = () => reject(request.error);
-      request.onsuccess = () => {
-        const db = request.result;
-        const forget = () => {
-          opening = null;
-        };
-        db.onclose = forget;
-        db.onversionchange = () => {
-          db.close();
-          forget();
-        };
-        resolve(db);
-      };
-    });
-    return opening.catch((error) => {
-      opening = null;
-      throw error;
-    });
-  }
-
-  /**
-   * @template T
-   * @param {string[]} stores
-   * @param {"readonly" | "readwrite"} mode
-   * @param {(tx: IDBTransaction, give: (value: T) => void) => void} work
-   * @param {"strict" | "relaxed"} [durability]
-   * @returns {Promise<T>}
-   */
-  async function run(stores, mode, work, durability = "relaxed") {
-    for (let attempt = 1; ; attempt += 1) {
-      try {
-        const db = await database();
-        return await new Promise((resolve, reject) => {
-          const tx = db.transaction(stores, mode, { durability });
-          /** @type {T} */
-          let result;
-          tx.oncomplete = () => resolve(result);
-          tx.onabort = () => reject(tx.error ?? new DOMException("aborted", "AbortError"));
-          work(tx, (value) => {
-            result = value;
-          });
-        });
-      } catch (error) {
-        const full = error instanceof DOMException && error.name === "QuotaExceededError";
-        const clash = error instanceof DOMException && error.name === "ConstraintError";
-        if (full || clash || attempt === TRIES) throw error;
-        const stale = await opening?.catch(() => null);
-        stale?.close();
-        opening = null;
-      }
-    }
-  }
-
-  /**
-   * @template T
-   * @param {string} storeName
-   * @param {(store: IDBObjectStore) => IDBRequest} query
-   * @returns {Promise<T>}
-   */
-  const read = (storeName, query) =>
-    run([storeName], "readonly", (tx, give) => {
-      const request = query(tx.objectStore(storeName));
-      request.onsuccess = () => give(request.result);
-    });
-
-  /** @param {string} session @param {State} state */
-  const inState = (session, state) => IDBKeyRange.only([session, state]);
+export function openStore({ indexedDB, name = "ebbline-capture", estimate = async () => ({}) }) {
+  const database = openDatabase({ indexedDB, name });
+  const { run, read } = database;
 
   return {
     /** @param {string} key @returns {Promise<any>} undefined when never set */
@@ -202,23 +130,28 @@ export function openStore({ indexedDB, name = "ebbline-capture" }) {
       }, "strict"),
 
     /**
-     * The server no longer knows this session: its set-up and all that it held is unsent again.
+     * The server lost what it once confirmed: all of it is unsent again, the set-up too.
      * @param {string} id @returns {Promise<void>}
      */
     startOver: (id) =>
-      run(["sessions", "records", "fixes"], "readwrite", (tx) => {
+      run(["sessions", "records", "fixes", "photos"], "readwrite", (tx) => {
         const sessions = tx.objectStore("sessions");
         const request = sessions.get(id);
-        request.onsuccess = () =>
-          sessions.put({ ...request.result, revision: null, setup_unsent: 1 });
-        for (const name of ["records", "fixes"]) {
-          const cursor = tx.objectStore(name).index("state").openCursor(inState(id, "held"));
-          cursor.onsuccess = () => {
-            cursor.result?.update({ ...cursor.result.value, state: "unsent" });
-            cursor.result?.continue();
-          };
-        }
+        request.onsuccess = () => {
+          const row = request.result;
+          // what was told of later revisions is the base of nothing any more
+          if (row) sessions.put({ ...row, revision: null, base_setup: null, setup_unsent: 1 });
+        };
+        for (const name of ["records", "fixes", "photos"]) setState(tx, name, id, "held", "unsent");
       }, "strict"),
+    /**
+     * What the server refused is offered once more: a newer server may take it.
+     * @param {string} id @returns {Promise<void>}
+     */
+    retryRefused: (id) =>
+      run(["records", "fixes", "photos"], "readwrite", (tx) => {
+        for (const name of ["records", "fixes", "photos"]) setState(tx, name, id, "refused", "unsent");
+      }),
 
     /** @param {RecordRow} row @returns {Promise<void>} */
     addRecord: (row) =>
@@ -277,9 +210,10 @@ export function openStore({ indexedDB, name = "ebbline-capture" }) {
      * starts a new chunk.
      * @param {string} session @param {string} device @param {Fix[]} fixes
      * @param {number} along_m running distance after the last of them
+     * @param {"strict" | "relaxed"} [durability]
      * @returns {Promise<void>}
      */
-    addFixes: (session, device, fixes, along_m) =>
+    addFixes: (session, device, fixes, along_m, durability) =>
       run(["fixes"], "readwrite", (tx) => {
         const store = tx.objectStore("fixes");
         const request = store.openCursor(allOf(session), "prev");
@@ -302,7 +236,7 @@ export function openStore({ indexedDB, name = "ebbline-capture" }) {
             from = to;
           }
         };
-      }),
+      }, durability),
     /** @param {string} session @returns {Promise<ChunkRow[]>} in order of seq */
     chunks: (session) => read("fixes", (store) => store.getAll(allOf(session))),
     /** @param {string} session @returns {Promise<ChunkRow | null>} */
@@ -332,8 +266,8 @@ export function openStore({ indexedDB, name = "ebbline-capture" }) {
 
     /** @param {string} session @returns {Promise<Counts>} what the server doesn't hold */
     counts: (session) =>
-      run(["records", "fixes"], "readonly", (tx, give) => {
-        const counts = { records: 0, chunks: 0, refused: 0, drafts: 0 };
+      run(["records", "fixes", "photos"], "readonly", (tx, give) => {
+        const counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
         give(counts);
         /** @param {string} from @param {State} state @param {keyof Counts} into */
         const count = (from, state, into) => {
@@ -344,10 +278,36 @@ export function openStore({ indexedDB, name = "ebbline-capture" }) {
         };
         count("records", "unsent", "records");
         count("records", "draft", "drafts");
-        count("records", "refused", "refused");
         count("fixes", "unsent", "chunks");
-        count("fixes", "refused", "refused");
+        count("photos", "unsent", "photos");
+        for (const from of ["records", "fixes", "photos"]) count(from, "refused", "refused");
       }),
+    /** @param {string} session @returns {Promise<Held>} what the server confirmed to hold */
+    heldCounts: (session) =>
+      run(["records", "fixes", "photos"], "readonly", (tx, give) => {
+        const held = { records: 0, fixes: 0, photos: 0 };
+        give(held);
+        for (const name of /** @type {const} */ (["records", "photos"])) {
+          const request = tx.objectStore(name).index("state").count(inState(session, "held"));
+          request.onsuccess = () => {
+            held[name] = request.result;
+          };
+        }
+        // seq runs from 0 without a hole, so all but the few that are not held need no reading
+        const fixes = tx.objectStore("fixes");
+        const last = fixes.openCursor(allOf(session), "prev");
+        last.onsuccess = () => {
+          held.fixes += last.result ? last.result.value.last + 1 : 0;
+        };
+        for (const state of ["unsent", "refused"]) {
+          const request = fixes.index("state").getAll(inState(session, state));
+          request.onsuccess = () => {
+            for (const chunk of request.result) held.fixes -= chunk.last - chunk.first + 1;
+          };
+        }
+      }),
+
+    ...photoStore(database, estimate),
   };
 }
 

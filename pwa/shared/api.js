@@ -17,19 +17,34 @@ export class ApiError extends Error {
 }
 
 /**
+ * @typedef {object} RequestOptions
+ * @property {string} [method]
+ * @property {unknown} [body] sent as JSON
+ * @property {ArrayBuffer} [bytes] sent as they are, instead of a body
+ * @property {string} [type] media type of the bytes
+ * @property {string} [token] what lets a phone add to its one session
+ * @property {number} [timeoutMs]
+ */
+
+/**
  * One request. Resolves to the parsed answer; rejects with {@link ApiError}.
  * An answer that is not JSON (a captive portal's page, a proxy's error) is never taken for ours.
  * @param {string} path below /api, starting with a slash
- * @param {{ method?: string, body?: unknown, timeoutMs?: number }} [options]
+ * @param {RequestOptions} [options]
  * @returns {Promise<any>}
  */
-export async function request(path, { method = "GET", body, timeoutMs = 15000 } = {}) {
+export async function request(path, { method = "GET", body, bytes, type, token, timeoutMs = 15000 } = {}) {
+  /** @type {Record<string, string>} */
+  const headers = {};
+  if (body !== undefined) headers["Content-Type"] = "application/json";
+  if (bytes && type) headers["Content-Type"] = type;
+  if (token) headers.Authorization = `Bearer ${token}`;
   let response;
   try {
     response = await fetch(`/api${path}`, {
       method,
-      headers: body === undefined ? {} : { "Content-Type": "application/json" },
-      body: body === undefined ? undefined : JSON.stringify(body),
+      headers,
+      body: bytes ?? (body === undefined ? undefined : JSON.stringify(body)),
       cache: "no-store",
       redirect: "error",
       signal: AbortSignal.timeout(timeoutMs),
@@ -37,8 +52,7 @@ export async function request(path, { method = "GET", body, timeoutMs = 15000 } 
   } catch (error) {
     throw new ApiError("The server can't be reached.", 0, error);
   }
-  const type = response.headers.get("Content-Type") ?? "";
-  if (!type.includes("json")) {
+  if (!(response.headers.get("Content-Type") ?? "").includes("json")) {
     throw new ApiError("The answer did not come from Ebbline's server.", 0);
   }
   const answer = await response.json();

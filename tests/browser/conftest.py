@@ -213,7 +213,7 @@ class Phone:
             rows = self.stored()
             unsent = [
                 row
-                for row in rows["records"] + rows["fixes"]
+                for row in rows["records"] + rows["fixes"] + rows["photos"]
                 if row["state"] in {"unsent", "draft"}
             ]
             if not unsent and not any(row["setup_unsent"] for row in rows["sessions"]):
@@ -249,7 +249,7 @@ READ_ALL = """() => new Promise((resolve, reject) => {
   request.onsuccess = () => {
     const db = request.result;
     const held = {};
-    const names = ["sessions", "records", "fixes", "setups"];
+    const names = ["sessions", "records", "fixes", "setups", "photos"];
     const tx = db.transaction(names, "readonly");
     for (const name of names) {
       tx.objectStore(name).getAll().onsuccess = (event) => { held[name] = event.target.result; };

@@ -174,7 +174,15 @@ def test_a_refused_record_is_kept_and_shown(phone: Phone) -> None:
             {"device": one["device"], "ranges": [[one["seq"][0], one["seq"][-1]]]}
             for one in sent["breadcrumbs"]
         ]
-        route.fulfill(json={"server_ms": 0, "held": held, "refused": refused})
+        holds = {"events": 0, "readings": 0, "clock_checks": 9, "fixes": 10**6, "photos": 0}
+        route.fulfill(
+            json={
+                "server_ms": 0,
+                "held": held,
+                "refused": refused,
+                "holds": {**holds, "revision": 9},
+            }
+        )
 
     phone.page.route(RECORDS, refuse)
     phone.press("zero_soc")
@@ -379,7 +387,7 @@ def test_a_server_set_up_anew_gets_what_the_old_one_held(
 def test_two_phones_ticks_and_devices_are_merged_each_for_itself(phone: Phone) -> None:
     phone.open()
     merged = phone.page.evaluate("""async () => {
-      const { merge } = await import("/capture/outbox.js");
+      const { merge } = await import("/capture/merge.js");
       const tick = (device, id, ticked_ms) => ({ device, id, ticked_ms });
       const base = { checklist: [tick("a", "passenger", 1), tick("a", "tyres", 2)] };
       const ours = { checklist: [tick("a", "passenger", 5)], devices: [{ id: "a" }] };

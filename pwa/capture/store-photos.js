@@ -1,0 +1,99 @@
+// @ts-check
+/** The part of the phone's memory that keeps pictures: what is known of each, and its bytes apart. */
+import { inState } from "./database.js";
+
+/**
+ * @typedef {object} PhotoRow
+ * @property {string} session
+ * @property {string} sha256 of its bytes, in hex; with the session, the key
+ * @property {string | null} event id of the tap it was taken with
+ * @property {number} t_ms when it was taken, by this phone's clock
+ * @property {string} device
+ * @property {string} media_type
+ * @property {number} size_bytes
+ * @property {"unsent" | "held" | "refused"} state
+ * @property {string} [problem] why the server refused it
+ */
+/**
+ * @typedef {object} NewPhoto
+ * @property {string} session_id
+ * @property {string | null} event_id id of the tap (or reading) it belongs to; null for none
+ * @property {number} t_ms whole milliseconds, from `clock.stamp()`
+ * @property {string} device
+ * @property {string} media_type "image/jpeg", "image/png", "image/webp" or "image/heic"
+ * @property {ArrayBuffer} bytes the picture as it will be sent
+ */
+
+/** What pictures leave free, so that a tap always finds room. */
+const LEFT_FOR_TAPS_BYTES = 20e6;
+
+/**
+ * @param {import("./database.js").Database} database
+ * @param {() => Promise<StorageEstimate>} estimate
+ */
+export function photoStore({ run, read }, estimate) {
+  return {
+    /**
+     * Keep a picture. Resolves when it is durable; only then may the screen say so. The same
+     * picture again changes nothing. Call `outbox.soon()` afterwards: pictures have a queue of
+     * their own, so that they hold up no tap.
+     * @param {NewPhoto} photo
+     * @returns {Promise<PhotoRow>}
+     * @throws {DOMException} QuotaExceededError when what is free is left for taps; TypeError
+     *   when there are no bytes
+     */
+    async addPhoto({ session_id: session, event_id: event, t_ms, device, media_type, bytes }) {
+      if (!bytes.byteLength) throw new TypeError("The camera gave an empty picture.");
+      const { quota, usage } = await estimate();
+      if (quota !== undefined && quota - (usage ?? 0) < bytes.byteLength + LEFT_FOR_TAPS_BYTES) {
+        throw new DOMException("No room for pictures: the rest is left for taps.", "QuotaExceededError");
+      }
+      const sha256 = hex(await crypto.subtle.digest("SHA-256", bytes));
+      return run(["photos", "photo_bytes"], "readwrite", (tx, give) => {
+        const photos = tx.objectStore("photos");
+        const request = photos.get([session, sha256]);
+        request.onsuccess = () => {
+          /** @type {PhotoRow} */
+          const row = request.result ?? {
+            session, sha256, event, t_ms, device, media_type,
+            size_bytes: bytes.byteLength, state: "unsent",
+          };
+          give(row);
+          if (request.result) return;
+          photos.add(row);
+          tx.objectStore("photo_bytes").put(bytes, [session, sha256]);
+        };
+      }, "strict");
+    },
+    /** @param {string} session @returns {Promise<PhotoRow[]>} in the order taken, without bytes */
+    async photos(session) {
+      /** @type {PhotoRow[]} */
+      const rows = await read("photos", (store) => store.index("session").getAll(session));
+      return rows.sort((a, b) => a.t_ms - b.t_ms);
+    },
+    /** @param {string} session @param {string} sha256 @returns {Promise<ArrayBuffer | undefined>} */
+    photoBytes: (session, sha256) => read("photo_bytes", (store) => store.get([session, sha256])),
+    /** @param {string} session @returns {Promise<PhotoRow | null>} one that waits to be sent */
+    async unsentPhoto(session) {
+      return await read("photos", (store) => store.index("state").get(inState(session, "unsent"))) ?? null;
+    },
+    /**
+     * Write down the server's answer.
+     * @param {string} session @param {string} sha256
+     * @param {Pick<PhotoRow, "state"> & Partial<PhotoRow>} change
+     * @returns {Promise<void>}
+     */
+    settlePhoto: (session, sha256, change) =>
+      run(["photos"], "readwrite", (tx) => {
+        const store = tx.objectStore("photos");
+        const request = store.get([session, sha256]);
+        request.onsuccess = () => {
+          if (request.result) store.put({ ...request.result, ...change });
+        };
+      }),
+  };
+}
+
+/** @param {ArrayBuffer} digest */
+const hex = (digest) =>
+  Array.from(new Uint8Array(digest), (byte) => byte.toString(16).padStart(2, "0")).join("");
