@@ -19,6 +19,7 @@ _BRAKE_MPS2 = 1.1
 _SIDEWAYS_MPS2 = 2.3  # in corners
 _SETTLED_MPS = 0.15
 _GRID_M = 0.5
+_GRAVITY_MPS2 = 9.81
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,15 @@ class Floored:
     energy_past_zero_kwh: float
     straights_at_m: tuple[float, ...]  # places on the lap
     duration_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """One wave of the course's ups and downs: steepest by so much, so many times a lap."""
+
+    steepest: float  # rise per distance
+    waves: int
+    phase: float  # radians
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +56,7 @@ class Plan:
     contactors_after_s: float | None = 75.0  # after standstill
     wind_mps: float = 2.0
     wind_from_deg: float = 250.0
+    slopes: tuple[Slope, ...] = ()  # none: level all round
     unsteadiness_mps: float = 0.4
 
 
@@ -130,6 +141,11 @@ class _Simulation:
         self.envelope_mps = _envelope_mps(course, grid_m).tolist()
         wind_from = course.heading_deg(grid_m) - plan.wind_from_deg
         self.headwind_mps = (plan.wind_mps * np.cos(np.radians(wind_from))).tolist()
+        turn = 2 * np.pi * grid_m / course.length_m
+        rise = np.zeros(grid_m.size)
+        for slope in plan.slopes:
+            rise += slope.steepest * np.sin(slope.waves * turn + slope.phase)
+        self.uphill_n = (car.mass_kg * _GRAVITY_MPS2 * rise).tolist()
         self.halt_at_m = plan.halt_at_m
         self.now = _State(s_m=plan.start_m, shown_pct=_shown(car.soc_pct(0.0)))
 
@@ -171,7 +187,8 @@ class _Simulation:
         return values[int((self.now.s_m % self.course.length_m) / _GRID_M) % len(values)]
 
     def _resistance_n(self) -> float:
-        return self.car.force_n(self.now.v_mps, self._grid(self.headwind_mps))
+        level_n = self.car.force_n(self.now.v_mps, self._grid(self.headwind_mps))
+        return level_n + self._grid(self.uphill_n)
 
     def _accelerate(self) -> float:
         """The driver's wish, within what the car gives, m/s²."""

@@ -9,7 +9,7 @@ from functools import cache, lru_cache
 import numpy as np
 from scenarios import CAR_A, STRAIGHTS_AT_M, course_one, falling_steps
 from simulator.course import Course, build_course
-from simulator.drive import Drive, Happening, Plan, drive
+from simulator.drive import Drive, Happening, Plan, Slope, drive
 from simulator.pits import through_pits
 from simulator.recharge import ChargePlan, recharge
 from simulator.truth import World
@@ -86,6 +86,7 @@ def world_of(number: int, way: Way) -> World:
         wind_mps=float(rng.uniform(0, 4)),
         wind_from_deg=float(rng.uniform(0, 360)),
         unsteadiness_mps=float(rng.uniform(0.2, 0.8)),
+        slopes=_slopes(rng_of(number, "hills")),
     )
     driven = drive(course, car, plan, rng)
     if pit_gate_m is not None:
@@ -101,6 +102,14 @@ def world_of(number: int, way: Way) -> World:
     charge = recharge(car, driven, charge_plan, rng)
     reset_s = at_s(driven, "zero_soc") + float(rng.uniform(3, 15))
     return World(course, car, driven, START_MS, charge, reset_s)
+
+
+def _slopes(rng: np.random.Generator) -> tuple[Slope, ...]:
+    """From a level course to one of 2 % and more: one rise and fall a lap, and a quicker one."""
+    return tuple(
+        Slope(float(rng.uniform(0.0, steepest)), waves, float(rng.uniform(0.0, 2 * np.pi)))
+        for steepest, waves in ((0.015, 1), (0.01, int(rng.integers(2, 5))))
+    )
 
 
 def at_s(driven: Drive, kind: str) -> float:

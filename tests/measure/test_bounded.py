@@ -1,6 +1,7 @@
 """The conditioned curve stays a curve whatever the readings say."""
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -60,3 +61,34 @@ def test_an_exact_reading_is_met_and_a_wide_one_changes_nothing():
     free_mean, free_sd = at_one(-50.0, 50.0)
     assert abs(free_mean - 1.0) < 1e-6
     assert abs(free_sd - np.sqrt(0.3**2 + 0.02)) < 1e-6
+
+
+@pytest.mark.parametrize("truly", [0.1, 8.0])
+def test_how_far_the_curve_strays_is_learned_from_the_readings(truly):
+    """A walk ten times quieter than expected narrows the curve, a wilder one widens it."""
+    rng = np.random.default_rng(23)
+    work = np.arange(0.5, 20.5, 0.5)
+    walk_kwh2 = 0.01 * work
+    steps = rng.normal(0, np.sqrt(truly * 0.01 * 0.5), work.size)
+    low = np.floor((work + np.cumsum(steps)) / 0.05) * 0.05
+    nothing = np.zeros(work.size)
+
+    def sd_between(walk_log_sd: float) -> float:
+        found = condition(
+            places=Places.plain(np.append(work, nothing), np.append(walk_kwh2, nothing)),
+            low_kwh=low,
+            high_kwh=low + 0.05,
+            noise_kwh=np.full(work.size, 2e-3),
+            origin=np.zeros(work.size, dtype=np.int64),
+            share_sd=0.2,
+            walk_log_sd=walk_log_sd,
+        )
+        assert walk_log_sd == 0 or found.walk_scale == pytest.approx(truly, rel=0.6)
+        _, sd = found.difference(
+            Places.plain(np.zeros(1), np.zeros(1)),
+            Places.plain(np.array([30.0]), np.array([0.30])),
+        )
+        return float(sd[0])
+
+    expected, learned = sd_between(0.0), sd_between(1.4)
+    assert learned < expected / 1.5 if truly < 1 else learned > expected * 1.5

@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 
 from ebbline.measure import quantity
@@ -51,3 +52,26 @@ def test_two_figures_agree_when_their_difference_is_within_both_doubts():
     assert far is not None
     assert quantity.overlap(one, near)
     assert not quantity.overlap(one, far)
+
+
+@pytest.mark.parametrize(("half_width", "sd"), [(1.0, 0.05), (1.0, 0.4), (1.0, 1.0), (0.2, 1.0)])
+def test_95_per_cent_of_a_rectangle_plus_a_normal_lie_in_its_interval(half_width, sd):
+    rng = np.random.default_rng(17)
+    off = rng.uniform(-half_width, half_width, 400_000) + rng.normal(0, sd, 400_000)
+    found = quantity.rectangular(0.0, half_width, sd)
+    assert found is not None
+    assert np.mean((off >= found.low) & (off <= found.high)) == pytest.approx(0.95, abs=0.002)
+
+
+def test_a_bare_rectangle_has_its_own_factor():
+    """JCGM 100:2008, 4.3.7 and G.2: a rectangle of half-width a has the deviation a/sqrt(3), and
+    95 % of it lie within 1.65 deviations (from memory), not 1.96.
+    """
+    found = quantity.rectangular(5.0, 0.3, 0.0)
+    assert found is not None
+    assert (found.high - 5.0) / (0.3 / math.sqrt(3)) == pytest.approx(1.65, abs=0.005)
+
+
+def test_without_a_rectangle_the_interval_is_the_normals():
+    assert quantity.rectangular(5.0, 0.0, 2.0) == quantity.normal(5.0, 2.0)
+    assert quantity.rectangular(math.nan, 1.0, 1.0) is None

@@ -143,3 +143,12 @@ def test_nothing_is_charged_between_plug_in_and_charge_start():
     assert found is not None
     mean, _ = found.energy(np.array([PLUG_S]), np.array([START_S]))
     assert mean[0] == 0.0
+
+
+def test_a_trickle_at_the_edge_of_a_display_step_is_one_level():
+    """1.95 kW is shown as 1.9 or 2.0: a last reading of 2.0 still belongs to the trickle."""
+    kw = [1.9, 1.9, 1.9, 1.9, 2.0, 10.8, 10.8, 10.8, 10.7, 10.8, 10.8, 10.8]
+    power = [reading("charge_power", START_S + 50.0 * k, level, 0.1) for k, level in enumerate(kw)]
+    phases = find_phases(shown(power, "charge_power", PLUG_S))
+    assert phases is not None
+    assert phases.last_trickle == 4

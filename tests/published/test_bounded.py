@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm, truncnorm
 
-from ebbline.measure.bounded import Places, condition, truncated_moments
+from ebbline.measure.bounded import Places, condition
+from ebbline.measure.propagation import truncated_moments
 
 
 @pytest.mark.parametrize(

@@ -5,10 +5,9 @@ along a coordinate of its own; the share is normal around 1. A second expectatio
 braked away, may come on top with a factor that is normal around 0. Evidence: differences of the
 curve (from an origin that may carry an unknown constant) lie in given intervals, up to a normal
 doubt.
-Intervals are not normal, so they are put in by expectation propagation: each becomes the normal
-that matches mean and variance of the truncated one given all others (Minka 2001; Rasmussen and
-Williams, Gaussian Processes for Machine Learning, 3.6; from memory). Deterministic; dense in the
-number of readings, which is small.
+Intervals are not normal, so they are put in by expectation propagation (``propagation``). How far
+the random walk strays is fitted to the readings, held loosely to what was expected of it: on a
+level course it is hardly there, on a hilly one it is wide.
 """
 
 from __future__ import annotations
@@ -16,17 +15,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr
+from scipy.linalg import cho_factor, cho_solve
 
+from ebbline.measure.propagation import propagate
 from ebbline.records import FloatArray, IntArray
 
 UNKNOWN_ORIGIN_SD_KWH = 30.0
-_SWEEPS = 120
-_FINEST_KWH = 1e-3  # no interval counts for more than a normal of this width
-_SETTLED_KWH = 1e-6
-_DAMPING = 0.7
 _BLOCK = 8192  # differences worked out at once
-_NARROW = 0.05  # in sigmas: the truncated normal is flat there
+_SCALES = np.linspace(-2.5, 2.5, 11)  # of the walk's variance that are tried, in prior sigmas
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,6 +51,7 @@ class Bounded:
 
     ``places`` (p,): where readings and their origins lie, each once. ``observe`` (n, p): what each
     reading counts. ``pull`` (n,) and ``precision`` (n, n): the readings' grip on the curve.
+    ``walk_scale``: the walk's variance as fitted, per expected.
     """
 
     places: Places
@@ -63,6 +60,7 @@ class Bounded:
     aside_sd: float
     pull: FloatArray
     precision: FloatArray
+    walk_scale: float
 
     def difference(self, start: Places, end: Places) -> tuple[FloatArray, FloatArray]:
         """The curve at ``end`` less that at ``start``, (k,) pairs: means and standard deviations.
@@ -81,11 +79,11 @@ class Bounded:
         walk = np.minimum(end.walk_kwh2[:, None], self.places.walk_kwh2)
         walk -= np.minimum(start.walk_kwh2[:, None], self.places.walk_kwh2)
         aside = end.aside_kwh - start.aside_kwh
-        cross = walk @ self.observe.T
+        cross = self.walk_scale * walk @ self.observe.T
         cross += np.outer(expected, self.share_sd**2 * (self.observe @ self.places.work_kwh))
         cross += np.outer(aside, self.aside_sd**2 * (self.observe @ self.places.aside_kwh))
         own = (self.share_sd * expected) ** 2 + (self.aside_sd * aside) ** 2
-        own += np.abs(end.walk_kwh2 - start.walk_kwh2)
+        own += self.walk_scale * np.abs(end.walk_kwh2 - start.walk_kwh2)
         variance = own - np.sum((cross @ self.precision) * cross, axis=1)
         return expected + cross @ self.pull, np.sqrt(np.maximum(variance, 0.0))
 
@@ -99,6 +97,7 @@ def condition(
     origin: IntArray,
     share_sd: float,
     aside_sd: float = 0.0,
+    walk_log_sd: float = 0.0,
 ) -> Bounded:
     """Condition the curve on n intervals.
 
@@ -111,18 +110,24 @@ def condition(
             constant number j comes on top.
         share_sd: prior relative doubt of energy per expected work.
         aside_sd: prior doubt of the second expectation's factor, around 0.
+        walk_log_sd: prior doubt of the logarithm of the walk's variance; 0 takes it as expected.
     """
     n = low_kwh.size
     places, observe = _each_once(places, n)
     mean = observe @ places.work_kwh
     walk = np.minimum(places.walk_kwh2[:, None], places.walk_kwh2[None, :])
-    known = observe @ walk @ observe.T + np.diag(noise_kwh**2)
     origins = np.unique(origin[origin > 0])
     aside = observe @ places.aside_kwh
     unknown = UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])
     vague = np.column_stack([share_sd * mean, aside_sd * aside, unknown])
+    walk = observe @ walk @ observe.T
+    off_kwh = (low_kwh + high_kwh) / 2 - mean
+    doubt_kwh2 = noise_kwh**2 + (high_kwh - low_kwh) ** 2 / 12
+    rest = np.diag(doubt_kwh2) + vague @ vague.T
+    scale = _walk_scale(off_kwh, walk, rest, walk_log_sd) if walk_log_sd else 1.0
+    known = scale * walk + np.diag(noise_kwh**2)
     information = _information(known, vague)
-    sites = _propagate(mean, known + vague @ vague.T, information, low_kwh, high_kwh)
+    sites = propagate(mean, known + vague @ vague.T, information, low_kwh, high_kwh)
     posterior = np.linalg.inv(information + np.diag(sites.precision))
     grip = sites.precision[:, None] * posterior
     left = sites.pull - sites.precision * mean
@@ -133,7 +138,24 @@ def condition(
         aside_sd=aside_sd,
         pull=left - grip @ left,
         precision=np.diag(sites.precision) - grip * sites.precision[None, :],
+        walk_scale=scale,
     )
+
+
+def _walk_scale(off: FloatArray, walk: FloatArray, rest: FloatArray, log_sd: float) -> float:
+    """The walk's variance per expected: posterior mean of its logarithm, intervals as normals.
+
+    ``off`` (n,): the middles of the intervals less what was expected; ``walk`` and ``rest``
+    (n, n): the walk's expected covariance, and that of everything else. The prior is lognormal.
+    """
+    log_scale = log_sd * _SCALES
+    cost = np.empty(log_scale.size)
+    for k, tried in enumerate(np.exp(log_scale)):
+        factor, lower = cho_factor(tried * walk + rest)
+        log_det = 2 * float(np.sum(np.log(np.diag(factor))))
+        cost[k] = log_det + float(off @ cho_solve((factor, lower), off)) + _SCALES[k] ** 2
+    weight = np.exp(-(cost - cost.min()) / 2)
+    return float(np.exp(weight @ log_scale / np.sum(weight)))
 
 
 def _information(known: FloatArray, vague: FloatArray) -> FloatArray:
@@ -153,71 +175,3 @@ def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
     np.add.at(observe, (np.arange(n), index[:n]), 1.0)
     np.add.at(observe, (np.arange(n), index[n:]), -1.0)
     return places.part(first), observe
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Sites:
-    """The normals that stand for the intervals: precision and precision times mean, (n,)."""
-
-    precision: FloatArray
-    pull: FloatArray
-
-
-def _propagate(
-    mean: FloatArray,
-    covariance: FloatArray,
-    information: FloatArray,
-    low: FloatArray,
-    high: FloatArray,
-) -> _Sites:
-    """Expectation propagation, all sites at once with damping."""
-    n = mean.size
-    precision = np.zeros(n)
-    pull = np.zeros(n)
-    damping = _DAMPING
-    most = 1 / _FINEST_KWH**2
-    last_change = np.inf
-    for sweep in range(_SWEEPS):
-        posterior = np.linalg.inv(information + np.diag(precision)) if sweep else covariance
-        here = mean + posterior @ (pull - precision * mean)
-        variance = np.maximum(np.diag(posterior), 1e-14)
-        left = 1 / variance - precision
-        open_ = left > 1e-6 / variance  # else the site alone holds this reading: leave it
-        left = np.where(open_, left, 1.0)
-        left_mean = np.where(open_, (here / variance - pull) / left, here)
-        cut_mean, cut_variance = truncated_moments(left_mean, 1 / left, low, high)
-        new_precision = np.clip(1 / np.maximum(cut_variance, 1e-14) - left, 0.0, most)
-        new_pull = cut_mean * (new_precision + left) - left * left_mean
-        change = float(np.max(np.abs(cut_mean - here) * open_))
-        if change > last_change:
-            damping = max(damping / 2, 0.05)  # readings that pull apart make it swing
-        last_change = change
-        precision = precision + damping * open_ * (new_precision - precision)
-        pull = pull + damping * open_ * (new_pull - pull)
-        if change < _SETTLED_KWH:
-            break
-    return _Sites(precision, pull)
-
-
-def truncated_moments(
-    mean: FloatArray, variance: FloatArray, low: FloatArray, high: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Mean and variance (n,) of normals cut to [low, high]; stable far out in the tails."""
-    sd = np.sqrt(variance)
-    flip = np.where((low + high) / 2 > mean, -1.0, 1.0)
-    a = np.where(flip > 0, low - mean, mean - high) / sd
-    b = np.where(flip > 0, high - mean, mean - low) / sd
-    log_b = log_ndtr(b)
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        log_mass = log_b + np.log1p(-np.exp(log_ndtr(a) - log_b))
-        at_a = np.exp(-(a**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
-        at_b = np.exp(-(b**2) / 2 - np.log(2 * np.pi) / 2 - log_mass)
-        shift = at_a - at_b
-        spread = 1 + a * at_a - b * at_b - shift**2
-    middle, width = (a + b) / 2, b - a  # the middle lies below the mean, b nearest to it
-    narrow = width < _NARROW
-    shift = np.where(narrow, middle * (1 - width**2 / 12), np.where(np.isfinite(shift), shift, b))
-    spread = np.where(np.isfinite(spread), spread, 0.0)
-    spread = np.where(narrow, width**2 / 12, np.clip(spread, 1e-6 * width**2, width**2 / 4))
-    shift = np.clip(shift, a, b)
-    return mean + flip * sd * shift, variance * spread

@@ -41,7 +41,7 @@ class Trust:
     """How far the expected work can be trusted.
 
     ``share_sd``: relative doubt of the whole; ``local_sd``: relative deviation over stretches
-    of about ``local_kwh`` (common practice, no source; held in simulation).
+    of about ``local_kwh``, to begin with: the readings decide (common practice, no source).
     """
 
     share_sd: float
@@ -50,7 +50,8 @@ class Trust:
 
 
 KNOWN_ROAD_LOAD = Trust(share_sd=0.2, local_sd=0.2)
-UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.5)
+UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.3)
+LOCAL_LOG_SD = 1.4  # of the local variance: a course may be level and calm, or hilly and windy
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +188,7 @@ def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> En
         origin=np.array([bound.origin for bound in evidence.bounds]),
         share_sd=expected.share_sd,
         aside_sd=REGENERATION_SD,
+        walk_log_sd=LOCAL_LOG_SD,
     )
     first = _places(track, expected, np.min(from_s, keepdims=True))
     last = _places(track, expected, np.max(at_s, keepdims=True))

@@ -71,7 +71,8 @@ def _last_of_level(power: Shown, last: int) -> int | None:
     usual = float(np.median(level[: last + 1]))
     deviation = MAD_TO_SIGMA * float(np.median(np.abs(level[: last + 1] - usual)))
     width = float(np.max((power.high - power.low)[: last + 1]))
-    reach = width / 2 + _SAME_LEVEL * deviation
+    # A level at the edge of a step of the display shows on either side of it.
+    reach = 1.001 * width + _SAME_LEVEL * deviation
     while last > 0 and abs(level[last] - usual) > reach:
         last -= 1
     while last + 1 < level.size - 1 and abs(level[last + 1] - usual) <= reach:

@@ -98,19 +98,25 @@ def _trickle(
     if next_s <= start.t_s:
         return None, None, None
     # It ended somewhere between the last reading at its level and the next.
-    end_s = (last_s + next_s) / 2
-    end_sd_s = math.hypot((next_s - last_s) / math.sqrt(12), float(np.mean(power.sd_s)))
-    lasting = quantity.normal(end_s - start.t_s, math.hypot(end_sd_s, start.sd_s), floor=0.0)
+    end_s, half_s = (last_s + next_s) / 2, (next_s - last_s) / 2
+    end_sd_s = float(np.mean(power.sd_s))
+    lasting = quantity.rectangular(
+        end_s - start.t_s, half_s, math.hypot(end_sd_s, start.sd_s), floor=0.0
+    )
     strength = _level(curve, phases.trickle_kw, power.t_s <= last_s)
     # Straight lines between readings would count some of the rise: the last stretch is level.
     mean, sd = curve.energy(np.array([start.t_s]), np.array([last_s]))
     rest_h = (end_s - last_s) / 3600
     level_sd_kw = 0.0 if strength is None else quantity.sd_of(strength)
-    # One rounding stands behind level and energy; with the end's doubt they add up, being bounds
-    # rather than noise.
-    doubt_kwh = float(sd[0]) + level_sd_kw * rest_h + phases.trickle_kw * end_sd_s / 3600
-    amount_kwh = float(mean[0]) + phases.trickle_kw * rest_h
-    return lasting, strength, quantity.normal(amount_kwh, doubt_kwh, floor=0.0)
+    # One rounding stands behind level and energy, so their doubts add up.
+    doubt_kwh = math.hypot(float(sd[0]) + level_sd_kw * rest_h, phases.trickle_kw * end_sd_s / 3600)
+    amount = quantity.rectangular(
+        float(mean[0]) + phases.trickle_kw * rest_h,
+        phases.trickle_kw * half_s / 3600,
+        doubt_kwh,
+        floor=0.0,
+    )
+    return lasting, strength, amount
 
 
 def _full_power(curve: ChargeCurve, phases: Phases | None) -> Quantity | None:
@@ -124,12 +130,17 @@ def _full_power(curve: ChargeCurve, phases: Phases | None) -> Quantity | None:
 
 
 def _level(curve: ChargeCurve, level_kw: float, chosen: BoolArray) -> Quantity | None:
-    """A level of power with the doubt of its rounding and of its spread."""
+    """A level of power with the doubt of its rounding and of its spread.
+
+    A figure that never changed may be off by its whole rounding; one that went to and fro between
+    two shows that the level lies between them.
+    """
     if not np.any(chosen):
         return None
+    shown_kw = curve.power.middle[chosen]
     width = float(np.mean((curve.power.high - curve.power.low)[chosen]))
-    doubt = math.hypot(width / math.sqrt(12), _spread(curve.power.middle[chosen]))
-    return quantity.normal(level_kw, doubt, floor=0.0)
+    half_kw = width / 2 / np.unique(shown_kw).size
+    return quantity.rectangular(level_kw, half_kw, _spread(shown_kw), floor=0.0)
 
 
 def _spread(level: FloatArray) -> float:
