@@ -1,7 +1,7 @@
 """Run every check of the project: ``python -m tests [arguments for pytest]``.
 
-Installs what is missing besides Python packages (Chromium, PostgreSQL) where the system's own
-package manager can, and fails where it can't: nothing is skipped.
+Installs what is missing besides Python packages (Chromium, PostgreSQL, Poppler) where the system's
+own package manager can, and fails where it can't: nothing is skipped.
 """
 
 from __future__ import annotations
@@ -17,10 +17,21 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "tests"))
 
-from programs import NO_CHROMIUM, NO_POSTGRESQL, find_chromium, find_postgresql  # noqa: E402
+from programs import (  # noqa: E402
+    NO_CHROMIUM,
+    NO_POPPLER,
+    NO_POSTGRESQL,
+    find_chromium,
+    find_poppler,
+    find_postgresql,
+)
 
-APT_NAMES = {"chromium": "chromium", "postgresql": "postgresql"}
-BREW_NAMES = {"chromium": "google-chrome", "postgresql": "postgresql@17"}
+APT_NAMES = {"chromium": "chromium", "postgresql": "postgresql", "poppler": "poppler-utils"}
+BREW_NAMES = {
+    "chromium": "google-chrome",
+    "postgresql": "postgresql@17",
+    "poppler": "poppler",
+}
 
 
 def main() -> int:
@@ -42,6 +53,8 @@ def _provide() -> str | None:
         missing.append("chromium")
     if find_postgresql() is None and "EBBLINE_TEST_POSTGRES_URL" not in os.environ:
         missing.append("postgresql")
+    if find_poppler() is None:
+        missing.append("poppler")
     if missing:
         for command in _install_commands(missing):
             print("$", " ".join(command), flush=True)
@@ -50,7 +63,7 @@ def _provide() -> str | None:
         return NO_CHROMIUM
     if find_postgresql() is None and "EBBLINE_TEST_POSTGRES_URL" not in os.environ:
         return NO_POSTGRESQL
-    return None
+    return NO_POPPLER if find_poppler() is None else None
 
 
 def _install_commands(missing: list[str]) -> list[list[str]]:

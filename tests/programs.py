@@ -1,4 +1,4 @@
-"""The two programs besides Python that the tests need: a Chromium and a PostgreSQL server."""
+"""The programs besides Python that the tests need: Chromium, PostgreSQL, Poppler."""
 
 from __future__ import annotations
 
@@ -15,6 +15,10 @@ NO_POSTGRESQL = (
     "PostgreSQL is needed for these tests. Install it (Debian: 'apt-get install postgresql'; "
     "macOS: 'brew install postgresql@17'), or set EBBLINE_TEST_POSTGRES_URL to a server where "
     "databases may be created."
+)
+NO_POPPLER = (
+    "Poppler's pdftoppm and pdftotext are needed for these tests. Install them (Debian: 'apt-get "
+    "install poppler-utils'; macOS: 'brew install poppler')."
 )
 
 
@@ -48,3 +52,10 @@ def find_postgresql() -> Path | None:
         if (folder / "initdb").exists() and (folder / "postgres").exists():
             return folder
     return None
+
+
+def find_poppler() -> dict[str, Path] | None:
+    """Poppler's programs by name, the PDF reader that the report's pages are looked at with."""
+    found = {name: shutil.which(name) for name in ("pdftoppm", "pdftotext")}
+    programs = {name: Path(path) for name, path in found.items() if path}
+    return programs if len(programs) == len(found) else None

@@ -1,0 +1,1 @@
+"""What is published of a session: records in, bytes out. No web, no database, no clock."""

@@ -1,0 +1,151 @@
+"""A session's report: which sections it has and what stands in them."""
+
+from __future__ import annotations
+
+from ebbline.report import setting, tables
+from ebbline.report.charts import pictures_of
+from ebbline.report.content import Block, Facts, Paragraphs, Picture, Remarks, Report, Section, Tone
+from ebbline.report.figures import number
+from ebbline.report.headlines import headlines_of, summary_of, tap_source
+from ebbline.report.method import method
+from ebbline.report.subject import Subject
+
+_SEVERITY: dict[str, tuple[str, Tone]] = {
+    "error": ("Error", "alarm"), "doubt": ("Doubt", "doubt"), "note": ("Note", "plain"),
+}  # fmt: skip
+
+
+READINGS = "What the displays showed; each reading counts as an interval, not as a point."
+
+
+def build(subject: Subject) -> Report:
+    """The whole report of a session, as blocks."""
+    recharge = subject.result.recharge
+    sections = (
+        _section("run", "The run", _pictures(subject, "run", "fade")),
+        _section("ladder", "Ladder of events", [*_pictures(subject, "ladder"),
+                                                tables.ladder(subject)]),
+        _section("throttle", "Full throttle", [tables.limits(subject)]),
+        _section("recharge", "Waking up on the charger",
+                 [*_pictures(subject, "recharge"), _recharge_facts(subject) if recharge else None,
+                  tables.recharge_to(subject)]),
+        _section("plan", "Departures from the plan", [setting.departures(subject)
+                 or Paragraphs(("Nothing on record departs from the plan.",))]),
+        _section("doubts", "Doubts and notes", [_findings(subject)]),
+        _section("conditions", "Vehicle, conditions and plan",
+                 [Facts(setting.vehicle_facts(subject) + setting.condition_facts(subject)
+                        + setting.protocol_facts(subject))]),
+        _section("cautions", "Cautions", [Paragraphs(setting.CAUTIONS)]),
+        _section("method", "How the figures were reached", [Paragraphs(method(subject))]),
+        _section("laps", "Laps", [_lap_check(subject), tables.laps(subject)]),
+        _section("sources", "Where the figures come from",
+                 [Facts(_sources(subject)),
+                  Paragraphs((READINGS,)), tables.readings(subject)]),
+    )  # fmt: skip
+    return Report(
+        title=subject.title,
+        facts=_facts(subject),
+        summary=summary_of(subject),
+        caution=setting.CAUTIONS[0],
+        headlines=headlines_of(subject),
+        sections=tuple(section for section in sections if section.blocks),
+        foot=f"{subject.engine} \u00b7 evidence SHA-256 {subject.input_sha256[:16]}\u2026",
+    )
+
+
+def _section(anchor: str, title: str, blocks: list[Block | None]) -> Section:
+    return Section(anchor, title, tuple(block for block in blocks if block is not None))
+
+
+def _pictures(subject: Subject, *names: str) -> list[Block | None]:
+    found = pictures_of(subject)
+    return [
+        Picture(name, found[name].alt(subject), found[name].caption)
+        for name in names
+        if name in found
+    ]
+
+
+def _facts(subject: Subject) -> tuple[str, ...]:
+    session, started = subject.session, subject.started
+    moment = subject.local(started.timestamp() * 1000) if started else None
+    ambient = subject.part("conditions").get("ambient_c")
+    parts = (
+        session.vehicle.label if session.title else None,
+        session.course.label,
+        f"{moment.day} {moment:%B %Y, %H:%M}" if moment else None,
+        None if ambient is None else f"{ambient:g} \u00b0C",
+    )
+    return tuple(part for part in parts if part)
+
+
+def _findings(subject: Subject) -> Block:
+    order = ("error", "doubt", "note")
+    findings = sorted(
+        (each for each in subject.result.findings if each.code not in setting.DEPARTURES),
+        key=lambda finding: order.index(finding.severity),
+    )
+    if not findings:
+        return Paragraphs(("Nothing speaks against these figures.",))
+    return Remarks(tuple((*_SEVERITY[each.severity], each.message) for each in findings))
+
+
+def _recharge_facts(subject: Subject) -> Facts:
+    recharge, balance, units = subject.result.recharge, subject.result.balance, subject.units
+    assert recharge is not None
+    rows = [
+        ("Trickle", units.text("duration", recharge.trickle_s)),
+        ("Power while it trickled", units.text("power", recharge.trickle_kw)),
+        ("Power afterwards", units.text("power", recharge.full_power_kw)),
+        ("Energy taken in", units.text("energy", recharge.energy_in_kwh)),
+        ("Of it below zero", units.text("energy", recharge.below_zero_kwh)),
+    ]
+    if balance is not None and balance.agrees is not None:
+        driven = units.text("energy", balance.driven_below_zero_kwh)
+        charged = units.text("energy", balance.recharged_below_zero_kwh)
+        verdict = "agree" if balance.agrees else "do not agree"
+        rows.append(("Balance", f"{driven} driven, {charged} recharged: they {verdict}"))
+    return Facts(tuple(rows))
+
+
+def _lap_check(subject: Subject) -> Block | None:
+    check, trip, units = subject.result.lap_check, subject.result.trip_check, subject.units
+    said: list[tuple[str, Tone, str]] = []
+    if check is not None:
+        words = "agrees with" if check.agrees else "does not agree with"
+        measured = units.text("distance", check.measured_m)
+        said.append(("Survey", "good" if check.agrees else "doubt",
+                     f"The lap by satellite, {measured}, {words} the survey\u2019s "
+                     f"{units.plain('distance', check.surveyed_m, 4)}."))  # fmt: skip
+    if trip is not None:
+        words = "agrees with" if trip.agrees else "does not agree with"
+        ratio = units.text("ratio", trip.ratio)
+        said.append(("Trip meter", "good" if trip.agrees else "doubt",
+                     f"The car\u2019s trip meter {words} our distance; trip meter : ours is "
+                     f"{ratio}."))  # fmt: skip
+    return Remarks(tuple(said)) if said else None
+
+
+def _sources(subject: Subject) -> tuple[tuple[str, str], ...]:
+    session, document = subject.session, subject.document
+    corrections = sum(
+        1
+        for key in ("events", "readings")
+        for record in document.get(key) or ()
+        if record.get("corrects")
+    )
+    fixes = sum(crumbs.seq.size for crumbs in session.breadcrumbs)
+    return (
+        ("Session", session.id),
+        ("Evidence, SHA-256", subject.input_sha256),
+        ("Engine", subject.engine),
+        ("Recorders", ", ".join(device.label or device.id for device in session.devices)
+         or "not stated"),
+        ("Fixes", number(fixes, 0)),
+        ("Events that count", str(len(subject.events))),
+        ("Readings that count", str(len(subject.readings))),
+        ("Corrections", f"{corrections}; the originals are kept in the session file"),
+        ("Photos", str(len(document.get("photos") or ()))),
+        ("A tap is taken to be", tap_source(subject)),
+        ("Distance by", subject.result.distance.method),
+    )  # fmt: skip

@@ -1,0 +1,75 @@
+"""The pictures of a session by name: what each shows, whether it can be drawn, and drawing it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from matplotlib.figure import Figure
+
+from ebbline.report import chart_card, chart_fade, chart_ladder, chart_recharge, chart_run
+from ebbline.report.look import ImageFormat, Shape, Sheet, save
+from ebbline.report.subject import Subject
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """One kind of picture. ``alt`` says in words what a session's picture shows."""
+
+    title: str
+    caption: str
+    can_draw: Callable[[Subject], bool]
+    alt: Callable[[Subject], str]
+    draw: Callable[[Subject, Sheet, Figure], None]
+
+
+CHARTS = {
+    "headline": Chart(
+        "What was left past zero", "The headline figures with their 95 % intervals.",
+        chart_card.can_draw, chart_card.alt, chart_card.draw,
+    ),
+    "ladder": Chart(
+        "Ladder of warnings", "What happened on the way down, and how far the car still went.",
+        chart_ladder.can_draw, chart_ladder.alt, chart_ladder.draw,
+    ),
+    "run": Chart(
+        "The run", "Speed and energy over the distance; bands are 95 % intervals.",
+        chart_run.can_draw, chart_run.alt, chart_run.draw,
+    ),
+    "fade": Chart(
+        "How power faded", "Power from the pack at full throttle, and the speed it was good for; "
+        "bars are 95 % intervals.",
+        chart_fade.can_draw, chart_fade.alt, chart_fade.draw,
+    ),
+    "recharge": Chart(
+        "Waking up on the charger", "Power and energy taken in since plug-in; bands are 95 % "
+        "intervals.",
+        chart_recharge.can_draw, chart_recharge.alt, chart_recharge.draw,
+    ),
+}  # fmt: skip
+
+
+def pictures_of(subject: Subject) -> dict[str, Chart]:
+    """The pictures that this session's evidence allows, by name."""
+    return {name: chart for name, chart in CHARTS.items() if chart.can_draw(subject)}
+
+
+def picture(subject: Subject, name: str, shape: Shape, form: ImageFormat) -> bytes:
+    """One picture's bytes; ``name`` is one of ``pictures_of``."""
+    chart = CHARTS[name]
+    foot = f"{chart.caption}  {subject.engine}, evidence {subject.input_sha256[:12]}"
+    sheet = Sheet(shape, chart.title, _subtitle(subject), foot)
+    with sheet as figure:
+        chart.draw(subject, sheet, figure)
+        return save(figure, shape, form)
+
+
+def _subtitle(subject: Subject) -> str:
+    started = subject.started
+    day = None
+    if started is not None:
+        moment = subject.local(started.timestamp() * 1000)
+        day = f"{moment.day} {moment:%B %Y}"
+    vehicle = subject.session.vehicle.label
+    parts = (subject.title, vehicle if vehicle != subject.title else None, day)
+    return " \u00b7 ".join(part for part in parts if part)

@@ -1,0 +1,139 @@
+"""Figures as people read them: in km or mi, with as many digits as the interval allows.
+
+The rules are those of ``pwa/shared/units.js``, so that a report and the desk show the same text.
+Mile: 1609.344 m (NIST SP 811, appendix B), by ``measure.units``.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from ebbline.measure.units import factor
+from ebbline.records import Quantity
+
+Choice: TypeAlias = Literal["km", "mi"]
+Dimension: TypeAlias = Literal[
+    "distance", "speed", "energy", "power", "duration", "consumption", "percent", "ratio"
+]
+
+THIN, NO_BREAK, MINUS, EN_DASH = "\u202f", "\u00a0", "\u2212", "\u2013"
+UNKNOWN = "not known"
+
+_PLAIN_DECIMALS: dict[Dimension, int] = {
+    "distance": 2, "speed": 1, "energy": 2, "power": 1, "duration": 0,
+    "consumption": 1, "percent": 1, "ratio": 3,
+}  # fmt: skip
+_MOST_DECIMALS = 5
+_CLOCK_FROM_S = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure as shown. ``interval`` is empty where there is none, ``unit`` where the figure
+    carries its own.
+    """
+
+    value: str
+    unit: str
+    interval: str
+
+    @property
+    def text(self) -> str:
+        """All of it: '6.42 km (6.38–6.47)'."""
+        head = f"{self.value}{NO_BREAK}{self.unit}" if self.unit else self.value
+        return f"{head} ({self.interval})" if self.interval else head
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """km or mi, and what follows from the choice for speed and consumption."""
+
+    distance: Choice = "km"
+
+    def unit(self, dimension: Dimension) -> str:
+        """The unit's symbol; empty for ratios and durations."""
+        miles = self.distance == "mi"
+        return {
+            "distance": self.distance,
+            "speed": "mph" if miles else "km/h",
+            "energy": "kWh",
+            "power": "kW",
+            "consumption": "Wh/mi" if miles else "Wh/km",
+            "percent": "%",
+        }.get(dimension, "")
+
+    def scale(self, dimension: Dimension) -> float:
+        """What a figure in SI (Wh/km for consumption) is multiplied by."""
+        if dimension == "distance":
+            return factor("m", self.distance)
+        if dimension == "speed":
+            return factor("m/s", "mph" if self.distance == "mi" else "km/h")
+        if dimension == "consumption":
+            return factor("mi", "km") if self.distance == "mi" else 1.0
+        return 1.0
+
+    def figure(self, dimension: Dimension, quantity: Quantity | None) -> Figure | None:
+        """A quantity in SI as shown, None when there is none."""
+        if quantity is None:
+            return None
+        scale = self.scale(dimension)
+        value, low, high = (part * scale for part in (quantity.value, quantity.low, quantity.high))
+        clock = dimension == "duration" and abs(quantity.value) >= _CLOCK_FROM_S
+        decimals = decimals_for((high - low) / 2, _PLAIN_DECIMALS[dimension])
+        if clock:
+            decimals = 1 if 0 < high - low < 2 else 0
+            shown = [_clock_like(part, decimals) for part in (value, low, high)]
+        else:
+            shown = [number(part, decimals) for part in (value, low, high)]
+        unit = self.unit(dimension)
+        if dimension == "duration":
+            hours = abs(quantity.value) >= 3600
+            unit = "s" if not clock else "h:min:s" if hours else "min:s"
+        between = " to " if low < 0 or high < 0 else EN_DASH
+        interval = f"{shown[1]}{between}{shown[2]}" if high > low else ""
+        return Figure(shown[0], unit, interval)
+
+    def text(self, dimension: Dimension, quantity: Quantity | None) -> str:
+        """The same in one line, 'not known' when there is none."""
+        figure = self.figure(dimension, quantity)
+        return UNKNOWN if figure is None else figure.text
+
+    def plain(self, dimension: Dimension, value: float, decimals: int | None = None) -> str:
+        """A figure in SI without interval, with its unit."""
+        digits = _PLAIN_DECIMALS[dimension] if decimals is None else decimals
+        shown = number(value * self.scale(dimension), digits)
+        unit = self.unit(dimension)
+        return f"{shown}{NO_BREAK}{unit}" if unit else shown
+
+
+def decimals_for(half_width: float, otherwise: int) -> int:
+    """Decimals that let an interval's half width show one digit, or two when the first is 1 or 2
+    (JCGM 100:2008, 7.2.6: at most two digits for a stated uncertainty).
+    """
+    if not 0 < half_width < math.inf:
+        return otherwise
+    exponent = math.floor(math.log10(half_width))
+    leading = math.floor(half_width / 10.0**exponent)
+    return min(_MOST_DECIMALS, max(0, (1 if leading < 3 else 0) - exponent))
+
+
+def number(value: float, decimals: int) -> str:
+    """With a true minus and narrow spaces, at which no line breaks, between thousands; never
+    '−0'.
+    """
+    digits = f"{abs(value):.{decimals}f}"
+    whole, point, fraction = digits.partition(".")
+    grouped = f"{int(whole):,}".replace(",", THIN) if len(whole) > 4 else whole
+    sign = MINUS if value < 0 and float(digits) != 0 else ""
+    return sign + grouped + point + fraction
+
+
+def _clock_like(seconds: float, decimals: int) -> str:
+    rounded = round(abs(seconds), decimals)
+    hours, rest = divmod(rounded, 3600)
+    minutes, left = divmod(rest, 60)
+    head = f"{hours:.0f}:{minutes:02.0f}" if hours else f"{minutes:.0f}"
+    tail = f"{left:0{decimals + 3 if decimals else 2}.{decimals}f}"
+    return f"{MINUS if seconds < 0 and rounded > 0 else ''}{head}:{tail}"

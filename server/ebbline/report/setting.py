@@ -1,0 +1,112 @@
+"""How it was that day, how it was to be driven, and where the run left the plan."""
+
+from __future__ import annotations
+
+from scipy.constants import kmh
+
+from ebbline.report.content import Remarks
+from ebbline.report.figures import EN_DASH, Units
+from ebbline.report.subject import Subject
+from ebbline.report.wording import ZERO_NAMES, event_name
+
+# Findings of the measuring core that say where the evidence left the plan.
+DEPARTURES = ("outside_speed_band", "other_start", "other_zero", "other_end",
+              "first_percent_missed")  # fmt: skip
+
+CAUTIONS = (
+    "Only on a closed course with its owner\u2019s permission: a car that loses propulsion on a "
+    "public road endangers people. Local rules and licensed practice come first.",
+    "The passenger operates the phone, never the driver. A chase vehicle with lights follows.",
+    "Work on high voltage is for qualified people only.",
+    "Running a pack empty may be against the maker\u2019s advice and warranty.",
+    "The figures hold for this car, this day and this course. Another car, battery age, "
+    "temperature or software can behave otherwise: nobody should count on a reserve past zero.",
+)
+
+
+def vehicle_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
+    """What was driven."""
+    vehicle = subject.session.vehicle
+    pack, load = vehicle.pack, vehicle.road_load
+    return _filled(
+        ("Vehicle", vehicle.label),
+        ("Software", vehicle.software),
+        ("Odometer", _length(subject.units, vehicle.odometer_km)),
+        ("Usable energy, as stated", None if pack.usable_kwh is None else
+         f"{pack.usable_kwh:g} kWh"),
+        ("Cells in series", None if pack.series_cells is None else str(pack.series_cells)),
+        ("Chemistry", pack.chemistry),
+        ("Road load", None if load is None else
+         f"{load.a_n:g} N + {load.b_n_per_mps:g} N/(m/s) + {load.c_n_per_mps2:g} N/(m/s)\u00b2"),
+    )  # fmt: skip
+
+
+def condition_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
+    """How it was that day."""
+    conditions, course = subject.part("conditions"), subject.session.course
+    ambient = conditions.get("ambient_c")
+    return _filled(
+        ("Outside temperature", None if ambient is None else f"{ambient:g} \u00b0C"),
+        ("Surface", conditions.get("surface")),
+        ("Climate control", conditions.get("climate")),
+        ("Drive mode", conditions.get("drive_mode")),
+        ("Charged fully beforehand", _yes(conditions.get("full_charge_before"))),
+        ("Battery warmed", _yes(conditions.get("battery_warmed"))),
+        ("Course", course.label),
+        ("Closed course", _yes(course.closed)),
+        ("Surveyed lap", None if course.surveyed_lap_m is None else f"{course.surveyed_lap_m:g} m"),
+    )  # fmt: skip
+
+
+def protocol_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
+    """How it was to be driven, and what was chosen for the analysis."""
+    protocol, raw = subject.session.protocol, subject.part("protocol")
+    band, units = protocol.speed_band_kmh, subject.units
+    ends = raw.get("reserve_end")
+    return _filled(
+        ("Start at", None if protocol.start_soc_pct is None else f"{protocol.start_soc_pct:g} %"),
+        ("Speed", None if band is None else
+         f"{units.plain('speed', band[0] * kmh, 0).split()[0]}{EN_DASH}"
+         f"{units.plain('speed', band[1] * kmh, 0)}"),
+        ("Zero is", ZERO_NAMES.get(subject.result.zero.basis or "")),
+        ("Reserve ends at", event_name(ends) if ends else None),
+        ("Charging efficiency, as stated", None if protocol.charging_efficiency is None else
+         f"{protocol.charging_efficiency * 100:g} %"),
+    )  # fmt: skip
+
+
+def departures(subject: Subject) -> Remarks | None:
+    """Where the run left its plan; None where nothing speaks of it."""
+    said = _conditions(subject)
+    said += [finding.message for finding in subject.result.findings if finding.code in DEPARTURES]
+    for stretch in subject.document.get("excluded") or ():
+        why = stretch.get("reason") or "no reason given"
+        span = f"{subject.clock(stretch['from_ms'])}{EN_DASH}{subject.clock(stretch['to_ms'])}"
+        said.append(f"Fixes of {stretch['device']} from {span} were left out: {why}.")
+    if not said:
+        return None
+    return Remarks(tuple(("Departure", "doubt", text) for text in said))
+
+
+def _conditions(subject: Subject) -> list[str]:
+    conditions = subject.part("conditions")
+    said = []
+    if conditions.get("full_charge_before") is False:
+        said.append("The battery was not charged fully beforehand, so its display may be off.")
+    if conditions.get("battery_warmed") is False:
+        said.append("The battery was not warmed beforehand.")
+    if subject.session.course.closed is not True:
+        said.append("The set-up does not state that the course was closed.")
+    return said
+
+
+def _length(units: Units, km: float | None) -> str | None:
+    return None if km is None else units.plain("distance", km * 1000, 0)
+
+
+def _yes(flag: bool | None) -> str | None:
+    return None if flag is None else "yes" if flag else "no"
+
+
+def _filled(*rows: tuple[str, str | None]) -> tuple[tuple[str, str], ...]:
+    return tuple((name, value) for name, value in rows if value)

@@ -1,0 +1,116 @@
+"""One session as every publication takes it: evidence, result and curves, and how to show them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from functools import cached_property
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from ebbline.exchange.session_file import to_session
+from ebbline.measure.corrections import current_events, current_readings
+from ebbline.records import Analysis, Curves, Event, Reading, Result, Session, TimelineEntry
+from ebbline.report.figures import Units
+from ebbline.report.wording import event_words
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A session's document with what was found from it. ``input_sha256`` names the document."""
+
+    document: dict[str, Any]
+    analysis: Analysis
+    input_sha256: str
+    engine: str
+    units: Units
+
+    @property
+    def result(self) -> Result:
+        """The figures."""
+        return self.analysis.result
+
+    @property
+    def curves(self) -> Curves:
+        """The lines behind them."""
+        return self.analysis.curves
+
+    @cached_property
+    def session(self) -> Session:
+        """The evidence as the measuring core took it."""
+        return to_session(self.document)
+
+    @cached_property
+    def events(self) -> list[Event]:
+        """Those that count."""
+        return current_events(self.session.events)[0]
+
+    @cached_property
+    def readings(self) -> list[Reading]:
+        """Those that count."""
+        return current_readings(self.session.readings)[0]
+
+    @cached_property
+    def raw_events(self) -> dict[str, dict[str, Any]]:
+        """The events as they came, by id."""
+        return {event["id"]: event for event in self.document.get("events") or ()}
+
+    @property
+    def title(self) -> str:
+        """What the session is called."""
+        return self.session.title or self.session.vehicle.label or "Session without a name"
+
+    def part(self, key: str) -> dict[str, Any]:
+        """A part of the set-up, empty when it isn't there."""
+        part: dict[str, Any] = self.document.get(key) or {}
+        return part
+
+    @cached_property
+    def zone(self) -> tzinfo:
+        """The session's own clock: its zone, else the offset it started with, else UTC."""
+        stated = self.part("session")
+        if stated.get("time_zone"):
+            return ZoneInfo(stated["time_zone"])
+        started = self.started
+        offset = started.utcoffset() if started else None
+        return timezone(offset) if offset else UTC
+
+    @cached_property
+    def started(self) -> datetime | None:
+        """When the session was begun, as stated."""
+        text = self.part("session").get("started_at")
+        return datetime.fromisoformat(text) if text else None
+
+    def local(self, t_ms: float) -> datetime:
+        """A moment of the session on its own clock."""
+        epoch = datetime(1970, 1, 1, tzinfo=UTC)
+        return (epoch + timedelta(milliseconds=t_ms)).astimezone(self.zone)
+
+    def clock(self, t_ms: float) -> str:
+        """The time of day to the second."""
+        return self.local(t_ms).strftime("%H:%M:%S")
+
+    def words(self, entry: TimelineEntry) -> str:
+        """An event of the timeline in words."""
+        raw = self.raw_events.get(entry.event_id)
+        return event_words(raw or {"kind": entry.kind})
+
+    def entry_of(self, kind: str | None) -> TimelineEntry | None:
+        """The first event of a kind on the timeline."""
+        return next((entry for entry in self.result.timeline if entry.kind == kind), None)
+
+    def displayed_soc(self) -> list[tuple[float, float]]:
+        """What the display showed of the charge: moments in session time and %, in order."""
+        at = {entry.event_id: entry.at_ms.value for entry in self.result.timeline}
+        steps = (
+            (at[event.id], 0.0 if event.kind == "zero_soc" else event.value)
+            for event in self.events
+            if event.id in at and event.kind in ("zero_soc", "soc_step")
+        )
+        offsets = {device.id: device.clock_offset_ms for device in self.session.devices}
+        read = (
+            (reading.t_ms + offsets.get(reading.device, 0.0), reading.value)
+            for reading in self.readings
+            if reading.quantity == "soc"
+        )
+        return sorted((at_ms, soc) for at_ms, soc in (*steps, *read) if soc is not None)

@@ -1,0 +1,145 @@
+"""The report's tables: the ladder of events, full throttle, recharge, laps, readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ebbline.measure.fixes import clocks_of
+from ebbline.records import Quantity
+from ebbline.report.content import Cell, Facts, Row, Table, Tone
+from ebbline.report.figures import EN_DASH, Dimension
+from ebbline.report.subject import Subject
+from ebbline.report.wording import reading_name
+
+STRONG = ("zero_soc", "zero_range")
+ALARM = ("propulsion_off", "standstill", "contactors_open")
+_NO_FIGURE = Cell(EN_DASH)
+
+
+def tone_of(kind: str) -> Tone:
+    """How loudly an event is shown."""
+    return "strong" if kind in STRONG else "alarm" if kind in ALARM else "plain"
+
+
+def ladder(subject: Subject) -> Table | None:
+    """Every event with what lay past zero and what was left; None without events."""
+    timeline = [entry for entry in subject.result.timeline if entry.kind != "film_sync"]
+    if not timeline:
+        return None
+    rows = [
+        Row(
+            (
+                Cell(subject.clock(entry.at_ms.value)),
+                Cell(subject.words(entry)),
+                _cell(subject, "distance", entry.past_zero_m),
+                _cell(subject, "energy", entry.energy_past_zero_kwh),
+                _cell(subject, "distance", entry.left_m),
+                _cell(subject, "energy", entry.left_kwh),
+                _cell(subject, "speed", entry.speed_mps),
+            ),
+            tone_of(entry.kind),
+        )
+        for entry in timeline
+    ]
+    columns = _columns(
+        subject,
+        [("Time", None), ("Event", None), ("Past zero", "distance"), ("Past zero", "energy"),
+         ("Left", "distance"), ("Left", "energy"), ("Speed", "speed")],
+    )  # fmt: skip
+    return Table("Each event where it truly happened, the tap\u2019s delay taken off. "
+                 "Small figures: 95 % intervals. Before zero, figures past zero are negative.",
+                 columns, tuple(rows), words=2)  # fmt: skip
+
+
+def limits(subject: Subject) -> Table | None:
+    """Speed and power at full throttle; None where there was none."""
+    if not subject.result.limits:
+        return None
+    rows = [
+        Row(
+            (
+                Cell(f"{subject.clock(limit.from_ms)}{EN_DASH}{subject.clock(limit.to_ms)}"),
+                _cell(subject, "distance", limit.past_zero_m),
+                _cell(subject, "energy", limit.energy_past_zero_kwh),
+                _cell(subject, "speed", limit.speed_mps),
+                _cell(subject, "power", limit.road_load_kw),
+                _cell(subject, "power", limit.pack_kw),
+            )
+        )
+        for limit in subject.result.limits
+    ]
+    columns = _columns(
+        subject,
+        [("Full throttle", None), ("Past zero", "distance"), ("Past zero", "energy"),
+         ("Top speed", "speed"), ("At the wheels", "power"), ("From the pack", "power")],
+    )  # fmt: skip
+    return Table("The speed the car settled at with the throttle floored, and the power that speed "
+                 "takes on level ground.", columns, tuple(rows))  # fmt: skip
+
+
+def recharge_to(subject: Subject) -> Table | None:
+    """Energy taken in until each displayed %."""
+    recharge = subject.result.recharge
+    if recharge is None or not recharge.energy_to_soc:
+        return None
+    rows = [
+        Row((Cell(f"{step.soc_pct:g} %"), _cell(subject, "energy", step.energy_kwh)))
+        for step in recharge.energy_to_soc
+    ]
+    return Table(
+        "Energy taken in since plug-in when the display first showed each charge.",
+        _columns(subject, [("Display shows", None), ("Taken in", "energy")]),
+        tuple(rows),
+    )
+
+
+def laps(subject: Subject) -> Table | None:
+    """Every whole lap."""
+    if not subject.result.laps:
+        return None
+    rows = [
+        Row(
+            (
+                Cell(str(lap.number), subject.clock(lap.from_ms)),
+                _cell(subject, "distance", lap.length_m),
+                _cell(subject, "duration", lap.duration_s),
+                _cell(subject, "energy", lap.energy_kwh),
+            )
+        )
+        for lap in subject.result.laps
+    ]
+    columns = _columns(
+        subject,
+        [("Lap", None), ("Length", "distance"), ("Time", "duration"), ("Energy", "energy")],
+    )
+    return Table("Laps from gate to gate.", columns, tuple(rows))
+
+
+def readings(subject: Subject) -> Facts | None:
+    """Every reading that counts: for each display what it showed and when, in order of time."""
+    if not subject.readings:
+        return None
+    clocks, _ = clocks_of(subject.session)
+    shown: dict[str, list[str]] = {}
+    for reading in subject.readings:
+        clock = clocks.get(reading.device)
+        at_ms = reading.t_ms if clock is None else clock.session_ms_of_tap(reading.t_ms)
+        unit = "\u00b0C" if reading.unit == "degC" else reading.unit
+        cut = "cut" if reading.rounding == "down" else "rounded"
+        last = "" if reading.resolution is None else f" in steps of {reading.resolution:g}"
+        by = f", {reading.source}" if reading.source else ""
+        name = f"{reading_name(reading.quantity)}, {unit}{last}, {cut}{by}"
+        shown.setdefault(name, []).append(f"{reading.value:g} at {subject.clock(at_ms)}")
+    return Facts(tuple((name, "; ".join(said)) for name, said in shown.items()))
+
+
+def _columns(subject: Subject, names: Sequence[tuple[str, Dimension | None]]) -> tuple[Cell, ...]:
+    return tuple(
+        Cell(name, "" if dimension is None else subject.units.unit(dimension))
+        for name, dimension in names
+    )
+
+
+def _cell(subject: Subject, dimension: Dimension, quantity: Quantity | None) -> Cell:
+    figure = subject.units.figure(dimension, quantity)
+    return _NO_FIGURE if figure is None else Cell(figure.value, figure.interval)

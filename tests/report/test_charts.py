@@ -1,0 +1,73 @@
+"""Pictures: their sizes, that they can be opened, and that their labels keep apart."""
+
+import io
+from itertools import pairwise
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+from report.subjects import EARLY, FULL, LAPS, ROUGH, document_of, sample, subject_of
+
+from ebbline.report.chart_ladder import spread
+from ebbline.report.charts import picture, pictures_of
+from ebbline.report.look import SHAPES, SQUARE, WIDE
+
+
+@pytest.mark.parametrize(
+    ("name", "pictures"),
+    [
+        (FULL, {"headline", "ladder", "run", "fade", "recharge"}),
+        (ROUGH, {"headline", "ladder", "run", "fade"}),
+        (EARLY, {"run"}),
+        (LAPS, {"run"}),
+    ],
+)
+def test_only_what_the_evidence_allows_is_drawn(name: str, pictures: set[str]):
+    assert set(pictures_of(sample(name))) == pictures
+
+
+@pytest.mark.parametrize(("shape", "size"), [("16x9", (1920, 1080)), ("1x1", (1440, 1440))])
+def test_pictures_have_the_sizes_of_film_and_article(shape: str, size: tuple[int, int]):
+    for name in pictures_of(sample(FULL)):
+        image = Image.open(io.BytesIO(picture(sample(FULL), name, SHAPES[shape], "png")))
+        assert image.size == size
+        assert np.asarray(image.convert("L")).std() > 5
+
+
+def test_a_vector_picture_needs_no_typeface():
+    """Text as outlines: it looks the same wherever it is opened."""
+    root = ElementTree.fromstring(picture(sample(FULL), "ladder", WIDE, "svg"))
+    kinds = {element.tag.rpartition("}")[2] for element in root.iter()}
+    assert "path" in kinds
+    assert not kinds & {"text", "image", "script", "foreignObject"}
+
+
+def test_the_same_session_gives_the_same_picture():
+    for form in ("png", "svg"):
+        first, second = (picture(sample(FULL), "run", SQUARE, form) for _ in range(2))  # type: ignore[arg-type]
+        assert first == second
+
+
+def test_signs_of_a_formula_in_a_title_are_text():
+    document = document_of(FULL)
+    document["session"]["title"] = r"$\frac{1}{$ and $x^2$"
+    assert picture(subject_of(document), "headline", WIDE, "png").startswith(b"\x89PNG")
+
+
+places = st.lists(st.floats(0, 10), min_size=1, max_size=20).map(sorted)
+
+
+@given(places)
+def test_labels_keep_apart_in_order_and_inside(wanted: list[float]):
+    step = 10.0 / len(wanted) * 0.9
+    labels = spread(wanted, step, 0.0, 10.0)
+    assert all(b - a >= step - 1e-9 for a, b in pairwise(labels))
+    assert labels[0] >= step / 2 - 1e-9
+    assert labels[-1] <= 10.0 - step / 2 + 1e-9
+
+
+def test_a_label_with_room_stands_where_it_belongs():
+    assert spread([2.0, 5.0, 5.0], 1.0, 0.0, 10.0) == pytest.approx([2.0, 4.5, 5.5])

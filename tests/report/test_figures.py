@@ -1,0 +1,46 @@
+import pytest
+
+from ebbline.records import Quantity
+from ebbline.report.figures import Units, decimals_for, number
+
+
+@pytest.mark.parametrize(
+    ("half_width", "decimals"),
+    [(0.02, 3), (0.2, 2), (0.03, 2), (0.35, 1), (1.5, 1), (3.0, 0), (40.0, 0), (0.0, 7)],
+)
+def test_digits_follow_the_interval(half_width: float, decimals: int):
+    """JCGM 100:2008, 7.2.6: one or two digits of the uncertainty."""
+    assert decimals_for(half_width, 7) == decimals
+
+
+def test_a_mile_is_1609_344_m():
+    """NIST SP 811, appendix B.8."""
+    figure = Units("mi").figure("distance", Quantity(16093.44, 16093.44, 16093.44))
+    assert figure is not None
+    assert (figure.value, figure.unit, figure.interval) == ("10.00", "mi", "")
+
+
+def test_speed_and_consumption_follow_the_distance():
+    speed, use = Quantity(44.704, 44.4, 45.0), Quantity(100.0, 99.0, 101.0)
+    assert Units("mi").text("speed", speed) == "100.0\u00a0mph (99.3–100.7)"
+    assert Units("mi").text("consumption", use) == "160.9\u00a0Wh/mi (159.3–162.5)"
+    assert Units("km").text("consumption", use) == "100.0\u00a0Wh/km (99.0–101.0)"
+
+
+def test_durations_read_like_a_clock():
+    minutes = Units().figure("duration", Quantity(582.0, 580.9, 583.1))
+    assert minutes is not None
+    assert minutes.text == "9:42\u00a0min:s (9:41–9:43)"
+    hours = Units().figure("duration", Quantity(3725.0, 3600.0, 3850.0))
+    assert hours is not None
+    assert hours.text == "1:02:05\u00a0h:min:s (1:00:00–1:04:10)"
+
+
+def test_what_is_not_known_is_said_so():
+    assert Units().text("energy", None) == "not known"
+
+
+def test_no_negative_zero_and_no_line_break_in_a_number():
+    assert number(-0.001, 2) == "0.00"
+    assert number(-1.5, 1) == "\u22121.5"
+    assert number(72_000.0, 0) == "72\u202f000"

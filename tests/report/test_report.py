@@ -1,0 +1,161 @@
+"""The report: what stands in it, and that outsiders can read it."""
+
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+from justhtml import JustHTML
+from PIL import Image
+from programs import NO_POPPLER, find_poppler
+from report.subjects import EARLY, FULL, LAPS, ROUGH, document_of, sample, subject_of
+
+from ebbline.report.build import build
+from ebbline.report.content import Facts, Remarks, Table
+from ebbline.report.html import report_html
+from ebbline.report.pdf import report_pages, report_pdf
+
+HOSTILE = "<script>alert(1)</script> & $x^2$ #text(red)[*no*] \\ \u0000\u202e"
+
+
+def text_of(pdf: bytes, folder: Path) -> str:
+    programs = find_poppler()
+    if programs is None:
+        pytest.fail(NO_POPPLER)
+    (folder / "report.pdf").write_bytes(pdf)
+    done = subprocess.run(
+        [programs["pdftotext"], "-layout", folder / "report.pdf", "-"],
+        check=True,
+        capture_output=True,
+    )
+    return done.stdout.decode()
+
+
+@pytest.mark.parametrize("name", [FULL, ROUGH, EARLY, LAPS])
+def test_the_html_is_sound_and_needs_nothing_else(name: str):
+    html = report_html(sample(name)).decode()
+    found = JustHTML(
+        html, strict=True, sanitize=False
+    )  # raises at the first parse error of the HTML standard
+    assert found.query("h1")[0].to_text() == sample(name).title
+    assert not re.findall(r"""(?:src|href)=["'](?!data:)""", html)
+    assert "@import" not in html
+    assert "url(" not in html
+    assert all(image.attrs["alt"] for image in found.query("img"))
+
+
+@pytest.mark.parametrize("name", [FULL, ROUGH, EARLY, LAPS])
+def test_the_pdf_opens_elsewhere_and_every_page_has_ink(name: str, tmp_path: Path):
+    programs = find_poppler()
+    if programs is None:
+        pytest.fail(NO_POPPLER)
+    pdf = report_pdf(sample(name))
+    (tmp_path / "report.pdf").write_bytes(pdf)
+    subprocess.run(
+        [programs["pdftoppm"], "-r", "30", "-png", tmp_path / "report.pdf", tmp_path / "page"],
+        check=True,
+    )
+    pages = sorted(tmp_path.glob("page*.png"))
+    assert 1 < len(pages) < 12
+    assert len(pages) == len(report_pages(sample(name)))
+    for page in pages:
+        low, high = Image.open(page).convert("L").getextrema()
+        assert low < 150 < high
+
+
+def test_html_and_pdf_say_the_same_figures(tmp_path: Path):
+    subject = sample(FULL)
+    report = build(subject)
+    html = (
+        JustHTML(report_html(subject).decode(), strict=True, sanitize=False)
+        .query("main")[0]
+        .to_text()
+    )
+    pdf = text_of(report_pdf(subject), tmp_path)
+    for line in report.headlines:
+        assert line.figure is not None
+        for text in (line.figure.value, line.figure.interval):
+            assert text in html, line.key
+            assert text in pdf, line.key
+
+
+def test_every_headline_figure_has_an_interval_and_a_source():
+    for line in build(sample(FULL)).headlines:
+        assert line.figure is not None, line.key
+        assert line.figure.interval, line.key
+        assert line.source, line.key
+
+
+def test_the_sources_name_engine_evidence_and_tap_delay():
+    subject = sample(FULL)
+    report = build(subject)
+    sources = next(section for section in report.sections if section.anchor == "sources")
+    said = dict(row for block in sources.blocks if isinstance(block, Facts) for row in block.rows)
+    assert said["Evidence, SHA-256"] == subject.input_sha256
+    assert said["Engine"] == subject.engine
+    assert said["A tap is taken to be"].startswith("0.9 s late")
+
+
+def test_the_ladder_has_a_row_for_every_event_that_counts():
+    subject = sample(ROUGH)
+    ladder = next(section for section in build(subject).sections if section.anchor == "ladder")
+    (table,) = (block for block in ladder.blocks if isinstance(block, Table))
+    assert len(table.rows) == len(subject.result.timeline)
+
+
+def test_miles_are_used_throughout():
+    html = report_html(sample(FULL, "mi")).decode()
+    page = JustHTML(html, strict=True, sanitize=False)
+    text = page.query("main")[0].to_text()
+    assert "4.909" in text  # 7.901 km
+    assert "mph" in text
+    # What a display showed stays as it was; findings name the unit they were found in.
+    text = text.partition("Where the figures come from")[0]
+    assert not re.search(r"\d\s?km\b(?!/h shown)", text)
+
+
+def test_a_shutdown_before_zero_says_so_first():
+    report = build(sample(EARLY))
+    assert report.summary == (
+        "The car shut itself off before its display reached zero; it last showed 2 %."
+    )
+    assert [line.key for line in report.headlines] == ["total_m"]
+
+
+def test_departures_and_exclusions_are_told():
+    document = document_of(FULL)
+    document["protocol"]["start_soc_pct"] = 20
+    document["conditions"]["battery_warmed"] = False
+    fixes = document["breadcrumbs"][0]
+    document["excluded"] = [
+        {"device": fixes["device"], "from_ms": fixes["t_ms"][0], "to_ms": fixes["t_ms"][5],
+         "reason": "under the roof of the pits"},
+    ]  # fmt: skip
+    report = build(subject_of(document))
+    plan = next(section for section in report.sections if section.anchor == "plan")
+    (remarks,) = plan.blocks
+    assert isinstance(remarks, Remarks)
+    said = " ".join(text for _, _, text in remarks.rows)
+    for part in ("start at 20 %", "not warmed", "under the roof of the pits"):
+        assert part in said
+
+
+def test_what_somebody_typed_stays_text(tmp_path: Path):
+    document = document_of(FULL)
+    document["session"]["title"] = HOSTILE
+    document["vehicle"]["label"] = HOSTILE
+    warning = next(event for event in document["events"] if event["kind"] == "power_limited")
+    warning["text"] = HOSTILE
+    subject = subject_of(document)
+    html = report_html(subject).decode()
+    assert "<script" not in html
+    assert "alert(1)" in JustHTML(html, sanitize=False).query("h1")[0].to_text()
+    pdf = text_of(report_pdf(subject), tmp_path)
+    assert "#text(red)[*no*]" in pdf
+    assert "$x^2$" in pdf
+
+
+def test_the_same_session_gives_the_same_bytes():
+    subject = sample(ROUGH)
+    assert report_html(subject) == report_html(subject)
+    assert report_pdf(subject) == report_pdf(subject)
