@@ -122,3 +122,13 @@ def at_once(engine: Engine, base: int | None, offers: list[dict[str, Any]]) -> l
     for thread in threads:
         thread.join(60)
     return outcomes
+
+
+def test_every_revision_is_told_with_its_moment(db_session: Session) -> None:
+    put(db_session, None, {"session": {"id": ID, "title": "one"}})
+    sessions.put_setup(
+        db_session, SESSION_ID, 1, {"session": {"id": ID, "title": "two"}}, 1_772_460_000_500
+    )
+    told = sessions.revisions(db_session, SESSION_ID)
+    assert [(r.revision, r.setup["session"]["title"]) for r in told] == [(1, "one"), (2, "two")]
+    assert told[1].saved_at == "2026-03-02T14:00:00.500000+00:00"

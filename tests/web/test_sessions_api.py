@@ -73,6 +73,7 @@ def test_a_session_is_made_revised_and_seen(client: FlaskClient) -> None:
         "photos": [],
         "clock_checks": [],
         "fix_count": 0,
+        "archived": False,
     }
 
 
@@ -185,6 +186,9 @@ def test_numbers_that_json_does_not_have_are_refused(
         ("GET", "/csv", None),
         ("GET", "/result", None),
         ("GET", "/curves", None),
+        ("GET", "/revisions", None),
+        ("POST", "/trial", {"session": {"id": ID}}),
+        ("PUT", "/archived", {"archived": True}),
         ("POST", "/records", {"device": "p"}),
         ("PUT", "", {"base": 3, "setup": {"session": {"id": ID}}}),
     ],
@@ -320,3 +324,37 @@ def test_sole_is_a_flag_and_nothing_else(client: FlaskClient, sole: object) -> N
     make(client)
     upload = {"device": "desk", "sole": sole, "events": [EVENT]}
     assert client.post(f"{SESSION}/records", json=upload).status_code == 422
+
+
+def test_the_list_takes_filters_and_refuses_misspelt_ones(client: FlaskClient) -> None:
+    make(client, vehicle={"label": "Car A"})
+
+    def found(query: str) -> list[str]:
+        answer = client.get(f"/api/sessions?{query}")
+        assert answer.status_code == 200
+        return [session["id"] for session in answer.json["sessions"]]
+
+    assert found("vehicle=car+a&archived=no&text=run") == [ID]
+    assert found("vehicle=car+b") == []
+    assert found("from=2026-01-01") == []  # it has no date
+    for query in ("vehicl=car", "from=yesterday", "archived=maybe", "outcome=good"):
+        assert client.get(f"/api/sessions?{query}").status_code == 422
+
+
+def test_a_session_is_put_away_and_taken_out_again(client: FlaskClient) -> None:
+    make(client)
+    for archived, count in ((True, 0), (False, 1)):
+        answer = client.put(f"{SESSION}/archived", json={"archived": archived})
+        assert (answer.status_code, answer.json) == (200, {"archived": archived})
+        assert client.get(SESSION).json["archived"] is archived
+        assert len(client.get("/api/sessions").json["sessions"]) == count
+    for wrong in ({}, {"archived": "yes"}, {"archived": None}, {"archive": True}):
+        assert client.put(f"{SESSION}/archived", json=wrong).status_code == 422
+
+
+def test_revisions_are_listed_first_to_last(client: FlaskClient) -> None:
+    setup = make(client)
+    client.put(SESSION, json={"base": 1, "setup": {**setup, "own": 1}})
+    told = client.get(f"{SESSION}/revisions").json["revisions"]
+    assert [(r["revision"], r["setup"].get("own")) for r in told] == [(1, None), (2, 1)]
+    assert all(r["saved_at"].endswith("+00:00") for r in told)

@@ -92,6 +92,7 @@ def demo(host: str, port: int, data: Path, open_browser: bool) -> None:
                 done = sessions.import_file(
                     db_session, where.photo_folder(), reading.read(file), _now_ms()
                 )
+                sessions.work_out(db_session, done.id)  # the first look shall not wait for it
             console.print(
                 f"{file.name}: {'loaded' if done.changed else 'was loaded before'}, "
                 f"{done.events} events, {done.readings} readings, {done.fixes} fixes"

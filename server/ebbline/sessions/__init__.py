@@ -23,8 +23,16 @@ from ebbline.sessions.files import (
     refuse_size,
     sha256_of,
 )
+from ebbline.sessions.finding import Wanted
 from ebbline.sessions.intake import Receipt, Refusal, Upload, store_records
-from ebbline.sessions.listing import Overview, Recorded, list_sessions, recorded
+from ebbline.sessions.listing import (
+    Overview,
+    Recorded,
+    list_sessions,
+    recorded,
+    set_archived,
+    work_out,
+)
 from ebbline.sessions.photos import Picture, add_photo, photo
 from ebbline.sessions.results import (
     analysis_of,
@@ -33,8 +41,9 @@ from ebbline.sessions.results import (
     export_csv,
     export_gpx,
     result_of,
+    trial,
 )
-from ebbline.sessions.setups import current_setup, put_setup
+from ebbline.sessions.setups import Revision, current_setup, put_setup, revisions
 
 __all__ = [
     "MAX_FILE_BYTES",
@@ -49,9 +58,11 @@ __all__ = [
     "Receipt",
     "Recorded",
     "Refusal",
+    "Revision",
     "Stated",
     "Taken",
     "Upload",
+    "Wanted",
     "add_evidence",
     "add_photo",
     "add_read",
@@ -73,6 +84,10 @@ __all__ = [
     "recorded",
     "refuse_size",
     "result_of",
+    "revisions",
+    "set_archived",
     "sha256_of",
     "store_records",
+    "trial",
+    "work_out",
 ]

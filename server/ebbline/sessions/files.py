@@ -94,13 +94,16 @@ def import_file(db_session: Session, folder: PhotoFolder, data: bytes, now_ms: i
     )
 
 
-def export_document(db_session: Session, session_id: UUID) -> dict[str, Any]:
-    """The session as a session file's document.
+def export_document(
+    db_session: Session, session_id: UUID, setup: dict[str, Any] | None = None
+) -> dict[str, Any]:
+    """The session as a session file's document, under another set-up than its own if given.
 
     Raises:
         NotFoundError: no such session.
     """
-    setup = current_setup(db_session, session_id).document
+    current = current_setup(db_session, session_id).document
+    setup = current if setup is None else setup
     checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
     held_logs = logs.in_order_of_arrival(db_session, session_id)
     return {

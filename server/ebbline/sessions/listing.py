@@ -14,19 +14,21 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from ebbline.errors import MeasureError
+from ebbline.sessions.finding import Wanted
 from ebbline.sessions.results import engine, result_of
 from ebbline.sessions.setups import current_setup
-from ebbline.store import breadcrumbs, observations, photos, results, setups
+from ebbline.store import breadcrumbs, observations, photos, results, sessions, setups
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow, SessionRow
 
+EVERY = Wanted()
 _log = logging.getLogger(__name__)
 
-ANALYSE_FOR_S = 8.0  # a list must come before its reader gives up; the next call does the rest
+ANALYSE_FOR_S = 2.0  # a list must come while its reader waits; the next call does the rest
 
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """One line of the list. The last three are None until the session was analysed."""
+    """One line of the list. The last three are None until ``worked_out``, and may be then."""
 
     id: UUID
     title: str | None
@@ -37,6 +39,8 @@ class Overview:
     reading_count: int
     fix_count: int
     updated_at: str
+    archived: bool
+    worked_out: bool
     outcome: str | None
     reserve_distance_m: dict[str, float] | None
     reserve_energy_kwh: dict[str, float] | None
@@ -54,24 +58,32 @@ class Recorded:
     photos: list[dict[str, Any]]
     clock_checks: list[dict[str, Any]]
     fix_count: int
+    archived: bool
 
 
-def list_sessions(db_session: Session) -> list[Overview]:
-    """All sessions, the one added to last first; those not analysed yet are, while time lasts."""
+def list_sessions(db_session: Session, wanted: Wanted = EVERY) -> list[Overview]:
+    """The sessions asked for, the one added to last first; those not analysed yet are, while
+    time lasts. With an ``outcome`` asked for, those it did not last for are left out.
+    """
     current = setups.all_current(db_session)
     events = observations.counts(db_session, EventRow)
     readings = observations.counts(db_session, ReadingRow)
     fixes = breadcrumbs.counts(db_session)
     rows = [
-        (row.id, row.updated_ms, current[row.id].document)
+        (row.id, row.updated_ms, row.archived_ms is not None, current[row.id].document)
         for row in db_session.scalars(select(SessionRow).order_by(SessionRow.updated_ms.desc()))
-        if row.id in current
+        if row.id in current and wanted.takes_archived(row.archived_ms is not None)
     ]
     stop_at = time.monotonic() + ANALYSE_FOR_S
     overviews = []
-    for session_id, updated_ms, setup in rows:
+    for session_id, updated_ms, archived, setup in rows:
+        if not (wanted.takes_setup(setup) and _takes_text(db_session, session_id, setup, wanted)):
+            continue
         result = _result(db_session, session_id, compute=time.monotonic() < stop_at)
         reserve = {} if result is None else result["reserve"]
+        outcome = None if result is None else _outcome(result)
+        if wanted.outcome is not None and outcome != wanted.outcome:
+            continue
         session = setup["session"]
         overviews.append(
             Overview(
@@ -84,7 +96,9 @@ def list_sessions(db_session: Session) -> list[Overview]:
                 reading_count=readings.get(session_id, 0),
                 fix_count=fixes.get(session_id, 0),
                 updated_at=datetime.fromtimestamp(updated_ms / 1000, UTC).isoformat(),
-                outcome=None if result is None else _outcome(result),
+                archived=archived,
+                worked_out=result is not None,
+                outcome=outcome,
                 reserve_distance_m=reserve.get("distance_m"),
                 reserve_energy_kwh=reserve.get("energy_kwh"),
             )
@@ -108,6 +122,41 @@ def recorded(db_session: Session, session_id: UUID) -> Recorded:
         photos=photos.documents(db_session, session_id),
         clock_checks=observations.in_order_of_time(db_session, ClockCheckRow, session_id),
         fix_count=breadcrumbs.count(db_session, session_id),
+        archived=sessions.find(db_session, session_id).archived_ms is not None,
+    )
+
+
+def work_out(db_session: Session, session_id: UUID) -> None:
+    """See to it that the list has this session's result at hand; evidence that can't be analysed
+    stays without one.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    _result(db_session, session_id, compute=True)
+
+
+def set_archived(db_session: Session, session_id: UUID, archived: bool, now_ms: int) -> None:
+    """Put a session away, or take it out again; nothing of it changes.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    row = sessions.lock(db_session, session_id)
+    if (row.archived_ms is not None) == archived:
+        db_session.rollback()
+        return
+    row.archived_ms = now_ms if archived else None
+    db_session.commit()
+
+
+def _takes_text(
+    db_session: Session, session_id: UUID, setup: dict[str, Any], wanted: Wanted
+) -> bool:
+    if not wanted.text:
+        return True
+    return wanted.takes_text(
+        setup, observations.in_order_of_arrival(db_session, EventRow, session_id)
     )
 
 

@@ -21,6 +21,7 @@ from ebbline.exchange.gpx import track_gpx
 from ebbline.measure import timeline
 from ebbline.records import Analysis
 from ebbline.sessions.files import export_document, sha256_of
+from ebbline.sessions.setups import checked_setup
 from ebbline.store import results, sessions
 from ebbline.store.models import ResultRow
 
@@ -80,6 +81,21 @@ def result_of(db_session: Session, session_id: UUID) -> bytes:
         ),
     )
     return document
+
+
+def trial(db_session: Session, session_id: UUID, setup: object) -> bytes:
+    """The result document that a session would have under another set-up; nothing is stored.
+
+    Raises:
+        NotFoundError: no such session.
+        InputError: the set-up is malformed or another session's.
+        MeasureError: the core could not work on the evidence.
+    """
+    sessions.find(db_session, session_id)
+    tried = checked_setup(session_id, setup)
+    document = export_document(db_session, session_id, tried)
+    result = analysis_of_document(document).result
+    return result_document.dump(result, sha256_of(session_file.dump_document(document)))
 
 
 def analysis_of(db_session: Session, session_id: UUID) -> Analysis:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
@@ -26,9 +28,7 @@ def put_setup(
         InputError: the set-up is malformed or names another session.
         ConflictError: somebody else revised it since ``base``; ``held`` is the current one.
     """
-    session_file.check_setup(setup, "setup")
-    if UUID(setup["session"]["id"]) != session_id:
-        raise InputError("setup.session.id", f"is not {session_id}, the session asked for")
+    checked_setup(session_id, setup)
     row = sessions.create_locked(db_session, session_id, now_ms)
     held = setups.current(db_session, session_id)
     if held is not None and same(held.document, setup):
@@ -48,6 +48,45 @@ def put_setup(
     sessions.note_addition(row, now_ms)
     db_session.commit()
     return added
+
+
+def checked_setup(session_id: UUID, setup: object) -> dict[str, Any]:
+    """A set-up for this session, as it was given.
+
+    Raises:
+        InputError: the set-up is malformed or names another session.
+    """
+    session_file.check_setup(setup, "setup")
+    assert isinstance(setup, dict)
+    if UUID(setup["session"]["id"]) != session_id:
+        raise InputError("setup.session.id", f"is not {session_id}, the session asked for")
+    return setup
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """One revision of a set-up, and when it came (RFC 3339)."""
+
+    revision: int
+    saved_at: str
+    setup: dict[str, Any]
+
+
+def revisions(db_session: Session, session_id: UUID) -> list[Revision]:
+    """Every revision of a session's set-up, the first one first.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    sessions.find(db_session, session_id)
+    return [
+        Revision(
+            row.revision,
+            datetime.fromtimestamp(row.received_ms / 1000, UTC).isoformat(),
+            row.document,
+        )
+        for row in setups.revisions(db_session, session_id)
+    ]
 
 
 def current_setup(db_session: Session, session_id: UUID) -> SetupRow:

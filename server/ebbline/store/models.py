@@ -1,5 +1,5 @@
 """Tables. What was observed is only ever added: nothing here is updated or deleted except the
-moment a session was last added to and the cache of derived results.
+moment a session was last added to, whether it is put away, and the cache of derived results.
 """
 
 from __future__ import annotations
@@ -36,6 +36,7 @@ class SessionRow(Base):
     created_ms: Mapped[int]
     updated_ms: Mapped[int]
     additions: Mapped[int]  # how often something was added; a cached result knows which it saw
+    archived_ms: Mapped[int | None]  # since when it is put away
 
 
 class SetupRow(Base):

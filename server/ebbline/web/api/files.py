@@ -38,6 +38,7 @@ def post_import() -> tuple[sessions.Imported, int]:
     packed = request.mimetype == "application/zip"
     request.max_content_length = sessions.MOST_BYTES if packed else sessions.MAX_FILE_BYTES
     done = sessions.import_file(db.session(), photo_folder(), body(), now_ms())
+    sessions.work_out(db.session(), done.id)  # so that no list has to wait for it
     return done, 201 if done.changed else 200
 
 

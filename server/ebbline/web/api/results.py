@@ -9,8 +9,9 @@ from flask import Response, jsonify
 from marshmallow import fields, validate
 
 from ebbline import sessions
-from ebbline.exchange import result_document
-from ebbline.web.api.blueprint import Blueprint
+from ebbline.exchange import json_text, result_document
+from ebbline.exchange.schemas import SetupSchema
+from ebbline.web.api.blueprint import Blueprint, body
 from ebbline.web.api.derived import CurvesSchema, ResultSchema
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
@@ -30,6 +31,24 @@ class CurvesQuerySchema(Closed):
 def get_result(session_id: UUID) -> Response:
     """The result document."""
     return Response(sessions.result_of(db.session(), session_id), content_type="application/json")
+
+
+class TrialSchema(Closed):
+    """What a session would mean."""
+
+    result = fields.Nested(ResultSchema, required=True)
+
+
+@bp.post("/<uuid:session_id>/trial")
+@bp.doc(
+    requestBody={"required": True, "content": {"application/json": {"schema": SetupSchema}}},
+)
+@bp.response(200, TrialSchema)
+@bp.refuses(404, 413, 415, 422)
+def post_trial(session_id: UUID) -> Response:
+    """The result document that a session would have under this set-up. Nothing is stored."""
+    result = sessions.trial(db.session(), session_id, json_text.parse(body()))
+    return Response(b'{"result":' + result + b"}", content_type="application/json")
 
 
 @bp.get("/<uuid:session_id>/curves")

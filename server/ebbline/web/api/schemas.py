@@ -16,6 +16,8 @@ from ebbline.exchange.schemas import Delay, EventSchema, PhotoSchema, ReadingSch
 from ebbline.records import Quantity
 from ebbline.web.api.derived import schema_of
 
+OUTCOMES = ("past zero", "before zero", "no drive")
+
 
 def describe_fields(api: Api) -> None:
     """Say in the API's description what the session file's own fields take."""
@@ -219,6 +221,18 @@ class SetupRevisionSchema(Closed):
     setup = AsItCame(SetupSchema, required=True)
 
 
+class WantedSchema(Closed):
+    """Which sessions to list; what is absent or empty asks for nothing."""
+
+    text = fields.String(metadata={"description": "Words that must all be found in it."})
+    vehicle = fields.String(metadata={"description": "Part of the vehicle's label."})
+    course = fields.String(metadata={"description": "Part of the course's label."})
+    first_day = fields.Date(data_key="from", metadata={"description": "Started that day or later."})
+    last_day = fields.Date(data_key="to", metadata={"description": "Started that day or earlier."})
+    outcome = fields.String(validate=validate.OneOf(OUTCOMES))
+    archived = fields.String(load_default="no", validate=validate.OneOf(["no", "yes", "all"]))
+
+
 class OverviewSchema(Closed):
     """One line of the list; outcome and reserve are null where they are not known (yet)."""
 
@@ -233,11 +247,15 @@ class OverviewSchema(Closed):
     outcome = fields.String(
         required=True,
         allow_none=True,
-        validate=validate.OneOf(["past zero", "before zero", "no drive"]),
+        validate=validate.OneOf(OUTCOMES),
     )
     reserve_distance_m = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
     reserve_energy_kwh = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
     updated_at = fields.String(required=True)
+    archived = fields.Boolean(required=True)
+    worked_out = fields.Boolean(
+        required=True, metadata={"description": "False: ask again, or ask for its result."}
+    )
 
 
 class OverviewsSchema(Closed):
@@ -257,6 +275,27 @@ class RecordedSchema(Closed):
     photos = fields.List(AsItCame(PhotoSchema), required=True)
     clock_checks = fields.List(AsItCame(ClockCheckSchema), required=True)
     fix_count = fields.Integer(required=True)
+    archived = fields.Boolean(required=True)
+
+
+class RevisionSchema(Closed):
+    """One revision of a set-up."""
+
+    revision = fields.Integer(required=True)
+    saved_at = fields.String(required=True, metadata={"description": "RFC 3339."})
+    setup = AsItCame(SetupSchema, required=True)
+
+
+class RevisionsSchema(Closed):
+    """Every revision of a set-up, the first one first."""
+
+    revisions = fields.List(fields.Nested(RevisionSchema), required=True)
+
+
+class ArchivedSchema(Closed):
+    """Whether a session is put away."""
+
+    archived = fields.Boolean(required=True, truthy={True}, falsy={False})
 
 
 class ImportedSchema(Closed):

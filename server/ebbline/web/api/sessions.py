@@ -10,12 +10,15 @@ from ebbline.sessions import Overview, Recorded
 from ebbline.sessions.holdings import holdings
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import (
+    ArchivedSchema,
     OverviewsSchema,
     ReceiptSchema,
     RecordedSchema,
+    RevisionsSchema,
     SetupChangeSchema,
     SetupRevisionSchema,
     UploadSchema,
+    WantedSchema,
 )
 from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
@@ -24,10 +27,11 @@ bp = Blueprint("sessions", __name__, url_prefix="/api/sessions", description="Fi
 
 
 @bp.get("")
+@bp.arguments(WantedSchema, location="query")
 @bp.response(200, OverviewsSchema)
-def get_sessions() -> dict[str, list[Overview]]:
-    """All sessions, the one added to last first."""
-    return {"sessions": sessions.list_sessions(db.session())}
+def get_sessions(wanted: dict[str, Any]) -> dict[str, list[Overview]]:
+    """The sessions asked for, the one added to last first."""
+    return {"sessions": sessions.list_sessions(db.session(), sessions.Wanted(**wanted))}
 
 
 @bp.get("/<uuid:session_id>")
@@ -46,6 +50,24 @@ def put_session(change: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Make a session, or revise its set-up; the same content again changes nothing."""
     row = sessions.put_setup(db.session(), session_id, change["base"], change["setup"], now_ms())
     return {"id": session_id, "revision": row.revision, "setup": row.document}
+
+
+@bp.get("/<uuid:session_id>/revisions")
+@bp.response(200, RevisionsSchema)
+@bp.refuses(404)
+def get_revisions(session_id: UUID) -> dict[str, list[sessions.Revision]]:
+    """Every revision of the set-up, the first one first."""
+    return {"revisions": sessions.revisions(db.session(), session_id)}
+
+
+@bp.put("/<uuid:session_id>/archived")
+@bp.arguments(ArchivedSchema)
+@bp.response(200, ArchivedSchema)
+@bp.refuses(404, 413, 415)
+def put_archived(wanted: dict[str, bool], session_id: UUID) -> dict[str, bool]:
+    """Put a session away, or take it out again; nothing of it changes."""
+    sessions.set_archived(db.session(), session_id, wanted["archived"], now_ms())
+    return wanted
 
 
 @bp.post("/<uuid:session_id>/records")

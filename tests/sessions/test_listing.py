@@ -1,0 +1,124 @@
+"""Finding sessions, and putting them away."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+import pytest
+from database_contents import contents
+from exchange.documents import T_MS
+from sqlalchemy import Engine
+from sqlalchemy.orm import Session
+
+from ebbline import sessions
+from ebbline.errors import NotFoundError
+from ebbline.sessions import Upload, Wanted
+from ebbline.store.sessions import find
+
+A, B, C = (UUID(int=number) for number in (1, 2, 3))
+
+
+def make(db_session: Session, session_id: UUID, now_ms: int, **setup: Any) -> None:
+    session = {"id": str(session_id), **setup.pop("session", {})}
+    sessions.put_setup(db_session, session_id, None, {"session": session, **setup}, now_ms)
+
+
+@pytest.fixture
+def db_session(db_session: Session) -> Session:
+    """Three sessions, the last one made first in the list."""
+    make(
+        db_session, A, T_MS,
+        session={"title": "Cold run", "started_at": "2026-03-02T23:30:00-05:00"},
+        vehicle={"label": "Sample car A"}, course={"label": "Course One"},
+    )  # fmt: skip
+    make(
+        db_session, B, T_MS + 1,
+        session={"notes": "wet brakes", "started_at": "2026-03-04T08:00:00+01:00"},
+        vehicle={"label": "Sample car B"}, course={"label": "Course One"},
+    )  # fmt: skip
+    make(db_session, C, T_MS + 2, vehicle={"label": "Sample car B", "software": "2.0"})
+    event = {"id": "e1", "device": "p", "t_ms": T_MS, "kind": "warning", "text": "Überhitzt, stop"}
+    sessions.store_records(db_session, A, Upload(events=[event]), T_MS)
+    return db_session
+
+
+@pytest.mark.parametrize(
+    ("asked", "found"),
+    [
+        ({}, [C, B, A]),
+        ({"text": ""}, [C, B, A]),
+        ({"text": "COLD"}, [A]),
+        ({"text": "brakes wet"}, [B]),
+        ({"text": "wet cold"}, []),
+        ({"text": "überhitzt"}, [A]),
+        ({"text": "warning cold"}, [A]),
+        ({"text": "sample 2.0"}, [C]),
+        ({"text": "sample%"}, []),
+        ({"vehicle": "car b"}, [C, B]),
+        ({"course": "one"}, [B, A]),
+        ({"course": "one", "vehicle": "car a"}, [A]),
+        ({"first_day": date(2026, 3, 2)}, [B, A]),
+        ({"first_day": date(2026, 3, 3)}, [B]),
+        ({"last_day": date(2026, 3, 2)}, [A]),
+        ({"first_day": date(2026, 3, 2), "last_day": date(2026, 3, 4)}, [B, A]),
+        ({"outcome": "no drive"}, [C, B, A]),
+        ({"outcome": "past zero"}, []),
+        ({"archived": "yes"}, []),
+    ],
+)
+def test_what_is_asked_for_is_found_and_nothing_else(
+    db_session: Session, asked: dict[str, Any], found: list[UUID]
+) -> None:
+    listed = sessions.list_sessions(db_session, Wanted(**asked))
+    assert [overview.id for overview in listed] == found
+
+
+def test_a_session_put_away_is_out_of_the_list_and_otherwise_as_it_was(
+    db_session: Session, engine: Engine
+) -> None:
+    before = contents(engine)
+    sessions.set_archived(db_session, B, True, T_MS + 9)
+    assert [o.id for o in sessions.list_sessions(db_session)] == [C, A]
+    away = sessions.list_sessions(db_session, Wanted(archived="yes"))
+    assert [(o.id, o.archived) for o in away] == [(B, True)]
+    every = sessions.list_sessions(db_session, Wanted(archived="all"))
+    assert [o.id for o in every] == [C, B, A]
+    assert sessions.recorded(db_session, B).archived
+    for table, rows in contents(engine).items():
+        if table not in ("session", "result"):
+            assert rows == before[table]
+    sessions.set_archived(db_session, B, False, T_MS + 10)
+    assert contents(engine)["session"] == before["session"]
+
+
+def test_putting_away_twice_keeps_the_first_moment(db_session: Session) -> None:
+    for now_ms in (T_MS + 9, T_MS + 99):
+        sessions.set_archived(db_session, B, True, now_ms)
+    db_session.expire_all()
+    assert find(db_session, B).archived_ms == T_MS + 9
+
+
+def test_a_phone_can_still_add_to_a_session_put_away(db_session: Session) -> None:
+    sessions.set_archived(db_session, A, True, T_MS)
+    event = {"id": "e2", "device": "p", "t_ms": T_MS, "kind": "note"}
+    assert sessions.store_records(db_session, A, Upload(events=[event]), T_MS).events == ["e2"]
+
+
+def test_a_session_that_is_not_there_cannot_be_put_away(db_session: Session) -> None:
+    with pytest.raises(NotFoundError):
+        sessions.set_archived(db_session, UUID(int=9), True, T_MS)
+
+
+def test_what_was_worked_out_is_listed_without_an_analysis(
+    db_session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from ebbline.sessions import listing
+
+    monkeypatch.setattr(listing, "ANALYSE_FOR_S", 0.0)
+    assert [o.worked_out for o in sessions.list_sessions(db_session)] == [False, False, False]
+    sessions.work_out(db_session, B)
+    listed = {o.id: o for o in sessions.list_sessions(db_session)}
+    assert (listed[B].worked_out, listed[B].outcome) == (True, "no drive")
+    assert not listed[A].worked_out
