@@ -1,0 +1,133 @@
+"""Everything that can be published of a session, each piece by its key."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from ebbline.errors import NotFoundError
+from ebbline.exchange import result_document
+from ebbline.exchange.curves_csv import curves_csv
+from ebbline.exchange.gpx import track_gpx
+from ebbline.report.captions import captions, chapter_list, chapters, data_track
+from ebbline.report.cards import cards
+from ebbline.report.charts import CHARTS, picture, pictures_of
+from ebbline.report.film import Camera, camera_of, cameras_of
+from ebbline.report.html import report_html
+from ebbline.report.look import SHAPES, ImageFormat
+from ebbline.report.moments import numbers
+from ebbline.report.pdf import report_pdf
+from ebbline.report.subject import Subject
+
+USUAL_RATE = 1.0  # cards and data each second
+
+Make = Callable[[Subject], bytes]
+MakeOfFilm = Callable[[Subject, Camera, float], bytes]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One thing to publish. ``camera`` is None for what needs no film."""
+
+    key: str
+    file_name: str
+    title: str
+    group: str
+    media_type: str
+    camera: str | None = None
+
+
+_PLAIN: dict[str, tuple[str, str, str, str, Make]] = {
+    "report-html": ("report.html", "Report, one web page", "report", "text/html", report_html),
+    "report-pdf": ("report.pdf", "Report, to print", "report", "application/pdf", report_pdf),
+    "csv": ("curves.csv", "Curves as a table", "data", "text/csv",
+            lambda subject: curves_csv(subject.curves).encode()),
+    "gpx": ("track.gpx", "Track and events", "data", "application/gpx+xml",
+            lambda subject: track_gpx(subject.document).encode()),
+    "result": ("result.json", "Result document", "data", "application/json",
+               lambda subject: result_document.dump(subject.result, subject.input_sha256)),
+}  # fmt: skip
+_FILM: dict[str, tuple[str, str, str, MakeOfFilm]] = {
+    "captions": ("captions.vtt", "Captions", "text/vtt",
+                 lambda subject, camera, _: captions(subject, camera)),
+    "chapters": ("chapters.vtt", "Chapters", "text/vtt",
+                 lambda subject, camera, _: chapters(subject, camera)),
+    "chapter-list": ("chapters.txt", "Chapter list, to paste", "text/plain",
+                     lambda subject, camera, _: chapter_list(subject, camera)),
+    "data-track": ("data.vtt", "Data, second by second", "text/vtt", data_track),
+    "cards": ("cards.zip", "Data cards to lay over the film", "application/zip", cards),
+}  # fmt: skip
+_OF_THE_RUN = ("data-track", "cards")  # that need the run past zero to be on the film
+
+
+def pieces_of(subject: Subject) -> list[Piece]:
+    """What there is for this session, in the order in which it is shown."""
+    plain = [Piece(key, *named[:4]) for key, named in _PLAIN.items()]
+    drawn = [
+        Piece(f"picture-{name}-{shape}-{form}", f"pictures/{name}-{shape}.{form}",
+              CHARTS[name].title, "pictures", "image/png" if form == "png" else "image/svg+xml")
+        for name in pictures_of(subject)
+        for shape in SHAPES
+        for form in ("png", "svg")
+    ]  # fmt: skip
+    filmed = [
+        Piece(key, f"film/{_slug(camera.name)}/{file_name}", title, "film", media_type, camera.name)
+        for camera in cameras_of(subject)
+        for key, (file_name, title, media_type, _) in _FILM.items()
+        if key not in _OF_THE_RUN or _shows_the_run(subject, camera)
+    ]
+    return [*plain[:2], *drawn, *filmed, *plain[2:]]
+
+
+def piece_of(subject: Subject, key: str, camera: str | None = None) -> Piece:
+    """The piece of a key; of several cameras the one asked for, else the first.
+
+    Raises:
+        NotFoundError: no such piece, or this session's evidence does not allow it; says why.
+    """
+    if key in _FILM:
+        timed = camera_of(subject, camera)
+        if key in _OF_THE_RUN:
+            numbers(subject, timed, USUAL_RATE)  # says why it is not on the film
+        camera = timed.name
+    else:
+        camera = None
+    for piece in pieces_of(subject):
+        if piece.key == key and piece.camera == camera:
+            return piece
+    raise NotFoundError(f"{key!r} is nothing that can be published of this session")
+
+
+def make(subject: Subject, piece: Piece, rate: float = USUAL_RATE) -> bytes:
+    """A piece's bytes. ``rate``: cards and data per second of film.
+
+    Raises:
+        InputError: a rate we don't take.
+    """
+    if piece.camera is not None:
+        return _FILM[piece.key][3](subject, camera_of(subject, piece.camera), rate)
+    if piece.key in _PLAIN:
+        return _PLAIN[piece.key][4](subject)
+    _, name, shape, form = piece.key.split("-")
+    chosen: ImageFormat = "png" if form == "png" else "svg"
+    return picture(subject, name, SHAPES[shape], chosen)
+
+
+def everything(subject: Subject, rate: float = USUAL_RATE) -> Iterator[tuple[str, bytes]]:
+    """Every piece's file name and bytes."""
+    for piece in pieces_of(subject):
+        yield piece.file_name, make(subject, piece, rate)
+
+
+def _shows_the_run(subject: Subject, camera: Camera) -> bool:
+    try:
+        numbers(subject, camera, USUAL_RATE)
+    except NotFoundError:
+        return False
+    return True
+
+
+def _slug(name: str) -> str:
+    """A camera's name as a folder's."""
+    return re.sub(r"[^\w.-]+", "-", name).strip(".-") or "film"

@@ -1,0 +1,197 @@
+"""Captions, chapters, data and cards: timed to the film, and read by an outside parser."""
+
+import html
+import io
+import json
+import zipfile
+from itertools import pairwise
+from typing import Any
+
+import pytest
+import webvtt
+from PIL import Image
+from report.subjects import FULL, LAPS, document_of, sample, subject_of
+
+from ebbline.errors import InputError, NotFoundError
+from ebbline.report.captions import captions, chapter_list, chapters, data_track
+from ebbline.report.cards import HEIGHT, WIDTH, cards
+from ebbline.report.film import camera_of, cameras_of
+from ebbline.report.moments import moments
+from ebbline.report.pieces import make, piece_of, pieces_of
+from ebbline.report.subject import Subject
+from ebbline.report.webvtt import Cue, timestamp
+from ebbline.report.webvtt import webvtt as write_webvtt
+
+ZERO_TAP_MS = 1772444941539
+EXACT = {"mean": 0.0, "sd": 0.0}  # a mark from the film itself, nobody tapped it
+
+
+def filmed(*marks: tuple[int, str | None, float | None], name: str = FULL) -> Subject:
+    document = document_of(name)
+    device = document["events"][0]["device"] if document["events"] else "phone-1"
+    for number, (t_ms, camera, second) in enumerate(marks):
+        document["events"].append(
+            {"id": f"mark-{number}", "device": device, "t_ms": t_ms, "kind": "film_sync",
+             "text": camera, "value": second, "unit": "s", "tap_delay_s": EXACT}
+        )  # fmt: skip
+    return subject_of(document)
+
+
+def cues(data: bytes) -> list[Any]:
+    return list(webvtt.from_buffer(io.BytesIO(data)))
+
+
+@pytest.fixture(scope="module")
+def subject() -> Subject:
+    return filmed((ZERO_TAP_MS - 60_000, "dash", 30.0), (ZERO_TAP_MS + 900_000, "boot", 10.0))
+
+
+def test_a_moment_is_where_the_mark_puts_it(subject: Subject):
+    dash = camera_of(subject, "dash")
+    offset_ms = subject.document["devices"][0]["clock_offset_ms"]  # phone to session time
+    assert dash.film_s(ZERO_TAP_MS + offset_ms - 60_000) == pytest.approx(30.0, abs=1e-3)
+    assert dash.film_s(ZERO_TAP_MS + offset_ms) == pytest.approx(90.0, abs=1e-3)
+    assert dash.at_ms(90.0) == pytest.approx(ZERO_TAP_MS + offset_ms, abs=1)
+
+
+def test_two_marks_are_weighted_and_halve_the_variance():
+    once = cameras_of(filmed((ZERO_TAP_MS, "dash", 10.0)))[0]
+    document = document_of(FULL)
+    device = document["events"][0]["device"]
+    document["events"] += [
+        {"id": f"m{k}", "device": device, "t_ms": ZERO_TAP_MS + 1000 * k, "kind": "film_sync",
+         "text": "dash", "value": 10.0 + k + shift, "unit": "s"}
+        for k, shift in ((0, 0.0), (30, 0.2))
+    ]  # fmt: skip
+    (twice,) = cameras_of(subject_of(document))
+    assert twice.marks == 2
+    # The usual tap delay of the sample's protocol: 0.9 ± 0.4 s, and two taps of it.
+    assert twice.half_width_s == pytest.approx(1.959964 * 0.4 / 2**0.5, rel=0.02)
+    assert twice.film_s(ZERO_TAP_MS) == pytest.approx(once.film_s(ZERO_TAP_MS) + 0.1 + 0.9, abs=0.1)
+
+
+def test_marks_that_disagree_are_told_not_hidden():
+    (camera,) = cameras_of(filmed((ZERO_TAP_MS, "dash", 10.0), (ZERO_TAP_MS + 60_000, "dash", 90)))
+    assert not camera.agree
+    assert camera.half_width_s >= 10
+    assert "disagree" in camera.words
+
+
+def test_without_a_mark_the_message_says_what_to_do():
+    with pytest.raises(NotFoundError, match="no film sync mark with its seconds of film"):
+        camera_of(sample(FULL))
+    with pytest.raises(NotFoundError, match="no film sync mark with its seconds of film"):
+        piece_of(filmed((ZERO_TAP_MS, "dash", None)), "captions")
+    with pytest.raises(NotFoundError, match="there are: boot, dash"):
+        camera_of(filmed((1772444941539, "dash", 1.0), (1772444941539, "boot", 2.0)), "roof")
+
+
+def test_captions_stand_at_their_events(subject: Subject):
+    read = cues(captions(subject, camera_of(subject, "dash")))
+    zero = next(cue for cue in read if cue.text.startswith("0 % shown"))
+    at = next(entry.at_ms.value for entry in subject.result.timeline if entry.kind == "zero_soc")
+    assert zero.start_in_seconds == pytest.approx(30 + (at - ZERO_TAP_MS + 60_000) / 1000, abs=0.51)
+    assert len(read) == sum(
+        1
+        for entry in subject.result.timeline
+        if entry.kind != "film_sync" and entry.at_ms.value > ZERO_TAP_MS - 96_000
+    )
+
+
+def test_chapters_follow_each_other_without_gaps(subject: Subject):
+    read = cues(chapters(subject, camera_of(subject, "dash")))
+    assert [cue.text for cue in read][:2] == ["Towards zero", "Past zero: 0 % shown"]
+    for before, after in pairwise(read):
+        assert before.end == after.start
+    lines = chapter_list(subject, camera_of(subject, "dash")).decode().splitlines()
+    assert lines[0] == "0:00 Towards zero"
+    assert len(lines) == len(read)
+
+
+def test_the_data_track_holds_the_curve_as_json(subject: Subject):
+    camera = camera_of(subject, "dash")
+    read = cues(data_track(subject, camera, 1.0))
+    values = [json.loads(cue.text) for cue in read]
+    past = [value["past_zero_m"]["value"] for value in values]
+    assert past == sorted(past)
+    reserve = subject.result.reserve.distance_m
+    assert reserve is not None
+    end = next(
+        entry.at_ms.value for entry in subject.result.timeline if entry.kind == "propulsion_off"
+    )
+    at_end = min(values, key=lambda value: abs(value["t_ms"] - end))
+    assert at_end["past_zero_m"]["value"] == pytest.approx(reserve.value, abs=5)
+    assert at_end["past_zero_m"]["low"] <= reserve.value <= at_end["past_zero_m"]["high"] + 5
+
+
+def test_cards_are_small_transparent_and_numbered_by_the_films_frames(subject: Subject):
+    camera = camera_of(subject, "dash")
+    with zipfile.ZipFile(io.BytesIO(cards(subject, camera, 0.5))) as archive:
+        assert archive.testzip() is None
+        names = [name for name in archive.namelist() if name.endswith(".png")]
+        numbers = [moment.number for moment in moments(subject, camera, 0.5)]
+        assert names == [f"card_{number:06d}.png" for number in numbers]
+        assert numbers == list(range(numbers[0], numbers[-1] + 1))
+        image = Image.open(io.BytesIO(archive.read(names[100])))
+        assert (image.mode, image.size) == ("RGBA", (WIDTH, HEIGHT))
+        assert image.getpixel((0, 0))[3] == 0  # type: ignore[index]
+        low, high = image.getextrema()[3]  # type: ignore[misc]
+        assert (low, high) == (0, 255)
+        assert "dash" in archive.read("read-me.txt").decode()
+
+
+@pytest.mark.parametrize("rate", [0.0, -1.0, 61.0, float("nan")])
+def test_a_rate_nobody_films_at_is_refused(subject: Subject, rate: float):
+    with pytest.raises(InputError, match="rate"):
+        list(moments(subject, camera_of(subject, "dash"), rate))
+
+
+def test_too_many_cards_are_refused_before_one_is_drawn(subject: Subject):
+    with pytest.raises(InputError, match="10,000 are the most"):
+        cards(subject, camera_of(subject, "dash"), 60.0)
+
+
+def test_a_film_without_the_run_gets_no_cards_and_says_why(subject: Subject):
+    """The boot camera began a quarter of an hour after zero, when the car stood."""
+    keys = {(piece.key, piece.camera) for piece in pieces_of(subject) if piece.camera}
+    assert ("cards", "dash") in keys
+    assert ("cards", "boot") not in keys
+    assert ("captions", "boot") in keys
+    with pytest.raises(NotFoundError, match="boot was over before zero"):
+        piece_of(subject, "cards", "boot")
+
+
+def test_words_of_a_person_can_not_break_the_file():
+    text = write_webvtt(
+        "a\n\nb", "x --> y", [Cue(1.0, 2.0, ("1 < 2 --> & <b>", "", "two\n\nthree"))]
+    )
+    (cue,) = cues(text)
+    assert html.unescape(cue.text).splitlines() == ["1 < 2 --> & <b>", "two three"]
+    assert timestamp(3723.4504) == "01:02:03.450"
+
+
+def test_what_the_film_does_not_show_is_left_out():
+    text = write_webvtt("t", "n", [Cue(-9.0, -3.0, ("gone",)), Cue(-1.0, 2.0, ("cut",))])
+    assert [(cue.start, cue.text) for cue in cues(text)] == [("00:00:00.000", "cut")]
+
+
+def test_every_piece_can_be_made(subject: Subject):
+    for piece in pieces_of(subject):
+        if piece.group in {"film", "data"} and piece.key != "cards":
+            assert make(subject, piece), piece
+    names = [piece.file_name for piece in pieces_of(subject)]
+    assert len(set(names)) == len(names)
+
+
+def test_a_session_without_zero_has_no_cards():
+    document = document_of(LAPS)
+    document["events"] = [
+        {"id": "m", "device": document["devices"][0]["id"],
+         "t_ms": document["breadcrumbs"][0]["t_ms"][9], "kind": "film_sync", "value": 5.0}
+    ]  # fmt: skip
+    subject = subject_of(document)
+    assert {piece.key for piece in pieces_of(subject) if piece.camera == "film"} == {
+        "captions", "chapters", "chapter-list"
+    }  # fmt: skip
+    with pytest.raises(NotFoundError, match="no zero"):
+        piece_of(subject, "cards")
