@@ -1,15 +1,18 @@
 import re
 from datetime import UTC, datetime
+from pathlib import Path
 from xml.etree import ElementTree
 
 import gpxpy
 import pytest
 from exchange.documents import T_MS, a_document, documents
+from exchange.gpx_rules import broken_rules
 from hypothesis import HealthCheck, given, settings
 
-from ebbline.exchange.document import check_document
+from ebbline.exchange.document import check_document, load_document
 from ebbline.exchange.gpx import NAMESPACE, track_gpx
 
+SAMPLES = Path(__file__).parents[2] / "sample_sessions"
 GPX = "{http://www.topografix.com/GPX/1/1}"
 
 
@@ -42,29 +45,37 @@ def test_times_are_session_time_in_utc_and_end_in_z():
     assert first == datetime.fromtimestamp((T_MS - 250) / 1000, UTC)
 
 
-def order_is_kept(element, allowed):
-    tags = [child.tag.removeprefix(GPX) for child in element]
-    assert set(tags) <= set(allowed)
-    assert tags == sorted(tags, key=allowed.index)
-
-
-def test_elements_stand_in_the_order_of_the_schema():
-    """gpx.xsd 1.1 (references I1): order of gpx, wpt and trkpt; no speed in a trkpt."""
+def test_speeds_travel_in_a_namespace_of_ours():
     root = ElementTree.fromstring(an_export())
-    assert root.tag == f"{GPX}gpx"
-    order_is_kept(root, ["metadata", "wpt", "rte", "trk", "extensions"])
-    point_order = [
-        "ele", "time", "magvar", "geoidheight", "name", "cmt", "desc", "src", "link", "sym",
-        "type", "fix", "sat", "hdop", "vdop", "pdop", "ageofdgpsdata", "dgpsid", "extensions",
-    ]  # fmt: skip
-    points = [*root.iter(f"{GPX}trkpt"), *root.iter(f"{GPX}wpt")]
-    assert points
-    for point in points:
-        order_is_kept(point, point_order)
-        assert {"lat", "lon"} == set(point.attrib)
-    order_is_kept(root.find(f"{GPX}trk"), ["name", "trkseg"])
     speeds = [element.text for element in root.iter(f"{{{NAMESPACE}}}speed_mps")]
     assert speeds == ["13.8", "0.0"]
+
+
+@pytest.mark.parametrize("sample", sorted(SAMPLES.glob("*.ebbline.json")), ids=lambda f: f.stem)
+def test_every_sample_keeps_the_rules_of_the_schema(sample):
+    assert broken_rules(an_export(load_document(sample.read_bytes()))) == []
+
+
+@pytest.mark.parametrize(
+    ("sound", "broken", "said"),
+    [
+        ('version="1.1"', 'version="1.0"', "version"),
+        ("<ele>-3.5</ele>", "<ele>-3.5e0</ele>", "/ele"),
+        ('lat="12.0001"', 'lat="91"', "lat"),
+        ('lon="-38.0"', 'lon="180"', "lon"),
+        ("</ele>", "</ele><ele>1</ele>", "has 2 ele"),
+        ("<trkseg>", "<speed>1</speed><trkseg>", "speed does not belong"),
+        ("Z</time>", "z</time>", "/time"),
+        ("<time>2026-03-02", "<time>2026-02-30", "/time"),
+        ("ebbline:speed_mps", "cmt", "not of another namespace"),
+        ("<name>phone-1</name>", "<name>phone-1</name><trkseg/><number>1</number>", "out of order"),
+        (' creator="Ebbline"', "", "attributes"),
+    ],
+)
+def test_the_rules_find_what_breaks_them(sound, broken, said):
+    text = an_export()
+    assert sound in text
+    assert any(said in rule for rule in broken_rules(text.replace(sound, broken)))
 
 
 def test_longitude_180_is_written_as_minus_180():
@@ -150,8 +161,9 @@ def test_a_session_without_fixes_gives_an_empty_gpx():
 
 @settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 @given(documents())
-def test_any_valid_document_gives_gpx_that_a_reader_takes(document):
+def test_any_valid_document_gives_valid_gpx_that_a_reader_takes(document):
     check_document(document)
     fixes = sum(len(entry["seq"]) for entry in document.get("breadcrumbs") or ())
-    read = gpxpy.parse(an_export(document))
-    assert read.get_points_no() == fixes
+    text = an_export(document)
+    assert gpxpy.parse(text).get_points_no() == fixes
+    assert broken_rules(text) == []
