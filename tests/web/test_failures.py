@@ -46,8 +46,6 @@ def test_a_session_that_cannot_be_analysed_does_not_take_the_list_with_it(
     error: Exception,
 ) -> None:
     good = {**a_document(), "session": {"id": str(uuid.uuid4()), "title": "good"}}
-    for document in (a_document(), good):
-        assert client.post("/api/sessions/import", json=document).status_code == 201
     real = timeline.analyze
 
     def sometimes(session: Session) -> Analysis:
@@ -56,6 +54,8 @@ def test_a_session_that_cannot_be_analysed_does_not_take_the_list_with_it(
         return real(session)
 
     monkeypatch.setattr(timeline, "analyze", sometimes)
+    for document in (a_document(), good):
+        assert client.post("/api/sessions/import", json=document).status_code == 201
     with caplog.at_level(logging.WARNING):
         listed = client.get("/api/sessions").json["sessions"]
         answer = client.get(f"/api/sessions/{ID}/result")
