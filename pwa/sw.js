@@ -16,7 +16,9 @@ const FILES = [
   "/capture/early.js",
   "/capture/main.js",
   "/capture/batches.js",
+  "/capture/checklist.js",
   "/capture/clock.js",
+  "/capture/courses.js",
   "/capture/database.js",
   "/capture/dom.js",
   "/capture/evidence.js",
@@ -25,6 +27,10 @@ const FILES = [
   "/capture/glyphs.js",
   "/capture/gps.js",
   "/capture/keep-awake.js",
+  "/capture/lap-check.js",
+  "/capture/lap-run.js",
+  "/capture/lap-verdict.js",
+  "/capture/laps.js",
   "/capture/merge.js",
   "/capture/odometer.js",
   "/capture/outbox.js",
@@ -44,17 +50,20 @@ const FILES = [
   "/capture/store-photos.js",
   "/capture/store.js",
   "/capture/taps.js",
+  "/capture/trip-meter.js",
   "/capture/versions.js",
   "/capture/view-advice.js",
   "/capture/view-checklist.js",
   "/capture/view-detail.js",
   "/capture/view-drive.js",
+  "/capture/view-lap-check.js",
   "/capture/view-log.js",
   "/capture/view-pad.js",
   "/capture/view-sessions.js",
   "/capture/view-settings.js",
   "/capture/view-setup.js",
   "/capture/view-status.js",
+  "/capture/view-strip.js",
   "/capture/words.js",
   "/capture/icons/icon.svg",
   "/capture/icons/icon-192.png",
@@ -64,7 +73,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "7f08eb925474";
+const VERSION = "c1db3ffe5c1e";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

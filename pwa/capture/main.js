@@ -2,20 +2,24 @@
 /** The capture app's wiring: the only module that touches the browser's globals. */
 import { request } from "../shared/api.js";
 import { loadUnits, saveUnits } from "../shared/units.js";
+import { openChecklistLog } from "./checklist.js";
 import { startClock } from "./clock.js";
+import { knownCourses, rememberCourse } from "./courses.js";
 import { h, onTap, say } from "./dom.js";
 import { phaseOf } from "./evidence.js";
 import { fileName, handOver, sessionDocument } from "./export.js";
 import { createFeedback } from "./feedback.js";
 import { createKeepAwake } from "./keep-awake.js";
+import { createLapRun } from "./lap-run.js";
 import { createOutbox } from "./outbox.js";
 import { persistence } from "./persistence.js";
 import { stateCells, stateLines } from "./phone-state.js";
 import { openPrefs } from "./prefs.js";
-import { startRun } from "./run.js";
-import { aboutSetup, makeSetup, startingValues, withDevice } from "./setup.js";
+import { fixesOf, startRun } from "./run.js";
+import { aboutSetup, editSetup, makeSetup, purposeOf, startingValues, valuesOf, withDevice } from "./setup.js";
 import { closeSheet, showSheet } from "./sheet.js";
 import { openStore } from "./store.js";
+import { PAD_ORDER } from "./taps.js";
 import { watchVersions } from "./versions.js";
 import { createChecklistView } from "./view-checklist.js";
 import { createDriveView } from "./view-drive.js";
@@ -51,7 +55,8 @@ let device = "";
 let outbox;
 /** @type {import("./run.js").Run | null} */
 let run = null;
-/** @type {ReturnType<typeof createDriveView> | null} */
+/** @typedef {Pick<ReturnType<typeof createDriveView>, "element" | "update" | "announce" | "confirm" | "fail">} Live */
+/** @type {Live | null} the page of what is being recorded */
 let drive = null;
 let counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
 /** @type {import("./persistence.js").Persistence} */
@@ -114,7 +119,8 @@ async function openSessions() {
   }));
   const view = createSessionsView({
     onPhone,
-    create: () => void openSetup(),
+    create: () => void openSetup("run"),
+    checkLap: () => void openSetup("lap_check"),
     open: (id) => void openChecklist(id),
     exportFile: (id) => void exportFile(id),
     openMenu: () => void showSheet("Menu", menuSettings(), { name: "menu" }),
@@ -135,25 +141,56 @@ async function openSessions() {
   }
 }
 
-async function openSetup() {
+/** @param {import("./setup.js").Purpose} purpose */
+async function openSetup(purpose) {
   const last = await store.meta("last_setup") ?? null;
-  const view = createSetupView(startingValues(last, new Date()), {
+  const courses = await knownCourses(store);
+  show(createSetupView(startingValues(last, new Date(), purpose), {
+    heading: purpose === "lap_check" ? "Lap check" : "Set-up",
+    next: "On to the checklist", purpose, courses,
     back: () => void openSessions(),
     async save(values) {
       const id = newId();
       const setup = makeSetup(values, {
-        id, device, now: new Date(), timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+        id, device, now: new Date(), timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone, purpose, courses,
       });
       try {
         await store.setMeta("last_setup", values);
+        await rememberCourse(store, setup.course);
         await addSession(id, setup, null, null);
       } catch (error) {
         return tell(`The session could not be stored: ${error instanceof Error ? error.message : error}`);
       }
       await openChecklist(id);
     },
-  });
-  show(view);
+  }));
+}
+
+/**
+ * Change a set-up that exists; every version of it is kept.
+ * @param {string} id @param {() => void} back
+ */
+async function openEdit(id, back) {
+  const row = await store.session(id);
+  if (!row) return openSessions();
+  if (row.token) return tell("This session came by a code: its set-up is changed at the desk.");
+  const courses = await knownCourses(store);
+  show(createSetupView(valuesOf(row.setup), {
+    heading: "Set-up", next: "Keep the changes", purpose: purposeOf(row.setup), courses, back,
+    async save(values) {
+      try {
+        const now = await store.changeSession(id, (held) =>
+          ({ ...held, setup: editSetup(held.setup, values, courses), setup_unsent: 1 }));
+        await store.setMeta("last_setup", values);
+        await rememberCourse(store, now.setup.course);
+        if (run?.row.id === id) run.row.setup = now.setup;
+      } catch (error) {
+        return tell(`The changes could not be stored: ${error instanceof Error ? error.message : error}`);
+      }
+      outbox.soon();
+      back();
+    },
+  }));
 }
 
 /**
@@ -170,6 +207,7 @@ async function pickRemote(id) {
   try {
     const { setup, revision } = await request(`/sessions/${id}`);
     await addSession(id, withDevice(setup, device), setup, revision);
+    await rememberCourse(store, setup.course);
     await openChecklist(id);
   } catch (error) {
     tell(`The session could not be fetched: ${error instanceof Error ? error.message : error}`);
@@ -188,27 +226,26 @@ async function openChecklist(id) {
   const leave = () => {
     if (watch !== undefined) navigator.geolocation.clearWatch(watch);
   };
+  const log = await openChecklistLog({
+    store, session: id, device, newId, stamp: () => clock.stamp(), here: () => here, onChange: () => outbox.soon(),
+  });
   show(createChecklistView({
-    title: row.setup.session?.title ?? "",
-    ticks: (row.setup.checklist ?? []).filter((/** @type {any} */ tick) => tick.device === device),
-    here: () => ({
-      ticked_ms: clock.stamp().t_ms,
-      lat: here?.coords.latitude ?? null, lon: here?.coords.longitude ?? null,
-    }),
+    title: row.setup.session?.title ?? "", about: aboutSetup(row.setup),
+    lapCheck: purposeOf(row.setup) === "lap_check",
+    ticked: log.ticked(), tick: log.tick,
+    edit() {
+      leave();
+      void openEdit(id, () => void openChecklist(id));
+    },
     back() {
       leave();
       void openSessions();
     },
-    async start(ticks) {
+    async start() {
       leave();
-      const mine = ticks.map((tick) => ({ device, ...tick }));
-      await store.changeSession(id, (now) => {
-        const others = (now.setup.checklist ?? []).filter((/** @type {any} */ tick) => tick.device !== device);
-        const setup = { ...now.setup, checklist: [...others, ...mine] };
-        return { ...now, setup, setup_unsent: 1, accepted: true };
-      });
+      await store.changeSession(id, (now) => ({ ...now, accepted: true }));
       await store.setMeta("running", id);
-      await openDrive(id);
+      await openRun(id);
     },
   }));
 }
@@ -223,9 +260,11 @@ async function exportFile(id) {
 // --- the drive ------------------------------------------------------------------------------
 
 /** @param {string} id */
-async function openDrive(id) {
+async function openRun(id) {
   const row = await store.session(id);
   if (!row) return openSessions();
+  /** @type {ReturnType<typeof createLapRun> | null} */
+  let laps = null;
   run = await startRun({
     store, row, device, clock, newId, geolocation: navigator.geolocation,
     later: (work, ms) => window.setTimeout(work, ms),
@@ -234,32 +273,17 @@ async function openDrive(id) {
       void refreshCounts();
     },
     onTrack: () => outbox.eventually(),
+    onPlace: (fix) => laps?.add(fix),
     onFix: () => drive?.update(),
   });
-  const { recorder, gps, odometer, lastFix } = run;
-  drive = createDriveView({
-    recorder, clock, prefs, signal,
-    units: () => units,
-    bandKmh: () => row.setup.protocol?.speed_band_kmh ?? null,
-    usableKwh: () => row.setup.vehicle?.pack?.usable_kwh ?? null,
-    alongM: odometer.along_m,
-    fix: () => gps.state().fix,
-    cells: () => stateCells(phoneState()),
-    openPad: (at) => openPad({
-      at, phase: phaseOf(recorder.standing()), prefs, distanceUnit: units.distance, signal,
-      async store(input, moment) {
-        drive?.confirm(await recorder.reading(input, moment));
-      },
-    }),
-    openLog: () => void openLog({
-      recorder,
-      stored: () => store.records(id),
-      confirm: (record) => drive?.confirm(record),
-      fail: (error) => drive?.fail(error),
-    }),
-    openMenu,
-    openStatus: showStatus,
-  });
+  const { gps, lastFix } = run;
+  if (purposeOf(row.setup) === "lap_check") {
+    const fixes = (await store.chunks(id)).flatMap(fixesOf);
+    laps = lapRun(run, fixes);
+    drive = { ...laps.view, update: () => (laps?.ask(), laps?.view.update()) };
+  } else {
+    drive = driveView(run);
+  }
   show(drive.element);
   history.pushState({ guard: true }, "");
   keepAwake.start();
@@ -267,6 +291,59 @@ async function openDrive(id) {
   kept = await persistence(navigator.storage, true);
   void refreshCounts();
 }
+
+/** @param {import("./run.js").Run} run */
+function driveView({ row, recorder, gps, odometer }) {
+  return createDriveView({
+    recorder, clock, prefs, signal,
+    units: () => units,
+    bandKmh: () => row.setup.protocol?.speed_band_kmh ?? null,
+    usableKwh: () => row.setup.vehicle?.pack?.usable_kwh ?? null,
+    alongM: odometer.along_m,
+    fix: () => gps.state().fix,
+    cells: () => stateCells(phoneState()),
+    openPad: (at) => noteDisplay(recorder, PAD_ORDER[phaseOf(recorder.standing())], at),
+    openLog: () => openRunLog(row.id, recorder),
+    openMenu,
+    openStatus: showStatus,
+  });
+}
+
+/** @param {import("./run.js").Run} run @param {import("./store.js").Fix[]} fixes */
+const lapRun = (run, fixes) => createLapRun({
+  store, run, fixes, clock, request,
+  isSynced: () => counts.records + counts.chunks === 0,
+  hurry: () => outbox.hurry(),
+  drawn: () => drive?.update(),
+  page: {
+    signal,
+    units: () => units,
+    fix: () => run.gps.state().fix,
+    cells: () => stateCells(phoneState()),
+    openPad: (at) => noteDisplay(run.recorder, ["trip_distance"], clock.stamp(at)),
+    openMenu,
+    openStatus: showStatus,
+  },
+});
+
+/**
+ * @param {import("./recorder.js").Recorder} recorder @param {readonly string[]} quantities
+ * @param {import("./clock.js").Stamp} at
+ */
+const noteDisplay = (recorder, quantities, at) => openPad({
+  at, quantities, prefs, distanceUnit: units.distance, signal,
+  async store(input, moment) {
+    drive?.confirm(await recorder.reading(input, moment));
+  },
+});
+
+/** @param {string} id @param {import("./recorder.js").Recorder} recorder */
+const openRunLog = (id, recorder) => void openLog({
+  recorder,
+  stored: () => store.records(id),
+  confirm: (record) => drive?.confirm(record),
+  fail: (error) => drive?.fail(error),
+});
 
 /**
  * One tab watches the position; another that opens the same run waits for it to go.
@@ -308,11 +385,17 @@ function showStatus() {
   ]);
 }
 
+function showRun() {
+  if (drive) show(drive.element);
+}
+
 function openMenu() {
   if (!run) return;
-  const id = run.row.id;
+  const { row: { id }, recorder } = run;
   showSheet("Menu", [
     ...menuSettings(),
+    action("Log", "what was recorded", () => openRunLog(id, recorder)),
+    action("Set-up", "car, course and plan; only while parked", () => void openEdit(id, showRun)),
     action("Save as file", "leaves the phone without a server", () => void exportFile(id)),
     action("End recording", "GPS stops; nothing is deleted", confirmEnd, "off"),
   ], { name: "menu" });
@@ -411,7 +494,7 @@ async function start() {
   listen();
   outbox.hurry();
   const running = await store.meta("running");
-  if (running) await openDrive(running);
+  if (running) await openRun(running);
   else await openSessions();
   watchVersions(navigator.serviceWorker, {
     onReady(use) {

@@ -33,8 +33,8 @@ export function startOdometer(start_m, lastFix) {
   };
 }
 
-/** @param {Fix} from @param {Fix} to */
-function step_m(from, to) {
+/** @param {Fix} from @param {Fix} to @returns {number} driven from one fix to the next, metres */
+export function step_m(from, to) {
   const dt_ms = to.t_ms - from.t_ms;
   if (dt_ms <= 0) return 0;
   if (from.speed_mps !== null && to.speed_mps !== null && dt_ms <= LONGEST_STEP_MS) {

@@ -51,11 +51,11 @@ export function noteWords(worth, units) {
   if (due_m !== null) {
     return {
       kind: "note", lead: "", main: `Watch for ${value} %`,
-      rest: `steps come every ${road(due_m)} ${unit}; ${road(since_m)} driven`,
+      rest: `due every ${road(due_m)} ${unit}; ${road(since_m)} driven`,
     };
   }
-  const main = `Note now: ${readingName(quantity)}`;
-  if (doubt_kwh === null) return { kind: "note", lead: "", main, rest: "None yet, so no energy can be told." };
+  const main = `Note: ${readingName(quantity)}`;
+  if (doubt_kwh === null) return { kind: "note", lead: "", main, rest: "None yet: no energy figure" };
   const after = since_m > 0 ? ` after ${road(since_m)} ${unit}` : "";
-  return { kind: "note", lead: "", main, rest: `Energy in doubt by ±${doubt_kwh.toFixed(2)} kWh${after}` };
+  return { kind: "note", lead: "", main, rest: `±${doubt_kwh.toFixed(2)} kWh in doubt${after}` };
 }

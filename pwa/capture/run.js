@@ -17,12 +17,13 @@ import { span } from "./words.js";
  * @param {(run: () => void, ms: number) => number} parts.later
  * @param {() => void} parts.onRecord after every stored record
  * @param {() => void} parts.onTrack after every stored piece of track
+ * @param {(fix: import("./store.js").Fix) => void} [parts.onPlace] with every recorded fix
  * @param {() => void} parts.onFix after every fix or change of the GPS state
  */
-export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onTrack, onFix }) {
+export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onTrack, onPlace, onFix }) {
   const session = row.id;
   const chunk = await store.lastChunk(session);
-  const lastFix = chunk ? lastFixOf(chunk) : null;
+  const lastFix = (chunk && fixesOf(chunk).at(-1)) ?? null;
   const odometer = startOdometer(chunk?.along_m ?? 0, lastFix);
   const recorder = startRecorder({
     store, session, device, rows: await store.records(session), newId,
@@ -32,7 +33,10 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
     geolocation, later, onChange: onFix,
     stamp: () => clock.stamp(),
     keep: (fixes) => store.addFixes(session, device, fixes, odometer.along_m()).then(onTrack),
-    onFix: odometer.add,
+    onFix(fix) {
+      odometer.add(fix);
+      onPlace?.(fix);
+    },
     onGap: ({ from_ms, to_ms, cause }) => void recorder.log(
       `No GPS for ${span(to_ms - from_ms)}: ${cause}`, "gps_gap", { gap: { from_ms, to_ms, cause } },
     ),
@@ -43,8 +47,10 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
 
 /** @typedef {Awaited<ReturnType<typeof startRun>>} Run */
 
-/** @param {import("./store.js").ChunkRow} chunk @returns {import("./store.js").Fix} */
-function lastFixOf(chunk) {
-  const entries = FIX_COLUMNS.map((name) => [name, chunk.columns[name]?.at(-1) ?? null]);
-  return /** @type {import("./store.js").Fix} */ (Object.fromEntries(entries));
+/** @param {import("./store.js").ChunkRow} chunk @returns {import("./store.js").Fix[]} */
+export function fixesOf({ columns }) {
+  return (columns.t_ms ?? []).map((_, i) => {
+    const entries = FIX_COLUMNS.map((name) => [name, columns[name]?.[i] ?? null]);
+    return /** @type {import("./store.js").Fix} */ (Object.fromEntries(entries));
+  });
 }

@@ -21,22 +21,25 @@ export const READINESS = [
   { id: "tyres", text: "Tyre pressures set" },
   { id: "climate", text: "Climate setting chosen and noted" },
   { id: "trip_meter", text: "Trip meter found, reset understood" },
+  { id: "chase_ready", text: "Chase vehicle behind, its crew briefed" },
+  { id: "lights", text: "Lights tried: hazards here, beacon on the chase vehicle" },
+  { id: "way_out", text: "Way off the course clear, tow rope or trailer at hand" },
   { id: "charger", text: "Charger free, ready and reachable" },
 ];
-
-/** @typedef {{ id: string, text: string, ticked_ms: number, lat: number | null, lon: number | null }} Tick */
 
 /**
  * @param {object} parts
  * @param {string} parts.title
- * @param {Tick[]} parts.ticks from an earlier visit
- * @param {() => { ticked_ms: number, lat: number | null, lon: number | null }} parts.here
- * @param {(ticks: Tick[]) => Promise<void>} parts.start
+ * @param {string} parts.about car, course and plan in one line
+ * @param {boolean} parts.lapCheck asks for the cautions alone
+ * @param {ReadonlySet<string>} parts.ticked items that stand ticked
+ * @param {(item: Item, ticked: boolean) => Promise<unknown>} parts.tick resolves when durable
+ * @param {() => Promise<void>} parts.start
+ * @param {() => void} parts.edit
  * @param {() => void} parts.back
  */
-export function createChecklistView({ title, ticks, here, start, back }) {
-  /** @type {Map<string, Tick>} */
-  const ticked = new Map(ticks.map((tick) => [tick.id, tick]));
+export function createChecklistView({ title, about, lapCheck, ticked: before, tick, start, edit, back }) {
+  const ticked = new Set(before);
   const missing = h("p", { class: "missing", role: "status" });
   const go = h("button", { type: "button", class: "key wide primary", "data-action": "start" },
     h("span", {}, "Accept and start recording"));
@@ -44,13 +47,23 @@ export function createChecklistView({ title, ticks, here, start, back }) {
   /** @param {Item} item */
   const row = (item) => {
     const input = h("input", { type: "checkbox", name: item.id, checked: ticked.has(item.id) });
-    input.addEventListener("change", () => {
-      if (input.checked) ticked.set(item.id, { ...item, ...here() });
-      else ticked.delete(item.id);
-      update();
-    });
+    input.addEventListener("change", () => void keep(item, input));
     return h("label", { class: "check" }, input, h("span", {}, item.text));
   };
+
+  /** A tick counts once it is durable. @param {Item} item @param {HTMLInputElement} input */
+  async function keep(item, input) {
+    const { checked } = input;
+    try {
+      await tick(item, checked);
+      if (checked) ticked.add(item.id);
+      else ticked.delete(item.id);
+      update();
+    } catch {
+      input.checked = !checked;
+      missing.textContent = "Not stored: this phone's storage takes nothing. Free some space and tick again.";
+    }
+  }
 
   function update() {
     const left = CAUTIONS.filter((item) => !ticked.has(item.id)).length;
@@ -61,14 +74,17 @@ export function createChecklistView({ title, ticks, here, start, back }) {
   onTap(go, () => {
     if (go.disabled) return;
     go.disabled = true; // a second touch must not start a second recording
-    void start([...ticked.values()]).finally(update);
+    void start().finally(update);
   });
   const cancel = h("button", { type: "button", class: "quiet" }, "Back");
   onTap(cancel, back);
+  const change = h("button", { type: "button", class: "quiet", "data-action": "edit" }, "Set-up");
+  onTap(change, edit);
   update();
   return h("main", { class: "page checklist" },
-    h("header", { class: "masthead small" }, h("h1", {}, "Before the drive"), h("p", {}, title), cancel),
+    h("header", { class: "masthead small" }, h("h1", {}, lapCheck ? "Before the lap check" : "Before the drive"), h("p", {}, title), cancel),
+    h("section", { class: "plan" }, h("p", {}, about), change),
     h("section", { class: "cautions" }, h("h2", {}, "Cautions"), h("p", { class: "lead" }, "Read each aloud. All must be accepted."), ...CAUTIONS.map(row)),
-    h("section", { class: "readiness" }, h("h2", {}, "Ready?"), h("p", { class: "lead" }, "Kept with the session; none stops you."), ...READINESS.map(row)),
+    lapCheck ? null : h("section", { class: "readiness" }, h("h2", {}, "Ready?"), h("p", { class: "lead" }, "Each tick is kept with its time and place; none stops you."), ...READINESS.map(row)),
     h("footer", { class: "dock" }, missing, go));
 }

@@ -11,6 +11,7 @@ import { bandWords, startBandWatch } from "./speed-band.js";
 import { ONCE, PHASES, TAPS } from "./taps.js";
 import { createAdvice } from "./view-advice.js";
 import { askValue, askWarning } from "./view-detail.js";
+import { createStrip } from "./view-strip.js";
 import { recordName, span, timeOfDay } from "./words.js";
 
 /** @typedef {import("./store.js").RecordRow} RecordRow */
@@ -44,14 +45,7 @@ export function createDriveView(parts) {
   const { recorder, clock, prefs, units, signal } = parts;
 
   // --- what the page is made of ---------------------------------------------------------
-  const cells = Object.fromEntries(
-    ["gps", "sync", "screen", "storage"].map((name) => [name, h("b")]),
-  );
-  const names = { gps: "GPS", sync: "Sync", screen: "Screen", storage: "Storage" };
-  const strip = h("button", { type: "button", class: "strip" },
-    ...Object.entries(names).map(([name, label]) =>
-      h("span", { class: "cell", "data-cell": name }, h("small", {}, label), cells[name] ?? null)));
-  onPress(strip, () => parts.openStatus());
+  const strip = createStrip(parts.openStatus);
 
   const distance = h("b", { class: "figure" });
   const distanceUnit = h("span", { class: "unit" });
@@ -93,7 +87,7 @@ export function createDriveView(parts) {
     quiet: (kind) => (kind === "band" ? band.hush() : worth.decline()),
   });
 
-  const element = h("main", { class: "drive" }, strip, hero, scale, line, read, grid, bar, advice.element);
+  const element = h("main", { class: "drive" }, strip.element, hero, scale, line, read, grid, bar, advice.element);
 
   let touched_ms = performance.now();
   element.addEventListener("pointerdown", (event) => {
@@ -327,12 +321,7 @@ export function createDriveView(parts) {
     say(readAge, reading
       ? `${span(now_ms - reading.doc.t_ms)} ago · ${recordName(reading)}`
       : "no reading yet");
-    for (const [name, { text, tone }] of Object.entries(parts.cells())) {
-      const cell = cells[name];
-      if (!cell) continue;
-      say(cell, text);
-      cell.dataset.tone = tone;
-    }
+    strip.show(parts.cells());
   }
 
   /** @param {number} now_ms @returns {number | null} null: the receiver doesn't say, or no more */

@@ -4,7 +4,6 @@ import { READING_KINDS, readingName, unitName } from "../shared/vocabulary.js";
 import { h, onPress, say } from "./dom.js";
 import { displayChoice } from "./prefs.js";
 import { showSheet } from "./sheet.js";
-import { PAD_ORDER } from "./taps.js";
 import { timeOfDay } from "./words.js";
 
 /** @typedef {import("./recorder.js").ReadingInput} ReadingInput */
@@ -15,23 +14,25 @@ const RESOLUTIONS = [1, 0.1, 0.01, 0.001];
 /**
  * @param {object} parts
  * @param {import("./clock.js").Stamp} parts.at the moment of the touch that opened it
- * @param {import("./evidence.js").Phase} parts.phase
+ * @param {readonly string[]} parts.quantities what can be noted, likeliest first
  * @param {import("./prefs.js").PrefsBook} parts.prefs
  * @param {"km" | "mi"} parts.distanceUnit
  * @param {(name: "taken" | "stored" | "failed") => void} parts.signal
  * @param {(input: ReadingInput, at: import("./clock.js").Stamp) => Promise<void>} parts.store
  *   resolves when it is durable
  */
-export function openPad({ at, phase, prefs, distanceUnit, signal, store }) {
+export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) {
   /** @type {Map<string, string>} stored at this moment */
   const done = new Map();
   const body = h("div", { class: "pad" });
   showSheet(`Display at ${timeOfDay(at.t_ms)}`, [body], { name: "pad-sheet" });
-  choose();
+  const [only] = quantities.length === 1 ? quantities : [];
+  if (only) enter(only);
+  else choose();
 
   /** @param {string} [message] */
   function choose(message) {
-    const tiles = PAD_ORDER[phase].map((quantity) => {
+    const tiles = quantities.map((quantity) => {
       const stored = done.get(quantity);
       const { unit } = displayChoice(prefs.get(), quantity, distanceUnit);
       const tile = h("button", { type: "button", class: "key", "data-quantity": quantity, "data-tone": stored ? "zero" : "plain" },

@@ -13,16 +13,20 @@ import { h, onTap } from "./dom.js";
  * @param {object} parts
  * @param {SessionCard[]} parts.onPhone
  * @param {() => void} parts.create
+ * @param {() => void} parts.checkLap
  * @param {(id: string) => void} parts.open
  * @param {(id: string) => void} parts.exportFile
  * @param {() => void} parts.openMenu
  */
-export function createSessionsView({ onPhone, create, open, exportFile, openMenu }) {
+export function createSessionsView({ onPhone, create, checkLap, open, exportFile, openMenu }) {
   const menu = h("button", { type: "button", class: "quiet" }, "Menu");
   onTap(menu, openMenu);
   const start = h("button", { type: "button", class: "key wide primary", "data-action": "create" },
     h("span", {}, "New session"), h("small", {}, "car, course and plan"));
   onTap(start, create);
+  const laps = h("button", { type: "button", class: "key wide", "data-action": "check-lap" },
+    h("span", {}, "Check the course"), h("small", {}, "one to three laps against the survey"));
+  onTap(laps, checkLap);
 
   /** @param {SessionCard} card */
   const item = (card) => {
@@ -42,7 +46,7 @@ export function createSessionsView({ onPhone, create, open, exportFile, openMenu
     h("div", { class: "marks", "aria-hidden": "true" }),
     version,
     h("p", { class: "caution" }, h("b", {}, "The passenger operates this phone, never the driver."), " Closed course, owner's permission, chase vehicle with lights."),
-    start,
+    start, laps,
     onPhone.length ? h("section", {}, h("h2", {}, "On this phone"), h("ul", { class: "cards" }, ...onPhone.map(item))) : null,
     remote,
     h("section", { class: "about" }, h("h2", {}, "Before you leave the network"),

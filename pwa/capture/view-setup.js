@@ -1,19 +1,26 @@
 // @ts-check
 /** The set-up form: the few things a result needs to know, remembered from last time. */
+import { checkedLapWords } from "./courses.js";
 import { h, onTap } from "./dom.js";
+
+const MOST_CHIPS = 4;
 
 /**
  * @typedef {object} SetupValues
  * @property {string} title @property {string} vehicle @property {number | null} usable_kwh
  * @property {string} course @property {number | null} surveyed_lap_m
+ * @property {number | null} surveyed_lap_sd_m @property {boolean} use_checked_lap
  * @property {number | null} start_soc_pct
  * @property {number | null} band_low_kmh @property {number | null} band_high_kmh
+ * @property {number | null} ambient_c @property {string} climate @property {string} drive_mode
  */
+/** @typedef {Exclude<keyof SetupValues, "use_checked_lap">} FieldName */
 /**
  * @typedef {object} Field
- * @property {keyof SetupValues} name @property {string} label @property {string} [unit]
+ * @property {FieldName} name @property {string} label @property {string} [unit]
  * @property {[min: number, max: number]} [range] for numbers
  * @property {boolean} [required]
+ * @property {boolean} [runOnly] not asked for a lap check
  */
 
 /** @type {[string, Field[]][]} */
@@ -21,24 +28,36 @@ const GROUPS = [
   ["Session", [{ name: "title", label: "Title", required: true }]],
   ["Car", [
     { name: "vehicle", label: "Which car", required: true },
-    { name: "usable_kwh", label: "Usable energy of the pack", unit: "kWh", range: [0.1, 1000] },
+    { name: "usable_kwh", label: "Usable energy of the pack", unit: "kWh", range: [0.1, 1000], runOnly: true },
   ]],
   ["Course", [
     { name: "course", label: "Which course", required: true },
     { name: "surveyed_lap_m", label: "Surveyed lap", unit: "m", range: [10, 100000] },
+    { name: "surveyed_lap_sd_m", label: "Survey good to ±", unit: "m (1 sd)", range: [0, 1000] },
   ]],
   ["Plan", [
-    { name: "start_soc_pct", label: "Start at", unit: "% shown", range: [0, 100] },
-    { name: "band_low_kmh", label: "Speed from", unit: "km/h", range: [0, 400] },
-    { name: "band_high_kmh", label: "Speed to", unit: "km/h", range: [0, 400] },
+    { name: "start_soc_pct", label: "Start at", unit: "% shown", range: [0, 100], runOnly: true },
+    { name: "band_low_kmh", label: "Speed from", unit: "km/h", range: [0, 400], runOnly: true },
+    { name: "band_high_kmh", label: "Speed to", unit: "km/h", range: [0, 400], runOnly: true },
+  ]],
+  ["Conditions", [
+    { name: "ambient_c", label: "Outside", unit: "°C", range: [-60, 60], runOnly: true },
+    { name: "climate", label: "Climate setting", runOnly: true },
+    { name: "drive_mode", label: "Drive mode", runOnly: true },
   ]],
 ];
 
 /**
  * @param {SetupValues} values
- * @param {{ save: (values: SetupValues) => Promise<void>, back: () => void }} actions
+ * @param {object} parts
+ * @param {string} parts.heading
+ * @param {string} parts.next label of the key that goes on
+ * @param {import("./setup.js").Purpose} parts.purpose
+ * @param {import("./courses.js").Courses} parts.courses this phone knows
+ * @param {(values: SetupValues) => Promise<void>} parts.save
+ * @param {() => void} parts.back
  */
-export function createSetupView(values, { save, back }) {
+export function createSetupView(values, { heading, next: nextLabel, purpose, courses, save, back }) {
   const problem = h("p", { class: "problem", role: "alert" });
   /** @type {Map<Field, HTMLInputElement>} */
   const inputs = new Map();
@@ -56,13 +75,18 @@ export function createSetupView(values, { save, back }) {
       h("span", {}, field.label),
       field.unit ? h("span", { class: "with-unit" }, input, h("i", {}, field.unit)) : input);
   };
+  const wanted = GROUPS.map(([title, fields]) =>
+    /** @type {[string, Field[]]} */ ([title, fields.filter((field) => purpose === "run" || !field.runOnly)]));
+  const groups = wanted.filter(([, fields]) => fields.length)
+    .map(([title, fields]) => h("fieldset", {}, h("legend", {}, title), ...fields.map(row)));
+
+  const checkedLap = offerCheckedLap(inputs, courses, values.use_checked_lap);
+  groups[2]?.append(checkedLap.element);
 
   const cancel = h("button", { type: "button", class: "quiet" }, "Back");
   onTap(cancel, back);
-  const next = h("button", { type: "submit", class: "key wide primary" }, h("span", {}, "On to the checklist"));
-  const form = h("form", { class: "form", novalidate: true },
-    ...GROUPS.map(([title, fields]) => h("fieldset", {}, h("legend", {}, title), ...fields.map(row))),
-    problem, next);
+  const next = h("button", { type: "submit", class: "key wide primary" }, h("span", {}, nextLabel));
+  const form = h("form", { class: "form", novalidate: true }, ...groups, problem, next);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (next.disabled) return; // a second touch must not make a second session
@@ -77,17 +101,51 @@ export function createSetupView(values, { save, back }) {
       return;
     }
     next.disabled = true;
-    void save(read).finally(() => {
+    void save({ ...values, ...read, use_checked_lap: checkedLap.wanted() }).finally(() => {
       next.disabled = false;
     });
   });
   return h("main", { class: "page setup" },
-    h("header", { class: "masthead small" }, h("h1", {}, "Set-up"), cancel), form);
+    h("header", { class: "masthead small" }, h("h1", {}, heading), cancel), form);
+}
+
+/**
+ * Courses this phone has been on, one touch each, and the lap that was checked there.
+ * @param {Map<Field, HTMLInputElement>} inputs @param {import("./courses.js").Courses} courses
+ * @param {boolean} wanted
+ */
+function offerCheckedLap(inputs, courses, wanted) {
+  const input = (/** @type {FieldName} */ name) => [...inputs].find(([field]) => field.name === name)?.[1];
+  const use = h("input", { type: "checkbox", name: "use_checked_lap", checked: wanted });
+  const words = h("span");
+  const row = h("label", { class: "check" }, use, words);
+  const label = input("course");
+  const show = () => {
+    const lap = courses[label?.value.trim() ?? ""]?.checked_lap;
+    row.hidden = !lap;
+    words.textContent = lap ? `Use the lap checked there: ${checkedLapWords(lap)}` : "";
+  };
+  label?.addEventListener("input", show);
+  const chips = Object.values(courses).slice(-MOST_CHIPS).map((course) => {
+    const chip = h("button", { type: "button", class: "chip" }, course.label);
+    onTap(chip, () => {
+      for (const name of /** @type {const} */ (["surveyed_lap_m", "surveyed_lap_sd_m"])) {
+        const field = input(name);
+        if (field) field.value = String(course[name] ?? "");
+      }
+      if (label) label.value = course.label;
+      show();
+    });
+    return chip;
+  });
+  show();
+  const known = chips.length ? h("div", { class: "known", role: "group", "aria-label": "Courses of this phone" }, ...chips) : null;
+  return { element: h("div", { class: "field-extra" }, known, row), wanted: () => use.checked };
 }
 
 /**
  * @param {Map<Field, HTMLInputElement>} inputs
- * @returns {{ read: SetupValues, complaint: string, at: HTMLInputElement | null }}
+ * @returns {{ read: Partial<SetupValues>, complaint: string, at: HTMLInputElement | null }}
  */
 function readForm(inputs) {
   /** @type {Record<string, string | number | null>} */
@@ -107,8 +165,8 @@ function readForm(inputs) {
     if (problem && !complaint) [complaint, at] = [problem, input];
     read[field.name] = !field.range ? text : text === "" ? null : number;
   }
-  const values = /** @type {SetupValues} */ (/** @type {unknown} */ (read));
-  const { band_low_kmh: low, band_high_kmh: high } = values;
+  const values = /** @type {Partial<SetupValues>} */ (/** @type {unknown} */ (read));
+  const { band_low_kmh: low = null, band_high_kmh: high = null } = values;
   if (!complaint && (low === null) !== (high === null)) complaint = "Speed: give both ends of the band, or neither.";
   if (!complaint && low !== null && high !== null && low >= high) complaint = "Speed: the band must rise from low to high.";
   return { read: values, complaint, at };

@@ -344,6 +344,15 @@ def new_phone(
         context.close()
 
 
+@pytest.fixture(scope="module")
+def modules(browser: Browser, capture_server: LiveServer) -> Iterator[Page]:
+    """A page from which the app's pure modules can be imported."""
+    page = browser.new_page()
+    page.goto(f"{capture_server.url}/capture/words.js")
+    yield page
+    page.close()
+
+
 @pytest.fixture
 def phone(new_phone: Callable[..., Phone]) -> Phone:
     return new_phone()

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 from browser.conftest import Car, Phone, until
-from playwright.sync_api import Browser, Page
-from server_process import LiveServer
+from playwright.sync_api import Page
 
 BUTTONS = """() => [
   ...document.querySelectorAll(".drive button:not(.advice-quiet)")
@@ -24,15 +23,6 @@ SHIFTS = """() => {
     for (const entry of list.getEntries()) window.shifts.push(entry.value);
   }).observe({ type: "layout-shift" });
 }"""
-
-
-@pytest.fixture(scope="module")
-def modules(browser: Browser, capture_server: LiveServer) -> Iterator[Page]:
-    """A page from which the app's pure modules can be imported."""
-    page = browser.new_page()
-    page.goto(f"{capture_server.url}/capture/speed-band.js")
-    yield page
-    page.close()
 
 
 # --- the speed band --------------------------------------------------------------------------
@@ -124,8 +114,8 @@ def worth(modules: Page, rows: list[dict[str, Any]], along_m: float, **more: Any
 def test_a_run_without_any_energy_figure_is_asked_for_one(modules: Page) -> None:
     assert worth(modules, [], 100) is None
     asked = worth(modules, [], 400)
-    assert asked["words"]["main"] == "Note now: Trip energy"
-    assert asked["words"]["rest"] == "None yet, so no energy can be told."
+    assert asked["words"]["main"] == "Note: Trip energy"
+    assert asked["words"]["rest"] == "None yet: no energy figure"
 
 
 def test_a_figure_is_asked_for_when_the_road_has_doubled_the_variance(modules: Page) -> None:
@@ -136,7 +126,7 @@ def test_a_figure_is_asked_for_when_the_road_has_doubled_the_variance(modules: P
     asked = worth(modules, [trip(0, 12.4)], 490)
     assert (asked["quantity"], asked["since_m"]) == ("trip_energy", 490)
     assert asked["doubt_kwh"] == pytest.approx(1.96 * 0.0289 * 2**0.5, rel=0.01)
-    assert asked["words"]["rest"] == "Energy in doubt by ±0.08 kWh after 0.5 km"
+    assert asked["words"]["rest"] == "±0.08 kWh in doubt after 0.5 km"
 
 
 def test_the_doubt_of_a_parked_car_does_not_grow(modules: Page) -> None:
@@ -169,7 +159,7 @@ def test_a_step_is_announced_shortly_before_it_is_due(modules: Page) -> None:
         assert (asked and asked["value"]) == watch, along_m
     asked = worth(modules, [*steps, read], 3800, phase="before")
     assert asked["words"]["main"] == "Watch for 1 %"
-    assert asked["words"]["rest"] == "steps come every 2.0 km; 1.8 driven"
+    assert asked["words"]["rest"] == "due every 2.0 km; 1.8 driven"
 
 
 def test_at_the_charger_the_doubt_grows_with_time_and_power(modules: Page) -> None:
@@ -211,7 +201,7 @@ def test_the_page_asks_for_a_figure_and_moves_nothing(phone: Phone) -> None:
         phone.page.wait_for_timeout(200)
     assert phone.page.locator(".advice").is_hidden()  # the hand has just been busy
     until(phone.page, "() => !document.querySelector('.advice').hidden")
-    assert "Note now: Trip energy" in phone.page.locator(".advice").inner_text()
+    assert "Note: Trip energy" in phone.page.locator(".advice").inner_text()
     after = phone.page.evaluate(BUTTONS)
     assert [one["box"] for one in after] == [one["box"] for one in before]
     assert [one["what"] for one in after if not one["free"]] == []

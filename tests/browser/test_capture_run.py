@@ -41,12 +41,12 @@ def test_a_kilometre_without_network_arrives_whole(
     take("zero_range", "0 range shown")
 
     # the page is reloaded with no network: back in the middle of the same run
-    shown_before_km = float(phone.page.locator(".hero-main .figure").inner_text())
+    shown_before_km = float(phone.page.locator(".hero-main .figure").text_content() or "")
     phone.page.wait_for_timeout(1200)
     phone.page.reload()
     phone.page.wait_for_selector("main.drive")
     car.roll(1.0, SPEED_MPS)
-    shown_after_km = float(phone.page.locator(".hero-main .figure").inner_text())
+    shown_after_km = float(phone.page.locator(".hero-main .figure").text_content() or "")
     assert shown_after_km >= shown_before_km - 0.01
 
     take("floored", "Throttle floored")
@@ -157,22 +157,84 @@ def test_the_picked_server_session_takes_taps(
     assert held["setup"]["vehicle"]["label"] == "Grey test car"
 
 
-def test_the_checklist_is_kept_with_the_session(
+def test_every_tick_is_kept_with_its_time_and_place_and_none_is_overwritten(
     phone: Phone, server_says: Callable[[str], Any]
 ) -> None:
+    page = phone.page
     phone.open()
     phone.make_session()
-    start = phone.page.locator("[data-action=start]")
-    boxes = phone.page.query_selector_all(".cautions input")
+    start = page.locator("[data-action=start]")
+    boxes = page.query_selector_all(".cautions input")
     for box in boxes[:-1]:
         box.check()
     assert start.is_disabled()
-    boxes[-1].check()
+    page.locator("[name=tyres]").check()
+    page.locator("[name=tyres]").uncheck()
+    page.locator("[name=charger]").check()
+
+    # left and come back to: what was ticked stands
+    page.locator("header .quiet").tap()
+    page.locator(".card-main").first.tap()
+    page.wait_for_selector("main.checklist")
+    assert page.locator(".cautions input:checked").count() == len(boxes) - 1
+    assert page.locator(".readiness input:checked").count() == 1
+    page.locator(".cautions input:not(:checked)").check()
     start.tap()
-    phone.page.wait_for_selector("main.drive")
+    page.wait_for_selector("main.drive")
     phone.wait_synced()
-    ticks = server_says(f"/sessions/{phone.session_id()}")["setup"]["checklist"]
-    assert {tick["id"] for tick in ticks} >= {"passenger", "closed_course", "chase_vehicle"}
+
+    events = server_says(f"/sessions/{phone.session_id()}")["events"]
+    notes = [event for event in events if event.get("log") == "checklist"]
+    ticks = [(note["checklist"]["item"], note["checklist"]["ticked"]) for note in notes]
+    assert {"passenger", "closed_course", "chase_vehicle"} <= {item for item, _ in ticks}
+    assert [tick for tick in ticks if tick[0] in {"tyres", "charger"}] == [
+        ("tyres", True),
+        ("tyres", False),
+        ("charger", True),
+    ]
     now_ms = time.time() * 1000
-    assert all(now_ms - 60_000 < tick["ticked_ms"] <= now_ms for tick in ticks)
-    assert all(tick["lat"] == pytest.approx(47.0) for tick in ticks)
+    assert all(now_ms - 60_000 < note["t_ms"] <= now_ms for note in notes)
+    assert notes[-1]["checklist"]["lat"] == pytest.approx(47.0)
+    assert len({note["id"] for note in notes}) == len(notes) == len(boxes) + 3
+
+
+def test_a_setup_is_remembered_and_can_be_changed_as_a_new_revision(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    page = phone.page
+    phone.drive("First")
+    phone.wait_synced()
+    page.locator(".bar button", has_text="Menu").tap()
+    page.get_by_role("button", name="Set-up").tap()
+    page.fill("#setup-band_high_kmh", "80")
+    page.fill("#setup-climate", "off")
+    page.fill("#setup-ambient_c", "9,5")
+    page.tap("main button[type=submit]")
+    page.wait_for_selector("main.drive")  # still recording
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.wait_synced()
+    session = phone.session_id()
+    held = server_says(f"/sessions/{session}")
+    assert held["setup"]["protocol"]["speed_band_kmh"] == [50, 80]
+    assert held["setup"]["protocol"]["tap_delay_s"] == {"mean": 0.9, "sd": 0.4}
+    assert held["setup"]["conditions"]["climate"] == "off"
+    assert held["setup"]["conditions"]["ambient_c"] == 9.5
+    assert held["revision"] > 1
+
+    page.locator(".bar button", has_text="Menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    page.get_by_role("button", name="End it").tap()
+    page.tap("[data-action=create]")
+    shown = {
+        name: page.input_value(f"#setup-{name}")
+        for name in ("vehicle", "usable_kwh", "course", "band_high_kmh", "climate", "ambient_c")
+    }
+    assert shown == {
+        "vehicle": "Grey test car",
+        "usable_kwh": "58",
+        "course": "North ring",
+        "band_high_kmh": "80",
+        "climate": "off",
+        "ambient_c": "",  # the weather is new each time
+    }

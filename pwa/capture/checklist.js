@@ -1,0 +1,44 @@
+// @ts-check
+/**
+ * The checklist's ticks as records: each with its time and place, taken back by another record,
+ * never overwritten. They are notes of the phone's own log, so that they travel like any event.
+ */
+import { startRecorder } from "./recorder.js";
+
+/** @typedef {import("./view-checklist.js").Item} Item */
+
+/**
+ * @param {object} parts
+ * @param {import("./store.js").Store} parts.store
+ * @param {string} parts.session
+ * @param {string} parts.device
+ * @param {() => string} parts.newId
+ * @param {() => import("./clock.js").Stamp} parts.stamp
+ * @param {() => GeolocationPosition | null} parts.here
+ * @param {() => void} parts.onChange
+ */
+export async function openChecklistLog({ store, session, device, newId, stamp, here, onChange }) {
+  const rows = await store.records(session);
+  const recorder = startRecorder({ store, session, device, rows, newId, stamp, alongM: () => null, onChange });
+  return {
+    /** Items that stand ticked on this phone. */
+    ticked() {
+      /** @type {Set<string>} */
+      const ticked = new Set();
+      for (const { doc } of rows) {
+        if (doc.log !== "checklist" || doc.device !== device) continue;
+        if (doc.checklist.ticked) ticked.add(doc.checklist.item);
+        else ticked.delete(doc.checklist.item);
+      }
+      return ticked;
+    },
+    /** @param {Item} item @param {boolean} ticked */
+    async tick({ id: item, text }, ticked) {
+      const coords = here()?.coords;
+      const place = { lat: coords?.latitude ?? null, lon: coords?.longitude ?? null, accuracy_m: coords?.accuracy ?? null };
+      const words = ticked ? `Checklist: ${text}` : `Checklist, taken back: ${text}`;
+      const made = await recorder.log(words, "checklist", { checklist: { item, ticked, ...place } });
+      if (!made) throw new Error("not stored");
+    },
+  };
+}

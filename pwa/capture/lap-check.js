@@ -1,0 +1,139 @@
+// @ts-check
+/**
+ * A lap check while it is driven: what was recorded so far, and what it is worth. The figures are
+ * the measuring core's as soon as the server has the laps, and the phone's own until then.
+ */
+import { startLaps } from "./laps.js";
+import { lapVerdict, tripVerdict } from "./lap-verdict.js";
+import { tripRatio } from "./trip-meter.js";
+
+/** @typedef {import("./store.js").Fix} Fix */
+/** @typedef {import("../shared/units.js").Quantity} Quantity */
+/** @typedef {{ length_m: number, half_m: number, plain: boolean }} LapLine */
+/**
+ * @typedef {object} Figures
+ * @property {LapLine[]} laps
+ * @property {{ length_m: number, half_m: number, laps: number, agrees?: boolean } | null} mean
+ * @property {Quantity | null} trip
+ * @property {boolean} provisional the phone's own
+ */
+
+const COVERAGE_95 = 1.96;
+const HALF_WIDTH_M = 20;
+const ROLLING_MPS = 3;
+const WHOLE_LAP = 0.03;
+
+/**
+ * @param {object} parts
+ * @param {Record<string, any>} parts.course of the set-up
+ * @param {Fix[]} parts.fixes recorded earlier
+ * @param {() => import("./store.js").RecordRow[]} parts.standing
+ */
+export function startLapCheck({ course, fixes, standing }) {
+  /** @type {import("./laps.js").Gate | null} */
+  let gate = course.gate ?? null;
+  let laps = gate ? replay(gate) : null;
+  /** @type {Figures | null} */
+  let measured = null;
+
+  /** @param {import("./laps.js").Gate} line */
+  function replay(line) {
+    const fresh = startLaps(line);
+    fixes.forEach(fresh.add);
+    return fresh;
+  }
+
+  /** @returns {Figures} */
+  function own() {
+    const mean = laps?.mean(course.surveyed_lap_m ?? null) ?? null;
+    return {
+      laps: (laps?.laps(course.surveyed_lap_m ?? null) ?? []).map(({ length_m, sd_m, plain }) =>
+        ({ length_m, half_m: COVERAGE_95 * sd_m, plain })),
+      mean: mean && { length_m: mean.length_m, half_m: COVERAGE_95 * mean.sd_m, laps: mean.laps },
+      trip: tripRatio(fixes, standing()),
+      provisional: true,
+    };
+  }
+
+  function figures() {
+    const mine = own();
+    return measured && measured.laps.length >= mine.laps.length && (measured.trip || !mine.trip) ? measured : mine;
+  }
+
+  return {
+    /** @param {Fix} fix */
+    add(fix) {
+      fixes.push(fix);
+      laps?.add(fix);
+    },
+    /**
+     * The start line lies across the way where the car is now.
+     * @returns {import("./laps.js").Gate | null} null: standing still has no direction
+     */
+    setLine() {
+      const here = fixes.at(-1);
+      if (!here || here.heading_deg === null || !((here.speed_mps ?? 0) >= ROLLING_MPS)) return null;
+      gate = { lat: here.lat, lon: here.lon, heading_deg: here.heading_deg, half_width_m: HALF_WIDTH_M };
+      measured = null;
+      laps = replay(gate);
+      return gate;
+    },
+    hasLine: () => gate !== null,
+    crossed: () => laps?.crossed() ?? 0,
+    running_m: () => laps?.running_m() ?? 0,
+    figures,
+    /** Whether the server can tell more than is shown. */
+    wantsServer: () => figures().provisional && own().laps.length > 0,
+    /** @param {any} result the server's result document */
+    take(result) {
+      measured = figuresOf(result);
+    },
+    verdict() {
+      const { mean } = figures();
+      return mean && lapVerdict({
+        ...mean, surveyed_m: course.surveyed_lap_m ?? null, surveyed_sd_m: course.surveyed_lap_sd_m ?? null,
+      });
+    },
+    tripWords() {
+      const { trip } = figures();
+      return trip ? tripVerdict(trip) : "";
+    },
+  };
+}
+
+/** @typedef {ReturnType<typeof startLapCheck>} LapCheck */
+
+/** @param {any} result document of the server @returns {Figures} */
+export function figuresOf(result) {
+  /** @type {Quantity[]} */
+  const lengths = (result.laps ?? []).map((/** @type {any} */ lap) => lap.length_m).filter(Boolean);
+  const usual_m = result.lap_check?.surveyed_m ?? middle(lengths);
+  const laps = lengths.map(({ value, low, high }) =>
+    ({ length_m: value, half_m: (high - low) / 2, plain: Math.abs(value / usual_m - 1) <= WHOLE_LAP }));
+  const plain = laps.filter((lap) => lap.plain);
+  return { laps, mean: meanOf(plain, result.lap_check), trip: result.trip_check?.ratio ?? null, provisional: false };
+}
+
+/**
+ * @param {LapLine[]} plain
+ * @param {{ measured_m: Quantity, agrees: boolean } | null} check
+ */
+function meanOf(plain, check) {
+  if (!plain.length) return null;
+  if (check) {
+    const { value, low, high } = check.measured_m;
+    return { length_m: value, half_m: (high - low) / 2, laps: plain.length, agrees: check.agrees };
+  }
+  // without a survey the core gives no mean; as if the laps' errors were independent
+  const mean = (/** @type {(lap: LapLine) => number} */ of) => plain.reduce((sum, lap) => sum + of(lap), 0) / plain.length;
+  return {
+    length_m: mean((lap) => lap.length_m),
+    half_m: Math.sqrt(mean((lap) => lap.half_m ** 2) / plain.length), laps: plain.length,
+  };
+}
+
+/** @param {Quantity[]} lengths */
+function middle(lengths) {
+  const sorted = lengths.map(({ value }) => value).sort((a, b) => a - b);
+  return sorted[Math.floor(sorted.length / 2)] ?? NaN;
+}
