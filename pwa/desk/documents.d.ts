@@ -8,26 +8,37 @@ export interface RawEvent {
   text?: string | null; value?: number | null; unit?: string | null;
   tap_delay_s?: { mean: number; sd: number } | number | null;
   corrects?: string | null; withdraws?: boolean;
+  reason?: string | null; by?: string | null; written_at?: string | null;
 }
 
 export interface RawReading {
   id: string; device: string; t_ms: number; quantity: string; value: number | null; unit: string;
   resolution?: number | null; rounding?: "nearest" | "down" | null;
   source?: string | null; photo?: string | null; corrects?: string | null;
+  reason?: string | null; by?: string | null; written_at?: string | null;
 }
 
+export interface RawPhoto {
+  sha256: string; t_ms?: number | null; device?: string | null; media_type?: string | null; event?: string | null;
+}
+
+export interface Exclusion { device: string; from_ms: number; to_ms: number; reason?: string | null }
+export interface Revision { revision: number; saved_at: string; setup: Setup }
+
 export interface Setup {
+  excluded?: Exclusion[] | null;
   session?: { id?: string; title?: string | null; started_at?: string | null; time_zone?: string | null; notes?: string | null } | null;
   vehicle?: { label?: string | null; software?: string | null; odometer_km?: number | null; pack?: { usable_kwh?: number | null } | null } | null;
   conditions?: { ambient_c?: number | null; climate?: string | null; drive_mode?: string | null; surface?: string | null } | null;
-  protocol?: { start_soc_pct?: number | null; speed_band_kmh?: [number, number] | null; tap_delay_s?: { mean: number; sd: number } | null } | null;
+  protocol?: { start_soc_pct?: number | null; speed_band_kmh?: [number, number] | null; tap_delay_s?: { mean: number; sd: number } | null;
+    zero_basis?: "zero_soc" | "zero_range" | "moment" | null; zero_ms?: number | null; reserve_end?: string | null; charging_efficiency?: number | null } | null;
   course?: { label?: string | null; surveyed_lap_m?: number | null; closed?: boolean | null } | null;
   devices?: { id: string; label?: string | null; clock_offset_ms?: number | null }[] | null;
 }
 
 export interface SessionDocument {
   id: string; revision: number; setup: Setup;
-  events: RawEvent[]; readings: RawReading[]; fix_count: number;
+  events: RawEvent[]; readings: RawReading[]; photos: RawPhoto[]; fix_count: number;
   clock_checks?: { device: string; offset_ms: number; round_trip_ms: number }[];
 }
 

@@ -1,5 +1,5 @@
 // @ts-check
-/** Headline figures, each with its interval and where it came from, and the doubts about them. */
+/** Headline figures, each with its interval and where it came from. */
 import { formatNumber, formatQuantity } from "../shared/units.js";
 import { eventName } from "../shared/vocabulary.js";
 import { el } from "./dom.js";
@@ -119,24 +119,4 @@ function balanceCell(balance, units) {
       driven && recharged && el("span", { class: "figure-interval" }, `${driven.value} out, ${recharged.value} kWh in`)),
     source: driven && recharged ? "Driven out below zero against recharged" : "Needs both a drive and a recharge",
   };
-}
-
-const SEVERITIES = { error: ["Error", "\u25a0"], doubt: ["Doubt", "\u25b2"], note: ["Note", "\u25cb"] };
-
-/**
- * @param {import("./documents").Finding[]} findings
- * @returns {HTMLElement}
- */
-export function findingList(findings) {
-  if (findings.length === 0) {
-    return el("p", { class: "empty" }, "Nothing speaks against these figures.");
-  }
-  const order = ["error", "doubt", "note"];
-  const sorted = [...findings].sort((a, b) => order.indexOf(a.severity) - order.indexOf(b.severity));
-  return el("ul", { class: "findings" }, ...sorted.map(({ severity, message, where }) => {
-    const [word, sign] = SEVERITIES[severity];
-    return el("li", { class: `finding finding-${severity}` },
-      el("span", { class: "finding-severity" }, el("span", { "aria-hidden": "true" }, `${sign} `), word ?? severity),
-      el("span", { class: "finding-message" }, message, " ", where && el("span", { class: "finding-where" }, where)));
-  }));
 }

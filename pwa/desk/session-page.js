@@ -1,13 +1,17 @@
 // @ts-check
 /** One session's page: builds its parts once, then lets them follow the data, units and theme. */
 import { el } from "./dom.js";
+import { createChoices } from "./choices/choices.js";
 import { createCursor } from "./cursor.js";
+import { createDoubts } from "./doubts/doubts.js";
 import { createEventForm } from "./evidence/event-form.js";
-import { findingList, headlineCells } from "./headline.js";
+import { headlineCells } from "./headline.js";
+import { createHistory } from "./history/history.js";
 import { createLadder } from "./evidence/ladder.js";
 import { lapSection } from "./laps.js";
 import { createMap } from "./charts/map.js";
 import { loadModel } from "./model.js";
+import { createPhotoStrip } from "./photos/photo-strip.js";
 import { fetchPlotlyAhead } from "./charts/plotly-loader.js";
 import { createReadingForm } from "./evidence/reading-form.js";
 import { createReadingTable } from "./evidence/readings.js";
@@ -40,6 +44,34 @@ export function createSessionPage(id, firstUnits, onTitle) {
     onCorrect: (row) => model && eventForm.correct(row, clockOffsets(model.session)),
   });
   const readings = createReadingTable(cursor, { onCorrect: readingForm.correct });
+  const photos = createPhotoStrip(cursor, reload);
+  const choices = createChoices(cursor, { viewed: timeline.viewed, onKept: reload });
+  const history = createHistory(reload);
+  const doubts = createDoubts({
+    correctEvent(eventId) {
+      const row = model?.events.find(({ record }) => record.id === eventId);
+      if (!row || !model) return;
+      cursor.hold(row.atMs);
+      eventForm.correct(row, clockOffsets(model.session));
+    },
+    correctReading(readingId) {
+      const row = model?.readings.find(({ record }) => record.id === readingId);
+      if (!row) return;
+      cursor.hold(row.atMs);
+      readingForm.correct(row);
+    },
+    addEvent: eventForm.start,
+    addReading: readingForm.start,
+    photos: () => photos.open(),
+    choose: choices.focus,
+    lookAt(fromMs, toMs) {
+      timeline.lookAt(fromMs, toMs);
+      cursor.hold((fromMs + toMs) / 2);
+      goTo("timeline");
+    },
+    section: goTo,
+    bringIn: () => document.getElementById("import") ? goTo("import") : window.location.assign("/desk"),
+  });
 
   const heading = el("h1", {}, "\u00a0");
   const facts = el("p", { class: "session-facts" }, "\u00a0");
@@ -47,7 +79,6 @@ export function createSessionPage(id, firstUnits, onTitle) {
     ["file", "Session file"], ["csv", "CSV"], ["gpx", "GPX"],
   ].map(([path, words]) => el("li", {}, el("a", { href: `/api/sessions/${encodeURIComponent(id)}/${path}`, download: true }, words ?? ""))));
   const headline = el("dl", { class: "headline", "aria-label": "Headline figures" }, ...placeholderCells());
-  const doubts = el("div", { class: "doubts" });
   const checks = el("div", { class: "checks" });
   const laps = el("div");
 
@@ -64,16 +95,30 @@ export function createSessionPage(id, firstUnits, onTitle) {
     el("header", { class: "session-head" },
       el("div", {}, heading, facts), downloads),
     headline,
+    section("doubts", "Doubts", doubts.element),
     readout.element,
     el("div", { class: "reading-desk" },
       section("timeline", "Timeline", timeline.element),
-      el("div", { class: "side" }, section("map", "Track", map.element), section("doubts", "Doubts", doubts))),
+      el("div", { class: "side" }, section("map", "Track", map.element))),
     section("ladder", "Event ladder", ladder.element, eventForm.element),
+    section("photos", "Photos", photos.element),
+    section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)),
+    section("choices", "Choices", choices.element),
     section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps)),
     section("recharge", "Recharge", recharge.element),
-    section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)));
+    section("history", "History", history.element));
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", {}, trouble, content);
+
+  /** @param {string} anchor take the reader there, keyboard and all */
+  function goTo(anchor) {
+    const target = document.getElementById(anchor);
+    if (!target) return;
+    target.scrollIntoView({ block: "start" });
+    const head = target.querySelector("h2");
+    head?.setAttribute("tabindex", "-1");
+    head?.focus({ preventScroll: true });
+  }
 
   function placeholderCells() {
     return Array.from({ length: 8 }, (_, i) => el("div", { class: `headline-cell is-waiting${i < 2 ? " headline-main" : ""}` },
@@ -100,7 +145,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
       outcomeWords(early),
     ].filter((fact) => typeof fact === "string" && fact !== "").map((fact) => el("span", {}, fact ?? "")));
     headline.replaceChildren(...headlineCells(early, units));
-    doubts.replaceChildren(findingList(early.result.findings));
+    doubts.update(early);
   }
 
   function show() {
@@ -117,6 +162,9 @@ export function createSessionPage(id, firstUnits, onTitle) {
     readings.update(model);
     eventForm.update(model);
     readingForm.update(model);
+    photos.update(model);
+    choices.update(model, units);
+    history.update(model);
     content.setAttribute("aria-busy", "false");
   }
 

@@ -37,6 +37,7 @@ import { themeTokens } from "../theme.js";
  * @property {(mark: Mark, words: string) => void} mark move the cursor; words for screen readers
  * @property {(range: [number, number] | null) => void} show part of the axis; null for the whole
  * @property {(factor: number) => void} zoom below 1 shows less, about the cursor
+ * @property {() => [number, number]} view the part of the axis in view
  */
 
 const LEFT = 52;
@@ -325,6 +326,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onRelease }) {
     titles,
     show,
     zoom,
+    view: () => view,
     async draw(next) {
       const same = drawing?.axis.key === next.axis.key;
       drawing = next;

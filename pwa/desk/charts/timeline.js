@@ -313,6 +313,16 @@ export function createTimeline(cursor) {
     element,
     socAt,
     draw,
+    /** @returns {[number, number] | null} the part in view, session time */
+    viewed() {
+      const [from, to] = strip.view().map(momentAt);
+      return typeof from === "number" && typeof to === "number" ? [from, to] : null;
+    },
+    /** @param {number} fromMs @param {number} toMs bring a part into view */
+    lookAt(fromMs, toMs) {
+      const [from, to] = [placeOf(fromMs), placeOf(toMs)];
+      strip.show(from === null || to === null || to <= from ? null : [from, to]);
+    },
     /**
      * @param {Model} nextModel
      * @param {Units} nextUnits

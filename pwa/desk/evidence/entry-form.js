@@ -1,10 +1,15 @@
 // @ts-check
 /** What typing a reading and typing an event share: the frame of the form, its two states, saving. */
 import { el } from "../dom.js";
-import { createFormStatus } from "../form-status.js";
-import { save, stableIds } from "./save.js";
+import { createFormStatus, point } from "../form-status.js";
+import { createConflict } from "./conflict.js";
+import { differences } from "./wording.js";
+import { SaveConflict, recordMaker, save } from "./save.js";
+import { createWriterField } from "./writer.js";
 
 /** @typedef {import("../model.js").Model} Model */
+
+const REASONS = ["typing error", "read again from the photo", "read again on film", "tapped by mistake", "tapped late", "wrong kind of event"];
 
 /**
  * @param {object} parts
@@ -15,13 +20,18 @@ import { save, stableIds } from "./save.js";
  * @param {() => void} parts.onCancel
  */
 export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
-  const idFor = stableIds();
+  const make = recordMaker();
   const title = el("h3", { id: `${noun}-form-title` }, adding);
   const note = el("p", { class: "form-note" });
   const submit = el("button", { type: "submit", class: "primary" }, `Save ${noun}`);
   const cancel = el("button", { type: "button", class: "quiet", hidden: true, onclick: () => onCancel() }, "Cancel");
   const withdraw = el("button", { type: "button", class: "quiet danger", hidden: true, onclick: () => onSend(true) }, "Withdraw it");
   const status = createFormStatus();
+  const reason = el("input", { id: `${noun}-reason`, type: "text", autocomplete: "off", list: `${noun}-reasons`, size: 24 });
+  const reasonField = el("div", { class: "field field-reason", hidden: true },
+    el("label", { for: reason.id }, "Why it is changed"), reason,
+    el("datalist", { id: `${noun}-reasons` }, ...REASONS.map((words) => el("option", { value: words }))));
+  const conflict = createConflict(`${noun}-conflict-title`);
   const element = el("form", {
     class: "entry-form", novalidate: true, "aria-labelledby": title.id,
     onsubmit: (/** @type {SubmitEvent} */ event) => {
@@ -30,7 +40,8 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
     },
   },
   title, note,
-  el("div", { class: "fields" }, ...fields),
+  el("div", { class: "fields" }, ...fields, reasonField, createWriterField(`${noun}-writer`)),
+  conflict.element,
   el("div", { class: "form-actions" }, submit, withdraw, cancel, status.element));
 
   return {
@@ -44,6 +55,9 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
       submit.textContent = `Save ${noun}`;
       cancel.hidden = true;
       withdraw.hidden = true;
+      reasonField.hidden = true;
+      reason.value = "";
+      conflict.hide();
     },
 
     /** @param {boolean} withdrawn whether the record was taken back and may now be restored */
@@ -52,24 +66,56 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
       submit.textContent = withdrawn ? "Restore it" : "Save correction";
       cancel.hidden = false;
       withdraw.hidden = withdrawn;
+      reasonField.hidden = false;
+      reason.value = "";
+      conflict.hide();
       status.say("", "soft");
       element.scrollIntoView({ block: "center" });
     },
 
+    /** @returns {string | null} null, and said, when a change has no reason */
+    readReason() {
+      if (reasonField.hidden) return "";
+      const words = reason.value.trim();
+      if (words) return words;
+      status.say("Please say in a few words why it is changed: the reason stays in the history.", "alarm");
+      point(reason);
+      return null;
+    },
+
     /**
      * Save a new record and have everything fetched anew; what was typed stays when it fails.
-     * @param {string} sessionId
-     * @param {object} content the record without its id
+     * @param {Model} model
+     * @param {{ corrects: string | null }} content the record without what {@link recordMaker} adds
      * @param {() => string} stored called once the server holds it; what to tell the user
      * @param {() => Promise<void>} onSaved
      * @returns {Promise<boolean>} whether it was saved
      */
-    async send(sessionId, content, stored, onSaved) {
+    async send(model, content, stored, onSaved) {
       submit.disabled = true;
       status.say("Saving\u2026", "soft");
       try {
-        await save(sessionId, `${noun}s`, { id: idFor(content), ...content });
+        await save(model.id, { [`${noun}s`]: [make(content)] });
       } catch (error) {
+        const clash = error instanceof SaveConflict ? error.conflicts[0] : undefined;
+        if (clash) {
+          status.say("Not saved: somebody else has changed it meanwhile. What you typed is still here.", "alarm");
+          conflict.show({
+            title: `This ${noun} was changed while you had it open`,
+            heldBy: clash.held.by ?? clash.held.device,
+            lines: differences(clash.yours, clash.held, model.clock),
+            onMine: () => {
+              conflict.hide();
+              void this.send(model, { ...content, corrects: clash.held.id }, stored, onSaved);
+            },
+            onHeld: () => {
+              onCancel();
+              status.say("The held one stands.", "good");
+              void onSaved();
+            },
+          });
+          return false;
+        }
         status.say(`Not saved: ${error instanceof Error ? error.message : error} What you typed is still here.`, "alarm");
         return false;
       } finally {

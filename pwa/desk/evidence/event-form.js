@@ -21,6 +21,8 @@ export function createEventForm(cursor, onSaved) {
   /** the tap's own moment and delay, kept when a correction doesn't touch them
    * @type {{ tMs: number, delay: import("../documents").RawEvent["tap_delay_s"] } | null} */
   let kept = null;
+  /** the estimated moment that the form was filled with @type {number | null} */
+  let keptAtMs = null;
 
   const kind = el("select", { id: "event-kind", onchange: fitKind },
     ...Object.entries(EVENT_NAMES).map(([name, words]) => el("option", { value: name }, words)));
@@ -54,7 +56,7 @@ export function createEventForm(cursor, onSaved) {
   function explain() {
     form.note.textContent = correcting
       ? `${eventName(correcting.record.kind)} at ${model?.clock.time(correcting.atMs) ?? ""}: a new record takes its place, the original stays and can be seen. Leave the moment as it is to keep the tap\u2019s own time and delay.`
-      : "For something seen on film or remembered: place the cursor where it happened, or type the time.";
+      : "For something seen on film or remembered: place the cursor where it happened, type the time, or the film time of a camera with a sync mark.";
   }
 
   function leave() {
@@ -63,7 +65,7 @@ export function createEventForm(cursor, onSaved) {
     form.add();
     text.value = "";
     value.value = "";
-    moment.input.value = "";
+    moment.clear();
     explain();
   }
 
@@ -81,22 +83,25 @@ export function createEventForm(cursor, onSaved) {
       return point(value);
     }
     const within = readNumber(exactness.value);
-    const asTapped = kept !== null && moment.untouched();
+    const asTapped = kept !== null && (withdrawing || (moment.untouched() && tMs === keptAtMs));
     if (!asTapped && (within === null || within <= 0)) {
       form.say("How sure the moment is must be a number of seconds above zero.", "alarm");
       return point(exactness);
     }
     // A moment set at the desk is nobody's tap: no delay, and ± is taken as 95 %
     const delay = asTapped ? (kept?.delay ?? null) : { mean: 0, sd: Number(within) / 1.96 };
+    const reason = form.readReason();
+    if (reason === null) return;
     const corrects = correcting?.record.id ?? null;
+    const why = corrects === null ? {} : { reason };
     const content = withdrawing
-      ? { device: "desk", t_ms: kept?.tMs ?? tMs, kind: "note", text: "withdrawn", value: null, unit: null, tap_delay_s: null, corrects, withdraws: true }
+      ? { ...why, device: "desk", t_ms: kept?.tMs ?? tMs, kind: "note", text: "withdrawn", value: null, unit: null, tap_delay_s: null, corrects, withdraws: true }
       : {
-        device: "desk", t_ms: asTapped ? (kept?.tMs ?? tMs) : tMs, kind: kind.value, text: text.value.trim() || null,
+        ...why, device: "desk", t_ms: asTapped ? (kept?.tMs ?? tMs) : tMs, kind: kind.value, text: text.value.trim() || null,
         value: valueField.hidden ? null : figure, unit: valueField.hidden || figure === null ? null : unit.value,
         tap_delay_s: delay, corrects,
       };
-    await form.send(model.id, content, () => {
+    await form.send(model, content, () => {
       const said = withdrawing ? WITHDRAWN : `Saved \u201c${eventName(kind.value)}\u201d at ${moment.input.value}.`;
       leave();
       return said;
@@ -110,7 +115,20 @@ export function createEventForm(cursor, onSaved) {
     /** @param {Model} nextModel */
     update(nextModel) {
       model = nextModel;
-      moment.update(nextModel.clock, startOf(nextModel));
+      moment.update(nextModel, startOf(nextModel));
+    },
+    /**
+     * Start a new event of some kind, at a moment when one is given.
+     * @param {string} name
+     * @param {number | null} atMs
+     */
+    start(name, atMs) {
+      leave();
+      kind.value = name;
+      fitKind();
+      if (atMs !== null) moment.set(atMs);
+      form.element.scrollIntoView({ block: "center" });
+      (name === "note" ? text : kind).focus();
     },
     /**
      * @param {EventRow} row
@@ -126,6 +144,7 @@ export function createEventForm(cursor, onSaved) {
       value.value = typeof shown.value === "number" ? String(shown.value) : "";
       if (shown.unit) unit.value = shown.unit;
       moment.set(row.atMs);
+      keptAtMs = Math.round(row.atMs);
       explain();
       form.correct(row.withdrawn);
       kind.focus();

@@ -1,25 +1,15 @@
 // @ts-check
 /** The ladder: every event in order, with what had been driven and what was left. */
 import { formatNumber, unitOf } from "../../shared/units.js";
-import { eventName, unitName } from "../../shared/vocabulary.js";
+import { eventName } from "../../shared/vocabulary.js";
 import { el } from "../dom.js";
 import { figure } from "../figure.js";
+import { eventDetail } from "./wording.js";
 
 /** @typedef {import("../model.js").Model} Model */
 /** @typedef {import("../model.js").EventRow} EventRow */
 /** @typedef {import("../documents").RawEvent} RawEvent */
 /** @typedef {import("../../shared/units.js").Units} Units */
-
-/**
- * @param {RawEvent} record
- * @returns {string} what the tap said beyond its kind
- */
-export function eventDetail(record) {
-  const value = typeof record.value === "number" && record.kind !== "zero_soc"
-    ? `${formatNumber(record.value, record.value % 1 ? 1 : 0)} ${unitName(record.unit) || (record.kind === "soc_step" ? "%" : "")}`.trim()
-    : "";
-  return [value, record.text].filter(Boolean).join(" \u00b7 ");
-}
 
 /**
  * @param {import("../cursor.js").Cursor} cursor

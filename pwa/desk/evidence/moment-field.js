@@ -1,6 +1,7 @@
 // @ts-check
-/** A moment, typed as clock time in the session's zone or taken from the cursor. */
+/** A moment: typed as clock time in the session's zone, taken from the cursor, or read off a film. */
 import { el } from "../dom.js";
+import { filmMarks, momentOfFilm, readFilmTime } from "./film.js";
 
 /**
  * @param {import("../cursor.js").Cursor} cursor
@@ -10,6 +11,8 @@ export function createMomentField(cursor, id) {
   /** @type {import("../clock.js").SessionClock | null} */
   let clock = null;
   let nearMs = 0;
+  /** @type {import("./film.js").FilmMark[]} */
+  let marks = [];
   /** what the text stands for when it was filled in rather than typed
    * @type {{ text: string, tMs: number } | null} */
   let exact = null;
@@ -18,6 +21,21 @@ export function createMomentField(cursor, id) {
     required: true, "aria-describedby": `${id}-zone`,
   });
   const zone = el("span", { class: "field-note", id: `${id}-zone` }, " ");
+  const film = el("input", {
+    id: `${id}-film`, type: "text", inputmode: "decimal", autocomplete: "off", placeholder: "min:s of film", size: 9,
+    oninput: fromFilm,
+  });
+  const camera = el("select", { "aria-label": "Camera", onchange: fromFilm });
+  const filmField = el("div", { class: "field", hidden: true },
+    el("label", { for: film.id }, "or film time"), el("div", { class: "field-joined" }, film, camera));
+
+  function fromFilm() {
+    const filmS = readFilmTime(film.value);
+    const tMs = filmS === null ? null : momentOfFilm(marks, camera.value, filmS);
+    film.toggleAttribute("aria-invalid", film.value.trim() !== "" && tMs === null);
+    if (tMs !== null) set(tMs);
+  }
+
   /** @param {number} tMs */
   function set(tMs) {
     if (!clock) return;
@@ -26,26 +44,38 @@ export function createMomentField(cursor, id) {
     input.value = text;
     input.removeAttribute("aria-invalid");
   }
-  const element = el("div", { class: "field field-moment" },
-    el("label", { for: id }, "Moment"),
-    el("div", { class: "field-joined" }, input, el("button", {
-      type: "button", class: "quiet",
-      onclick: () => {
-        const tMs = cursor.at();
-        if (tMs !== null) set(tMs);
-      },
-    }, "At cursor")),
-    zone);
+
+  const element = el("div", { class: "moment-fields" },
+    el("div", { class: "field field-moment" },
+      el("label", { for: id }, "Moment"),
+      el("div", { class: "field-joined" }, input, el("button", {
+        type: "button", class: "quiet",
+        onclick: () => {
+          const tMs = cursor.at();
+          if (tMs !== null) set(tMs);
+        },
+      }, "At cursor")),
+      zone),
+    filmField);
   return {
     element, input, set,
+    clear() {
+      input.value = "";
+      film.value = "";
+    },
     /**
-     * @param {import("../clock.js").SessionClock} nextClock
+     * @param {import("../model.js").Model} model
      * @param {number} startMs some moment of the session
      */
-    update(nextClock, startMs) {
-      clock = nextClock;
+    update(model, startMs) {
+      clock = model.clock;
       nearMs = startMs;
       zone.textContent = `${clock.date(startMs)}, ${clock.zone}`;
+      marks = filmMarks(model);
+      filmField.hidden = marks.length === 0;
+      const chosen = camera.value;
+      camera.replaceChildren(...[...new Set(marks.map((mark) => mark.camera))]
+        .map((name) => el("option", { value: name, selected: name === chosen }, name)));
     },
     /** @returns {number | null} session time; null when the text is no time of day */
     read() {

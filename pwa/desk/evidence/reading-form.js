@@ -4,6 +4,7 @@ import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js
 import { el } from "../dom.js";
 import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
 import { point } from "../form-status.js";
+import { habitOf, keepHabit } from "./habits.js";
 import { createMomentField, readNumber } from "./moment-field.js";
 
 /** @typedef {import("../model.js").Model} Model */
@@ -18,8 +19,6 @@ export function createReadingForm(cursor, onSaved) {
   let model = null;
   /** @type {ReadingRow | null} */
   let correcting = null;
-  /** what was last used for each quantity @type {Map<string, { unit: string, resolution: string, rounding: string }>} */
-  const habits = new Map();
 
   const quantity = el("select", { id: "reading-quantity", onchange: fitQuantity },
     ...Object.entries(READING_KINDS).map(([name, kind]) => el("option", { value: name }, kind.name)));
@@ -51,11 +50,11 @@ export function createReadingForm(cursor, onSaved) {
   function fitQuantity() {
     const kind = READING_KINDS[quantity.value];
     if (!kind) return;
-    const habit = habits.get(quantity.value);
+    const habit = habitOf(quantity.value);
     unit.replaceChildren(...kind.units.map((name) => el("option", { value: name }, unitName(name))));
-    unit.value = habit?.unit ?? kind.units[0] ?? "";
-    resolution.value = habit?.resolution ?? String(kind.resolution);
-    rounding.value = habit?.rounding ?? "nearest";
+    unit.value = habit.unit;
+    resolution.value = habit.resolution;
+    rounding.value = habit.rounding;
   }
 
   function explain() {
@@ -90,13 +89,15 @@ export function createReadingForm(cursor, onSaved) {
       form.say("The moment must be a time of day such as 15:04:05.", "alarm");
       return point(moment.input);
     }
+    const reason = form.readReason();
+    if (reason === null) return;
     const content = {
-      device: "desk", t_ms: tMs, quantity: quantity.value, value: withdrawing ? null : figure,
-      unit: unit.value, resolution: digit, rounding: rounding.value, source: "typed", photo: null,
+      ...(correcting ? { reason } : {}), device: "desk", t_ms: tMs, quantity: quantity.value, value: withdrawing ? null : figure,
+      unit: unit.value, resolution: digit, rounding: rounding.value, source: "typed", photo: correcting?.record.photo ?? null,
       corrects: correcting?.record.id ?? null,
     };
-    const saved = await form.send(model.id, content, () => {
-      habits.set(quantity.value, { unit: unit.value, resolution: resolution.value, rounding: rounding.value });
+    const saved = await form.send(model, content, () => {
+      keepHabit(quantity.value, { unit: unit.value, resolution: resolution.value, rounding: rounding.value });
       const said = withdrawing ? WITHDRAWN : `Saved ${readingName(quantity.value).toLowerCase()} ${value.value.trim()} ${unitName(unit.value)} at ${moment.input.value}.`;
       leave();
       return said;
@@ -111,7 +112,15 @@ export function createReadingForm(cursor, onSaved) {
     /** @param {Model} nextModel */
     update(nextModel) {
       model = nextModel;
-      moment.update(nextModel.clock, startOf(nextModel));
+      moment.update(nextModel, startOf(nextModel));
+    },
+    /** @param {string} name start a new reading of this quantity */
+    start(name) {
+      leave();
+      quantity.value = name;
+      fitQuantity();
+      form.element.scrollIntoView({ block: "center" });
+      value.focus();
     },
     /** @param {ReadingRow} row */
     correct(row) {

@@ -1,29 +1,11 @@
 // @ts-check
 /** All readings as they were typed, with what they replaced. */
-import { readingName, unitName } from "../../shared/vocabulary.js";
+import { readingName } from "../../shared/vocabulary.js";
 import { el } from "../dom.js";
+import { readingMeaning, readingValue } from "./wording.js";
 
 /** @typedef {import("../model.js").Model} Model */
 /** @typedef {import("../model.js").ReadingRow} ReadingRow */
-/** @typedef {import("../documents").RawReading} RawReading */
-
-/**
- * @param {RawReading} record
- * @returns {string} as the display showed it: with the decimals of its last digit
- */
-function shownValue(record) {
-  if (record.value === null) return "\u2013";
-  const decimals = record.resolution ? Math.max(0, Math.ceil(-Math.log10(record.resolution) - 1e-9)) : 0;
-  const own = (String(record.value).split(".")[1] ?? "").length;
-  return `${record.value.toFixed(Math.max(decimals, own)).replace("-", "\u2212")}\u00a0${unitName(record.unit)}`;
-}
-
-/** @param {RawReading} record */
-function meaning(record) {
-  if (!record.resolution) return "last digit not known";
-  const digits = Number(record.resolution.toPrecision(6));
-  return record.rounding === "down" ? `+ ${digits}, rounded down` : `\u00b1 ${Number((digits / 2).toPrecision(6))}`;
-}
 
 /**
  * @param {import("../cursor.js").Cursor} cursor
@@ -52,8 +34,8 @@ export function createReadingTable(cursor, { onCorrect }) {
         el("tr", { class: `ladder-row${withdrawn ? " is-withdrawn" : ""}`, "data-reading-id": shown.id, onclick: () => cursor.hold(atMs) },
           el("th", { scope: "row" }, el("button", { type: "button", class: "row-button", "aria-label": `Move the cursor to ${name} at ${time}` }, time)),
           el("td", { class: "words" }, name),
-          el("td", {}, withdrawn ? el("s", {}, shownValue(shown)) : shownValue(shown)),
-          el("td", { class: "words soft" }, withdrawn ? "withdrawn; original kept" : meaning(shown)),
+          el("td", {}, withdrawn ? el("s", {}, readingValue(shown)) : readingValue(shown)),
+          el("td", { class: "words soft" }, withdrawn ? "withdrawn; original kept" : readingMeaning(shown)),
           el("td", { class: "words soft" }, shown.device),
           el("td", { class: "row-actions" }, el("button", {
             type: "button", class: "quiet small", "aria-label": `${withdrawn ? "Restore" : "Correct"} ${name} at ${time}`,
@@ -66,8 +48,8 @@ export function createReadingTable(cursor, { onCorrect }) {
         ...old.map((version) => el("tr", { class: "earlier-row", "data-reading-id": version.id },
           el("th", { scope: "row" }, el("span", { class: "visually-hidden" }, "Earlier: "), el("s", {}, model.clock.time(version.t_ms))),
           el("td", { class: "words" }, "replaced"),
-          el("td", {}, el("s", {}, shownValue(version))),
-          el("td", { class: "words" }, meaning(version)),
+          el("td", {}, el("s", {}, readingValue(version))),
+          el("td", { class: "words" }, readingMeaning(version)),
           el("td", { class: "words", colspan: 2 }, version.device))),
       ];
     }));

@@ -150,11 +150,16 @@ def test_a_corrected_reading_keeps_its_original_in_sight(
     assert float(desk.page.input_value("#reading-value")) == original["value"]
     desk.page.fill("#reading-value", str(original["value"] + 1))
     desk.page.get_by_role("button", name="Save correction").click()
+    assert "say in a few words why" in text_of(desk.page.locator("#readings .form-status"))
+    desk.page.fill("#reading-reason", "typing error")
+    desk.page.fill("#reading-writer", "Kim")
+    desk.page.get_by_role("button", name="Save correction").click()
     desk.wait_saved("#readings")
 
     record = new_record(session, held(desk), "readings")
     assert record["corrects"] == original["id"]
     assert record["value"] == original["value"] + 1
+    assert (record["reason"], record["by"]) == ("typing error", "Kim")
     struck = desk.page.locator(f"tr.earlier-row[data-reading-id='{original['id']}'] s")
     assert f"{original['value']:.0f}" in text_of(struck.nth(1))
 
@@ -165,6 +170,7 @@ def test_a_withdrawn_reading_stays_in_sight_and_can_be_restored(
     original = next(r for r in session["readings"] if r["quantity"] == "range_shown")
     row = desk.page.locator(f"tr[data-reading-id='{original['id']}']")
     row.get_by_role("button", name="Correct").click()
+    desk.page.fill("#reading-reason", "no such display")
     desk.page.locator("#readings").get_by_role("button", name="Withdraw it").click()
     desk.wait_saved("#readings")
     between = held(desk)
@@ -173,6 +179,7 @@ def test_a_withdrawn_reading_stays_in_sight_and_can_be_restored(
     assert "withdrawn" in text_of(row)
 
     row.get_by_role("button", name="Restore").click()
+    desk.page.fill("#reading-reason", "it was there")
     desk.page.get_by_role("button", name="Restore it").click()
     desk.wait_saved("#readings")
     restored = new_record(between, held(desk), "readings")
@@ -186,6 +193,7 @@ def test_a_corrected_event_keeps_its_tap_and_shows_the_original_on_demand(
     original = next(e for e in session["events"] if e["kind"] == "warning")
     desk.row(original["id"]).get_by_role("button", name="Correct").click()
     desk.page.fill("#event-text", "read again on film: stop soon")
+    desk.page.fill("#event-reason", "read again on film")
     desk.page.get_by_role("button", name="Save correction").click()
     desk.wait_saved("#ladder")
 
@@ -206,6 +214,7 @@ def test_withdrawing_the_zero_takes_the_figures_that_stood_on_it(
     before = desk.headline("distance_m")
     original = next(e for e in session["events"] if e["kind"] == "zero_soc")
     desk.row(original["id"]).get_by_role("button", name="Correct").click()
+    desk.page.fill("#event-reason", "tapped by mistake")
     desk.page.locator("#ladder").get_by_role("button", name="Withdraw it").click()
     desk.wait_saved("#ladder")
     record = new_record(session, held(desk), "events")
@@ -236,3 +245,99 @@ def test_an_event_from_the_film_is_added_at_a_typed_time(
     assert record["tap_delay_s"]["mean"] == 0
     assert record["tap_delay_s"]["sd"] == pytest.approx(2 / 1.96)
     assert "09:55:10" in text_of(desk.row(record["id"]))
+
+
+def test_a_film_time_gives_the_moment_that_the_camera_saw(
+    desk: Desk, session: dict[str, Any]
+) -> None:
+    """Two marks of one camera: its clock runs 1 % slow, and the line between them knows."""
+    base = session["events"][0]["t_ms"]
+    (clock,) = (one for one in session["setup"]["devices"] if one["id"] == "phone-1")
+    for number, (at_s, film_s) in enumerate(((100, 10.0), (300, 208.0))):
+        desk.send_events(
+            FULL_RUN,
+            {"id": f"sync-{number}", "device": "phone-1", "t_ms": base + at_s * 1000,
+             "kind": "film_sync", "text": "roof", "value": film_s, "unit": "s",
+             "tap_delay_s": {"mean": 0, "sd": 0.02}},
+        )  # fmt: skip
+    desk.open_session(FULL_RUN)
+    desk.page.locator("#event-kind").select_option("comfort_cut")
+    desk.page.fill("#event-moment-film", "1:49,0")
+    desk.page.get_by_role("button", name="Save event").click()
+    desk.wait_saved("#ladder")
+    (made,) = (
+        e for e in held(desk)["events"] if (e["kind"], e["device"]) == ("comfort_cut", "desk")
+    )
+    half_way_ms = base + 200_000 + clock["clock_offset_ms"]
+    assert made["t_ms"] == pytest.approx(half_way_ms, abs=60)
+
+
+def test_an_event_is_moved_to_the_cursor_and_keeps_its_first_place_in_the_history(
+    desk: Desk, session: dict[str, Any]
+) -> None:
+    original = next(e for e in session["events"] if e["kind"] == "zero_range")
+    desk.row(original["id"]).get_by_role("button", name="Correct").click()
+    other = next(e for e in session["events"] if e["kind"] == "power_limited")
+    desk.row(other["id"]).locator(".row-button").click()
+    desk.page.locator("#ladder").get_by_role("button", name="At cursor").click()
+    desk.page.fill("#event-reason", "tapped late")
+    desk.page.get_by_role("button", name="Save correction").click()
+    desk.wait_saved("#ladder")
+    moved = new_record(session, held(desk), "events")
+    result = desk.says(f"/sessions/{FULL_RUN}/result")
+    entry = next(e for e in result["timeline"] if e["event_id"] == moved["id"])
+    place = next(e for e in result["timeline"] if e["event_id"] == other["id"])
+    assert entry["at_ms"]["value"] == pytest.approx(place["at_ms"]["value"], abs=2)
+    change = desk.page.locator(".change").first
+    assert "Corrected" in text_of(change)
+    assert "tapped late" in text_of(change)
+
+
+def test_every_change_is_in_the_history_and_undone_by_a_new_record(
+    desk: Desk, session: dict[str, Any]
+) -> None:
+    original = next(e for e in session["events"] if e["kind"] == "warning")
+    desk.row(original["id"]).get_by_role("button", name="Correct").click()
+    desk.page.fill("#event-text", "something else")
+    desk.page.fill("#event-reason", "heard wrongly")
+    desk.page.get_by_role("button", name="Save correction").click()
+    desk.wait_saved("#ladder")
+    between = held(desk)
+    change = desk.page.locator(".change").first
+    for words in ("Corrected", original["text"], "something else", "heard wrongly"):
+        assert words in text_of(change)
+    change.get_by_role("button", name="Undo").click()
+    desk.page.locator("#history .form-status-good").wait_for()
+    undone = new_record(between, held(desk), "events")
+    assert undone["text"] == original["text"]
+    assert undone["t_ms"] == original["t_ms"]
+    assert undone["device"] == original["device"]
+    until(desk.page, "() => document.querySelectorAll('.change').length >= 3")
+    # what was undone can't be undone again from below, only its undoing from above
+    changes = desk.page.locator(".change")
+    assert changes.nth(0).get_by_role("button", name="Undo").count() == 1
+    assert changes.nth(1).get_by_role("button", name="Undo").count() == 0
+
+
+def test_two_who_correct_the_same_event_see_both_and_choose(
+    desk: Desk, session: dict[str, Any], console: ConsoleWatch
+) -> None:
+    console.allow("409")
+    original = next(e for e in session["events"] if e["kind"] == "warning")
+    desk.row(original["id"]).get_by_role("button", name="Correct").click()
+    desk.page.fill("#event-text", "mine")
+    desk.page.fill("#event-reason", "heard it on film")
+    theirs = {**original, "id": "theirs-1", "corrects": original["id"], "text": "theirs",
+              "by": "Robin", "reason": "wrote it down"}  # fmt: skip
+    desk.send_events(FULL_RUN, theirs)
+    between = held(desk)
+    desk.page.get_by_role("button", name="Save correction").click()
+    conflict = desk.page.locator("#ladder .conflict")
+    conflict.wait_for()
+    for words in ("mine", "theirs", "Robin"):
+        assert words in text_of(conflict)
+    assert held(desk) == between, "a conflict stores nothing"
+    conflict.get_by_role("button", name="Put mine in its place").click()
+    desk.wait_saved("#ladder")
+    mine = new_record(between, held(desk), "events")
+    assert (mine["text"], mine["corrects"]) == ("mine", "theirs-1")

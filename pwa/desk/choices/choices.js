@@ -1,0 +1,229 @@
+// @ts-check
+/** The choices behind the figures: changed here, tried first, kept as a new revision of the set-up. */
+import { ApiError, request } from "../../shared/api.js";
+import { el } from "../dom.js";
+import { createConflict } from "../evidence/conflict.js";
+import { readNumber } from "../evidence/moment-field.js";
+import { createWriterField, writer } from "../evidence/writer.js";
+import { createFormStatus } from "../form-status.js";
+import { setupDifferences } from "../history/changes.js";
+import { comparison } from "./comparison.js";
+import { createExcludedField } from "./excluded-field.js";
+import { FURTHER, valueOf, withChanges } from "./fields.js";
+import { createZeroField } from "./zero-field.js";
+
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../documents").Setup} Setup */
+/** @typedef {import("../../shared/units.js").Units} Units */
+
+const WAIT_MS = 500; // after the last key, before it is tried
+
+/**
+ * @param {import("../cursor.js").Cursor} cursor
+ * @param {object} options
+ * @param {() => [number, number] | null} options.viewed the part of the timeline in view, ms
+ * @param {() => Promise<void>} options.onKept
+ */
+export function createChoices(cursor, { viewed, onKept }) {
+  /** @type {Model | null} */
+  let model = null;
+  /** @type {Units | null} */
+  let units = null;
+  /** what was changed and not kept yet, by its path @type {Map<string, unknown>} */
+  const changes = new Map();
+  let waiting = 0;
+  let tries = 0;
+
+  const zero = createZeroField(cursor, change);
+  const excluded = createExcludedField(viewed, (list) => {
+    change([["excluded", list]]);
+    refresh();
+  });
+  const delayMean = numberInput("delay_mean", "Mean tap delay, s", onDelay);
+  const delaySd = numberInput("delay_sd", "Its standard deviation, s", onDelay);
+  const efficiency = numberInput("charging_efficiency", "Charging efficiency, 0 to 1", () => onNumber(efficiency, "protocol.charging_efficiency", 0));
+  const end = el("select", { id: "choice-reserve_end", onchange: () => change([["protocol.reserve_end", end.value || null]]) },
+    ...[["", "the first of these that is on record"], ["propulsion_off", "Propulsion off"], ["contactors_open", "Contactors open"], ["standstill", "Standstill"]]
+      .map(([value, words]) => el("option", { value }, words ?? "")));
+  const clocks = el("div", { class: "fields" });
+  const further = FURTHER.map((kind) => {
+    const input = el("input", { id: `choice-${kind.name}`, type: "text", size: kind.kind === "text" ? 18 : 9, inputmode: kind.kind === "number" ? "decimal" : null, autocomplete: "off" });
+    input.addEventListener("input", () => {
+      if (kind.kind === "number") onNumber(input, kind.path, kind.above ?? -Infinity);
+      else change([[kind.path, input.value.trim() || null]]);
+    });
+    return { kind, input, field: el("div", { class: "field" }, el("label", { for: input.id }, kind.unit ? `${kind.words}, ${kind.unit}` : kind.words), input) };
+  });
+  const more = el("details", { class: "behind further" }, el("summary", {}, "The rest of the set-up"),
+    el("div", { class: "fields" }, ...further.map(({ field }) => field)), el("h4", {}, "Clocks"), clocks);
+  const reason = el("input", { id: "choice-reason", type: "text", size: 30, autocomplete: "off" });
+  const keep = el("button", { type: "submit", class: "primary", disabled: true }, "Keep as a new revision");
+  const drop = el("button", { type: "button", class: "quiet", disabled: true, onclick: forget }, "Leave it as it was");
+  const status = createFormStatus();
+  const conflict = createConflict("choice-conflict-title");
+  const trial = el("div", { class: "trial", "aria-live": "polite" }, el("p", { class: "empty" }, "Change a choice: what it does to the figures shows here, before anything is kept."));
+  const element = el("div", { class: "choices" },
+    el("form", {
+      class: "entry-form choice-form", novalidate: true, "aria-labelledby": "choices-title",
+      onsubmit: (/** @type {SubmitEvent} */ event) => {
+        event.preventDefault();
+        void keepIt();
+      },
+    },
+    el("div", { class: "choice-groups" }, zero.element,
+      el("fieldset", { class: "choice" }, el("legend", {}, "Taps and end"),
+        el("div", { class: "fields" }, delayMean.field, delaySd.field,
+          el("div", { class: "field" }, el("label", { for: end.id }, "The reserve ends at"), end), efficiency.field)),
+      excluded.element),
+    more,
+    el("div", { class: "fields choice-why" }, el("div", { class: "field field-wide" }, el("label", { for: reason.id }, "Why (stays in the history)"), reason), createWriterField("choice-writer")),
+    conflict.element,
+    el("div", { class: "form-actions" }, keep, drop, status.element)),
+    trial);
+
+  /** @param {string} name @param {string} words @param {() => void} oninput */
+  function numberInput(name, words, oninput) {
+    const input = el("input", { id: `choice-${name}`, type: "text", inputmode: "decimal", size: 7, autocomplete: "off", oninput });
+    return Object.assign(input, { field: el("div", { class: "field" }, el("label", { for: input.id }, words), input) });
+  }
+
+  /** @param {HTMLInputElement} input @param {string} path @param {number} above */
+  function onNumber(input, path, above) {
+    const text = input.value.trim();
+    const value = text === "" ? null : readNumber(text);
+    const wrong = text !== "" && (value === null || value <= above);
+    input.toggleAttribute("aria-invalid", wrong);
+    if (!wrong) change([[path, value]]);
+  }
+
+  function onDelay() {
+    const [mean, sd] = [readNumber(delayMean.value), readNumber(delaySd.value)];
+    const empty = delayMean.value.trim() === "" && delaySd.value.trim() === "";
+    delayMean.toggleAttribute("aria-invalid", !empty && mean === null);
+    delaySd.toggleAttribute("aria-invalid", !empty && (sd === null || sd < 0));
+    if (empty) change([["protocol.tap_delay_s", null]]);
+    else if (mean !== null && sd !== null && sd >= 0) change([["protocol.tap_delay_s", { mean, sd }]]);
+  }
+
+  /** @param {[string, unknown][]} made */
+  function change(made) {
+    if (!model) return;
+    for (const [path, value] of made) {
+      const held = valueOf(model.session.setup, path) ?? null;
+      if (!path.startsWith("devices.") && JSON.stringify(held) === JSON.stringify(value)) changes.delete(path);
+      else changes.set(path, value);
+    }
+    keep.disabled = drop.disabled = changes.size === 0;
+    clearTimeout(waiting);
+    waiting = window.setTimeout(() => void tryIt(), WAIT_MS);
+  }
+
+  async function tryIt() {
+    if (!model || !units) return;
+    if (changes.size === 0) return forget();
+    const mine = (tries += 1);
+    status.say("Trying it\u2026", "soft");
+    try {
+      const { result } = await request(`/sessions/${encodeURIComponent(model.id)}/trial`, {
+        method: "POST", body: withChanges(model.session.setup, changes), timeoutMs: 120_000,
+      });
+      if (mine !== tries) return; // overtaken by a later change
+      status.say("Nothing is kept yet.", "soft");
+      trial.replaceChildren(comparison(model.result, result, units));
+    } catch (error) {
+      if (mine === tries) status.say(`It can\u2019t be tried: ${error instanceof Error ? error.message : error}`, "alarm");
+    }
+  }
+
+  async function keepIt() {
+    if (!model || changes.size === 0) return;
+    await put(model.session.setup, model.session.revision);
+  }
+
+  /** @param {Setup} onto @param {number} base its revision */
+  async function put(onto, base) {
+    if (!model) return;
+    const id = model.id;
+    keep.disabled = true;
+    status.say("Keeping it\u2026", "soft");
+    const setup = { ...withChanges(onto, changes), revised: { by: writer(), reason: reason.value.trim() || null } };
+    try {
+      const { revision } = await request(`/sessions/${encodeURIComponent(id)}`, { method: "PUT", body: { base, setup } });
+      forget();
+      status.say(`Kept as revision ${revision}. The figures follow.`, "good");
+      await onKept();
+    } catch (error) {
+      keep.disabled = false;
+      const held = error instanceof ApiError && error.status === 409
+        ? /** @type {{ held?: { revision: number, setup: Setup } } | undefined} */ (error.body)?.held : undefined;
+      if (held) {
+        status.say("Not kept: somebody else has revised the set-up meanwhile.", "alarm");
+        conflict.show({
+          title: "The set-up was revised while you had it open",
+          heldBy: /** @type {any} */ (held.setup).revised?.by ?? `revision ${held.revision}`,
+          lines: setupDifferences(withChanges(onto, changes), held.setup).map(([path, yours, theirs]) => [path, yours, theirs]),
+          onMine: () => {
+            conflict.hide();
+            void put(held.setup, held.revision);
+          },
+          onHeld: () => {
+            forget();
+            void onKept();
+          },
+        });
+        return;
+      }
+      status.say(`Not kept: ${error instanceof Error ? error.message : error}`, "alarm");
+    }
+  }
+
+  function forget() {
+    changes.clear();
+    tries += 1;
+    keep.disabled = drop.disabled = true;
+    reason.value = "";
+    conflict.hide();
+    status.say("", "soft");
+    trial.replaceChildren(el("p", { class: "empty" }, "Change a choice: what it does to the figures shows here, before anything is kept."));
+    refresh();
+  }
+
+  /** Fill every field from the set-up with what was changed on top. */
+  function refresh() {
+    if (!model) return;
+    const setup = withChanges(model.session.setup, changes);
+    const number = (/** @type {unknown} */ value) => (typeof value === "number" ? String(value) : "");
+    zero.show(model, setup);
+    excluded.show(model, setup);
+    delayMean.value = number(setup.protocol?.tap_delay_s?.mean);
+    delaySd.value = number(setup.protocol?.tap_delay_s?.sd);
+    efficiency.value = number(setup.protocol?.charging_efficiency);
+    end.value = setup.protocol?.reserve_end ?? "";
+    for (const { kind, input } of further) input.value = String(valueOf(setup, kind.path) ?? "");
+    for (const input of element.querySelectorAll("[aria-invalid]")) input.removeAttribute("aria-invalid");
+    clocks.replaceChildren(...(setup.devices ?? []).map(({ id, clock_offset_ms: offset }) => {
+      const input = el("input", { id: `choice-clock-${id}`, type: "text", size: 9, inputmode: "decimal", value: number(offset), autocomplete: "off" });
+      input.addEventListener("input", () => onNumber(input, `devices.${id}.clock_offset_ms`, -Infinity));
+      return el("div", { class: "field" }, el("label", { for: input.id }, `Add to the times of ${id}, ms`), input);
+    }));
+  }
+
+  return {
+    element,
+    /** @param {Model} nextModel @param {Units} nextUnits */
+    update(nextModel, nextUnits) {
+      model = nextModel;
+      units = nextUnits;
+      if (changes.size === 0) refresh(); // what is being tried stays
+    },
+    /** @param {string} field the end of a field's id */
+    focus(field) {
+      const id = field === "clock" ? clocks.querySelector("input")?.id : `choice-${field}`;
+      const target = (id && element.querySelector(`#${CSS.escape(id)}`)) || element.querySelector("input");
+      if (target && more.contains(target)) more.open = true;
+      if (!(target instanceof HTMLElement)) return;
+      target.scrollIntoView({ block: "center" });
+      target.focus();
+    },
+  };
+}

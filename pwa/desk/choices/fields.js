@@ -1,0 +1,73 @@
+// @ts-check
+/** The choices that a set-up makes, as plain fields: where each stands and what it may hold. */
+
+/** @typedef {import("../documents").Setup} Setup */
+/**
+ * @typedef {object} FieldKind
+ * @property {string} name of the field, also the end of its id
+ * @property {string} path in the set-up
+ * @property {string} words
+ * @property {string} [unit]
+ * @property {"number" | "text"} kind
+ * @property {number} [above] the value must be above this
+ */
+
+/** @type {FieldKind[]} the further set-up, folded */
+export const FURTHER = [
+  { name: "title", path: "session.title", words: "Title", kind: "text" },
+  { name: "vehicle_label", path: "vehicle.label", words: "Vehicle", kind: "text" },
+  { name: "software", path: "vehicle.software", words: "Its software", kind: "text" },
+  { name: "usable_kwh", path: "vehicle.pack.usable_kwh", words: "Usable energy", unit: "kWh", kind: "number", above: 0 },
+  { name: "road_a", path: "vehicle.road_load.a_n", words: "Road load A", unit: "N", kind: "number" },
+  { name: "road_b", path: "vehicle.road_load.b_n_per_mps", words: "Road load B", unit: "N per m/s", kind: "number" },
+  { name: "road_c", path: "vehicle.road_load.c_n_per_mps2", words: "Road load C", unit: "N per (m/s)\u00b2", kind: "number" },
+  { name: "driveline", path: "vehicle.road_load.driveline_efficiency", words: "Driveline efficiency", unit: "0 to 1", kind: "number", above: 0 },
+  { name: "course_label", path: "course.label", words: "Course", kind: "text" },
+  { name: "surveyed_lap_m", path: "course.surveyed_lap_m", words: "Surveyed lap", unit: "m", kind: "number", above: 0 },
+  { name: "surveyed_lap_sd_m", path: "course.surveyed_lap_sd_m", words: "Its standard deviation", unit: "m", kind: "number" },
+  { name: "gate_lat", path: "course.gate.lat", words: "Gate, latitude", unit: "\u00b0", kind: "number" },
+  { name: "gate_lon", path: "course.gate.lon", words: "Gate, longitude", unit: "\u00b0", kind: "number" },
+  { name: "gate_heading", path: "course.gate.heading_deg", words: "Gate, heading through it", unit: "\u00b0", kind: "number" },
+  { name: "gate_half", path: "course.gate.half_width_m", words: "Gate, half its width", unit: "m", kind: "number", above: 0 },
+  { name: "start_soc_pct", path: "protocol.start_soc_pct", words: "Planned start", unit: "%", kind: "number" },
+  { name: "ambient_c", path: "conditions.ambient_c", words: "Outside temperature", unit: "\u00b0C", kind: "number" },
+  { name: "surface", path: "conditions.surface", words: "Surface", kind: "text" },
+  { name: "climate", path: "conditions.climate", words: "Climate setting", kind: "text" },
+];
+
+/**
+ * @param {Setup} setup
+ * @param {string} path "protocol.tap_delay_s.mean"
+ * @returns {any} undefined where nothing is stated
+ */
+export function valueOf(setup, path) {
+  return path.split(".").reduce((/** @type {any} */ part, key) => part?.[key] ?? undefined, setup);
+}
+
+/**
+ * @param {Setup} setup
+ * @param {Map<string, unknown>} changes path to value; null takes the statement away.
+ *   "devices.ID.clock_offset_ms" stands for the device of that id
+ * @returns {Setup} a new set-up; everything else as it was, unknown keys included
+ */
+export function withChanges(setup, changes) {
+  const next = structuredClone(setup);
+  for (const [path, value] of changes) {
+    if (path.startsWith("devices.")) {
+      const id = path.slice("devices.".length, -".clock_offset_ms".length);
+      next.devices ??= [];
+      let device = next.devices.find((one) => one.id === id);
+      if (!device) next.devices.push(device = { id });
+      device.clock_offset_ms = /** @type {number | null} */ (value);
+      continue;
+    }
+    const keys = path.split(".");
+    const last = keys.pop() ?? "";
+    /** @type {any} */
+    let part = next;
+    for (const key of keys) part = part[key] ??= {};
+    if (value === null) delete part[last];
+    else part[last] = value;
+  }
+  return next;
+}

@@ -1,0 +1,134 @@
+// @ts-check
+/** Every change made after the recording, newest first, and the record that would reverse each. */
+import { recordWords } from "../evidence/wording.js";
+import { standing } from "../evidence/records.js";
+
+/** @typedef {import("../documents").RawEvent} RawEvent */
+/** @typedef {import("../documents").RawReading} RawReading */
+/** @typedef {import("../documents").Revision} Revision */
+/** @typedef {import("../documents").Setup} Setup */
+
+/**
+ * @typedef {object} Change
+ * @property {"events" | "readings" | "setup"} sort
+ * @property {string} verb "Added", "Corrected", "Withdrew", "Restored", "Set up", "Revised the set-up"
+ * @property {string} words what it is about
+ * @property {string | null} before
+ * @property {string | null} after
+ * @property {string | null} reason
+ * @property {string} by
+ * @property {string | null} at RFC 3339; null when nobody noted it
+ * @property {{ sort: "events" | "readings", content: object } | { sort: "setup", setup: Setup } | null} undo
+ *   the new record, without what is added on saving; null when something later builds on this one
+ */
+
+/**
+ * @param {import("../documents").SessionDocument} session
+ * @param {Revision[]} revisions in order
+ * @returns {Change[]} newest first; those without a time at the end
+ */
+export function changesOf(session, revisions) {
+  const changes = [
+    ...ofRecords(session.events, "events"), ...ofRecords(session.readings, "readings"), ...ofSetups(revisions),
+  ];
+  return changes.sort((a, b) => (Date.parse(b.at ?? "") || 0) - (Date.parse(a.at ?? "") || 0));
+}
+
+/** @param {RawEvent | RawReading} record @param {"events" | "readings"} sort */
+function isWithdrawal(record, sort) {
+  return Boolean(record.corrects) && (sort === "events" ? "withdraws" in record && record.withdraws === true : (record.value ?? null) === null);
+}
+
+/**
+ * @param {readonly (RawEvent | RawReading)[]} records
+ * @param {"events" | "readings"} sort
+ * @returns {Change[]}
+ */
+function ofRecords(records, sort) {
+  const latest = new Set(standing(/** @type {any[]} */ (records), sort === "events" ? "event" : "reading").map(({ record }) => record.id));
+  const byId = new Map(records.map((record) => [record.id, record]));
+  return records.flatMap((record) => {
+    const before = record.corrects ? byId.get(record.corrects) : undefined;
+    const made = record.device === "desk" || Boolean(record.by);
+    if (!before && !made) return []; // as recorded in the car
+    const withdraws = isWithdrawal(record, sort);
+    const wasWithdrawn = before ? isWithdrawal(before, sort) : false;
+    const undoing = before && !wasWithdrawn ? { ...before } : null;
+    /** @type {Change} */
+    const change = {
+      sort,
+      verb: !before ? "Added" : withdraws ? "Withdrew" : wasWithdrawn ? "Restored" : "Corrected",
+      words: recordWords(withdraws && before ? before : record),
+      before: before && !withdraws && !wasWithdrawn ? recordWords(before) : null,
+      after: before && !withdraws ? recordWords(record) : null,
+      reason: record.reason ?? null, by: record.by ?? record.device, at: record.written_at ?? null,
+      undo: !latest.has(record.id) ? null : { sort, content: undoing ? restated(undoing, record.id) : withdrawal(record, sort) },
+    };
+    return [change];
+  });
+}
+
+/**
+ * @param {RawEvent | RawReading} record what stood before
+ * @param {string} corrects
+ */
+function restated(record, corrects) {
+  return { ...record, id: undefined, by: undefined, written_at: undefined, corrects, reason: "undone in the history" };
+}
+
+/**
+ * @param {RawEvent | RawReading} record
+ * @param {"events" | "readings"} sort
+ */
+function withdrawal(record, sort) {
+  const content = restated(record, record.id);
+  return sort === "readings" ? { ...content, value: null }
+    : { ...content, kind: "note", text: "withdrawn", value: null, unit: null, withdraws: true };
+}
+
+/**
+ * @param {Revision[]} revisions
+ * @returns {Change[]}
+ */
+function ofSetups(revisions) {
+  const sorted = [...revisions].sort((a, b) => a.revision - b.revision);
+  return sorted.map(({ revision, saved_at: at, setup }, i) => {
+    const before = sorted[i - 1];
+    const differing = before ? setupDifferences(before.setup, setup) : [];
+    const marks = /** @type {{ by?: string, reason?: string } | undefined} */ (/** @type {any} */ (setup).revised);
+    return {
+      sort: "setup", verb: before ? "Revised the set-up" : "Set up", words: `revision ${revision}`,
+      before: differing.length ? differing.map(([name, was]) => `${name}: ${was}`).join("; ") : null,
+      after: differing.length ? differing.map(([name, , now]) => `${name}: ${now}`).join("; ") : null,
+      reason: marks?.reason ?? null, by: marks?.by ?? (before ? "desk" : "phone or file"), at,
+      undo: before && i === sorted.length - 1 ? { sort: "setup", setup: before.setup } : null,
+    };
+  });
+}
+
+/**
+ * @param {unknown} before
+ * @param {unknown} after
+ * @returns {[string, string, string][]} path, value before, value after, where they differ
+ */
+export function setupDifferences(before, after) {
+  const [was, now] = [leaves(before), leaves(after)];
+  return [...new Set([...was.keys(), ...now.keys()])]
+    .filter((path) => was.get(path) !== now.get(path) && !path.startsWith("revised."))
+    .map((path) => [path, was.get(path) ?? "not stated", now.get(path) ?? "not stated"]);
+}
+
+/**
+ * @param {unknown} value
+ * @param {string} path
+ * @param {Map<string, string>} found
+ * @returns {Map<string, string>} "protocol.tap_delay_s.mean" to "0.9"
+ */
+function leaves(value, path = "", found = new Map()) {
+  if (value !== null && typeof value === "object") {
+    for (const [key, part] of Object.entries(value)) leaves(part, path ? `${path}.${key}` : key, found);
+  } else if (value !== null && value !== undefined) {
+    found.set(path, String(value));
+  }
+  return found;
+}

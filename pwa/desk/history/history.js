@@ -1,0 +1,100 @@
+// @ts-check
+/** The history: who changed what, when and why; each change reversible by a new one. */
+import { ApiError, request } from "../../shared/api.js";
+import { el } from "../dom.js";
+import { recordMaker, save, SaveConflict } from "../evidence/save.js";
+import { createWriterField, writer } from "../evidence/writer.js";
+import { createFormStatus } from "../form-status.js";
+import { changesOf } from "./changes.js";
+
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("./changes.js").Change} Change */
+
+const SHOWN = 25;
+
+/**
+ * @param {() => Promise<void>} onChanged
+ */
+export function createHistory(onChanged) {
+  /** @type {Model | null} */
+  let model = null;
+  let all = false;
+  const make = recordMaker();
+  const status = createFormStatus();
+  const list = el("ol", { class: "changes" });
+  const more = el("button", {
+    type: "button", class: "quiet", onclick: () => {
+      all = true;
+      void show();
+    },
+  });
+  const element = el("div", { class: "history" }, el("div", { class: "history-bar" }, createWriterField("history-writer"), status.element), list, more);
+
+  async function show() {
+    if (!model) return;
+    const asked = model;
+    let revisions = [];
+    try {
+      revisions = (await request(`/sessions/${encodeURIComponent(asked.id)}/revisions`)).revisions;
+    } catch (error) {
+      status.say(`The set-up\u2019s revisions can\u2019t be listed: ${error instanceof Error ? error.message : error}`, "alarm");
+    }
+    if (model !== asked) return;
+    const changes = changesOf(asked.session, revisions);
+    list.replaceChildren(...changes.slice(0, all ? undefined : SHOWN).map((change) => line(change, asked)));
+    more.hidden = all || changes.length <= SHOWN;
+    more.textContent = `Show all ${changes.length}`;
+  }
+
+  /** @param {Change} change @param {Model} of */
+  function line(change, of) {
+    const { undo } = change;
+    const atMs = Date.parse(change.at ?? "");
+    return el("li", { class: "change" },
+      el("span", { class: "change-when" }, Number.isNaN(atMs) ? "time not noted" : new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle: "short" }).format(atMs),
+        el("span", { class: "row-detail" }, change.by)),
+      el("span", { class: "change-what" }, el("b", {}, change.verb), ` ${change.words}`,
+        change.before && el("span", { class: "change-sides" }, el("s", {}, change.before), " \u2192 ", change.after ?? ""),
+        change.reason && el("span", { class: "change-reason" }, `\u201c${change.reason}\u201d`)),
+      undo ? el("button", {
+        type: "button", class: "quiet small", "aria-label": `Undo: ${change.verb} ${change.words}`,
+        onclick: (/** @type {MouseEvent} */ event) => void reverse(change, of, /** @type {HTMLButtonElement} */ (event.currentTarget)),
+      }, "Undo") : el("span", { class: "soft change-later" }, change.verb === "Set up" ? "" : "changed again later"));
+  }
+
+  /** @param {Change} change @param {Model} of @param {HTMLButtonElement} button */
+  async function reverse(change, of, button) {
+    if (!change.undo) return;
+    button.disabled = true;
+    status.say("Undoing\u2026", "soft");
+    try {
+      if (change.undo.sort === "setup") {
+        await request(`/sessions/${encodeURIComponent(of.id)}`, {
+          method: "PUT", body: {
+            base: of.session.revision,
+            setup: { ...change.undo.setup, revised: { by: writer(), reason: "undone in the history" } },
+          },
+        });
+      } else {
+        await save(of.id, { [change.undo.sort]: [make(change.undo.content)] });
+      }
+    } catch (error) {
+      button.disabled = false;
+      const late = error instanceof SaveConflict || (error instanceof ApiError && error.status === 409);
+      status.say(late ? "Not undone: somebody else has changed it meanwhile. The history below is fresh now." : `Not undone: ${error instanceof Error ? error.message : error}`, "alarm");
+      if (late) await onChanged();
+      return;
+    }
+    status.say(`Undone: ${change.verb.toLowerCase()} ${change.words}. The figures follow.`, "good");
+    await onChanged();
+  }
+
+  return {
+    element,
+    /** @param {Model} next */
+    update(next) {
+      model = next;
+      void show();
+    },
+  };
+}

@@ -1,0 +1,176 @@
+"""Doubts come first and lead to what mends them; choices are tried before they are kept."""
+
+from __future__ import annotations
+
+import json
+import re
+import urllib.request
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import ConsoleWatch, until
+from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
+
+SEVERITIES = ["Error", "Doubt", "Note"]
+
+
+@pytest.fixture
+def session(desk: Desk) -> dict[str, Any]:
+    """The full run is open on the desk; this is what the server holds of it."""
+    assert desk.bring_in("full-run") == FULL_RUN
+    desk.open_session(FULL_RUN)
+    answer: dict[str, Any] = desk.says(f"/sessions/{FULL_RUN}")
+    return answer
+
+
+def result(desk: Desk) -> dict[str, Any]:
+    answer: dict[str, Any] = desk.says(f"/sessions/{FULL_RUN}/result")
+    return answer
+
+
+def revise(desk: Desk, base: int, setup: dict[str, Any]) -> None:
+    """Revise the set-up as another desk does."""
+    request = urllib.request.Request(
+        f"{desk.url}/api/sessions/{FULL_RUN}",
+        data=json.dumps({"base": base, "setup": setup}).encode(),
+        headers={"Content-Type": "application/json"},
+        method="PUT",
+    )
+    urllib.request.urlopen(request, timeout=30).close()
+
+
+def trial_row(desk: Desk, name: str) -> list[str]:
+    """A line of the comparison: as it is, with these choices, change."""
+    row = desk.page.locator(
+        ".comparison tbody tr", has=desk.page.get_by_role("rowheader", name=name)
+    )
+    row.wait_for()
+    return [text_of(cell) for cell in row.locator("td").all()]
+
+
+def test_doubts_stand_first_the_worst_on_top_and_each_leads_to_its_mending(desk: Desk) -> None:
+    rough = desk.bring_in("rough-evidence")
+    # two readings that can't both be right
+    readings = desk.says(f"/sessions/{rough}")["readings"]
+    energy = [r for r in readings if r["quantity"] == "trip_energy" and r["value"] > 0.5][-1]
+    wrong = {**energy, "id": "wrong-reading", "t_ms": energy["t_ms"] + 1500,
+             "value": energy["value"] + 6, "corrects": None}  # fmt: skip
+    request = urllib.request.Request(
+        f"{desk.url}/api/sessions/{rough}/records",
+        data=json.dumps({"device": "other", "readings": [wrong]}).encode(),
+        headers={"Content-Type": "application/json"},
+    )
+    urllib.request.urlopen(request, timeout=30).close()
+    desk.open_session(rough)
+    shown = desk.page.locator(".finding")
+    told = [
+        re.sub(r"\W", "", text) for text in desk.page.locator(".finding-severity").all_inner_texts()
+    ]
+    order = [SEVERITIES.index(word) for word in told if word]
+    assert order == sorted(order)
+    above = "() => document.querySelector('#doubts').getBoundingClientRect().top"
+    below = "() => document.querySelector('#timeline').getBoundingClientRect().top"
+    assert desk.page.evaluate(above) < desk.page.evaluate(below)
+
+    doubt = desk.page.locator("[data-code=readings_contradict]").first
+    doubt.get_by_role("button", name=re.compile("Check trip energy")).last.click()
+    assert desk.page.evaluate("document.activeElement.id") == "reading-value"
+    assert float(desk.page.input_value("#reading-value")) == wrong["value"]
+    desk.page.fill("#reading-reason", "typing error")
+    desk.page.locator("#readings").get_by_role("button", name="Withdraw it").click()
+    desk.wait_saved("#readings")
+    assert desk.page.locator("[data-code=readings_contradict]").count() == 0
+    assert shown.count() == len(desk.says(f"/sessions/{rough}/result")["findings"])
+
+    # a gap is looked at where it is
+    desk.page.locator("[data-code=gaps]").get_by_role("button", name="Look at the longest").click()
+    gaps = desk.says(f"/sessions/{rough}/result")["distance"]["gaps"]
+    longest = max(gaps, key=lambda gap: gap["to_ms"] - gap["from_ms"])
+    middle = (longest["from_ms"] + longest["to_ms"]) / 2000 % 86_400
+    hours, minutes, seconds = (float(part) for part in desk.readout("clock").split(":"))
+    assert hours * 3600 + minutes * 60 + seconds == pytest.approx(middle, abs=2)
+
+
+def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_history(
+    desk: Desk, session: dict[str, Any]
+) -> None:
+    before = result(desk)
+    shown_before = desk.headline("distance_m")
+    desk.page.get_by_role("radio", name="0 range shown").check()
+    as_it_is, trial, change = trial_row(desk, "Driven past zero")
+    assert as_it_is == shown_before
+    zero_range_after_m = before["zero"]["zero_range_after_m"]["value"]
+    wanted = (before["reserve"]["distance_m"]["value"] - zero_range_after_m) / 1000
+    assert read_figure(trial).value == pytest.approx(wanted, abs=0.02)
+    assert change.startswith("−")
+    assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
+    assert desk.headline("distance_m") == shown_before, "nothing is kept by trying"
+
+    desk.page.fill("#choice-reason", "the maker counts from 0 range")
+    desk.page.get_by_role("button", name="Keep as a new revision").click()
+    desk.page.locator("#choices .form-status-good").wait_for()
+    now = desk.says(f"/sessions/{FULL_RUN}")
+    assert now["revision"] == session["revision"] + 1
+    assert now["setup"]["protocol"]["zero_basis"] == "zero_range"
+    rest = {key: value for key, value in now["setup"].items() if key not in ("protocol", "revised")}
+    assert rest == {key: value for key, value in session["setup"].items() if key != "protocol"}
+    until(
+        desk.page,
+        "was => document.querySelector('[data-figure=distance_m] .figure-value')"
+        ".textContent.trim() !== was",
+        shown_before.split(" km")[0] + "\u00a0km",
+    )
+    assert result(desk)["zero"]["basis"] == "zero_range"
+
+    revision = desk.page.locator(".change", has_text="Revised the set-up")
+    assert "the maker counts from 0 range" in text_of(revision)
+    revision.get_by_role("button", name="Undo").click()
+    desk.page.locator("#history .form-status-good").wait_for()
+    undone = desk.says(f"/sessions/{FULL_RUN}")
+    assert undone["revision"] == session["revision"] + 2
+    assert undone["setup"]["protocol"] == session["setup"]["protocol"]
+    assert result(desk)["reserve"] == before["reserve"]
+
+
+def test_a_moment_and_excluded_fixes_can_be_tried(desk: Desk, session: dict[str, Any]) -> None:
+    entry = next(e for e in result(desk)["timeline"] if e["kind"] == "trip_reset")
+    desk.row(entry["event_id"]).locator(".row-button").click()
+    desk.page.get_by_label("A moment that you pick").check()
+    desk.page.locator("#choices .zero-moment").get_by_role("button", name="At cursor").click()
+    trial = read_figure(trial_row(desk, "Driven past zero")[1])
+    assert trial.value == pytest.approx(entry["left_m"]["value"] / 1000, abs=0.02)
+    desk.page.get_by_role("button", name="Leave it as it was").click()
+    assert desk.page.locator(".comparison").count() == 0
+    desk.page.fill("[aria-label='Left out from']", "09:40:00")
+    desk.page.fill("[aria-label='Left out to']", "09:40:20")
+    desk.page.get_by_role("button", name="Leave out", exact=True).click()
+    assert desk.page.evaluate("document.activeElement.ariaLabel") == "Why they are left out"
+    desk.page.fill("[aria-label='Why they are left out']", "under the bridge")
+    desk.page.get_by_role("button", name="Leave out", exact=True).click()
+    assert trial_row(desk, "Driven in all")[2] != "same"
+    assert "under the bridge" in text_of(desk.page.locator(".excluded"))
+    assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
+    found = Axe().run(desk.page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
+    desk: Desk, session: dict[str, Any], console: ConsoleWatch
+) -> None:
+    console.allow("409")
+    desk.page.fill("#choice-charging_efficiency", "0.85")
+    assert trial_row(desk, "Recharged below zero")[2] != "same"
+    theirs = json.loads(json.dumps(session["setup"]))
+    theirs["vehicle"]["label"] = "Grey car"
+    revise(desk, session["revision"], theirs)
+    desk.page.get_by_role("button", name="Keep as a new revision").click()
+    conflict = desk.page.locator("#choices .conflict")
+    conflict.wait_for()
+    assert "Grey car" in text_of(conflict)
+    assert "0.85" in text_of(conflict)
+    conflict.get_by_role("button", name="Put mine in its place").click()
+    desk.page.locator("#choices .form-status-good").wait_for()
+    now = desk.says(f"/sessions/{FULL_RUN}")["setup"]
+    assert now["vehicle"]["label"] == "Grey car"
+    assert now["protocol"]["charging_efficiency"] == 0.85
