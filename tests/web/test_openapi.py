@@ -54,13 +54,18 @@ def described(tmp_path: Path) -> Any:
 
 
 @pytest.fixture
-def there(described: Any) -> dict[str, str]:
+def there(described: Any) -> dict[str, Any]:
     """What an address may name here."""
     picture, media_type, query = REAL[f"POST {IN_SESSION}/photos"]
     kept = described.app.test_client().post(
         f"/api/sessions/{ID}/photos", data=picture, content_type=media_type, query_string=query
     )
-    return {"session_id": ID, "sha256": kept.json["held"]["sha256"]}
+    return {
+        "session_id": ID,
+        "sha256": kept.json["held"]["sha256"],
+        "piece": "report-pdf",
+        "page": 1,
+    }
 
 
 def real_case(operation: Any, there: dict[str, str]) -> Any:

@@ -44,6 +44,8 @@ def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str)
         operation = found.ok()
         if operation.method.upper() != "GET" or "{sha256}" in operation.path:
             continue  # the samples have no pictures
+        if "/publish/" in operation.path:
+            continue  # long work, looked at in test_publish_api
         case = operation.Case(path_parameters={"session_id": sample_id}, query={})
         answer = case.call_and_validate()
         assert answer.status_code == 200

@@ -1,4 +1,4 @@
-"""The ``ebbline`` command: serve, demo, analyze, import, export.
+"""The ``ebbline`` command: serve, demo, analyze, import, export, publish.
 
 What brings the measuring core in is imported inside the commands that need it: the others would
 wait a second or two for nothing.
@@ -10,6 +10,7 @@ import sys
 import time
 import uuid
 from pathlib import Path
+from typing import Literal
 
 import click
 from rich.console import Console
@@ -215,6 +216,44 @@ def export(
     else:
         output.write_bytes(exported.content)
         click.echo(f"wrote {output} ({len(exported.content):,} bytes)", err=True)
+
+
+@main.command()
+@click.argument("session", metavar="SESSION|FILE")
+@click.option(
+    "-o",
+    "--output",
+    required=True,
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder to write into; it is made when it isn't there.",
+)
+@click.option("--units", type=click.Choice(["km", "mi"]), default="km", show_default=True)
+@click.option(
+    "--rate",
+    type=click.FloatRange(min=0, min_open=True),
+    default=1.0,
+    show_default=True,
+    help="Data cards per second of film; 25 for one a frame.",
+)
+@database_option
+@photos_option
+@data_option
+def publish(
+    session: str,
+    output: Path,
+    units: Literal["km", "mi"],
+    rate: float,
+    database: str | None,
+    photos: str | None,
+    data: Path,
+) -> None:
+    """Write a session's report, pictures, film tracks and data into a folder.
+
+    SESSION is the id of a session in the database, FILE a session file.
+    """
+    from ebbline.cli import publishing
+
+    publishing.publish(session, output, units, rate, places.Places.of(database, data, photos))
 
 
 def _console() -> Console:

@@ -14,10 +14,13 @@ from ebbline.report.subject import Subject
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """One kind of picture. ``alt`` says in words what a session's picture shows."""
+    """One kind of picture. ``alt`` says in words what a session's picture shows, ``needs`` what
+    has to be on record for it.
+    """
 
     title: str
     caption: str
+    needs: str
     can_draw: Callable[[Subject], bool]
     alt: Callable[[Subject], str]
     draw: Callable[[Subject, Sheet, Figure], None]
@@ -26,24 +29,29 @@ class Chart:
 CHARTS = {
     "headline": Chart(
         "What was left past zero", "The headline figures with their 95 % intervals.",
+        "Needs a reserve: a zero, the end of the drive, and positions or energy readings.",
         chart_card.can_draw, chart_card.alt, chart_card.draw,
     ),
     "ladder": Chart(
         "Ladder of warnings", "What happened on the way down, and how far the car still went.",
+        "Needs events past zero and the positions of the drive.",
         chart_ladder.can_draw, chart_ladder.alt, chart_ladder.draw,
     ),
     "run": Chart(
         "The run", "Speed and energy over the distance; bands are 95 % intervals.",
+        "Needs the positions of the drive.",
         chart_run.can_draw, chart_run.alt, chart_run.draw,
     ),
     "fade": Chart(
         "How power faded", "Power from the pack at full throttle, and the speed it was good for; "
         "bars are 95 % intervals.",
+        "Needs two stretches at full throttle past zero, and energy readings.",
         chart_fade.can_draw, chart_fade.alt, chart_fade.draw,
     ),
     "recharge": Chart(
         "Waking up on the charger", "Power and energy taken in since plug-in; bands are 95 % "
         "intervals.",
+        "Needs a plug-in and readings of charging power or energy.",
         chart_recharge.can_draw, chart_recharge.alt, chart_recharge.draw,
     ),
 }  # fmt: skip

@@ -33,12 +33,9 @@ def moments(subject: Subject, camera: Camera, per_second: float) -> Iterator[Mom
     """From shortly before zero to shortly after the end, ``per_second`` of them each second.
 
     Raises:
-        InputError: a rate we don't take, or so high that there were too many moments.
+        InputError: a rate we don't take, or one that makes too many moments.
         NotFoundError: nothing of the run past zero is on this film.
     """
-    if not 0 < per_second <= MOST_PER_SECOND:
-        raise InputError("rate", f"is {per_second:g} a second; above 0 and up to "
-                         f"{MOST_PER_SECOND:g} are taken")  # fmt: skip
     first, last = numbers(subject, camera, per_second)
     if last - first + 1 > MOST_MOMENTS:
         raise InputError("rate", f"of {per_second:g} a second would make {last - first + 1:,} "
@@ -58,8 +55,12 @@ def numbers(subject: Subject, camera: Camera, per_second: float) -> tuple[int, i
     """The first and the last frame, counted from the film's beginning.
 
     Raises:
+        InputError: a rate we don't take.
         NotFoundError: nothing of the run past zero is on this film.
     """
+    if not 0 < per_second <= MOST_PER_SECOND:
+        raise InputError("rate", f"is {per_second:g} a second; above 0 and up to "
+                         f"{MOST_PER_SECOND:g} are taken")  # fmt: skip
     zero_ms, curves = subject.result.zero.t_ms, subject.curves
     if zero_ms is None or curves.t_ms.size < 2:
         raise NotFoundError("nothing can be shown past zero: the session has no zero or no track")

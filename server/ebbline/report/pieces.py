@@ -13,7 +13,7 @@ from ebbline.exchange.gpx import track_gpx
 from ebbline.report.captions import captions, chapter_list, chapters, data_track
 from ebbline.report.cards import cards
 from ebbline.report.charts import CHARTS, picture, pictures_of
-from ebbline.report.film import Camera, camera_of, cameras_of
+from ebbline.report.film import NO_MARK, Camera, camera_of, cameras_of
 from ebbline.report.html import report_html
 from ebbline.report.look import SHAPES, ImageFormat
 from ebbline.report.moments import numbers
@@ -112,6 +112,33 @@ def make(subject: Subject, piece: Piece, rate: float = USUAL_RATE) -> bytes:
     _, name, shape, form = piece.key.split("-")
     chosen: ImageFormat = "png" if form == "png" else "svg"
     return picture(subject, name, SHAPES[shape], chosen)
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """What this session can't have, and what would have to be there."""
+
+    title: str
+    why: str
+
+
+def missing_of(subject: Subject) -> list[Missing]:
+    """What is not among the pieces."""
+    drawn = pictures_of(subject)
+    missing = [
+        Missing(f"Picture: {chart.title}", chart.needs)
+        for name, chart in CHARTS.items()
+        if name not in drawn
+    ]
+    cameras = cameras_of(subject)
+    if not cameras:
+        missing.append(Missing("Captions, chapters and data cards for a film", NO_MARK))
+    for camera in cameras:
+        try:
+            numbers(subject, camera, USUAL_RATE)
+        except NotFoundError as error:
+            missing.append(Missing(f"Data cards for the film of {camera.name}", str(error)))
+    return missing
 
 
 def everything(subject: Subject, rate: float = USUAL_RATE) -> Iterator[tuple[str, bytes]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from functools import cached_property
@@ -59,6 +60,11 @@ class Subject:
     def title(self) -> str:
         """What the session is called."""
         return self.session.title or self.session.vehicle.label or "Session without a name"
+
+    @property
+    def slug(self) -> str:
+        """The title as the beginning of a file's name."""
+        return re.sub(r"[^a-z0-9]+", "-", self.title.lower()).strip("-")[:60] or "session"
 
     def part(self, key: str) -> dict[str, Any]:
         """A part of the set-up, empty when it isn't there."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import threading
 from collections import OrderedDict
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -68,13 +69,13 @@ def result_of(db_session: Session, session_id: UUID) -> bytes:
     held = results.cached(db_session, session_id, engine())
     if held is not None:
         return held
-    analysis, input_sha256 = _analysis(db_session, session_id)
-    document = result_document.dump(analysis.result, input_sha256)
+    found = analysed(db_session, session_id)
+    document = result_document.dump(found.analysis.result, found.input_sha256)
     results.keep(
         db_session,
         ResultRow(
             session_id=session_id,
-            input_sha256=input_sha256,
+            input_sha256=found.input_sha256,
             engine=engine(),
             additions=additions,
             document=document,
@@ -105,13 +106,28 @@ def analysis_of(db_session: Session, session_id: UUID) -> Analysis:
         NotFoundError: no such session.
         MeasureError: the core could not work on the evidence.
     """
-    return _analysis(db_session, session_id)[0]
+    return analysed(db_session, session_id).analysis
 
 
-def _analysis(db_session: Session, session_id: UUID) -> tuple[Analysis, str]:
+@dataclass(frozen=True, slots=True)
+class Analysed:
+    """A session's document as it stood at one moment, what was found from it, and its hash."""
+
+    document: dict[str, Any]
+    analysis: Analysis
+    input_sha256: str
+
+
+def analysed(db_session: Session, session_id: UUID) -> Analysed:
+    """A session's document together with what it means.
+
+    Raises:
+        NotFoundError: no such session.
+        MeasureError: the core could not work on the evidence.
+    """
     document = export_document(db_session, session_id)
     input_sha256 = sha256_of(session_file.dump_document(document))
-    return _recent.analysis(document, input_sha256), input_sha256
+    return Analysed(document, _recent.analysis(document, input_sha256), input_sha256)
 
 
 class _Recent:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Flask
 from flask_smorest import Api
 
-from ebbline.web.api import evidence, files, photos, results, sessions, time
+from ebbline.web.api import evidence, files, photos, publish, results, sessions, time
 from ebbline.web.api.schemas import RefusedSchema, describe_fields
 
 
@@ -30,6 +30,14 @@ def register_api(app: Flask) -> Api:
         },
     )
     describe_fields(api)
-    for blueprint in (time.bp, sessions.bp, files.bp, evidence.bp, photos.bp, results.bp):
+    for blueprint in (
+        time.bp,
+        sessions.bp,
+        files.bp,
+        evidence.bp,
+        photos.bp,
+        publish.bp,
+        results.bp,
+    ):
         api.register_blueprint(blueprint)
     return api

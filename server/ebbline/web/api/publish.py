@@ -1,0 +1,127 @@
+"""What is published of a session: report, pictures, film tracks, data."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from flask import Response
+from marshmallow import fields, validate
+
+from ebbline.sessions import publishing
+from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.schemas import Closed
+from ebbline.web.db import db
+
+bp = Blueprint("publish", __name__, url_prefix="/api/sessions", description="What is published")
+
+BYTES = {"type": "string", "contentEncoding": "binary"}
+
+
+class UnitsQuerySchema(Closed):
+    """In which units a publication speaks."""
+
+    units = fields.String(load_default="km", validate=validate.OneOf(publishing.UNITS))
+
+
+class PieceQuerySchema(UnitsQuerySchema):
+    """The same, and for a film whose and how often."""
+
+    camera = fields.String(
+        validate=validate.Length(1, 200),
+        metadata={"description": "As named by the film sync mark; otherwise the first."},
+    )
+    rate = fields.Float(
+        load_default=publishing.USUAL_RATE,
+        metadata={"description": "Cards and data per second of film."},
+    )
+
+
+class PieceSchema(Closed):
+    """One thing to publish."""
+
+    key = fields.String(required=True)
+    file_name = fields.String(required=True)
+    title = fields.String(required=True)
+    group = fields.String(
+        required=True, validate=validate.OneOf(["report", "pictures", "film", "data"])
+    )
+    media_type = fields.String(required=True)
+    camera = fields.String(required=True, allow_none=True)
+
+
+class CameraSchema(Closed):
+    """A film and how it was timed: second of film = moment in seconds + ``offset_s``."""
+
+    name = fields.String(required=True)
+    offset_s = fields.Float(required=True)
+    half_width_s = fields.Float(required=True, metadata={"description": "95 %."})
+    marks = fields.Integer(required=True)
+    agree = fields.Boolean(required=True)
+    words = fields.String(required=True)
+
+
+class MissingSchema(Closed):
+    """What can't be had of this session, and why."""
+
+    title = fields.String(required=True)
+    why = fields.String(required=True)
+
+
+class OfferSchema(Closed):
+    """Everything that can be published of a session."""
+
+    pieces = fields.List(fields.Nested(PieceSchema), required=True)
+    cameras = fields.List(fields.Nested(CameraSchema), required=True)
+    missing = fields.List(fields.Nested(MissingSchema), required=True)
+
+
+@bp.get("/<uuid:session_id>/publish")
+@bp.response(200, OfferSchema)
+@bp.refuses(404, 422)
+def get_offer(session_id: UUID) -> publishing.Offer:
+    """What there is to publish of a session, and what can't be had and why."""
+    return publishing.offer(publishing.subject_of(db.session(), session_id, "km"))
+
+
+@bp.get("/<uuid:session_id>/publish/all")
+@bp.arguments(PieceQuerySchema, location="query")
+@bp.response(200, BYTES, content_type="application/zip")
+@bp.refuses(404)
+def get_all(query: dict[str, Any], session_id: UUID) -> Response:
+    """Every piece in one ZIP."""
+    subject = publishing.subject_of(db.session(), session_id, query["units"])
+    return _answer(publishing.everything_packed(subject, query["rate"]))
+
+
+@bp.get("/<uuid:session_id>/publish/pages/<int:page>")
+@bp.arguments(UnitsQuerySchema, location="query")
+@bp.response(200, BYTES, content_type="image/png")
+@bp.refuses(404)
+def get_page(query: dict[str, Any], session_id: UUID, page: int) -> Response:
+    """A page of the report, counted from 1, to look at."""
+    subject = publishing.subject_of(db.session(), session_id, query["units"])
+    return Response(publishing.preview(subject, page), content_type="image/png")
+
+
+@bp.get("/<uuid:session_id>/publish/<piece>")
+@bp.arguments(PieceQuerySchema, location="query")
+@bp.response(200, BYTES, content_type="*/*")
+@bp.refuses(404)
+def get_piece(query: dict[str, Any], session_id: UUID, piece: str) -> Response:
+    """One piece."""
+    subject = publishing.subject_of(db.session(), session_id, query["units"])
+    return _answer(publishing.publish(subject, piece, query.get("camera"), query["rate"]))
+
+
+def _answer(made: publishing.Made) -> Response:
+    text = made.media_type.startswith("text/")
+    return Response(
+        made.content,
+        content_type=f"{made.media_type}; charset=utf-8" if text else made.media_type,
+        headers={"Content-Disposition": f'attachment; filename="{_ascii(made.file_name)}"'},
+    )
+
+
+def _ascii(name: str) -> str:
+    return name.encode("ascii", "replace").decode().replace("?", "-").replace('"', "-")
