@@ -11,6 +11,7 @@ import { ApiError } from "../shared/api.js";
  * @property {string[]} held ids of records
  * @property {{ id: string, problem: string }[]} refused records
  * @property {{ first: number, change: Partial<ChunkRow> }[]} chunks
+ * @property {number} fixes how many of the fixes are held
  * @property {Holds} holds what the server has of this device in all
  */
 
@@ -65,12 +66,14 @@ export function settle(answer, records, entries) {
   const known = new Set(records.map((one) => one.id));
   /** @type {Settled["chunks"]} */
   const changes = [];
+  let fixes = 0;
   for (const chunk of entries.flatMap((entry) => entry.chunks)) {
     const ranges = (held.breadcrumbs ?? [])
       .filter((/** @type {any} */ one) => one.device === chunk.device)
       .flatMap((/** @type {any} */ one) => one.ranges);
     if (ranges.some((/** @type {[number, number]} */ [first, last]) => first <= chunk.first && chunk.last <= last)) {
       changes.push({ first: chunk.first, change: { state: "held" } });
+      fixes += chunk.last - chunk.first + 1;
     }
   }
   for (const one of refused) {
@@ -89,6 +92,7 @@ export function settle(answer, records, entries) {
     held: [held.events, held.readings, held.clock_checks].flat().filter((id) => known.has(id)),
     refused: refused.filter((/** @type {any} */ one) => known.has(one.id)),
     chunks: changes,
+    fixes,
     holds,
   };
 }

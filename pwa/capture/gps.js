@@ -11,6 +11,7 @@
  * @property {"off" | "waiting" | "good" | "poor" | "lost" | "denied"} quality
  * @property {Fix | null} fix the latest
  * @property {boolean} unstored fixes pile up in memory because the storage takes none
+ * @property {string} cause why there is none at the moment, as far as it is known
  */
 /** @typedef {{ from_ms: number, to_ms: number, cause: string }} Gap */
 
@@ -19,6 +20,9 @@ const POOR_ACCURACY_M = 20;
 const FRESH_ENOUGH_MS = 5000;
 const FLUSH_MS = 1000;
 const MOST_UNSTORED = 50;
+const MOST_AT_ONCE = 500;
+const BEAT_MS = 1000;
+const STOOD_STILL_MS = 3000;
 
 /**
  * @param {object} parts
@@ -28,19 +32,23 @@ const MOST_UNSTORED = 50;
  * @param {(gap: Gap) => void} parts.onGap
  * @param {(fix: Fix) => void} parts.onFix
  * @param {() => void} parts.onChange
+ * @param {(cause: string) => void} [parts.remember] keeps the cause should the page end now; "" none
  * @param {(run: () => void, ms: number) => number} parts.later
  */
-export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, later }) {
+export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, remember = () => {}, later }) {
   let watch = /** @type {number | null} */ (null);
   let recording = false;
+  let begun_ms = 0;
   /** @type {Fix | null} */
   let last = null;
   let cause = "";
   let error = "";
+  let cover = "";
   /** @type {Fix[]} */
   let batch = [];
   let flushing = /** @type {Promise<void> | null} */ (null);
   let planned = false;
+  let beat_ms = Infinity;
 
   function planFlush() {
     if (planned) return;
@@ -53,16 +61,42 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
 
   async function flush() {
     while (flushing) await flushing;
-    if (!batch.length) return;
-    const fixes = batch;
-    batch = [];
-    flushing = keep(fixes).catch(() => {
-      batch = fixes.concat(batch); // kept in memory in their order, tried again
-      planFlush();
-    });
-    await flushing;
-    flushing = null;
+    while (batch.length) {
+      const fixes = batch.slice(0, MOST_AT_ONCE);
+      let stored = true;
+      flushing = keep(fixes).catch(() => {
+        stored = false; // kept in memory in their order, tried again
+      });
+      await flushing;
+      flushing = null;
+      if (!stored) return planFlush();
+      batch = batch.slice(fixes.length);
+    }
   }
+
+  /** A page whose timers stood still got no fixes either, whatever the platform calls it. */
+  function beat() {
+    if (!recording) return;
+    const now_ms = stamp().wall_ms;
+    if (now_ms - beat_ms > BEAT_MS + STOOD_STILL_MS) cause ||= "the page was not running";
+    beat_ms = now_ms;
+    later(beat, BEAT_MS);
+  }
+
+  function go() {
+    recording = true;
+    arm();
+    beat_ms = stamp().wall_ms;
+    later(beat, BEAT_MS);
+  }
+
+  /** @param {string} why @param {number} to_ms */
+  function tellGap(why, to_ms) {
+    const from_ms = last?.t_ms ?? begun_ms;
+    if (recording && to_ms - from_ms > GAP_MS) onGap({ from_ms, to_ms, cause: why });
+  }
+
+  const why = () => cover || cause || error || (last ? "no fix came" : "no first fix yet");
 
   /** @param {GeolocationPosition} position */
   function take({ coords, timestamp }) {
@@ -82,10 +116,9 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
       altitude_m: known(coords.altitude),
       fix_ms, wall_ms: now.wall_ms, mono_ms: now.mono_ms, page: now.page,
     };
-    if (recording && last && fix.t_ms - last.t_ms > GAP_MS) {
-      onGap({ from_ms: last.t_ms, to_ms: fix.t_ms, cause: cause || error || "no fix came" });
-    }
+    tellGap(why(), fix.t_ms);
     last = fix;
+    if (cause) remember("");
     cause = error = "";
     if (recording) {
       onFix(fix);
@@ -117,7 +150,9 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
     if (error === "permission denied" || !geolocation) return "denied";
     if (watch === null) return "off";
     if (!last) return "waiting";
-    if (stamp().t_ms - last.t_ms > GAP_MS) return "lost";
+    const age_ms = stamp().t_ms - last.t_ms;
+    if (age_ms < -GAP_MS) return "waiting"; // of a page before the clock was set back
+    if (age_ms > GAP_MS) return "lost";
     return (last.accuracy_m ?? Infinity) > POOR_ACCURACY_M ? "poor" : "good";
   }
 
@@ -125,25 +160,49 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
     /**
      * Watch, and from now on record.
      * @param {Fix | null} lastStored the last one of this session, when it goes on after a reload
+     * @param {string} [left] why there was none when the page before this one ended
      */
-    record(lastStored) {
-      recording = true;
+    record(lastStored, left = "") {
+      begun_ms = stamp().t_ms;
       if (lastStored) {
         last = lastStored;
-        cause = "the page was closed or reloaded";
+        cause = left ? `${left}, then it was closed` : "the page was closed or reloaded";
       }
-      arm();
+      go();
     },
+    /** On after `stop`, as if it had not been called. */
+    resume: go,
     /** Watch without recording, for the state and for where a tick was made. */
     look: arm,
+    /**
+     * Stop watching; a gap that is open is told. Fixes may stay in memory: see `pending`.
+     * @returns {Promise<void>}
+     */
     async stop() {
       if (watch !== null) geolocation?.clearWatch(watch);
       watch = null;
+      tellGap(why(), stamp().t_ms);
       recording = false;
       await flush();
     },
+    /** Fixes that are only in this page's memory: the storage has not taken them (yet). */
+    pending: () => /** @type {readonly Fix[]} */ (batch),
+    /**
+     * Something of ours is about to hide the page, such as the camera: a gap from now until
+     * `uncovered` has this cause. Safe to call when nothing gets hidden after all.
+     * @param {string} what for example "the camera hid the page"
+     */
+    covered(what) {
+      cover = what;
+    },
+    /** It is gone again; the cause holds until the next fix. */
+    uncovered() {
+      if (cover) cause = cover;
+      cover = "";
+    },
     hidden() {
-      cause = "the page was hidden";
+      cause = cover || "the page was hidden";
+      remember(cause);
       void flush();
     },
     shown() {
@@ -151,7 +210,9 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, la
     },
     flush,
     /** @returns {GpsState} */
-    state: () => ({ quality: quality(), fix: last, unstored: batch.length > MOST_UNSTORED }),
+    state: () => ({
+      quality: quality(), fix: last, unstored: batch.length > MOST_UNSTORED, cause: cover || cause || error,
+    }),
   };
 }
 

@@ -6,13 +6,15 @@
 /** @param {{ navigator: Navigator, isVisible: () => boolean, onChange: () => void }} parts */
 export function createKeepAwake({ navigator, isVisible, onChange }) {
   let wanted = false;
+  let asking = false;
   /** @type {WakeLockSentinel | null} */
   let lock = null;
   /** @type {WakeState} */
   let state = "wakeLock" in navigator ? "off" : "unknown here";
 
   async function ask() {
-    if (!wanted || lock || !isVisible() || !("wakeLock" in navigator)) return;
+    if (!wanted || lock || asking || !isVisible() || !("wakeLock" in navigator)) return;
+    asking = true;
     try {
       lock = await navigator.wakeLock.request("screen");
       state = "on";
@@ -24,6 +26,8 @@ export function createKeepAwake({ navigator, isVisible, onChange }) {
     } catch {
       state = "refused"; // battery saver, or a policy of the browser
     }
+    asking = false;
+    if (!wanted) void lock?.release(); // the run ended while the browser thought about it
     onChange();
   }
 

@@ -25,7 +25,7 @@ const FRESH_MS = 2000;
 export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
   return {
     gps: gpsCell(gps, now_ms),
-    sync: syncCell(counts, outbox.problem),
+    sync: syncCell(counts, outbox),
     screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may dim", tone: "doubt" },
     storage: kept.kept ? { text: "safe", tone: "good" } : { text: "at risk", tone: "doubt" },
   };
@@ -35,15 +35,15 @@ export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
 export function stateLines(state) {
   const { gps, counts, kept, outbox, now_ms } = state;
   const cells = stateCells(state);
-  const unsent = `${counts.records + counts.drafts} records and ${counts.chunks} pieces of track unsent.`;
+  const unsent = `${counts.records + counts.drafts} records, ${counts.chunks} pieces of track and ${counts.photos} pictures unsent.`;
+  const refused = counts.refused
+    ? `${counts.refused} refused by the server: kept on this phone and in its file; the log says why.` : "";
   const synced = outbox.synced_ms === null ? "Not synced since this page was opened."
     : `Last sync ${span(now_ms - outbox.synced_ms)} ago.`;
   const free = kept.free_bytes === null ? "" : ` ${(kept.free_bytes / 1e9).toFixed(1)} GB free.`;
   return [
-    line("GPS", cells.gps, gps.quality === "denied"
-      ? "Allow the position for this page in the browser's settings."
-      : gps.fix ? `Last fix ${span(now_ms - gps.fix.t_ms)} ago.` : "Go where the sky is open."),
-    line("Sync", cells.sync, [unsent, outbox.problem, synced].filter(Boolean).join(" ")),
+    line("GPS", cells.gps, [gpsAdvice(gps, now_ms), gps.cause && `Cause: ${gps.cause}.`].filter(Boolean).join(" ")),
+    line("Sync", cells.sync, [unsent, refused, outbox.problem, outbox.shut ? SHUT : "", synced].filter(Boolean).join(" ")),
     line("Screen", cells.screen, state.wake === "on" ? "Kept awake while recording."
       : "It may go dark, and GPS stops then. Set the phone's own screen time-out to its longest."),
     line("Storage", cells.storage, (kept.kept ? "The browser promised to keep it."
@@ -51,16 +51,25 @@ export function stateLines(state) {
   ];
 }
 
+const SHUT = "Everything stays on this phone. Scan a new code from the desk, or save the session as a file.";
+
+/** @param {import("./gps.js").GpsState} gps @param {number} now_ms */
+const gpsAdvice = (gps, now_ms) => gps.quality === "denied"
+  ? "Allow the position for this page in the browser's settings."
+  : gps.fix ? `Last fix ${span(now_ms - gps.fix.t_ms)} ago.` : "Go where the sky is open.";
+
 /** @param {string} name @param {Cell} cell @param {string} advice */
 const line = (name, { text, tone }, advice) => ({ name, state: text, tone, advice });
 
-/** @param {import("./store.js").Counts} counts @param {string} problem @returns {Cell} */
-function syncCell(counts, problem) {
+/** @param {import("./store.js").Counts} counts @param {import("./outbox.js").OutboxState} outbox @returns {Cell} */
+function syncCell(counts, { problem, shut }) {
   const unsent = counts.records + counts.drafts;
+  if (shut) return { text: "no access", tone: "bad" };
   if (counts.refused) return { text: `${counts.refused} refused`, tone: "bad" };
   if (unsent) return { text: `${unsent} unsent`, tone: "doubt" };
   if (problem) return { text: "offline", tone: "doubt" };
   if (counts.chunks > MOST_FRESH_TRACK) return { text: "unsent", tone: "doubt" };
+  if (counts.photos) return { text: `${counts.photos} unsent`, tone: "doubt" };
   return { text: "synced", tone: "good" };
 }
 

@@ -78,6 +78,18 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     standing: () => standing(rows),
     /** Taken but not durable: the screen must say so. */
     failed: () => failed.length,
+    /** @returns {readonly RecordRow[]} those: they belong into a file saved now */
+    unstored: () => failed,
+
+    /** Take in what another tab of this phone has recorded meanwhile. */
+    async refresh() {
+      const known = new Set(rows.map((made) => made.id));
+      const others = (await store.records(session)).filter((made) => !known.has(made.id));
+      if (!others.length) return;
+      rows.push(...others);
+      rows.sort((a, b) => a.stored_ms - b.stored_ms);
+      onChange();
+    },
 
     /** Try again what could not be stored, for example when the storage was full. */
     async retry() {
@@ -172,11 +184,12 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     /** @returns {RecordRow | null} what undo would take back */
     last: () => standing(rows).findLast((made) => !isLog(made)) ?? null,
     /**
-     * The phone's own log: a gap in the fixes, a step of the clock.
+     * The phone's own log: a gap in the fixes, a step of the clock. What the storage does not
+     * take is kept in memory and tried again, as a tap is.
      * @param {string} text @param {string} log @param {Record<string, unknown>} facts
      */
     log: (text, log, facts) =>
-      keep(row("event", { ...eventFields("note", { text }), log, ...facts }, stamp())),
+      keep(row("event", { ...eventFields("note", { text }), log, ...facts }, stamp())).catch(() => null),
   };
 }
 

@@ -6,6 +6,8 @@ import { startRecorder } from "./recorder.js";
 import { FIX_COLUMNS } from "./store.js";
 import { span } from "./words.js";
 
+const ONTO_DISK_MS = 10000;
+
 /**
  * @param {object} parts
  * @param {import("./store.js").Store} parts.store
@@ -19,8 +21,9 @@ import { span } from "./words.js";
  * @param {() => void} parts.onTrack after every stored piece of track
  * @param {(fix: import("./store.js").Fix) => void} [parts.onPlace] with every recorded fix
  * @param {() => void} parts.onFix after every fix or change of the GPS state
+ * @param {(text: string) => void} [parts.onGap] a stretch without fixes, in words, once it is over
  */
-export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onTrack, onPlace, onFix }) {
+export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onTrack, onPlace, onFix, onGap }) {
   const session = row.id;
   const chunk = await store.lastChunk(session);
   const lastFix = (chunk && fixesOf(chunk).at(-1)) ?? null;
@@ -32,17 +35,30 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
   const gps = createGps({
     geolocation, later, onChange: onFix,
     stamp: () => clock.stamp(),
-    keep: (fixes) => store.addFixes(session, device, fixes, odometer.along_m()).then(onTrack),
+    keep: (fixes) => store.addFixes(session, device, fixes, odometer.along_m(), durability()).then(onTrack),
+    remember: (cause) => void store.setMeta("gps_left", { session, cause }).catch(() => {}),
     onFix(fix) {
       odometer.add(fix);
       onPlace?.(fix);
     },
-    onGap: ({ from_ms, to_ms, cause }) => void recorder.log(
-      `No GPS for ${span(to_ms - from_ms)}: ${cause}`, "gps_gap", { gap: { from_ms, to_ms, cause } },
-    ),
+    onGap({ from_ms, to_ms, cause }) {
+      const text = `No GPS for ${span(to_ms - from_ms)}: ${cause}`;
+      void recorder.log(text, "gps_gap", { gap: { from_ms, to_ms, cause } });
+      onGap?.(text);
+    },
   });
+  let onDisk_ms = -Infinity;
+  /** A flat battery may take the fixes of the last seconds, no more. */
+  function durability() {
+    const now_ms = clock.stamp().mono_ms;
+    if (now_ms - onDisk_ms < ONTO_DISK_MS) return "relaxed";
+    onDisk_ms = now_ms;
+    return "strict";
+  }
+  const left = await store.meta("gps_left");
+  const leftBecause = left?.session === session ? left.cause : "";
   await recorder.finishLeftovers();
-  return { row, recorder, gps, odometer, lastFix };
+  return { row, recorder, gps, odometer, lastFix, leftBecause };
 }
 
 /** @typedef {Awaited<ReturnType<typeof startRun>>} Run */

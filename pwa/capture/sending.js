@@ -10,7 +10,6 @@ import { joinChunks, settle, uploadOf } from "./batches.js";
 import { merge } from "./merge.js";
 import { withDevice } from "./setup.js";
 
-/** @typedef {import("./batches.js").Holds} Holds */
 /** @typedef {import("./store.js").Held} Held */
 /** @typedef {import("./store.js").SessionRow} SessionRow */
 /** @typedef {import("../shared/api.js").RequestOptions} RequestOptions */
@@ -65,9 +64,8 @@ export function createSender({ store, request, device, stamp, monoMs, newId, onC
     const own = await store.heldCounts(row.id);
     try {
       if (setupDue) await (row.token ? join(row, ask) : sendSetup(row, ask));
-      const holds = await sendRecords(row, ask);
+      await sendRecords(row, ask, own);
       looked_ms.set(row.id, monoMs());
-      if (hasLost(own, row, holds)) throw new ApiError("The server lost what it held.", 404);
       startedOver.delete(row.id);
     } catch (error) {
       // a server that lost the session, or some of it, gets all of it again
@@ -81,8 +79,12 @@ export function createSender({ store, request, device, stamp, monoMs, newId, onC
     return true;
   }
 
-  /** @param {SessionRow} row @param {Request} ask @returns {Promise<Holds>} after the last upload */
-  async function sendRecords(row, ask) {
+  /**
+   * @param {SessionRow} row @param {Request} ask
+   * @param {Held | null} confirmed what the server has confirmed so far, where that is known
+   * @returns {Promise<void>} when nothing is unsent
+   */
+  async function sendRecords(row, ask, confirmed) {
     let share = 1;
     for (;;) {
       const records = await store.recordsIn(row.id, Math.ceil(MOST_RECORDS * share));
@@ -108,16 +110,23 @@ export function createSender({ store, request, device, stamp, monoMs, newId, onC
         if (!records.length && !chunks.length) throw error;
         continue;
       }
+      if (confirmed) {
+        confirmed.records += settled.held.length;
+        confirmed.fixes += settled.fixes;
+      }
+      if (hasLost(confirmed, row, settled.holds)) {
+        throw new ApiError("The server lost what it held.", 404);
+      }
       await store.settleRecords(settled.held, settled.refused);
       await store.settleChunks(row.id, settled.chunks);
       onChange();
-      if (!records.length && !chunks.length) return settled.holds;
+      if (!records.length && !chunks.length) return;
       if (!settled.held.length && !settled.refused.length && !settled.chunks.length) {
         throw new ApiError("The server did not confirm everything; trying again.", 200);
       }
       const compared = await compareClocks(row.id, ask);
       const more = await store.counts(row.id);
-      if (!compared && !more.records && !more.chunks) return settled.holds;
+      if (!compared && !more.records && !more.chunks) return;
     }
   }
 
@@ -227,12 +236,13 @@ async function put(ask, id, base, setup) {
 }
 
 /**
- * Whether the server holds less than it had confirmed before it was asked.
- * @param {Held | null} own @param {SessionRow} row @param {Holds} holds
+ * Whether the server holds less than it has confirmed: an older copy of it was put back.
+ * @param {Held | null} confirmed @param {SessionRow} row before it was asked
+ * @param {import("./batches.js").Holds} holds
  */
-function hasLost(own, row, holds) {
+function hasLost(confirmed, row, holds) {
   if (holds.revision < (row.revision ?? 0)) return true;
   const records = holds.events + holds.readings + holds.clock_checks;
-  return own !== null &&
-    (records < own.records || holds.fixes < own.fixes || holds.photos < own.photos);
+  return confirmed !== null && (records < confirmed.records ||
+    holds.fixes < confirmed.fixes || holds.photos < confirmed.photos);
 }

@@ -57,6 +57,8 @@ export const FIX_COLUMNS = /** @type {const} */ ([
   "fix_ms", "wall_ms", "mono_ms", "page",
 ]);
 
+const MOST_COUNTED = 500;
+
 /**
  * How many of these fixes an earlier try, that seemed to fail, has stored after all.
  * @param {ChunkRow | undefined} chunk the last one @param {Fix[]} fixes
@@ -282,7 +284,10 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
         count("photos", "unsent", "photos");
         for (const from of ["records", "fixes", "photos"]) count(from, "refused", "refused");
       }),
-    /** @param {string} session @returns {Promise<Held>} what the server confirmed to hold */
+    /**
+     * What the server confirmed to hold; null while too much waits to be sent to count it cheaply.
+     * @param {string} session @returns {Promise<Held | null>}
+     */
     heldCounts: (session) =>
       run(["records", "fixes", "photos"], "readonly", (tx, give) => {
         const held = { records: 0, fixes: 0, photos: 0 };
@@ -300,9 +305,10 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
           held.fixes += last.result ? last.result.value.last + 1 : 0;
         };
         for (const state of ["unsent", "refused"]) {
-          const request = fixes.index("state").getAll(inState(session, state));
-          request.onsuccess = () => {
-            for (const chunk of request.result) held.fixes -= chunk.last - chunk.first + 1;
+          const rest = fixes.index("state").getAll(inState(session, state), MOST_COUNTED);
+          rest.onsuccess = () => {
+            if (rest.result.length === MOST_COUNTED) give(null);
+            for (const chunk of rest.result) held.fixes -= chunk.last - chunk.first + 1;
           };
         }
       }),

@@ -1,0 +1,87 @@
+"""A Chromium in a process of its own on a profile that outlives it, to be killed and stopped."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import time
+from pathlib import Path
+
+from playwright.sync_api import Browser, BrowserContext, Playwright
+from programs import NO_CHROMIUM, find_chromium
+
+ARGUMENTS = (
+    "--headless=new",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--remote-debugging-port=0",
+)
+START_WITHIN_S = 60.0
+
+
+class Chromium:
+    """One browser on one profile, as one phone has."""
+
+    def __init__(self, player: Playwright, profile: Path) -> None:
+        self._player = player
+        self._profile = profile
+        self._process: subprocess.Popen[bytes] | None = None
+        self._browser: Browser | None = None
+
+    def start(self) -> None:
+        program = find_chromium()
+        if program is None:
+            raise RuntimeError(NO_CHROMIUM)
+        port_file = self._profile / "DevToolsActivePort"
+        port_file.unlink(missing_ok=True)
+        root = hasattr(os, "geteuid") and os.geteuid() == 0
+        self._process = subprocess.Popen(
+            [
+                str(program),
+                *ARGUMENTS,
+                *(["--no-sandbox"] if root else []),
+                f"--user-data-dir={self._profile}",
+                "about:blank",
+            ],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,  # so that its helpers can be ended with it
+        )
+        stop_at = time.monotonic() + START_WITHIN_S
+        while not (port_file.exists() and port_file.read_text().strip()):
+            if time.monotonic() > stop_at or self._process.poll() is not None:
+                raise RuntimeError("the browser did not open its debugging port")
+            time.sleep(0.02)
+        port = port_file.read_text().split()[0]
+        self._browser = self._player.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
+
+    @property
+    def own_context(self) -> BrowserContext:
+        """That of the profile: it outlives the process."""
+        assert self._browser is not None
+        return self._browser.contexts[0]
+
+    def other_context(self) -> BrowserContext:
+        """One of its own, as another phone's; it ends with the process."""
+        assert self._browser is not None
+        return self._browser.new_context()
+
+    def kill(self) -> None:
+        """As a flat battery would: no process of it gets another instruction."""
+        if self._process is None:
+            return
+        os.killpg(self._process.pid, signal.SIGKILL)
+        self._process.wait()
+        self._process = None
+        self._browser = None
+
+    def stop_for(self, seconds: float) -> None:
+        """Every process of it stands still, as those of a locked phone."""
+        assert self._process is not None
+        os.killpg(self._process.pid, signal.SIGSTOP)
+        time.sleep(seconds)
+        os.killpg(self._process.pid, signal.SIGCONT)

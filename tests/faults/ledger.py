@@ -1,0 +1,100 @@
+"""What a passenger did and what the screen said of it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+
+VOCABULARY = Path(__file__).parents[2] / "pwa" / "shared" / "vocabulary.js"
+EVENT_OF_KEY = {"floored": ("floored_on", "floored_off")}
+NO_BREAK_SPACE = "\u00a0"
+
+
+def _names(table: str, pattern: str) -> dict[str, str]:
+    text = VOCABULARY.read_text(encoding="utf-8")
+    block = text.split(f"export const {table} = {{")[1].split("\n};")[0]
+    return dict(re.findall(pattern, block))
+
+
+EVENT_NAMES = _names("EVENT_NAMES", r'(\w+): "([^"]+)"')
+READING_NAMES = _names("READING_KINDS", r'(\w+): \{\s*name: "([^"]+)"')
+
+
+@dataclass(slots=True)
+class Attempt:
+    """One touch that should make a record."""
+
+    kinds: tuple[str, ...]  # kinds of event it may become, or the reading's quantity
+    names: tuple[str, ...]  # how the screen will call it, or the beginning of that
+    mono_ms: int  # the touch by the page's clock, as it stands in the record
+    load: float  # which load of the page
+    value: float | None = None  # a reading's
+    detail: str | None = None  # what was chosen for it, once the screen confirmed that
+    state: str = "open"  # open, confirmed, in memory, refused
+
+
+@dataclass(slots=True)
+class Ledger:
+    """Of one phone, over all its tabs and all loads of its page."""
+
+    attempts: list[Attempt] = field(default_factory=list)
+    pictures: list[str] = field(default_factory=list)  # SHA-256 of those said to be stored
+    undo_touches: int = 0
+    undo_confirmed: int = 0
+    unstored: int = 0  # how often the screen said NOT STORED
+    said: list[str] = field(default_factory=list)
+
+    def touched(self, key: str, mono_ms: int, load: float) -> None:
+        """A key came under the finger."""
+        kinds = EVENT_OF_KEY.get(key, (key,))
+        names = tuple(EVENT_NAMES[kind] for kind in kinds)
+        self.attempts.append(Attempt(kinds, names, mono_ms, load))
+
+    def typed(self, quantity: str, value: float, mono_ms: int, load: float) -> None:
+        """A figure is about to be stored."""
+        name = f"{READING_NAMES[quantity]} {value:g} "
+        self.attempts.append(Attempt((quantity,), (name,), mono_ms, load, value))
+
+    def heard(self, said: str, load: float) -> None:
+        """Take down what the status line of one load of the page says."""
+        self.said.append(said)
+        here = [one for one in self.attempts if one.load == load]
+        if said.startswith("Taken back"):
+            self.undo_confirmed += 1
+        elif said.startswith("Not recorded"):
+            _last_open(here, "refused")
+        elif said.startswith("NOT STORED"):
+            self.unstored += 1
+            _last_open(here, "in memory")
+        elif said.startswith("All stored again"):
+            for attempt in here:
+                if attempt.state == "in memory":
+                    attempt.state = "confirmed"
+        elif said.startswith("Stored"):
+            _confirm(here, said.partition("· ")[2].replace(NO_BREAK_SPACE, " "))
+
+    def confirmed(self) -> list[Attempt]:
+        return [one for one in self.attempts if one.state == "confirmed"]
+
+
+def _last_open(attempts: list[Attempt], state: str) -> None:
+    for attempt in reversed(attempts):
+        if attempt.state == "open":
+            attempt.state = state
+            return
+
+
+def _confirm(attempts: list[Attempt], said: str) -> None:
+    matching = [
+        (attempt, name) for attempt in attempts for name in attempt.names if said.startswith(name)
+    ]
+    for attempt, _ in matching:
+        if attempt.state == "open":
+            attempt.state = "confirmed"
+            break
+    if matching:
+        attempt, name = matching[-1]
+        rest = said.removeprefix(name).lstrip(": ")
+        if rest and attempt.value is None:
+            attempt.detail = rest

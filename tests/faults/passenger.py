@@ -1,0 +1,381 @@
+"""Someone with a phone in the car: touches it, and takes down what its screen says."""
+
+from __future__ import annotations
+
+import json
+import math
+import random
+import time
+from typing import Any
+
+from browser.conftest import ConsoleWatch, Phone
+from playwright.sync_api import BrowserContext, CDPSession, Page
+from playwright.sync_api import Error as BrowserError
+from playwright.sync_api import TimeoutError as BrowserTimeoutError
+
+from .ledger import Ledger
+
+SIMPLE_KEYS = (
+    "zero_soc", "zero_range", "trip_reset", "floored", "power_limited", "propulsion_off",
+    "standstill", "hazards_on", "contactors_open", "contactors_closed", "plug_in",
+    "charge_start", "charge_end", "comfort_cut", "assist_change", "lap_mark",
+)  # fmt: skip
+WARNINGS = ("Charge now", "Very low", "Power reduced", "Comfort off", "Stop safely")
+QUANTITIES = ("soc", "range_shown", "trip_energy", "trip_distance", "power_available")
+SAME_KEY_AGAIN_S = 0.5
+ANSWER_WITHIN_MS = 15_000
+REACH_MS = 1500
+STORAGE_BYTES = 8_000_000  # of the phone, so that it can be filled up
+TRIES = 6
+METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
+
+# Reports every touch of a key and every word of the status line the moment it stands there.
+# `shiftClock` sets the wall clock of this and all later loads of the page.
+WATCH = """(() => {
+  if (location.protocol !== "http:") return;
+  const load = performance.timeOrigin;
+  const report = (what) => globalThis.faultsTell?.(JSON.stringify({ load, ...what }));
+  addEventListener("pointerdown", (event) => {
+    const touched = event.target.closest?.("[data-key], .undo");
+    if (!touched || touched.disabled) return;
+    const key = touched.dataset.key ?? "undo";
+    report({ touched: key, mono_ms: Math.round(event.timeStamp) });
+  }, true);
+  let last = "";
+  new MutationObserver(() => {
+    const said = document.querySelector(".drive .said")?.textContent ?? "";
+    if (said !== last) report({ said: last = said });
+  }).observe(document, { subtree: true, childList: true, characterData: true });
+  const now = Date.now.bind(Date);
+  let shift_ms = Number(localStorage.getItem("faults.shift_ms") ?? 0);
+  Date.now = () => now() + shift_ms;
+  globalThis.shiftClock = (ms) => {
+    shift_ms += ms;
+    localStorage.setItem("faults.shift_ms", String(shift_ms));
+  };
+  let hidden = false;
+  Object.defineProperty(document, "visibilityState", { get: () => hidden ? "hidden" : "visible" });
+  globalThis.hidePage = (hide) => {
+    hidden = hide;
+    document.dispatchEvent(new Event("visibilitychange"));
+  };
+})()"""
+
+# Until not even a hundred bytes fit.
+FILL_STORAGE = """async () => {
+  const db = await new Promise((resolve) => {
+    const request = indexedDB.open("ballast");
+    request.onupgradeneeded = () => request.result.createObjectStore("b", { autoIncrement: true });
+    request.onsuccess = () => resolve(request.result);
+  });
+  const fits = (size) => new Promise((resolve) => {
+    const tx = db.transaction("b", "readwrite");
+    tx.oncomplete = () => resolve(true);
+    tx.onabort = () => resolve(false);
+    const noise = crypto.getRandomValues(new Uint8Array(Math.min(size, 65536)));
+    tx.objectStore("b").add(new Uint8Array(size).map((_, i) => noise[i % 65536]));
+  });
+  for (const size of [500000, 50000, 5000, 500, 100]) while (await fits(size));
+  db.close();
+}"""
+
+TAKE_PICTURE = """async ([session, colour]) => {
+  const canvas = document.createElement("canvas");
+  canvas.width = canvas.height = 64;
+  const pen = canvas.getContext("2d");
+  pen.fillStyle = colour;
+  pen.fillRect(0, 0, 64, 64);
+  const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg"));
+  const { openStore } = await import("/capture/store.js");
+  const store = openStore({ indexedDB });
+  const row = await store.addPhoto({
+    session_id: session, event_id: null, t_ms: Date.now(), device: await store.meta("device"),
+    media_type: "image/jpeg", bytes: await blob.arrayBuffer(),
+  });
+  return row.sha256;
+}"""
+
+
+class Passenger:
+    """One tab of one phone."""
+
+    def __init__(
+        self, context: BrowserContext, url: str, chance: random.Random, ledger: Ledger
+    ) -> None:
+        self.context = context
+        self.url = url
+        self.chance = chance
+        self.ledger = ledger
+        self.console = ConsoleWatch()
+        self.session = ""
+        self._last_key = ""
+        self._touched_s: dict[str, float] = {}
+        self._read_touch = (0, 0.0)
+        self._north_m = 0.0
+
+    # --- the page ---
+
+    def open(self) -> None:
+        """A new tab on the capture page."""
+        self.context.grant_permissions(["geolocation"], origin=self.url)
+        page = self.context.new_page()
+        page.set_default_timeout(ANSWER_WITHIN_MS)
+        page.set_viewport_size({"width": 360, "height": 740})
+        self.devtools: CDPSession = self.context.new_cdp_session(page)
+        self.devtools.on("Runtime.bindingCalled", self._told)
+        self.devtools.send("Runtime.enable")
+        self.devtools.send("Runtime.addBinding", {"name": "faultsTell"})
+        page.add_init_script(WATCH)
+        self.page: Page = page
+        self.phone = Phone(self.context, page, self.url, self.console)
+        self._limit_storage(STORAGE_BYTES)
+        self.fix()
+        page.goto(f"{self.url}/capture")
+        page.wait_for_selector("main")
+
+    def start_session(self) -> None:
+        """From the first page to the drive page of a new session."""
+        self.page.click("[data-action=create]")
+        self.page.fill("#setup-vehicle", "Grey test car")
+        self.page.fill("#setup-course", "North ring")
+        self.page.click("main button[type=submit]")
+        self.accept_cautions()
+
+    def accept_cautions(self) -> None:
+        self.page.wait_for_selector("main.checklist")
+        for box in self.page.query_selector_all(".cautions input"):
+            box.check()
+        self.page.click("[data-action=start]")
+        self.page.wait_for_selector("main.drive")
+        self.session = self.page.evaluate(RUNNING)
+
+    def come_back(self) -> None:
+        """Open the page again after it died: it must go straight back into the run."""
+        self.open()
+        self.page.wait_for_selector("main.drive")
+
+    def wait(self, seconds: float) -> None:
+        """The page runs on, and the car drives."""
+        stop_at = time.monotonic() + seconds
+        while (left := stop_at - time.monotonic()) > 0:
+            self.fix()
+            self.page.wait_for_timeout(min(left, 0.3) * 1000)
+
+    def fix(self) -> None:
+        """One more position, never the same twice."""
+        self._north_m += self.chance.uniform(2.0, 6.0)
+        self.devtools.send(
+            "Emulation.setGeolocationOverride",
+            {
+                "latitude": 47.0 + self._north_m / METRES_PER_DEGREE,
+                "longitude": 8.0 + math.sin(self._north_m / 300) / 1000,
+                "accuracy": 4.0,
+                "speed": 15.0,
+                "heading": 0.0,
+            },
+        )
+
+    # --- what a passenger does ---
+
+    def act(self, times: int = 1, *, bold: bool = False) -> None:
+        """Something of what a passenger does; boldly means without waiting for the screen."""
+        for _ in range(times):
+            deed = self.chance.choices(
+                [self._tap, self._warn, self._step, self._read, self._undo, self._picture],
+                weights=[10, 3, 2, 3, 1, 1],
+            )[0]
+            deed(bold)
+            self.fix()
+
+    def act_until_unstored(self) -> None:
+        """Tap while nothing can be stored, until the screen says that it isn't."""
+        before = self.ledger.unstored
+        stop_at = time.monotonic() + ANSWER_WITHIN_MS / 1000
+        while self.ledger.unstored == before:
+            assert time.monotonic() < stop_at, "storage is full, but the screen never says so"
+            self._tap(bold=False)
+
+    def wait_until_stored_again(self) -> None:
+        stop_at = time.monotonic() + ANSWER_WITHIN_MS / 1000
+        while any(one.state == "in memory" for one in self.ledger.attempts):
+            if time.monotonic() > stop_at:
+                raise AssertionError(f"still in memory only; the screen says '{self.phone.said()}'")
+            self.wait(0.1)
+
+    def _tap(self, bold: bool) -> None:
+        key = self.chance.choice([one for one in SIMPLE_KEYS if one != self._last_key])
+        self._last_key = key
+        self._settle_keys()
+        self._press(key)
+        self._answer(bold)
+
+    def _warn(self, bold: bool) -> None:
+        self._settle_keys()
+        self._press("warning")
+        if not self._asked(".warnings"):
+            return
+        if bold and self.chance.random() < 0.5:
+            return  # the question is still open when the fault strikes
+        if self.chance.random() < 0.3:
+            self.page.locator(".sheet .cross").click()
+        else:
+            text = self.chance.choice(WARNINGS)
+            self.page.locator(".warnings .tiles button", has_text=text).click()
+        self._answer(bold)
+
+    def _step(self, bold: bool) -> None:
+        self._settle_keys()
+        self._press("soc_step")
+        if not self._asked(".stepper .store"):
+            return
+        if bold and self.chance.random() < 0.5:
+            return
+        self.page.locator(".stepper .store").click()
+        self._answer(bold)
+
+    def _read(self, bold: bool) -> None:
+        self._settle_keys()
+        self.page.locator("[data-key=read]").click()
+        self.page.wait_for_timeout(1)
+        quantity = self.chance.choice(QUANTITIES)
+        value = self.chance.randint(1, 60)
+        self.page.locator(f"[data-quantity={quantity}]").click()
+        for digit in str(value):
+            self.page.locator(f".digits [aria-label='{digit}']").click()
+        self.ledger.typed(quantity, value, *self._read_touch)
+        self.page.locator(".pad .store").click()
+        self._answer(bold)
+        if not bold:
+            self.page.locator(".sheet .cross").click()
+
+    def _undo(self, bold: bool) -> None:
+        if self.page.locator(".undo").is_enabled():
+            self._settle_keys()
+            self.page.wait_for_timeout(SAME_KEY_AGAIN_S * 1000)
+            self.page.locator(".undo").click()
+            self._answer(bold)
+
+    def _picture(self, bold: bool) -> None:
+        colour = f"rgb({', '.join(str(self.chance.randint(0, 255)) for _ in range(3))})"
+        sha256 = self.page.evaluate(TAKE_PICTURE, [self.session, colour])
+        self.ledger.pictures.append(sha256)
+
+    def _press(self, key: str) -> None:
+        """Touch a key, wherever the phase has put it; keys may move while the hand does."""
+        since_s = time.monotonic() - self._touched_s.get(key, 0.0)
+        if since_s < SAME_KEY_AGAIN_S:
+            self.page.wait_for_timeout((SAME_KEY_AGAIN_S - since_s) * 1000)
+        for _ in range(TRIES):
+            in_reach = self.page.locator(f".keys [data-key={key}]")
+            try:
+                if in_reach.count():
+                    in_reach.click(timeout=REACH_MS)
+                    return
+                self.page.locator(".bar button", has_text="More").click()
+                self.page.locator(f".more [data-key={key}]").click(timeout=REACH_MS)
+                return
+            except BrowserTimeoutError:
+                self._settle_keys()
+            finally:
+                self._touched_s[key] = time.monotonic()
+        raise AssertionError(f"the key {key} can't be reached")
+
+    def _asked(self, sheet: str) -> bool:
+        """Whether the touch brought its question; not when the keys had just moved."""
+        stop_at = time.monotonic() + ANSWER_WITHIN_MS / 1000
+        while not self.page.locator(sheet).count():
+            if self.phone.said().startswith("Not recorded"):
+                return False
+            if time.monotonic() > stop_at:
+                raise AssertionError(f"no {sheet}; the screen says '{self.phone.said()}'")
+            self.page.wait_for_timeout(20)
+        return True
+
+    def _settle_keys(self) -> None:
+        """Close what covers the keys, and let go of one before it is touched again."""
+        cross = self.page.locator(".sheet .cross")
+        if cross.count():
+            cross.first.click()
+        self.page.wait_for_timeout(300 * self.chance.random())
+
+    def _answer(self, bold: bool) -> None:
+        """Wait until the screen says what became of it, as a careful passenger does."""
+        if bold:
+            return
+        stop_at = time.monotonic() + ANSWER_WITHIN_MS / 1000
+        while self.phone.said().startswith(("Storing", "Taking back")):
+            if time.monotonic() > stop_at:
+                raise AssertionError(f"the screen stays at '{self.phone.said()}'")
+            self.page.wait_for_timeout(20)
+
+    # --- what is done to the phone ---
+
+    def _limit_storage(self, size_bytes: int) -> None:
+        limit = {"origin": self.url, "quotaSize": size_bytes}
+        self.devtools.send("Storage.overrideQuotaForOrigin", limit)
+
+    def fill_storage(self) -> None:
+        """Something else takes all the room that there is."""
+        self.page.evaluate(FILL_STORAGE)
+
+    def free_storage(self) -> None:
+        """There is room again: more than before, as browsers free what is deleted late."""
+        self._limit_storage(100 * STORAGE_BYTES)
+
+    def shift_clock(self, hours: int) -> None:
+        self.page.evaluate("(ms) => shiftClock(ms)", hours * 3_600_000)
+
+    def hide(self, hidden: bool) -> None:
+        self.page.evaluate("(hidden) => hidePage(hidden)", hidden)
+
+    def network_came_back(self) -> None:
+        """What a phone tells the page when it has a network again."""
+        self.page.evaluate("() => dispatchEvent(new Event('online'))")
+
+    def scan(self, token: str) -> None:
+        """The phone's camera opens the address of a code."""
+        self.page.evaluate("(token) => { location.hash = `join=${token}`; }", token)
+        stop_at = time.monotonic() + ANSWER_WITHIN_MS / 1000
+        while "#" in self.page.url:  # it must not stay in the address
+            assert time.monotonic() < stop_at, "the token stays in the address"
+            self.page.wait_for_timeout(20)
+
+    def wait_shut_out(self) -> None:
+        """Until the screen says that the server doesn't let this phone in any more."""
+        stop_at = time.monotonic() + 2 * ANSWER_WITHIN_MS / 1000
+        cell = self.page.locator("[data-cell=sync] b")
+        while (said := cell.inner_text()) != "no access":
+            assert time.monotonic() < stop_at, f"shut out, but the strip says '{said}'"
+            self.wait(0.2)
+
+    def crash(self) -> None:
+        """The page's process ends, as when the phone is short of memory."""
+        try:
+            self.page.goto("chrome://crash", timeout=5000)
+        except BrowserError:
+            pass  # that it ended
+        self.page.close()
+
+    # --- what the page tells us ---
+
+    def _told(self, event: dict[str, Any]) -> None:
+        if event["name"] != "faultsTell":
+            return
+        told = json.loads(event["payload"])
+        if "said" in told:
+            self.ledger.heard(told["said"], told["load"])
+        elif told["touched"] == "undo":
+            self.ledger.undo_touches += 1
+        elif told["touched"] == "read":
+            self._read_touch = (told["mono_ms"], told["load"])
+        else:
+            self.ledger.touched(told["touched"], told["mono_ms"], told["load"])
+
+
+RUNNING = """() => new Promise((resolve) => {
+  indexedDB.open("ebbline-capture").onsuccess = (event) => {
+    const db = event.target.result;
+    const request = db.transaction("meta").objectStore("meta").get("running");
+    request.onsuccess = () => { db.close(); resolve(request.result); };
+  };
+})"""

@@ -1,0 +1,125 @@
+"""One run's phone, line and server, and the run itself."""
+
+from __future__ import annotations
+
+import random
+import shutil
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Playwright
+
+from .chromium import Chromium
+from .laptop import Laptop
+from .ledger import Ledger
+from .line import Line
+from .passenger import Passenger
+from .verdict import Verdict, judge
+
+SYNCED_WITHIN_S = 90.0
+NOTICED_WITHIN_S = 40.0
+
+
+class World:
+    """A phone in a car, a line that can be disturbed, and the server at its end."""
+
+    def __init__(self, player: Playwright, laptop: Laptop, seed: int) -> None:
+        self.chance = random.Random(seed)
+        self.laptop = laptop
+        self.line = Line(laptop.server.port, self.chance)
+        self._profile = Path(tempfile.mkdtemp(prefix="ebbline-phone-"))
+        self.browser = Chromium(player, self._profile)
+        self._others: list[Passenger] = []
+        self.uploads_before_loss: int | None = None  # when the server lost something
+
+    def close(self) -> None:
+        self.browser.kill()
+        self.line.close()
+        shutil.rmtree(self._profile, ignore_errors=True)
+
+    # --- who is there ---
+
+    def begin(self) -> None:
+        """To the drive page of a new session, with a few taps done."""
+        self.browser.start()
+        self.me = Passenger(self.browser.own_context, self.line.url, self.chance, Ledger())
+        self.me.open()
+        self.me.start_session()
+        self.me.act(self.chance.randint(1, 3))
+
+    def start_browser(self) -> None:
+        self.browser.start()
+        self.me.context = self.browser.own_context
+
+    def add_phone(self) -> Passenger:
+        other = Passenger(self.browser.other_context(), self.line.url, self.chance, Ledger())
+        other.open()
+        other.page.click(f"[data-remote='{self.me.session}']")
+        other.accept_cautions()
+        self._others.append(other)
+        return other
+
+    def add_tab(self) -> Passenger:
+        other = Passenger(self.me.context, self.line.url, self.chance, self.me.ledger)
+        other.session = self.me.session
+        other.come_back()
+        return other
+
+    # --- time passing ---
+
+    def moment(self) -> None:
+        """Somewhere between touch and confirmation, or shortly after."""
+        self.me.page.wait_for_timeout(self.chance.choice([0, 5, 20, 60, 200]))
+
+    def wait_synced(self) -> None:
+        """Until the phones say that nothing is unsent, and nothing is."""
+        for passenger in (self.me, *self._others):
+            self._wait_synced(passenger)
+
+    def _wait_noticed(self) -> None:
+        """A phone sees that the server lost something when it sends next, or looks by itself."""
+        stop_at = time.monotonic() + NOTICED_WITHIN_S
+        while self.uploads_before_loss is not None and self.line.uploads <= (
+            self.uploads_before_loss + len(self._others)
+        ):
+            assert time.monotonic() < stop_at, "no phone has looked at what the server holds"
+            self.me.wait(0.2)
+
+    def _wait_synced(self, passenger: Passenger) -> dict[str, list[dict[str, Any]]]:
+        stop_at = time.monotonic() + SYNCED_WITHIN_S
+        while True:
+            rows = passenger.phone.stored()
+            left = _unsent(rows)
+            if not left and _says_synced(passenger):
+                return rows
+            said = passenger.phone.said()
+            assert time.monotonic() < stop_at, f"still unsent: {left[:2]}; the screen says '{said}'"
+            passenger.wait(0.2)
+
+    def finish(self, verdict: Verdict) -> None:
+        """All disturbance over: wait until all is sent, then compare."""
+        self.me.act()
+        if self.chance.random() < 0.7:
+            self.me.network_came_back()  # else it must find out by itself
+        self._wait_noticed()
+        phones = [(one, self._wait_synced(one)) for one in (self.me, *self._others)]
+        held = self.laptop.session_file(self.me.session)
+        for passenger, rows in phones:
+            judge(verdict, passenger.ledger, _device(rows), held, rows)
+
+
+def _unsent(rows: dict[str, list[dict[str, Any]]]) -> list[dict[str, Any]]:
+    kept = rows["records"] + rows["fixes"] + rows["photos"]
+    unsent = [row for row in kept if row["state"] != "held"]
+    return unsent + [row for row in rows["sessions"] if row["setup_unsent"]]
+
+
+def _says_synced(passenger: Passenger) -> bool:
+    return passenger.page.locator("[data-cell=sync] b").inner_text() == "synced"
+
+
+def _device(rows: dict[str, list[dict[str, Any]]]) -> str:
+    """What the phone calls itself."""
+    return next(str(row["doc"]["device"]) for row in rows["records"])
