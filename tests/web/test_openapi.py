@@ -10,19 +10,23 @@ import pytest
 import schemathesis
 from exchange.documents import ID, T_MS, a_document
 from exchange.test_pictures import PICTURES
+from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from schemathesis.checks import CHECKS
 from schemathesis.specs.openapi.checks import negative_data_rejection, positive_data_acceptance
 from sessions.test_evidence import CSV, GPX
 
+from ebbline.sessions import add_account
 from ebbline.web.app import create_app
+from ebbline.web.db import db
 
 # What a schema can't say (two ids that must agree, columns of one length) is judged by hand
 # written tests; and an upload with malformed records is answered with 200 and their refusals.
 NOT_CHECKED = [positive_data_acceptance, negative_data_rejection]
 
 JSON = "application/json"
+PASSWORD = "a long enough password"
 SETUP = {"session": {"id": ID}}
 IN_SESSION = "/api/sessions/{session_id}"
 # What no luck would draw, such as files that are no JSON: body, its type and query by operation.
@@ -34,6 +38,9 @@ REAL: dict[str, tuple[Any, str, dict[str, Any]]] = {
     f"PUT {IN_SESSION}/archived": ({"archived": False}, JSON, {}),
     f"POST {IN_SESSION}/evidence": (GPX, "application/gpx+xml", {}),
     f"POST {IN_SESSION}/evidence/guess": (CSV, "text/csv", {}),
+    f"POST {IN_SESSION}/keys": ({"label": "Phone A"}, JSON, {}),
+    "POST /api/sign-in": ({"name": "alex", "password": PASSWORD}, JSON, {}),
+    "POST /api/sign-out": ({}, JSON, {}),
     f"POST {IN_SESSION}/photos": (
         PICTURES["image/png"],
         "image/png",
@@ -54,7 +61,16 @@ def described(tmp_path: Path) -> Any:
 
 
 @pytest.fixture
-def there(described: Any) -> dict[str, Any]:
+def key(described: Any) -> dict[str, str]:
+    """A phone's key to that session."""
+    made = described.app.test_client().post(f"/api/sessions/{ID}/keys", json={"label": "Phone"})
+    assert made.status_code == 201
+    key: dict[str, str] = made.json
+    return key
+
+
+@pytest.fixture
+def there(described: Any, key: dict[str, str]) -> dict[str, Any]:
     """What an address may name here."""
     picture, media_type, query = REAL[f"POST {IN_SESSION}/photos"]
     kept = described.app.test_client().post(
@@ -63,6 +79,7 @@ def there(described: Any) -> dict[str, Any]:
     return {
         "session_id": ID,
         "sha256": kept.json["held"]["sha256"],
+        "key_id": key["id"],
         "piece": "report-pdf",
         "page": 1,
     }
@@ -75,12 +92,27 @@ def real_case(operation: Any, there: dict[str, str]) -> Any:
     return operation.Case(path_parameters=path, query=dict(query), **more)
 
 
+def sign_in(app: Flask) -> dict[str, str]:
+    """The cookie of somebody at the desk of a server that is no longer open to everybody."""
+    with app.app_context():
+        add_account(db.session(), "alex", PASSWORD, T_MS)
+    answer = app.test_client().post("/api/sign-in", json={"name": "alex", "password": PASSWORD})
+    assert answer.status_code == 200
+    name, _, value = answer.headers["Set-Cookie"].partition(";")[0].partition("=")
+    return {name: value}
+
+
 def test_every_operation_answers_what_it_is_for_as_described(
-    described: Any, there: dict[str, str]
+    described: Any, there: dict[str, str], key: dict[str, str]
 ) -> None:
     assert {"not_a_server_error", "response_schema_conformance"} <= set(CHECKS.get_all_names())
-    for operation in [found.ok() for found in described.get_all_operations()]:
-        answer = real_case(operation, there).call_and_validate(excluded_checks=NOT_CHECKED)
+    cookies = sign_in(described.app)
+    bearer = {"Authorization": f"Bearer {key['token']}"}
+    operations = [found.ok() for found in described.get_all_operations()]
+    for operation in sorted(operations, key=lambda operation: operation.method == "delete"):
+        case = real_case(operation, there)
+        who = {"headers": bearer} if operation.path == "/api/join" else {"cookies": cookies}
+        answer = case.call_and_validate(**who, excluded_checks=NOT_CHECKED)
         assert answer.status_code in (200, 201), operation.label
 
 

@@ -3,6 +3,14 @@
 from ebbline.exchange.archive import MAX_PHOTO_BYTES
 from ebbline.exchange.pictures import MEDIA_TYPES as PICTURE_TYPES
 from ebbline.exchange.session_file import MAX_FILE_BYTES
+from ebbline.sessions.accounts import (
+    Account,
+    account,
+    accounts,
+    add_account,
+    remove_account,
+    sign_in,
+)
 from ebbline.sessions.evidence import (
     Stated,
     Taken,
@@ -25,6 +33,15 @@ from ebbline.sessions.files import (
 )
 from ebbline.sessions.finding import Wanted
 from ebbline.sessions.intake import Receipt, Refusal, Upload, store_records
+from ebbline.sessions.keys import (
+    LONGEST_LABEL,
+    Key,
+    NewKey,
+    key_of_token,
+    keys,
+    make_key,
+    revoke_key,
+)
 from ebbline.sessions.listing import (
     Overview,
     Recorded,
@@ -46,13 +63,17 @@ from ebbline.sessions.results import (
 from ebbline.sessions.setups import Revision, current_setup, put_setup, revisions
 
 __all__ = [
+    "LONGEST_LABEL",
     "MAX_FILE_BYTES",
     "MAX_PHOTO_BYTES",
     "MOST_BYTES",
     "PICTURE_TYPES",
     "RUN_KEYS",
+    "Account",
     "Exported",
     "Imported",
+    "Key",
+    "NewKey",
     "Overview",
     "Picture",
     "Receipt",
@@ -63,6 +84,9 @@ __all__ = [
     "Taken",
     "Upload",
     "Wanted",
+    "account",
+    "accounts",
+    "add_account",
     "add_evidence",
     "add_photo",
     "add_read",
@@ -76,17 +100,23 @@ __all__ = [
     "export_file",
     "export_gpx",
     "import_file",
+    "key_of_token",
+    "keys",
     "list_sessions",
+    "make_key",
     "photo",
     "put_setup",
     "read_evidence",
     "read_file",
     "recorded",
     "refuse_size",
+    "remove_account",
     "result_of",
     "revisions",
+    "revoke_key",
     "set_archived",
     "sha256_of",
+    "sign_in",
     "store_records",
     "trial",
     "work_out",

@@ -1,5 +1,6 @@
 """Tables. What was observed is only ever added: nothing here is updated or deleted except the
-moment a session was last added to, whether it is put away, and the cache of derived results.
+moment a session was last added to, whether it is put away, the cache of derived results, and who
+may come in.
 """
 
 from __future__ import annotations
@@ -135,3 +136,36 @@ class ResultRow(Base):
     engine: Mapped[str] = mapped_column(primary_key=True)
     additions: Mapped[int]  # the session's, when this was derived
     document: Mapped[bytes]
+
+
+class AccountRow(Base):
+    """One person at the desk."""
+
+    __tablename__ = "account"
+
+    name: Mapped[str] = mapped_column(primary_key=True)
+    password_hash: Mapped[str]
+    created_ms: Mapped[int]
+
+
+class KeyRow(Base):
+    """One phone's way into one session. The secret itself is nowhere, only its hash."""
+
+    __tablename__ = "phone_key"
+
+    id: Mapped[UUID] = mapped_column(primary_key=True)
+    session_id: Mapped[UUID] = mapped_column(ForeignKey("session.id"))
+    label: Mapped[str]
+    secret_sha256: Mapped[str] = mapped_column(unique=True)
+    created_ms: Mapped[int]
+    last_used_ms: Mapped[int | None]
+    revoked_ms: Mapped[int | None]
+
+
+class SigningSecretRow(Base):
+    """What signs the cookies of signed-in people, the same for every process of this database."""
+
+    __tablename__ = "signing_secret"
+
+    id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    secret: Mapped[bytes]

@@ -8,14 +8,16 @@ from typing import Any
 import orjson
 from flask import Flask
 from flask.json.provider import JSONProvider
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from ebbline import __version__, store
 from ebbline.store.photos import PhotoFolder
-from ebbline.web import door, errors, pwa
-from ebbline.web.api import register_api
+from ebbline.web import access, door, errors, pwa
+from ebbline.web.address import Address
+from ebbline.web.api import register_api, sign_in
 from ebbline.web.db import db
 
-LOOPBACK_HOSTS = ("localhost", "127.0.0.1")
+LOOPBACK = Address()
 
 
 class ExactJSON(JSONProvider):
@@ -30,16 +32,13 @@ class ExactJSON(JSONProvider):
         return orjson.loads(s)
 
 
-def create_app(
-    database_url: str, photos_url: str, hosts: tuple[str, ...] = LOOPBACK_HOSTS
-) -> Flask:
+def create_app(database_url: str, photos_url: str, address: Address = LOOPBACK) -> Flask:
     """Make the application, with its database at the current migration.
 
     Args:
         database_url: where the sessions are; SQLite or PostgreSQL.
         photos_url: a folder, or any place that fsspec reaches.
-        hosts: names this server answers to. Any other name in a request's Host is refused, so
-            that a page elsewhere can't reach us by pointing a name of its own at loopback.
+        address: where it is reached.
 
     Raises:
         InputError: ``database_url`` is no database we know.
@@ -50,7 +49,7 @@ def create_app(
     app.config.update(
         SQLALCHEMY_DATABASE_URI=database_url,
         SQLALCHEMY_ENGINE_OPTIONS=store.engine_options(database_url),
-        TRUSTED_HOSTS=list(hosts),
+        TRUSTED_HOSTS=list(address.hosts),
         MAX_CONTENT_LENGTH=door.MAX_UPLOAD_BYTES,
         API_TITLE="Ebbline",
         API_VERSION=__version__,
@@ -59,18 +58,26 @@ def create_app(
         OPENAPI_JSON_PATH="openapi.json",
     )
     app.extensions["ebbline.photos"] = PhotoFolder(photos_url)
+    app.extensions["ebbline.attempts"] = sign_in.Attempts()
+    if address.proxied:
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=1, x_proto=1, x_host=1)  # type: ignore[method-assign]
     db.init_app(app)
     with app.app_context():
         store.prepare(db.engine)
     api = register_api(app)
     errors.register(app, api)
     door.register(app)
+    access.register(app, address)
     app.register_blueprint(pwa.pages)
     return app
 
 
 def from_environment() -> Flask:
     """The application as a server process makes it: ``EBBLINE_DATABASE_URL`` and
-    ``EBBLINE_PHOTOS`` say where things are.
+    ``EBBLINE_PHOTOS`` say where things are, and what ``Address`` reads where it is itself.
     """
-    return create_app(os.environ["EBBLINE_DATABASE_URL"], os.environ["EBBLINE_PHOTOS"])
+    return create_app(
+        os.environ["EBBLINE_DATABASE_URL"],
+        os.environ["EBBLINE_PHOTOS"],
+        Address.from_environment(),
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flask import Flask, Response, request
-from werkzeug.exceptions import UnsupportedMediaType
+from werkzeug.exceptions import SecurityError, UnsupportedMediaType
 
 from ebbline.sessions import PICTURE_TYPES
 
@@ -32,11 +32,20 @@ CHART_POLICY = {**POLICY, "style-src": "'self' 'unsafe-inline'"}  # the charts s
 
 def register(app: Flask) -> None:
     """Put the door into an application."""
+    app.before_request(_refuse_foreign_names)
     app.before_request(_refuse_foreign_types)
     app.after_request(_add_headers)
 
 
+def _refuse_foreign_names() -> None:
+    """First of all: the framework itself would say so only after everybody else was asked."""
+    if isinstance(request.routing_exception, SecurityError):
+        raise request.routing_exception
+
+
 def _refuse_foreign_types() -> None:
+    if request.method == "DELETE" and not request.mimetype:
+        return  # no form can send one
     if request.method in WRITING and request.mimetype not in TYPES_TAKEN:
         raise UnsupportedMediaType(
             f"{request.mimetype or 'no type'} is not taken; send application/json"

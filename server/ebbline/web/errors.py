@@ -34,6 +34,16 @@ STATUS_OF: dict[type[EbblineError], int] = {
 }
 
 
+DETAILS = ("where", "held", "conflicts", "reason")  # beside the message, where there are any
+
+
+def refusal(of: type[HTTPException], reason: str, message: str) -> HTTPException:
+    """A refusal by the web itself, with a reason that a program can tell apart."""
+    error = of(message)
+    error.data = {"message": message, "reason": reason}  # type: ignore[attr-defined]  # smorest's
+    return error
+
+
 def register(app: Flask, api: Api) -> None:
     """Answer errors in JSON below /api and with a page elsewhere."""
 
@@ -46,7 +56,7 @@ def register(app: Flask, api: Api) -> None:
         payload, code, headers = api.handle_http_exception(error)
         data: dict[str, Any] = getattr(error, "data", None) or {}
         payload.setdefault("message", _first(payload.get("errors")) or error.description)
-        payload.update({key: data[key] for key in ("where", "held", "conflicts") if key in data})
+        payload.update({key: data[key] for key in DETAILS if key in data})
         return payload, code, {**(headers or {}), **allow}
 
     def domain_reply(error: EbblineError) -> ResponseReturnValue:

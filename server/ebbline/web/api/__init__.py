@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Flask
 from flask_smorest import Api
 
-from ebbline.web.api import evidence, files, photos, publish, results, sessions, time
+from ebbline.web.api import evidence, files, join, photos, publish, results, sessions, sign_in, time
 from ebbline.web.api.schemas import RefusedSchema, describe_fields
 
 
@@ -30,6 +30,7 @@ def register_api(app: Flask) -> Api:
         },
     )
     describe_fields(api)
+    api.spec.components.security_scheme("key", {"type": "http", "scheme": "bearer"})
     for blueprint in (
         time.bp,
         sessions.bp,
@@ -38,6 +39,8 @@ def register_api(app: Flask) -> Api:
         photos.bp,
         publish.bp,
         results.bp,
+        join.bp,
+        sign_in.bp,
     ):
         api.register_blueprint(blueprint)
     return api

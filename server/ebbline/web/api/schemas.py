@@ -324,6 +324,12 @@ class RefusedSchema(Closed):
     message = fields.String(required=True, metadata={"description": "What is wrong, and where."})
     where = fields.String(metadata={"description": "The place in what was sent."})
     errors = fields.Dict(metadata={"description": "Complaints by place, from the envelope."})
+    reason = fields.String(
+        metadata={
+            "description": "With 401, 403, 429, in one word: sign_in, wrong_password, too_often, "
+            "key_missing, key_unknown, key_revoked, not_for_phones, foreign_page."
+        }
+    )
     held = fields.Dict(metadata={"description": "With 409: what is here instead."})
     conflicts = fields.List(
         fields.Nested(ConflictSchema),

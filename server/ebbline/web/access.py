@@ -1,0 +1,146 @@
+"""Who may call what: people by their cookie, phones by their key.
+
+Open to everybody is only a server that this machine alone reaches and for which nobody made an
+account. A key opens few calls and one session, wherever it is shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+import flask_login
+from flask import Flask, current_app, g, redirect, request
+from flask.typing import ResponseReturnValue
+from werkzeug.exceptions import Forbidden, Unauthorized
+from werkzeug.urls import iri_to_uri
+
+from ebbline import sessions
+from ebbline.sessions import Account, Key
+from ebbline.store import access
+from ebbline.web import door
+from ebbline.web.address import Address
+from ebbline.web.api.time import now_ms
+from ebbline.web.db import db
+from ebbline.web.errors import refusal
+
+# Calls that say nothing of anybody's sessions.
+PUBLIC = frozenset({"time.get_time", "join.get_join", "api-docs.openapi_json", "sign-in.get_me",
+                    "sign-in.post_in", "sign-in.post_out"})  # fmt: skip
+# What a phone may do; all but the first two name the session, which must be its own.
+OF_A_KEY = frozenset({"time.get_time", "join.get_join", "sessions.post_records",
+                      "photos.post_photo", "live.get_live"})  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Person(flask_login.UserMixin):  # type: ignore[misc]  # it has no types
+    """Somebody signed in."""
+
+    account: Account
+
+    def get_id(self) -> str:
+        """What the cookie names: an account made anew under the same name is another one."""
+        return f"{self.account.created_ms} {self.account.name}"
+
+
+def register(app: Flask, address: Address) -> None:
+    """Put the guard into an application. Its cookie is signed with the database's own secret."""
+    with app.app_context():
+        app.secret_key = access.signing_secret(db.session())
+        db.session.remove()
+    app.config.update(
+        SESSION_COOKIE_NAME="ebbline_desk",
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Strict",
+        SESSION_COOKIE_SECURE=address.secure,
+    )
+    app.extensions["ebbline.address"] = address
+    people = flask_login.LoginManager(app)
+    people.session_protection = None  # an address that changes on the way is common on a phone
+    people.user_loader(_person)
+    app.before_request(_refuse_foreign_pages)
+    app.before_request(_guard)
+
+
+def is_open() -> bool:
+    """Whether everything is open to everybody who reaches this server."""
+    return not _address().others and not access.any_account(db.session())
+
+
+def signed_in() -> Person | None:
+    """Who is signed in on this request."""
+    person = flask_login.current_user
+    return person._get_current_object() if person.is_authenticated else None
+
+
+def key_shown() -> Key | None:
+    """The key that this request showed and that was found good."""
+    key: Key | None = g.get("ebbline_key")
+    return key
+
+
+def _address() -> Address:
+    found: Address = current_app.extensions["ebbline.address"]
+    return found
+
+
+def _person(cookie_id: str) -> Person | None:
+    created_ms, _, name = cookie_id.partition(" ")
+    account = sessions.account(db.session(), name)
+    return Person(account) if account and str(account.created_ms) == created_ms else None
+
+
+def _refuse_foreign_pages() -> None:
+    """Browsers say from which page a call comes (Fetch Metadata; Origin): another site's never
+    writes here, whatever cookies go with it.
+    """
+    if request.method not in door.WRITING:
+        return
+    origin = request.headers.get("Origin")
+    elsewhere = origin is not None and urlsplit(origin).netloc != request.host
+    if elsewhere or request.headers.get("Sec-Fetch-Site", "same-origin") not in (
+        "same-origin",
+        "none",
+    ):
+        raise refusal(Forbidden, "foreign_page", "This was sent by a page of another site.")
+
+
+def _guard() -> ResponseReturnValue | None:
+    shown = request.authorization
+    if shown is not None and request.path.startswith("/api/"):
+        _guard_key(shown.token if shown.type == "bearer" else None)
+        return None
+    if is_open() or signed_in():
+        return None
+    if request.path.startswith("/api/"):
+        if request.endpoint not in PUBLIC:
+            raise refusal(Unauthorized, "sign_in", "Sign in first.")
+    elif request.endpoint == "pages.page" and (request.view_args or {}).get("page") == "desk":
+        return redirect(f"/sign-in#{iri_to_uri(request.full_path.rstrip('?'))}")
+    return None
+
+
+def _guard_key(token: str | None) -> None:
+    key = None if token is None else sessions.key_of_token(db.session(), token, now_ms())
+    if key is None:
+        raise refusal(
+            Unauthorized,
+            "key_unknown",
+            "This server does not know the phone's key. Everything stays on the phone; "
+            "scan the code at the desk again.",
+        )
+    if key.revoked_at is not None:
+        raise refusal(
+            Unauthorized,
+            "key_revoked",
+            "The desk has shut this phone out. Everything stays on the phone; "
+            "scan a new code at the desk to send it.",
+        )
+    session_id = (request.view_args or {}).get("session_id", key.session_id)
+    if request.endpoint not in OF_A_KEY or session_id != key.session_id:
+        raise refusal(
+            Forbidden,
+            "not_for_phones",
+            "A phone's key can only add to the session it was made for.",
+        )
+    g.ebbline_key = key
