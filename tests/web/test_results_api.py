@@ -42,7 +42,7 @@ def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str)
     called = set()
     for found in described.get_all_operations():
         operation = found.ok()
-        if operation.method.upper() != "GET" or "{sha256}" in operation.path:
+        if operation.method.upper() != "GET" or operation.path.endswith(("{sha256}", "/join")):
             continue  # the samples have no pictures and no keys
         if "/publish/" in operation.path:
             continue  # long work, looked at in test_publish_api
