@@ -12,6 +12,7 @@ import { lapSection } from "./laps.js";
 import { createMap } from "./charts/map.js";
 import { loadModel } from "./model.js";
 import { createPhotoStrip } from "./photos/photo-strip.js";
+import { createPublish } from "./publish/publish.js";
 import { fetchPlotlyAhead } from "./charts/plotly-loader.js";
 import { createReadingForm } from "./evidence/reading-form.js";
 import { createReadingTable } from "./evidence/readings.js";
@@ -47,6 +48,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
   const photos = createPhotoStrip(cursor, reload);
   const choices = createChoices(cursor, { viewed: timeline.viewed, onKept: reload });
   const history = createHistory(reload);
+  const publish = createPublish(id);
   const doubts = createDoubts({
     correctEvent(eventId) {
       const row = model?.events.find(({ record }) => record.id === eventId);
@@ -106,7 +108,8 @@ export function createSessionPage(id, firstUnits, onTitle) {
     section("choices", "Choices", choices.element),
     section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps)),
     section("recharge", "Recharge", recharge.element),
-    section("history", "History", history.element));
+    section("history", "History", history.element),
+    section("publish", "Publish", publish.element));
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", {}, trouble, content);
 
@@ -165,6 +168,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
     photos.update(model);
     choices.update(model, units);
     history.update(model);
+    publish.update(model, units);
     content.setAttribute("aria-busy", "false");
   }
 

@@ -81,6 +81,9 @@ def test_everything_comes_in_one_zip(client: FlaskClient, full_run: str):
 
 def test_a_page_of_the_report_can_be_looked_at(client: FlaskClient, full_run: str):
     address = f"/api/sessions/{full_run}/publish/pages"
+    count = client.get(address).json["count"]
+    assert client.get(f"{address}/{count}").status_code == 200
+    assert client.get(f"{address}/{count + 1}").status_code == 404
     page = Image.open(io.BytesIO(client.get(f"{address}/1").data))
     assert page.height / page.width == pytest.approx(297 / 210, rel=0.01)  # A4 (ISO 216)
     refused = client.get(f"{address}/99")

@@ -7,7 +7,9 @@ should wait for.
 from __future__ import annotations
 
 import io
+import threading
 import zipfile
+from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 UnitsChoice = Literal["km", "mi"]
 UNITS: tuple[UnitsChoice, ...] = ("km", "mi")
 USUAL_RATE = 1.0
+REPORTS_KEPT = 3  # of a few hundred kilobytes each
 
 _TIME = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same content, the same bytes
 
@@ -128,15 +131,42 @@ def everything_packed(subject: Subject, rate: float = USUAL_RATE) -> Made:
     return Made(packed.getvalue(), f"{subject.slug}.zip", "application/zip")
 
 
+def page_count(subject: Subject) -> int:
+    """How many pages the report has."""
+    return len(_pages.of(subject))
+
+
 def preview(subject: Subject, page: int) -> bytes:
     """One page of the report, counted from 1, as a PNG to look at.
 
     Raises:
         NotFoundError: the report has no such page.
     """
-    from ebbline.report.pdf import report_pages
-
-    pages = report_pages(subject)
+    pages = _pages.of(subject)
     if not 1 <= page <= len(pages):
         raise NotFoundError(f"the report has {len(pages)} pages, and no page {page}")
     return pages[page - 1]
+
+
+class _Pages:
+    """The last reports set, so that looking from page to page sets each only once."""
+
+    def __init__(self) -> None:
+        self._held: OrderedDict[tuple[str, str, str], list[bytes]] = OrderedDict()
+        self._turn = threading.Lock()
+
+    def of(self, subject: Subject) -> list[bytes]:
+        from ebbline.report.pdf import report_pages
+
+        key = (subject.input_sha256, subject.engine, subject.units.distance)
+        with self._turn:
+            pages = self._held.get(key)
+            if pages is None:
+                pages = self._held[key] = report_pages(subject)
+            self._held.move_to_end(key)
+            while len(self._held) > REPORTS_KEPT:
+                self._held.popitem(last=False)
+            return pages
+
+
+_pages = _Pages()

@@ -76,6 +76,12 @@ class OfferSchema(Closed):
     missing = fields.List(fields.Nested(MissingSchema), required=True)
 
 
+class PagesSchema(Closed):
+    """The report's pages, to look at one by one."""
+
+    count = fields.Integer(required=True)
+
+
 @bp.get("/<uuid:session_id>/publish")
 @bp.response(200, OfferSchema)
 @bp.refuses(404, 422)
@@ -92,6 +98,16 @@ def get_all(query: dict[str, Any], session_id: UUID) -> Response:
     """Every piece in one ZIP."""
     subject = publishing.subject_of(db.session(), session_id, query["units"])
     return _answer(publishing.everything_packed(subject, query["rate"]))
+
+
+@bp.get("/<uuid:session_id>/publish/pages")
+@bp.arguments(UnitsQuerySchema, location="query")
+@bp.response(200, PagesSchema)
+@bp.refuses(404, 422)
+def get_pages(query: dict[str, Any], session_id: UUID) -> dict[str, int]:
+    """How many pages the report has."""
+    subject = publishing.subject_of(db.session(), session_id, query["units"])
+    return {"count": publishing.page_count(subject)}
 
 
 @bp.get("/<uuid:session_id>/publish/pages/<int:page>")

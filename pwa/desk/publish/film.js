@@ -1,0 +1,63 @@
+// @ts-check
+/** Tracks and cards for one camera's film. */
+import { el } from "../dom.js";
+import { createFormStatus } from "../form-status.js";
+import { saveFrom } from "./save-file.js";
+
+/** @typedef {import("./offer").Offer} Offer */
+/** @typedef {import("./offer").Piece} Piece */
+
+const RATES = [["1", "one a second"], ["5", "five a second"], ["24", "each frame of 24 fps"], ["25", "each frame of 25 fps"], ["30", "each frame of 30 fps"]];
+
+/**
+ * @param {Offer} offer
+ * @param {Piece[]} pieces those of films
+ * @param {(piece: Piece) => string} address
+ * @returns {Node[]}
+ */
+export function filmPart(offer, pieces, address) {
+  const first = offer.cameras[0];
+  if (!first) {
+    const why = offer.missing.find(({ title }) => title.startsWith("Captions"))?.why ?? "";
+    return [el("p", { class: "publish-none" }, why.charAt(0).toUpperCase() + why.slice(1))];
+  }
+  const words = el("p", { class: "hint" });
+  const links = el("ul", { class: "publish-links" });
+  const status = createFormStatus();
+  const rate = el("select", { id: "card-rate" }, ...RATES.map(([value, name]) => el("option", { value: value ?? "1" }, name ?? "")));
+  /** @type {Piece | undefined} */
+  let cards;
+  const make = el("button", {
+    type: "button", class: "button-plain",
+    onclick: async () => {
+      if (!cards) return;
+      make.disabled = true;
+      status.say("Drawing the cards\u2026", "soft");
+      try {
+        await saveFrom(`${address(cards)}&rate=${rate.value}`);
+        status.say("Saved as a ZIP of PNG.", "good");
+      } catch (error) {
+        status.say(`Not made: ${error instanceof Error ? error.message : error}`, "alarm");
+      } finally {
+        make.disabled = false;
+      }
+    },
+  }, "Save the cards");
+  const cardRow = el("div", { class: "publish-cards" },
+    el("p", {}, "Data cards: distance and energy past zero, to lay over the film"),
+    el("div", { class: "publish-card-row" }, el("label", { for: rate.id }, "How many"), rate, make), status.element);
+  const camera = el("select", { id: "film-camera", onchange: () => choose(camera.value) },
+    ...offer.cameras.map(({ name }) => el("option", { value: name }, name)));
+
+  /** @param {string} name */
+  function choose(name) {
+    words.textContent = offer.cameras.find((each) => each.name === name)?.words ?? "";
+    const its = pieces.filter((piece) => piece.camera === name);
+    links.replaceChildren(...its.filter(({ key }) => key !== "cards")
+      .map((piece) => el("li", {}, el("a", { href: address(piece), download: true }, piece.title))));
+    cards = its.find(({ key }) => key === "cards");
+    cardRow.hidden = cards === undefined;
+  }
+  choose(first.name);
+  return [el("div", { class: "publish-camera" }, el("label", { for: camera.id }, "Camera"), camera), words, links, cardRow];
+}

@@ -1,0 +1,25 @@
+// @ts-check
+/** Saving what takes the server a while, so that a refusal is read here and not lost in a download. */
+import { ApiError } from "../../shared/api.js";
+
+/**
+ * @param {string} address
+ * @returns {Promise<void>} once the browser has the file
+ * @throws {ApiError} with the server's words
+ */
+export async function saveFrom(address) {
+  const response = await fetch(address, { cache: "no-store", redirect: "error" }).catch(() => {
+    throw new ApiError("The server can\u2019t be reached.", 0);
+  });
+  if (!response.ok) {
+    const body = await response.json().catch(() => null);
+    throw new ApiError(body?.message ?? response.statusText, response.status, body);
+  }
+  const named = /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition") ?? "");
+  const blob = URL.createObjectURL(await response.blob());
+  const link = document.createElement("a");
+  link.href = blob;
+  link.download = named?.[1] ?? "";
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(blob), 60_000);
+}
