@@ -16,6 +16,7 @@ const FILES = [
   "/capture/early.js",
   "/capture/main.js",
   "/capture/batches.js",
+  "/capture/camera.js",
   "/capture/checklist.js",
   "/capture/clock.js",
   "/capture/courses.js",
@@ -35,9 +36,11 @@ const FILES = [
   "/capture/odometer.js",
   "/capture/outbox.js",
   "/capture/pacing.js",
+  "/capture/pairing.js",
   "/capture/persistence.js",
   "/capture/phone-state.js",
   "/capture/photo-outbox.js",
+  "/capture/photo-keeper.js",
   "/capture/prefs.js",
   "/capture/reading-advice.js",
   "/capture/reading-worth.js",
@@ -65,15 +68,16 @@ const FILES = [
   "/capture/view-status.js",
   "/capture/view-strip.js",
   "/capture/words.js",
+  "/capture/zip.js",
   "/capture/icons/icon.svg",
   "/capture/icons/icon-192.png",
   "/shared/api.js",
   "/shared/theme.css",
-  "/shared/units.js",
+  "/shared/measures.js",
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "c1db3ffe5c1e";
+const VERSION = "4a4f7e0ac1ae";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

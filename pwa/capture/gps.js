@@ -38,6 +38,7 @@ const STOOD_STILL_MS = 3000;
 export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, remember = () => {}, later }) {
   let watch = /** @type {number | null} */ (null);
   let recording = false;
+  let stopped = false;
   let begun_ms = 0;
   /** @type {Fix | null} */
   let last = null;
@@ -171,7 +172,9 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
       go();
     },
     /** On after `stop`, as if it had not been called. */
-    resume: go,
+    resume() {
+      if (stopped) go();
+    },
     /** Watch without recording, for the state and for where a tick was made. */
     look: arm,
     /**
@@ -181,6 +184,7 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
     async stop() {
       if (watch !== null) geolocation?.clearWatch(watch);
       watch = null;
+      stopped = recording;
       tellGap(why(), stamp().t_ms);
       recording = false;
       await flush();

@@ -123,13 +123,14 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     },
     /**
      * @param {RecordRow} made @param {Detail} [detail]
-     * @returns {Promise<boolean>} whether it is durable; if not, it is kept and tried again
+     * @returns {Promise<RecordRow | null>} what holds the detail, once it is durable; null when
+     *   it is kept in memory and tried again
      */
     async finish(made, detail = {}) {
       const doc = { ...made.doc, ...detail };
       if (failed.includes(made)) {
         Object.assign(made, { doc, state: "unsent" });
-        return false;
+        return null;
       }
       let ours = false;
       try {
@@ -137,14 +138,14 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
       } catch {
         failed.push(made);
         Object.assign(made, { doc, state: "unsent" });
-        return false;
+        return null;
       }
       made.state = "unsent";
       if (ours) made.doc = doc;
       // another tab took it for a leftover and finished it without the detail
-      else if (Object.keys(detail).length) await this.correct(made, detail);
+      else if (Object.keys(detail).length) return this.correct(made, detail);
       onChange();
-      return true;
+      return made;
     },
     /** Drafts left by a page that was closed: the moment counts, its detail can follow. */
     async finishLeftovers() {

@@ -6,10 +6,10 @@ import random
 import tempfile
 import time
 import traceback
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Playwright, sync_playwright
 
 from .faults import FAULTS
 from .laptop import Laptop
@@ -31,31 +31,37 @@ def run_all(runs: int, seed: int, names: list[str]) -> Iterator[tuple[str, int, 
                         laptop.close()
                     laptop = Laptop(Path(tempfile.mkdtemp(prefix="ebbline-laptop-")))
                 assert laptop
-                name = names[index % len(names)]
                 own_seed = seed * 100_000 + index
-                began_s = time.monotonic()
-                world = World(player, laptop, own_seed)
-                verdict = Verdict()
-                try:
-                    _run(world, name, verdict)
-                except Exception:  # a run that breaks is a result too, and the others go on
-                    verdict.wrong.append(traceback.format_exc(limit=-3))
-                finally:
-                    world.close()
-                verdict.seconds = time.monotonic() - began_s
-                yield name, own_seed, verdict
+                name = names[index % len(names)]
+                yield name, own_seed, run(player, laptop, own_seed, _with_second(name, own_seed))
         finally:
             if laptop:
                 laptop.close()
 
 
-def _run(world: World, name: str, verdict: Verdict) -> None:
-    world.begin()
-    second = random.Random(world.chance.random())
-    faults = [FAULTS[name]]
-    if second.random() < SECOND_FAULT:
-        faults.insert(second.randint(0, 1), FAULTS[second.choice(list(FAULTS))])
-    for fault in faults:
-        fault(world)
-        world.me.act()
-    world.finish(verdict)
+def run(player: Playwright, laptop: Laptop, seed: int, names: Sequence[str]) -> Verdict:
+    """One session with these faults, one after the other, and taps between them."""
+    began_s = time.monotonic()
+    world = World(player, laptop, seed)
+    verdict = Verdict()
+    try:
+        world.begin()
+        for name in names:
+            FAULTS[name](world)
+            world.me.act()
+        world.finish(verdict)
+    except Exception:  # a run that breaks is a result too, and the others go on
+        verdict.wrong.append(traceback.format_exc(limit=-3))
+    finally:
+        world.close()
+    verdict.seconds = time.monotonic() - began_s
+    return verdict
+
+
+def _with_second(name: str, seed: int) -> list[str]:
+    """Often something else happens too, before or after."""
+    chance = random.Random(f"second fault of {seed}")
+    names = [name]
+    if chance.random() < SECOND_FAULT:
+        names.insert(chance.randint(0, 1), chance.choice(list(FAULTS)))
+    return names

@@ -1,0 +1,427 @@
+"""What is sent, in which order, and what holds up what: nothing holds up a tap."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import re
+import time
+import urllib.error
+import urllib.request
+import uuid
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from browser.conftest import Phone, until
+from playwright.sync_api import Route
+
+from ebbline import sessions
+from ebbline.exchange import session_file
+
+FAILED = "Failed to load resource"
+RECORDS = re.compile(r"/api/sessions/[^/]+/records$")
+PHOTOS = re.compile(r"/api/sessions/[^/]+/photos\?")
+
+TAKE_PICTURES = """async ([session, event, count]) => {
+  const { openStore } = await import("/capture/store.js");
+  const store = openStore({ indexedDB });
+  const device = await store.meta("device");
+  const taken = [];
+  for (let i = 0; i < count; i += 1) {
+    const canvas = document.createElement("canvas");
+    canvas.width = canvas.height = 32;
+    const pen = canvas.getContext("2d");
+    pen.fillStyle = `hsl(${i * 7} 80% ${20 + (i % 60)}%)`;
+    pen.fillRect(0, 0, 32, 32);
+    const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg"));
+    const row = await store.addPhoto({
+      session_id: session, event_id: event, t_ms: 1800000000000 + i, device,
+      media_type: "image/jpeg", bytes: await blob.arrayBuffer(),
+    });
+    taken.push(row.sha256);
+  }
+  return taken;
+}"""
+
+CHANGE_SETUP = """([id, usable_kwh]) => new Promise((resolve) => {
+  indexedDB.open("ebbline-capture").onsuccess = (event) => {
+    const db = event.target.result;
+    const store = db.transaction("sessions", "readwrite").objectStore("sessions");
+    store.get(id).onsuccess = ({ target }) => {
+      const row = target.result;
+      row.setup.vehicle.pack.usable_kwh = usable_kwh;
+      store.put({ ...row, setup_unsent: 1 }).onsuccess = () => { db.close(); resolve(true); };
+    };
+  };
+})"""
+
+
+def kinds(answer: dict[str, Any]) -> list[str]:
+    return [event["kind"] for event in answer["events"] if "log" not in event]
+
+
+def come_online(phone: Phone) -> None:
+    phone.page.evaluate("() => dispatchEvent(new Event('online'))")
+
+
+def asked(url: str, method: str, body: object = None) -> Any:
+    request = urllib.request.Request(
+        url,
+        method=method,
+        data=None if body is None else json.dumps(body).encode(),
+        headers={"Content-Type": "application/json"},
+    )
+    with urllib.request.urlopen(request, timeout=20) as answer:
+        content = answer.read()
+    return json.loads(content) if content else None
+
+
+def test_pictures_that_crawl_hold_up_no_tap(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.wait_synced()
+    session = phone.session_id()
+    (tap,) = phone.taps()
+    waiting: list[Route] = []
+    crawling = True
+    phone.page.route(PHOTOS, lambda route: waiting.append(route) if crawling else route.continue_())
+    taken = phone.page.evaluate(TAKE_PICTURES, [session, tap["id"], 40])
+    come_online(phone)
+    until(
+        phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '40 unsent'"
+    )
+    phone.page.wait_for_timeout(1200)
+    assert len(waiting) == 1  # one at a time, and that one gets no answer
+    began_s = time.monotonic()
+    phone.press("trip_reset")
+    phone.wait_stored("Trip reset")
+    while "trip_reset" not in kinds(server_says(f"/sessions/{session}")):
+        assert time.monotonic() - began_s < 10
+        phone.page.wait_for_timeout(50)
+    assert len(waiting) == 1
+
+    crawling = False
+    waiting[0].continue_()
+    phone.wait_synced()
+    held = server_says(f"/sessions/{session}")["photos"]
+    assert [one["sha256"] for one in sorted(held, key=lambda one: one["t_ms"])] == taken
+    assert {one["event"] for one in held} == {tap["id"]}
+
+
+def test_a_picture_whose_answer_was_lost_is_sent_again_and_counts_once(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(FAILED)
+    phone.drive()
+    phone.wait_synced()
+    lost: list[int] = []
+
+    def lose_the_answer(route: Route) -> None:
+        lost.append(route.fetch().status)
+        route.abort("connectionreset")
+
+    phone.page.route(PHOTOS, lose_the_answer)
+    taken = phone.page.evaluate(TAKE_PICTURES, [phone.session_id(), None, 1])
+    come_online(phone)
+    until(
+        phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '1 unsent'"
+    )
+    while not lost:
+        phone.page.wait_for_timeout(50)
+    phone.page.unroute(PHOTOS)
+    come_online(phone)
+    phone.wait_synced()
+    held = server_says(f"/sessions/{phone.session_id()}")["photos"]
+    assert ([one["sha256"] for one in held], lost[0]) == (taken, 200)
+
+
+def test_pictures_leave_room_for_taps_and_the_same_one_counts_once(phone: Phone) -> None:
+    phone.open()
+    outcome = phone.page.evaluate("""async () => {
+      const { openStore } = await import("/capture/store.js");
+      let free = 25e6;
+      const store = openStore({
+        indexedDB, name: "trial", estimate: async () => ({ quota: 50e6 + free, usage: 50e6 }),
+      });
+      const photo = (fill) => ({
+        session_id: "s", event_id: null, t_ms: 1, device: "d", media_type: "image/jpeg",
+        bytes: new Uint8Array(1000).fill(fill).buffer,
+      });
+      const first = await store.addPhoto(photo(1));
+      const again = await store.addPhoto(photo(1));
+      free = 20e6;
+      const nameOf = (error) => error.name;
+      const refused = await store.addPhoto(photo(2)).catch(nameOf);
+      const nothing = { ...photo(3), bytes: new ArrayBuffer(0) };
+      const empty = await store.addPhoto(nothing).catch(nameOf);
+      const bytes = await store.photoBytes("s", first.sha256);
+      return {
+        same: first.sha256 === again.sha256, count: (await store.photos("s")).length,
+        refused, empty, size: bytes.byteLength,
+      };
+    }""")
+    assert outcome == {
+        "same": True,
+        "count": 1,
+        "refused": "QuotaExceededError",
+        "empty": "TypeError",
+        "size": 1000,
+    }
+
+
+def test_the_file_with_pictures_is_an_archive_that_imports_whole(
+    phone: Phone, tmp_path: Path
+) -> None:
+    phone.drive("Ring with pictures")
+    taken = phone.page.evaluate(TAKE_PICTURES, [phone.session_id(), None, 3])
+    phone.page.locator(".bar button", has_text="Menu").tap()
+    with phone.page.expect_download() as download:
+        phone.page.get_by_role("button", name="Save as file").tap()
+    assert download.value.suggested_filename == "ring-with-pictures.ebbline.zip"
+    path = tmp_path / "whole.ebbline.zip"
+    download.value.save_as(path)
+    document, photos = sessions.read_file(path.read_bytes())
+    assert sorted(photos) == sorted(taken)
+    assert [one["sha256"] for one in document["photos"]] == taken
+
+
+def test_a_set_up_that_is_refused_holds_up_no_record(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(FAILED)
+    phone.open()
+    phone.context.set_offline(True)
+    phone.make_session()
+    session = phone.session_id()
+    phone.page.evaluate(CHANGE_SETUP, [session, "much"])
+    phone.accept_cautions()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.context.set_offline(False)
+    come_online(phone)
+    deadline = time.monotonic() + 20
+    held: dict[str, Any] = {"events": []}
+    while time.monotonic() < deadline and kinds(held) != ["zero_soc"]:
+        phone.page.wait_for_timeout(200)
+        with contextlib.suppress(urllib.error.HTTPError):
+            held = server_says(f"/sessions/{session}")
+    assert kinds(held) == ["zero_soc"]
+    phone.page.locator(".strip").first.click()
+    assert "The set-up was not taken" in phone.page.locator(".status-sheet").inner_text()
+    phone.page.locator(".sheet .cross").tap()
+
+    phone.page.evaluate(CHANGE_SETUP, [session, 58])
+    come_online(phone)
+    phone.wait_synced()
+    setup = server_says(f"/sessions/{session}")["setup"]
+    assert setup["vehicle"]["pack"]["usable_kwh"] == 58
+    assert setup["course"]["label"] == "North ring"
+
+
+def test_what_was_refused_is_offered_again_by_the_next_page(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.wait_synced()
+
+    def refuse(route: Route) -> None:
+        sent = json.loads(route.request.post_data or "{}")
+        answer = route.fetch(post_data=json.dumps({**sent, "events": []})).json()
+        answer["refused"] = [
+            {"kind": "event", "id": e["id"], "where": "events[0].kind", "problem": "not today"}
+            for e in sent["events"]
+        ]
+        route.fulfill(json=answer)
+
+    phone.page.route(RECORDS, refuse)
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    until(
+        phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '1 refused'"
+    )
+    phone.page.unroute(RECORDS)
+    phone.page.reload()
+    phone.page.wait_for_selector("main.drive")
+    phone.wait_synced()
+    assert kinds(server_says(f"/sessions/{phone.session_id()}")) == ["zero_soc"]
+
+
+def test_each_session_has_its_clock_compared(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(FAILED)
+    phone.open()
+    phone.context.set_offline(True)
+    ids = []
+    for title in ("First", "Second"):
+        phone.page.goto(f"{phone.url}/capture")
+        phone.page.wait_for_selector("main.sessions")
+        phone.make_session(title)
+        ids = [row["id"] for row in phone.stored()["sessions"]]
+        phone.accept_cautions()
+        phone.press("zero_soc")
+        phone.wait_stored("0 % shown")
+        end_recording(phone)
+        phone.page.wait_for_selector("main.sessions")
+    phone.context.set_offline(False)
+    come_online(phone)
+    phone.wait_synced()
+    for session in ids:
+        assert len(server_says(f"/sessions/{session}")["clock_checks"]) >= 1
+
+
+def test_a_run_does_not_end_while_fixes_are_only_in_memory_and_its_file_holds_them(
+    phone: Phone, tmp_path: Path
+) -> None:
+    phone.console.allow("no room")
+    phone.drive()
+    phone.page.wait_for_timeout(1500)
+    phone.page.evaluate("""() => {
+      const add = IDBObjectStore.prototype.add;
+      window.refuse = true;
+      IDBObjectStore.prototype.add = function (row) {
+        if (window.refuse && this.name === "fixes") {
+          throw new DOMException("no room", "QuotaExceededError");
+        }
+        return add.call(this, row);
+      };
+    }""")
+    stored = sum(len(chunk["columns"]["seq"]) for chunk in phone.stored()["fixes"])
+    for i in range(3):
+        place = {"latitude": 47.001 + i / 1e4, "longitude": 8.0, "accuracy": 4.0}
+        phone.context.set_geolocation(place)
+        phone.page.wait_for_timeout(200)
+    end_recording(phone)
+    assert (
+        "3 fixes are only in this page's memory" in phone.page.locator("dialog.note").inner_text()
+    )
+    phone.page.locator(".sheet .cross").tap()
+    phone.page.locator(".bar button", has_text="Menu").tap()
+    with phone.page.expect_download() as download:
+        phone.page.get_by_role("button", name="Save as file").tap()
+    download.value.save_as(tmp_path / "all")
+    document = session_file.load_document((tmp_path / "all").read_bytes())
+    session = session_file.to_session(document)
+    assert sum(entry.seq.size for entry in session.breadcrumbs) == stored + 3
+    phone.page.locator(".sheet .cross").tap()
+    phone.page.evaluate("() => { window.refuse = false; }")
+    phone.page.wait_for_timeout(1500)
+    end_recording(phone)
+    phone.page.wait_for_selector("main.sessions")
+    assert sum(len(chunk["columns"]["seq"]) for chunk in phone.stored()["fixes"]) >= stored + 3
+
+
+def end_recording(phone: Phone) -> None:
+    phone.page.locator(".bar button", has_text="Menu").tap()
+    phone.page.get_by_role("button", name="End recording").tap()
+    phone.page.get_by_role("button", name="End it").tap()
+
+
+def test_a_detail_chosen_after_another_tab_took_its_tap_for_a_leftover_is_kept(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.press("warning")
+    phone.page.locator(".warnings").wait_for()
+    other = phone.context.new_page()
+    other.goto(f"{phone.url}/capture")
+    other.wait_for_selector("main.drive")
+    other.wait_for_timeout(300)  # it finishes what looks left behind, without a detail
+    phone.page.bring_to_front()
+    phone.choose_warning("Stop safely")
+    phone.wait_stored("Warning: Stop safely")
+    phone.wait_synced()
+    held = server_says(f"/sessions/{phone.session_id()}")
+    tap, fuller = (event for event in held["events"] if "log" not in event)
+    assert (tap["text"], fuller["text"], fuller["corrects"]) == (None, "Stop safely", tap["id"])
+    assert fuller["t_ms"] == tap["t_ms"]
+
+
+def test_a_code_lets_the_phone_into_its_session_and_taking_it_back_loses_nothing(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(FAILED)
+    session = str(uuid.uuid4())
+    api = f"{phone.url}/api/sessions/{session}"
+    setup = {"session": {"id": session, "title": "From the desk"}, "vehicle": {"label": "Red car"}}
+    asked(api, "PUT", {"base": None, "setup": setup})
+    key = asked(f"{api}/keys", "POST", {"label": "Phone in the car"})
+    sent: list[str | None] = []
+    phone.page.on(
+        "request",
+        lambda request: (
+            sent.append(request.headers.get("authorization"))
+            if RECORDS.search(request.url)
+            else None
+        ),
+    )
+    phone.page.goto(f"{phone.url}/capture#join={key['token']}")
+    phone.page.wait_for_selector("main.checklist")
+    assert phone.page.url == f"{phone.url}/capture"
+    assert key["token"] not in json.dumps(phone.page.evaluate("() => history.state"))
+    phone.accept_cautions()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.wait_synced()
+    assert kinds(server_says(f"/sessions/{session}")) == ["zero_soc"]
+    assert set(sent) == {f"Bearer {key['token']}"}
+    assert phone.stored()["sessions"][0]["setup"]["vehicle"]["label"] == "Red car"
+
+    asked(f"{api}/keys/{key['id']}", "DELETE")
+    phone.press("trip_reset")
+    phone.wait_stored("Trip reset")
+    until(
+        phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === 'no access'"
+    )
+    phone.page.locator(".strip").first.click()
+    words = phone.page.locator(".status-sheet").inner_text()
+    assert "Everything stays on this phone. Scan a new code from the desk" in words
+    assert (
+        phone.page.locator(".status-sheet").get_by_role("button", name="Save as file").count() == 1
+    )
+    phone.page.locator(".sheet .cross").tap()
+    assert [tap["kind"] for tap in phone.taps()] == ["zero_soc", "trip_reset"]
+    assert kinds(server_says(f"/sessions/{session}")) == ["zero_soc"]
+
+    fresh = asked(f"{api}/keys", "POST", {"label": "Phone in the car"})
+    phone.page.goto(f"{phone.url}/capture#join={fresh['token']}")
+    phone.page.wait_for_selector("main.drive")
+    phone.wait_synced()
+    assert kinds(server_says(f"/sessions/{session}")) == ["zero_soc", "trip_reset"]
+
+
+def test_a_code_scanned_without_a_network_begins_the_session_all_the_same(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(FAILED)
+    phone.open()
+    session = str(uuid.uuid4())
+    api = f"{phone.url}/api/sessions/{session}"
+    setup = {"session": {"id": session, "title": "From the desk"}, "vehicle": {"label": "Red car"}}
+    asked(api, "PUT", {"base": None, "setup": setup})
+    key = asked(f"{api}/keys", "POST", {"label": "Phone in the car"})
+    phone.context.set_offline(True)
+    phone.page.evaluate("(token) => { location.hash = `join=${token}`; }", key["token"])
+    phone.page.wait_for_selector("main.checklist")
+    phone.accept_cautions()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.context.set_offline(False)
+    come_online(phone)
+    phone.wait_synced()
+    held = server_says(f"/sessions/{session}")
+    assert (kinds(held), held["revision"]) == (["zero_soc"], 1)
+    assert phone.stored()["sessions"][0]["setup"]["session"]["title"] == "From the desk"
+
+
+def test_a_code_that_is_none_is_refused_in_words(phone: Phone) -> None:
+    phone.console.allow(FAILED)
+    phone.page.goto(f"{phone.url}/capture#join={uuid.uuid4()}.made-up")
+    note = phone.page.locator("dialog.note")
+    note.wait_for()
+    assert "Ask the desk for a new code" in note.inner_text()
+    assert phone.stored()["sessions"] == []
