@@ -50,6 +50,7 @@ from ebbline.sessions.listing import (
     set_archived,
     work_out,
 )
+from ebbline.sessions.live import cursor, live_of
 from ebbline.sessions.photos import Picture, add_photo, photo
 from ebbline.sessions.results import (
     analysis_of,
@@ -94,6 +95,7 @@ __all__ = [
     "analysis_of_document",
     "create_for",
     "current_setup",
+    "cursor",
     "engine",
     "export_csv",
     "export_document",
@@ -103,6 +105,7 @@ __all__ = [
     "key_of_token",
     "keys",
     "list_sessions",
+    "live_of",
     "make_key",
     "photo",
     "put_setup",

@@ -98,6 +98,16 @@ def merged(db_session: Session, session_id: UUID) -> list[Document]:
     return [entry for batches in by_device.values() for entry in _joined(_pieces(batches))]
 
 
+def after(db_session: Session, session_id: UUID, position: int) -> list[tuple[int, str, Document]]:
+    """The batches that arrived behind a position: their own positions, devices and content."""
+    rows = db_session.execute(
+        select(BreadcrumbsRow.position, BreadcrumbsRow.device, BreadcrumbsRow.document)
+        .where(BreadcrumbsRow.session_id == session_id, BreadcrumbsRow.position > position)
+        .order_by(BreadcrumbsRow.position)
+    )
+    return [(place, device, document) for place, device, document in rows]
+
+
 def first_entry(db_session: Session, session_id: UUID, device: str) -> Document | None:
     """The batch of a device that came first, None when it recorded no fixes."""
     return db_session.scalar(

@@ -5,7 +5,18 @@ from __future__ import annotations
 from flask import Flask
 from flask_smorest import Api
 
-from ebbline.web.api import evidence, files, join, photos, publish, results, sessions, sign_in, time
+from ebbline.web.api import (
+    evidence,
+    files,
+    join,
+    live,
+    photos,
+    publish,
+    results,
+    sessions,
+    sign_in,
+    time,
+)
 from ebbline.web.api.schemas import RefusedSchema, describe_fields
 
 
@@ -40,6 +51,7 @@ def register_api(app: Flask) -> Api:
         publish.bp,
         results.bp,
         join.bp,
+        live.bp,
         sign_in.bp,
     ):
         api.register_blueprint(blueprint)

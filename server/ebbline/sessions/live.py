@@ -1,0 +1,193 @@
+"""A session while it is being driven, for those who follow it. Everything derived is provisional:
+the result document says it properly, and later.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from ebbline.exchange import session_file
+from ebbline.measure import live
+from ebbline.measure.clock import Moment
+from ebbline.measure.corrections import current_events, current_readings
+from ebbline.measure.evidence import interval_of
+from ebbline.records import USUAL_TAP_DELAY, Event, Quantity, Reading
+from ebbline.records import Session as RunRecords
+from ebbline.sessions import clock_checks
+from ebbline.sessions.setups import current_setup
+from ebbline.sessions.trails import Trail, Trails
+from ebbline.store import observations, sessions
+from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
+
+ALERTS = ("propulsion_off", "contactors_open")
+TRAIL_POINTS, TRAIL_MS = 500, 15 * 60_000
+
+_trails = Trails()
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """The newest fix; ``t_ms`` in session time."""
+
+    lat: float
+    lon: float
+    accuracy_m: float | None
+    speed_mps: float | None
+    t_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """Something that those behind must know at once; ``t_ms`` in session time."""
+
+    kind: str
+    t_ms: int
+    event_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Live:
+    """How it stands."""
+
+    cursor: int
+    position: Position | None
+    trail: list[list[float]]
+    last_event: dict[str, Any] | None
+    alerts: list[Alert]
+    past_zero_m: Quantity | None
+    energy_past_zero_kwh: Quantity | None
+    course: dict[str, Any]
+    vehicle_label: str | None
+    provisional: bool = True
+
+
+def cursor(db_session: Session, session_id: UUID) -> int:
+    """Rises with every addition to a session.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    return sessions.find(db_session, session_id).additions
+
+
+def live_of(db_session: Session, session_id: UUID) -> Live:
+    """How a session stands by what has arrived.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    at = cursor(db_session, session_id)
+    setup = current_setup(db_session, session_id).document
+    raw_events = observations.in_order_of_time(db_session, EventRow, session_id)
+    checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
+    records = session_file.to_session(
+        {
+            **clock_checks.with_offsets(setup, checks),
+            "events": raw_events,
+            "readings": observations.in_order_of_time(db_session, ReadingRow, session_id),
+        }
+    )
+    offsets_ms = {device.id: device.clock_offset_ms for device in records.devices}
+    events, _ = current_events(records.events)
+    trails = _trails.of(db_session, session_id)
+    name = max(trails, key=lambda device: trails[device].count, default=None)
+    trail = None if name is None else trails[name]
+    offset_ms = offsets_ms.get(name or "", 0.0)
+    zero = _zero(records, events, offsets_ms)
+    return Live(
+        cursor=at,
+        position=None if trail is None else _position(trail, offset_ms),
+        trail=[] if trail is None else _line(trail),
+        last_event=_raw(raw_events, events[-1]) if events else None,
+        alerts=[
+            Alert(event.kind, _session_ms(event, offsets_ms), event.id)
+            for event in events
+            if event.kind in ALERTS
+        ],
+        past_zero_m=None if trail is None or zero is None else _past_m(trail, zero, offset_ms),
+        energy_past_zero_kwh=None if zero is None else _past_kwh(records, events, offsets_ms, zero),
+        course=setup.get("course") or {},
+        vehicle_label=(setup.get("vehicle") or {}).get("label"),
+    )
+
+
+def _zero(records: RunRecords, events: list[Event], offsets_ms: dict[str, float]) -> Moment | None:
+    protocol = records.protocol
+    if protocol.zero_basis == "moment":
+        return None if protocol.zero_ms is None else Moment(protocol.zero_ms / 1000, 0.0)
+    basis = protocol.zero_basis or "zero_soc"
+    tap = next((event for event in events if event.kind == basis), None)
+    if tap is None:
+        return None
+    delay = tap.tap_delay or protocol.tap_delay or USUAL_TAP_DELAY
+    return Moment(_session_ms(tap, offsets_ms) / 1000 - delay.mean_s, delay.sd_s)
+
+
+def _past_m(trail: Trail, zero: Moment, offset_ms: float) -> Quantity | None:
+    t_ms = trail.fixes["t_ms"].astype(np.int64)
+    zero_ms = zero.t_s * 1000 - offset_ms
+    return live.past_m(t_ms, trail.along_m, trail.doubt_m, zero_ms, zero.sd_s)
+
+
+def _past_kwh(
+    records: RunRecords, events: list[Event], offsets_ms: dict[str, float], zero: Moment
+) -> Quantity | None:
+    shown = [
+        (_session_ms(reading, offsets_ms), interval_of(reading))
+        for reading in current_readings(records.readings)[0]
+        if reading.quantity == "trip_energy"
+    ]
+    resets = [_session_ms(event, offsets_ms) for event in events if event.kind == "trip_reset"]
+    until_ms = math.inf
+    for reset_ms in (*reversed(resets), None):  # the newest trip that can say it
+        used = [row for row in shown if (reset_ms or 0) <= row[0] < until_ms]
+        found = live.past_kwh(
+            np.array([t_ms for t_ms, _ in used], dtype=np.int64),
+            np.array([bounds[0] for _, bounds in used]),
+            np.array([bounds[1] for _, bounds in used]),
+            zero.t_s * 1000,
+            reset_ms,
+        )
+        if found is not None:
+            return found
+        until_ms = reset_ms or 0
+    return None
+
+
+def _position(trail: Trail, offset_ms: float) -> Position:
+    last = {name: float(column[-1]) for name, column in trail.fixes.items()}
+    return Position(
+        lat=last["lat"],
+        lon=last["lon"],
+        accuracy_m=_known(last["accuracy_m"]),
+        speed_mps=_known(last["speed_mps"]),
+        t_ms=round(last["t_ms"] + offset_ms),
+    )
+
+
+def _line(trail: Trail) -> list[list[float]]:
+    """The last quarter of an hour, thinned evenly, its newest point always there."""
+    t_ms = trail.fixes["t_ms"]
+    first = int(np.searchsorted(t_ms, t_ms[-1] - TRAIL_MS))
+    count = min(t_ms.size - first, TRAIL_POINTS)
+    rows = np.rint(np.linspace(first, t_ms.size - 1, count)).astype(np.int64)
+    lats, lons = (trail.fixes[name][rows].tolist() for name in ("lat", "lon"))
+    return [[lat, lon] for lat, lon in zip(lats, lons, strict=True)]
+
+
+def _session_ms(record: Event | Reading, offsets_ms: dict[str, float]) -> int:
+    return round(record.t_ms + offsets_ms.get(record.device, 0.0))
+
+
+def _raw(raws: list[dict[str, Any]], event: Event) -> dict[str, Any]:
+    return next(raw for raw in raws if raw["id"] == event.id)
+
+
+def _known(value: float) -> float | None:
+    return None if np.isnan(value) else value

@@ -1,0 +1,69 @@
+"""Following a session while it is being driven."""
+
+from __future__ import annotations
+
+import dataclasses
+from uuid import UUID
+
+from flask import Response, jsonify, request
+from marshmallow import fields, validate
+
+from ebbline import __version__, sessions
+from ebbline.exchange.schemas import CourseSchema, EventSchema
+from ebbline.records import Quantity
+from ebbline.sessions.live import ALERTS, TRAIL_POINTS, Position
+from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.derived import schema_of
+from ebbline.web.api.schemas import AsItCame, Closed
+from ebbline.web.api.time import now_ms
+from ebbline.web.db import db
+
+bp = Blueprint("live", __name__, url_prefix="/api/sessions", description="While it is driven")
+
+
+class AlertSchema(Closed):
+    """Something that those behind must know at once; ``t_ms`` in session time."""
+
+    kind = fields.String(required=True, validate=validate.OneOf(ALERTS))
+    t_ms = fields.Integer(required=True)
+    event_id = fields.String(required=True)
+
+
+class LiveSchema(Closed):
+    """How it stands by what has arrived. Figures are provisional, and wide for it."""
+
+    server_ms = fields.Integer(required=True)
+    cursor = fields.Integer(
+        required=True, metadata={"description": "Rises with every addition to the session."}
+    )
+    position = fields.Nested(schema_of(Position), required=True, allow_none=True)
+    trail = fields.List(
+        fields.List(fields.Float(), validate=validate.Length(equal=2)),
+        required=True,
+        validate=validate.Length(max=TRAIL_POINTS),
+        metadata={"description": "Latitude and longitude of the last quarter of an hour."},
+    )
+    last_event = AsItCame(EventSchema, required=True, allow_none=True)
+    alerts = fields.List(fields.Nested(AlertSchema), required=True)
+    past_zero_m = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
+    energy_past_zero_kwh = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
+    provisional = fields.Boolean(required=True, validate=validate.Equal(True))
+    course = AsItCame(CourseSchema, required=True)
+    vehicle_label = fields.String(required=True, allow_none=True)
+
+
+@bp.get("/<uuid:session_id>/live")
+@bp.response(200, LiveSchema)
+@bp.alt_response(304, description="Nothing was added since.", success=True)
+@bp.refuses(404)
+def get_live(session_id: UUID) -> Response:
+    """How the session stands; with ``If-None-Match``, 304 when nothing was added since."""
+    tag = f"{sessions.cursor(db.session(), session_id)}-{__version__}"
+    if request.if_none_match.contains(tag):
+        response = Response(status=304)
+    else:
+        found = dataclasses.asdict(sessions.live_of(db.session(), session_id))
+        response = jsonify({"server_ms": now_ms(), **found})
+    response.set_etag(tag)
+    response.headers["Cache-Control"] = "private, no-cache"
+    return response
