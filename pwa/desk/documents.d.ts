@@ -48,6 +48,7 @@ export interface SessionRow {
   event_count: number; reading_count: number; fix_count: number;
   outcome: "past zero" | "before zero" | "no drive" | null;
   reserve_distance_m: Q; reserve_energy_kwh: Q; updated_at: string | null;
+  archived?: boolean; worked_out?: boolean;
 }
 
 export interface TimelineEntry {
@@ -86,4 +87,6 @@ export interface CurvesDocument {
   t_ms: number[]; lat: Column; lon: Column; speed_mps: Band; distance_m: Band; past_zero_m: Band;
   energy_past_zero_kwh: Band; in_gap: boolean[];
   recharge_t_ms: number[]; recharge_energy_kwh: Band; recharge_power_kw: Band;
+  log_t_ms?: number[]; log_energy_kwh?: Band;
+  fade_energy_kwh?: Column; fade_power_kw?: Band;
 }

@@ -14,7 +14,8 @@ const SVG = "http://www.w3.org/2000/svg";
 function dress(node, attributes, children) {
   for (const [name, value] of Object.entries(attributes)) {
     if (value === null || value === undefined || value === false) continue;
-    if (typeof value === "function") node.addEventListener(name.slice(2), value);
+    if (name === "style") /** @type {HTMLElement} */ (node).style.cssText = String(value); // no inline style: our policy refuses it
+    else if (typeof value === "function") node.addEventListener(name.slice(2), value);
     else node.setAttribute(name, value === true ? "" : String(value));
   }
   node.append(...children.filter((child) => child !== null && child !== undefined && child !== false));

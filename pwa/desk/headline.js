@@ -4,6 +4,8 @@ import { formatNumber, formatQuantity } from "../shared/units.js";
 import { eventName } from "../shared/vocabulary.js";
 import { el } from "./dom.js";
 import { figure } from "./figure.js";
+import { howHeadline } from "./how/headline-how.js";
+import { explained } from "./how/how.js";
 import { displayedSoc } from "./model.js";
 
 /** @typedef {Omit<import("./model.js").Model, "curves">} Model */
@@ -71,8 +73,10 @@ export function headlineCells(model, units) {
         : { key: "lap_ratio", name: "Lap check", figure: unknown(), source: "Needs a surveyed lap length and a whole lap" },
       driven, energy, time, ...charged];
   return cells.map(({ key, name, figure: shown, source }, i) =>
-    el("div", { class: `headline-cell${i < 2 ? " headline-main" : ""}`, "data-figure": key },
-      el("dt", {}, name), el("dd", {}, shown), el("dd", { class: "source" }, source)));
+    explained(el("div", { class: `headline-cell${i < 2 ? " headline-main" : ""}`, "data-figure": key },
+      el("dt", {}, name, el("button", { type: "button", class: "how-button", "aria-label": `How \u201c${name}\u201d was reached`, "aria-describedby": "how" }, "how?")),
+      el("dd", {}, shown), el("dd", { class: "source" }, source)),
+    name, () => howHeadline(key, model, units)));
 }
 
 /** @param {string} words */

@@ -35,26 +35,39 @@ import { clockOffsets, standing } from "./evidence/records.js";
  * @property {ReadingRow[]} readings in order of time
  */
 
-// 18 s of driving a point at the longest sessions would cut a lap's corners off the map
-const MAX_POINTS = 8000;
+// Enough for a first picture at once; the rest of a longer run follows behind it
+const FIRST_POINTS = 6000;
+const ALL_POINTS = 200_000;
 
 /**
  * Everything of one session, fetched anew.
  * @param {string} id
  * @param {(early: Omit<Model, "curves">) => void} onResult called as soon as the figures are
  *   there: they need not wait for the curves
- * @returns {Promise<Model>}
+ * @returns {Promise<Model>} of a long run with each so-manieth point: see {@link everyPoint}
  * @throws {import("../shared/api.js").ApiError}
  */
 export async function loadModel(id, onResult) {
   const path = `/sessions/${encodeURIComponent(id)}`;
-  const curves = request(`${path}/curves?max_points=${MAX_POINTS}`, { timeoutMs: 120_000 });
+  const curves = request(`${path}/curves?max_points=${FIRST_POINTS}`, { timeoutMs: 120_000 });
   curves.catch(() => undefined); // told below, unless one of the others fails first
   const [session, result] = await Promise.all([
     request(path), request(`${path}/result`, { timeoutMs: 120_000 })]);
   const early = arrange(id, session, result);
   onResult(early);
   return { ...early, curves: await curves };
+}
+
+/**
+ * The model with every point of its curves, when the first picture had to do with fewer.
+ * @param {Model} model
+ * @returns {Promise<Model | null>} null when nothing is missing
+ * @throws {import("../shared/api.js").ApiError}
+ */
+export async function everyPoint(model) {
+  if (model.curves.t_ms.length < FIRST_POINTS) return null;
+  const path = `/sessions/${encodeURIComponent(model.id)}/curves?max_points=${ALL_POINTS}`;
+  return { ...model, curves: await request(path, { timeoutMs: 120_000 }) };
 }
 
 /**

@@ -1,18 +1,14 @@
 // @ts-check
-/** All sessions at a glance, and the way in for a session file. */
+/** All sessions at a glance, how to find one, and the way in for a session file. */
 import { request } from "../shared/api.js";
-import { formatNumber } from "../shared/units.js";
 import { el } from "./dom.js";
-import { figure } from "./figure.js";
+import { createFormStatus } from "./form-status.js";
 import { createImport } from "./import.js";
+import { createDuplicate } from "./list/duplicate.js";
+import { createFilters } from "./list/filters.js";
+import { sessionTable } from "./list/session-table.js";
 
 /** @typedef {import("./documents").SessionRow} SessionRow */
-
-const OUTCOMES = {
-  "past zero": ["Past zero", "good", "\u25cf"],
-  "before zero": ["Before zero", "alarm", "\u25b2"],
-  "no drive": ["No drive", "soft", "\u25cb"],
-};
 
 /**
  * @param {import("../shared/units.js").Units} firstUnits
@@ -21,54 +17,56 @@ export function createSessionList(firstUnits) {
   let units = firstUnits;
   /** @type {SessionRow[] | null} */
   let rows = null;
+  let asked = 0;
   const host = el("div", { class: "session-table", "aria-busy": "true" },
     ...Array.from({ length: 4 }, () => el("div", { class: "row-waiting" })));
-  const count = el("p", { class: "session-facts" }, "\u00a0");
+  const count = el("p", { class: "session-facts", role: "status" }, "\u00a0");
+  const filters = createFilters(() => void load());
+  const status = createFormStatus();
+  const next = createDuplicate(load);
   const importer = createImport(load);
   const element = el("div", { class: "list" },
     el("header", { class: "session-head" }, el("div", {}, el("h1", {}, "Sessions"), count)),
-    el("div", { class: "list-layout" }, host, importer.element));
-
-  /** @param {SessionRow} row */
-  function line(row) {
-    const outcome = row.outcome ? OUTCOMES[row.outcome] : ["No outcome", "soft", "\u25cb"];
-    const name = row.title || row.vehicle_label || "Session without a name";
-    return el("tr", {},
-      el("th", { scope: "row" },
-        el("a", { class: "session-link", href: `/desk?session=${encodeURIComponent(row.id)}` }, name),
-        row.title && row.vehicle_label && el("span", { class: "row-detail" }, row.vehicle_label)),
-      el("td", { class: "words" }, row.course_label ?? "\u2013", el("span", { class: "row-detail" }, writtenDate(row.started_at))),
-      el("td", { class: "words" }, el("span", { class: `outcome outcome-${outcome[1]}` },
-        el("span", { "aria-hidden": "true" }, `${outcome[2]} `), outcome[0] ?? "")),
-      el("td", {}, figure("distance", row.reserve_distance_m, units)),
-      el("td", {}, figure("energy", row.reserve_energy_kwh, units)),
-      el("td", { class: "counts" }, formatNumber(row.event_count, 0), " ", el("span", { class: "row-detail" }, "events")),
-      el("td", { class: "counts" }, formatNumber(row.reading_count, 0), " ", el("span", { class: "row-detail" }, "readings")),
-      el("td", { class: "counts" }, formatNumber(row.fix_count, 0), " ", el("span", { class: "row-detail" }, "fixes")));
-  }
+    filters.element,
+    el("div", { class: "list-layout" }, el("div", {}, host, status.element), importer.element), next.element);
 
   function show() {
     if (!rows) return;
-    count.textContent = rows.length === 1 ? "1 session" : `${rows.length} sessions`;
+    const narrowed = filters.asked().size > 0;
+    count.textContent = `${rows.length === 1 ? "1 session" : `${rows.length} sessions`}${narrowed ? " found" : ""}`;
     host.setAttribute("aria-busy", "false");
-    host.replaceChildren(rows.length === 0
-      ? el("div", { class: "empty-page" }, el("h2", {}, "Nothing recorded yet"),
-        el("p", {}, "Record a session with the phone page, or bring in a session file."),
-        el("p", {}, el("a", { href: "/capture" }, "Open the phone page")))
-      : el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Sessions, table" },
-        el("table", { class: "figures sessions" },
-          el("caption", { class: "visually-hidden" }, "Sessions, newest first; figures with 95 % intervals"),
-          el("thead", {}, el("tr", {},
-            ...["Session", "Course", "Outcome", "Driven past zero", "Energy past zero", "Record"].map((head, i) =>
-              el("th", i === 5 ? { scope: "colgroup", colspan: 3 } : { scope: "col", class: i < 3 ? "words" : null }, head)))),
-          el("tbody", {}, ...rows.map(line)))));
+    host.replaceChildren(rows.length > 0 ? sessionTable(rows, units, { onArchive: (row) => void archive(row), onNext: next.open })
+      : narrowed ? el("div", { class: "empty-page" }, el("h2", {}, "Nothing of that kind"), el("p", {}, "Sessions put away are only found when they are asked for."))
+        : el("div", { class: "empty-page" }, el("h2", {}, "Nothing recorded yet"),
+          el("p", {}, "Record a session with the phone page, or bring in a session file."),
+          el("p", {}, el("a", { href: "/capture" }, "Open the phone page"))));
+  }
+
+  /** @param {SessionRow} row */
+  async function archive(row) {
+    const name = row.title || row.vehicle_label || "The session";
+    try {
+      await request(`/sessions/${encodeURIComponent(row.id)}/archived`, { method: "PUT", body: { archived: !row.archived } });
+    } catch (error) {
+      status.say(`Nothing changed: ${error instanceof Error ? error.message : error}`, "alarm");
+      return;
+    }
+    status.say(row.archived ? `${name} is in use again.` : `${name} is put away, not deleted: choose \u201cput away\u201d above to see it.`, "good");
+    await load();
   }
 
   async function load() {
+    const mine = (asked += 1);
     try {
-      rows = (await request("/sessions", { timeoutMs: 120_000 })).sessions;
+      const query = filters.asked();
+      const found = (await request(`/sessions${query.size ? `?${query}` : ""}`, { timeoutMs: 120_000 })).sessions;
+      if (mine !== asked) return; // a later question was asked meanwhile
+      rows = found;
+      filters.offer(found);
       show();
+      if (found.some((/** @type {SessionRow} */ row) => row.worked_out === false)) window.setTimeout(() => mine === asked && void load(), 1000);
     } catch (error) {
+      if (mine !== asked) return;
       host.setAttribute("aria-busy", "false");
       host.replaceChildren(el("div", { class: "trouble", role: "alert" },
         el("h2", {}, "The sessions can\u2019t be listed"),
@@ -86,17 +84,4 @@ export function createSessionList(firstUnits) {
       show();
     },
   };
-}
-
-/**
- * The date as the session's own clock had it, whatever zone this desk is in.
- * @param {string | null} stamp RFC 3339
- * @returns {string}
- */
-function writtenDate(stamp) {
-  const match = /^(\d{4})-(\d\d)-(\d\d)T(\d\d:\d\d)/.exec(stamp ?? "");
-  if (!match) return "no date";
-  const day = new Date(Date.UTC(Number(match[1]), Number(match[2]) - 1, Number(match[3])));
-  const words = new Intl.DateTimeFormat("en-GB", { timeZone: "UTC", day: "numeric", month: "short", year: "numeric" }).format(day);
-  return `${words}, ${match[4]}`;
 }

@@ -7,13 +7,16 @@ import { createDoubts } from "./doubts/doubts.js";
 import { createEventForm } from "./evidence/event-form.js";
 import { headlineCells } from "./headline.js";
 import { createHistory } from "./history/history.js";
+import { createHow } from "./how/how.js";
 import { createLadder } from "./evidence/ladder.js";
 import { lapSection } from "./laps.js";
 import { createMap } from "./charts/map.js";
-import { loadModel } from "./model.js";
+import { everyPoint, loadModel } from "./model.js";
 import { createPhotoStrip } from "./photos/photo-strip.js";
 import { createPublish } from "./publish/publish.js";
-import { fetchPlotlyAhead } from "./charts/plotly-loader.js";
+import { loadD3 } from "./charts/d3-loader.js";
+import { createFade } from "./charts/fade.js";
+import { createEventCard } from "./charts/event-card.js";
 import { createReadingForm } from "./evidence/reading-form.js";
 import { createReadingTable } from "./evidence/readings.js";
 import { createReadout } from "./charts/readout.js";
@@ -35,10 +38,22 @@ export function createSessionPage(id, firstUnits, onTitle) {
   /** @type {Model | null} */
   let model = null;
   const cursor = createCursor();
-  const timeline = createTimeline(cursor);
+  const card = createEventCard({
+    onCorrect: (row) => model && eventForm.correct(row, clockOffsets(model.session)),
+    onNote: (atMs) => eventForm.start("note", atMs),
+  });
+  const timeline = createTimeline(cursor, {
+    onFlag(eventId) {
+      const row = model?.events.find(({ record }) => record.id === eventId);
+      if (row && model) card.show(row, model, units);
+    },
+    onFilter: (group) => ladder.filter(group),
+  });
+  timeline.element.append(card.element);
   const readout = createReadout(cursor, timeline.socAt);
   const map = createMap(cursor);
   const recharge = createRecharge(cursor);
+  const fade = createFade(cursor);
   const eventForm = createEventForm(cursor, reload);
   const readingForm = createReadingForm(cursor, reload);
   const ladder = createLadder(cursor, {
@@ -106,12 +121,13 @@ export function createSessionPage(id, firstUnits, onTitle) {
     section("photos", "Photos", photos.element),
     section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)),
     section("choices", "Choices", choices.element),
-    section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps)),
+    section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, el("div", {}, laps, fade.element))),
     section("recharge", "Recharge", recharge.element),
     section("history", "History", history.element),
     section("publish", "Publish", publish.element));
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
-  const element = el("div", {}, trouble, content);
+  const element = el("div", { class: "page-host" }, trouble, content);
+  element.append(createHow(element));
 
   /** @param {string} anchor take the reader there, keyboard and all */
   function goTo(anchor) {
@@ -162,6 +178,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
     map.update(model, units);
     ladder.update(model, units);
     recharge.update(model, units);
+    fade.update(model, units);
     readings.update(model);
     eventForm.update(model);
     readingForm.update(model);
@@ -169,15 +186,34 @@ export function createSessionPage(id, firstUnits, onTitle) {
     choices.update(model, units);
     history.update(model);
     publish.update(model, units);
+    card.close();
     content.setAttribute("aria-busy", "false");
+  }
+
+  /**
+   * Draw every fix once the first picture is there; without them the picture still is right.
+   * @param {Model} first
+   */
+  async function refine(first) {
+    const whole = await everyPoint(first).catch(() => null);
+    if (model !== first) return;
+    if (whole) {
+      model = whole;
+      timeline.update(whole, units);
+      map.update(whole, units);
+      readout.update(whole, units);
+    }
+    content.dataset.everyFix = "";
   }
 
   async function reload() {
     try {
+      delete content.dataset.everyFix;
       model = await loadModel(id, showFigures);
       trouble.hidden = true;
       content.hidden = false;
       show();
+      void refine(model);
     } catch (error) {
       trouble.hidden = false;
       // with figures already on screen the trouble is told above them, not instead of them
@@ -192,8 +228,8 @@ export function createSessionPage(id, firstUnits, onTitle) {
     }
   }
 
-  // the charts' library is large: fetch it while the server works the figures out
-  fetchPlotlyAhead();
+  // the charts' library comes while the server works the figures out; a failure is told by the chart
+  loadD3().catch(() => undefined);
   void reload();
   return {
     element,
@@ -204,6 +240,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
     retheme() {
       timeline.draw();
       recharge.draw();
+      fade.draw();
     },
   };
 }

@@ -40,9 +40,10 @@ export function createMap(cursor) {
           draw();
         },
       }), el("span", {}, words))));
-  const paper = el("div", { class: "map-paper" }, drawing);
+  // a layer of its own: were it part of the drawing, each step would paint the whole track again
+  const marker = el("div", { class: "map-cursor", hidden: true });
+  const paper = el("div", { class: "map-paper" }, drawing, marker);
   const element = el("div", { class: "map" }, paper, el("div", { class: "map-foot" }, legend, choice));
-  const marker = svg("circle", { class: "map-cursor", r: 6.5, visibility: "hidden" });
 
   function draw() {
     const width = paper.clientWidth;
@@ -78,20 +79,27 @@ export function createMap(cursor) {
     const gaps = [];
     /** @type {number | null} */
     let running = null;
+    let from = pixels[0];
     for (let i = 1; i < pixels.length; i += 1) {
-      const from = pixels[i - 1];
       const to = pixels[i];
       if (!from || !to) {
         running = null;
+        from = to;
         continue;
       }
+      // at 10 Hz most fixes stay within a pixel of the last one drawn: they would show nothing
+      if (i < pixels.length - 1 && Math.abs(to.x - from.x) + Math.abs(to.y - from.y) < 1 && !inGap[i]) continue;
       const end = `L${to.x.toFixed(1)} ${to.y.toFixed(1)}`;
       const step = inGap[i] || inGap[i - 1] ? -1 : scaleOf.step(i);
       const target = step < 0 ? gaps : paths[step];
-      if (!target) continue;
+      if (!target) {
+        from = to;
+        continue;
+      }
       if (running !== step) target.push(`M${from.x.toFixed(1)} ${from.y.toFixed(1)}`);
       target.push(end);
       running = step;
+      from = to;
     }
     // what came before zero lies at the bottom, the end of the run on top
     const upward = [STEPS, ...Array.from({ length: STEPS }, (_, step) => step)];
@@ -102,7 +110,7 @@ export function createMap(cursor) {
         style: step === STEPS ? null
           : `stroke: color-mix(in oklab, var(--map-from), var(--map-to) ${Math.round((100 * step) / (STEPS - 1))}%)`,
       })).filter((path) => path.getAttribute("d")),
-      ...flags(tMs), scaleBar(scale, width, height, shown), northArrow(width), marker);
+      ...flags(tMs), scaleBar(scale, width, height, shown), northArrow(width));
     legend.replaceChildren(...scaleOf.legend(shown));
     drawing.setAttribute("aria-label", `Map of the track, ${formatQuantity("distance", model.result.distance.total_m, units)?.text ?? "length not known"}`);
     follow();
@@ -112,9 +120,9 @@ export function createMap(cursor) {
   function progressScale() {
     const curves = /** @type {Model} */ (model).curves;
     const past = curves.past_zero_m.value;
-    const end = Math.max(...past.map((value) => value ?? -Infinity));
+    const end = endsOf(past.map((value) => value ?? -Infinity))[1];
     const along = end > 0 ? past : curves.distance_m.value;
-    const last = end > 0 ? end : Math.max(1, ...along.map((value) => value ?? 0));
+    const last = end > 0 ? end : Math.max(1, endsOf(along.map((value) => value ?? 0))[1]);
     return {
       /** @param {number} i */
       step: (i) => {
@@ -132,7 +140,8 @@ export function createMap(cursor) {
   function speedScale() {
     const speeds = /** @type {Model} */ (model).curves.speed_mps.value;
     // standing before and after the drive would take half of the scale
-    const known = speeds.filter((value) => value !== null).filter((value) => value > 1).sort((a, b) => a - b);
+    const every = Math.ceil(speeds.length / 4000); // enough for the two ends of a scale
+    const known = speeds.filter((value, i) => i % every === 0 && value !== null && value > 1).map(Number).sort((a, b) => a - b);
     const low = known[Math.floor(known.length * 0.02)] ?? 0;
     const high = Math.max(low + 0.1, known[Math.floor(known.length * 0.98)] ?? 1);
     return {
@@ -204,10 +213,8 @@ export function createMap(cursor) {
   function follow() {
     const tMs = cursor.at();
     const place = !model || tMs === null ? null : pixels[indexAt(model.curves.t_ms, tMs)];
-    marker.setAttribute("visibility", place ? "visible" : "hidden");
-    if (!place) return;
-    marker.setAttribute("cx", place.x.toFixed(1));
-    marker.setAttribute("cy", place.y.toFixed(1));
+    marker.hidden = !place;
+    if (place) marker.style.transform = `translate(${place.x.toFixed(1)}px, ${place.y.toFixed(1)}px)`;
   }
 
   cursor.follow(follow);

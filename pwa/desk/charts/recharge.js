@@ -7,7 +7,8 @@ import { figure } from "../figure.js";
 import { displayBounds } from "../model.js";
 import { createStrip } from "./strip.js";
 import { themeTokens } from "../theme.js";
-import { bandTraces, displayTraces, rangeOf } from "./timeline-traces.js";
+import { bandLayers } from "./layers.js";
+import { floats, rangeOf } from "./thin.js";
 
 /** @typedef {import("../model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
@@ -40,26 +41,24 @@ export function createRecharge(cursor) {
   function draw() {
     if (!model || !units) return;
     const { curves, result } = model;
-    const xs = curves.recharge_t_ms.map((tMs) => (tMs - plugInMs) / 60_000);
+    const x = Float64Array.from(curves.recharge_t_ms, (tMs) => (tMs - plugInMs) / 60_000);
     const tokens = themeTokens();
     const trickleMin = result.recharge?.trickle_s ? result.recharge.trickle_s.value / 60 : null;
-    const points = (/** @type {string} */ quantity) => (model?.readings ?? []).flatMap(({ record, withdrawn, atMs }) => {
+    const bars = (/** @type {string} */ quantity) => (model?.readings ?? []).flatMap(({ record, withdrawn, atMs }) => {
       if (withdrawn || record.quantity !== quantity || record.value === null) return [];
       const { value, low, high } = displayBounds(record);
       return [{ x: (atMs - plugInMs) / 60_000, y: value, low, high }];
     });
-    const power = points("charge_power");
-    const charged = points("charge_energy");
+    const [power, energy] = [curves.recharge_power_kw, curves.recharge_energy_kwh]
+      .map(({ value, low, high }) => ({ value: floats(value), low: floats(low), high: floats(high) }));
+    if (!power || !energy) return;
     void strip.draw({
-      axis: { key: `${model.id} recharge`, kind: "number", title: "minutes since plug-in", range: [0, Math.max(1, xs.at(-1) ?? 1)] },
-      traces: [
-        ...bandTraces(0, xs, curves.recharge_power_kw, tokens["line-power"]), ...displayTraces(0, power, tokens["line-power"]),
-        ...bandTraces(1, xs, curves.recharge_energy_kwh, tokens["line-energy"]), ...displayTraces(1, charged, tokens["line-energy"]),
+      axis: { key: `${model.id} recharge`, kind: "number", title: "minutes since plug-in", range: [0, Math.max(1, x.at(-1) ?? 1)] },
+      layers: [
+        ...bandLayers(0, x, power, tokens["line-power"]), { panel: 0, colour: tokens["line-power"], kind: "bars", bars: bars("charge_power") },
+        ...bandLayers(1, x, energy, tokens["line-energy"]), { panel: 1, colour: tokens["line-energy"], kind: "bars", bars: bars("charge_energy") },
       ],
-      ranges: (from, to) => [
-        rangeOf(xs, [curves.recharge_power_kw.low, curves.recharge_power_kw.high, curves.recharge_power_kw.value], from, to, { floor: 0 }),
-        rangeOf(xs, [curves.recharge_energy_kwh.low, curves.recharge_energy_kwh.high, curves.recharge_energy_kwh.value], from, to, { floor: 0 }),
-      ],
+      ranges: (from, to) => [power, energy].map(({ value, low, high }) => rangeOf(x, [low, high, value], from, to, { floor: 0 })),
       flags: [],
       notes: [],
       spans: trickleMin === null ? [] : [{ from: 0, to: trickleMin, label: "trickle" }],

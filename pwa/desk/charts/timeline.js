@@ -1,61 +1,72 @@
 // @ts-check
-/** The timeline: speed, energy, displayed % and the display's own figures on one axis, one cursor. */
-import { convert, formatNumber, formatQuantity, METRES_PER_MILE, unitOf } from "../../shared/units.js";
-import { EVENT_NAMES, READING_KINDS, eventName, readingName, unitName } from "../../shared/vocabulary.js";
-import { indexAt, nearestIndex, quantityAt, valueAt } from "./curves.js";
+/** The timeline: speed, distance, energy, displayed % and the display's own figures, one cursor. */
+import { METRES_PER_MILE, convert, formatQuantity, unitOf } from "../../shared/units.js";
+import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js";
+import { indexAt, quantityAt } from "./curves.js";
 import { el } from "../dom.js";
+import { recordWords } from "../evidence/wording.js";
 import { displayBounds, displayedSoc, tripEnergyPastZero } from "../model.js";
+import { EVENT_GROUPS, flagTone, flagWords, inGroup } from "./event-groups.js";
+import { bandLayers } from "./layers.js";
+import { layAlong } from "./run-axis.js";
+import { runTable } from "./run-table.js";
 import { createStrip } from "./strip.js";
+import { floats, rangeOf } from "./thin.js";
 import { themeTokens } from "../theme.js";
-import { bandTraces, converted, displayTraces, rangeOf, stepTraces } from "./timeline-traces.js";
 
 /** @typedef {import("../model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
 /** @typedef {import("./curves.js").AxisName} AxisName */
+/** @typedef {import("./layers.js").Bar} Bar */
 
 const PANELS = [
-  { id: "speed", height: 132 }, { id: "energy", height: 168 },
-  { id: "soc", height: 62 }, { id: "display", height: 84 },
+  { id: "speed", height: 116 }, { id: "distance", height: 72 }, { id: "energy", height: 150 },
+  { id: "soc", height: 52 }, { id: "display", height: 76 },
 ];
-const STRONG = new Set(["zero_soc", "zero_range", "plug_in", "trip_reset", "speed_capped"]);
-const ALARM = new Set(["propulsion_off", "standstill", "contactors_open"]);
 
 /**
  * @param {import("../cursor.js").Cursor} cursor
+ * @param {object} options
+ * @param {(eventId: string) => void} options.onFlag an event is to be shown
+ * @param {(group: string) => void} options.onFilter
  */
-export function createTimeline(cursor) {
+export function createTimeline(cursor, { onFlag, onFilter }) {
   /** @type {Model | null} */
   let model = null;
   /** @type {Units | null} */
   let units = null;
   /** @type {AxisName} */
   let axis = "time";
-  /** @type {(number | null)[]} */
-  let xs = [];
-  /** positions of the curve that have a place on the axis, and their indices @type {number[]} */
-  let known = [];
-  /** @type {number[]} */
-  let knownIndex = [];
+  /** @type {ReturnType<typeof layAlong> | null} */
+  let run = null;
+  let group = "all";
   /** @type {{ atMs: number, soc: number }[]} */
   let soc = [];
   let shownQuantity = "";
 
   const strip = createStrip({
-    label: "Moment on the timeline", panels: PANELS, top: 36,
+    label: "Moment on the timeline", panels: PANELS, top: 50,
     onSeek: (x, hold) => {
-      const tMs = momentAt(x);
+      const tMs = run?.momentAt(x) ?? null;
       if (tMs !== null) (hold ? cursor.hold : cursor.hover)(tMs);
     },
     onLeap: (step) => {
       const now = cursor.at() ?? -Infinity;
-      const rows = model?.events.filter(({ withdrawn }) => !withdrawn) ?? [];
+      const rows = flagged();
       const next = step === "next"
         ? rows.find(({ atMs }) => atMs > now + 1) : rows.filter(({ atMs }) => atMs < now - 1).at(-1);
       if (next) cursor.hold(next.atMs);
     },
+    onFlag: (id) => {
+      const at = cursor.at();
+      const row = flagged().find(({ record, atMs }) => (id === null ? at !== null && Math.abs(atMs - at) < 1000 : record.id === id));
+      if (!row) return;
+      cursor.hold(row.atMs);
+      onFlag(row.record.id);
+    },
     onRelease: cursor.release,
   });
-  const [speedTitle, energyTitle, socTitle, displayTitle] = strip.titles;
+  const [speedTitle, distanceTitle, energyTitle, socTitle, displayTitle] = strip.titles;
   const quantityChoice = el("select", {
     class: "quiet-select", "aria-label": "Display figure drawn",
     onchange: () => {
@@ -78,6 +89,14 @@ export function createTimeline(cursor) {
           draw();
         },
       }), el("span", {}, words))));
+  const filter = el("select", {
+    class: "quiet-select", "aria-label": "Events shown as flags and in the ladder",
+    onchange: () => {
+      group = filter.value;
+      draw();
+      onFilter(group);
+    },
+  }, ...EVENT_GROUPS.map(([name, words]) => el("option", { value: name }, words)));
   const fromZero = el("button", { type: "button", class: "quiet", onclick: showFromZero }, "From zero on");
   const zooms = el("div", { class: "button-row" },
     el("button", { type: "button", class: "quiet", onclick: () => strip.show(null) }, "Whole run"), fromZero,
@@ -87,124 +106,97 @@ export function createTimeline(cursor) {
   const behind = el("details", { class: "behind", ontoggle: () => fillTable() },
     el("summary", {}, "Figures behind the charts"), tableHost);
   const element = el("div", { class: "timeline" },
-    el("div", { class: "timeline-bar" }, axisChoice, zooms),
+    el("div", { class: "timeline-bar" }, axisChoice, filter, zooms),
     strip.element,
     el("div", { class: "timeline-foot" }, behind,
-      el("p", { class: "hint" }, "Bands are 95 % intervals, bars what a display can have meant. Drag to zoom, click to hold the cursor. Keys: \u2190 \u2192 move it, Page Up and Down go to events, + \u2212 0 zoom, Esc lets go.")));
+      el("p", { class: "hint" }, "Bands are 95 % intervals, bars what a display can have meant. Drag marks a part to zoom into, Shift and drag (or one finger) moves it, Ctrl and wheel (or two fingers) zooms, click holds the cursor. Keys: \u2190 \u2192 move it, Page Up and Down go to events and Enter opens one, + \u2212 0 zoom, comma and full stop move the part in view, Esc lets go.")));
 
-  /**
-   * @param {number} x in axis units
-   * @returns {number | null} session time
-   */
-  function momentAt(x) {
-    if (!model) return null;
-    if (axis === "time") return Math.round(x - model.clock.offsetMs(x));
-    const near = nearestIndex(known, x);
-    const index = knownIndex[near];
-    return index === undefined ? null : (model.curves.t_ms[index] ?? null);
-  }
-
-  /**
-   * @param {number} tMs
-   * @returns {number | null} place on the axis
-   */
-  function placeOf(tMs) {
-    if (!model || !units) return null;
-    if (axis === "time") return tMs + model.clock.offsetMs(tMs);
-    const column = axis === "distance" ? model.curves.distance_m : model.curves.past_zero_m;
-    const metres = valueAt(model.curves.t_ms, column.value, tMs);
-    return metres === null ? null : convert("distance", metres, units);
+  function flagged() {
+    const wanted = inGroup(group);
+    return model?.events.filter(({ record, withdrawn }) => !withdrawn && wanted(record.kind)) ?? [];
   }
 
   function showFromZero() {
-    if (!model) return;
+    if (!model || !run) return;
     const zero = model.result.zero.t_ms;
     const end = model.events.find(({ record, withdrawn }) => !withdrawn && record.kind === model?.result.reserve.ends_at);
-    const from = zero === null ? null : placeOf(zero);
-    const last = known[known.length - 1];
-    const to = end ? (placeOf(end.atMs) ?? last) : last;
-    if (from === null || to === undefined) return;
+    const from = zero === null ? null : run.placeOf(zero);
+    const last = run.range()[1];
+    const to = end ? (run.placeOf(end.atMs) ?? last) : last;
+    if (from === null) return;
     const margin = Math.abs(to - from) * 0.04;
     strip.show([from - margin, to + margin]);
   }
 
   function draw() {
     if (!model || !units) return;
-    const { curves, clock } = model;
-    const shown = units;
-    const pairs = axis === "time" ? null
-      : converted((axis === "distance" ? curves.distance_m : curves.past_zero_m).value, "distance", units);
-    xs = pairs ?? curves.t_ms.map((tMs) => tMs + clock.offsetMs(tMs));
-    known = [];
-    knownIndex = [];
-    xs.forEach((x, i) => {
-      if (x === null) return;
-      known.push(x);
-      knownIndex.push(i);
-    });
+    const { curves, clock, result } = model;
+    const along = layAlong(model, units, axis);
+    run = along;
     const tokens = themeTokens();
-    const speed = bandIn(curves.speed_mps, "speed");
-    const energy = curves.energy_past_zero_kwh;
-    const placed = tripEnergyPastZero(model).flatMap(({ atMs, value, low, high }) => {
-      const x = placeOf(atMs);
+    const hasZero = result.zero.basis !== null && curves.past_zero_m.value.some((v) => v !== null);
+    const speed = along.lines(curves.speed_mps, "speed");
+    const distance = along.lines(hasZero ? curves.past_zero_m : curves.distance_m, "distance");
+    const energy = along.lines(curves.energy_past_zero_kwh, "energy");
+    /** @type {(points: { atMs: number, value: number, low: number, high: number }[]) => Bar[]} */
+    const bars = (points) => points.flatMap(({ atMs, value, low, high }) => {
+      const x = along.placeOf(atMs);
       return x === null ? [] : [{ x, y: value, low, high }];
     });
+    const placed = bars(tripEnergyPastZero(model));
+    const display = bars(displayPoints(shownQuantity, units));
     soc = displayedSoc(model);
     const steps = soc.flatMap(({ atMs, soc: y }) => {
-      const x = placeOf(atMs);
+      const x = along.placeOf(atMs);
       return x === null ? [] : [{ x, y }];
     });
-    const display = displayPoints(shownQuantity, shown);
-
-    const first = known[0] ?? 0;
-    const last = known[known.length - 1] ?? 1;
-    const flags = model.events.filter(({ withdrawn }) => !withdrawn).flatMap(({ record, atMs }) => {
-      const x = placeOf(atMs);
-      return x === null ? [] : [{
-        x, label: flagWords(record),
-        tone: /** @type {"plain" | "strong" | "alarm"} */ (ALARM.has(record.kind) ? "alarm" : STRONG.has(record.kind) ? "strong" : "plain"),
-      }];
+    const stepCurve = { x: Float64Array.from(steps, ({ x }) => x), y: Float64Array.from(steps, ({ y }) => y) };
+    const log = logLines(along);
+    const flags = flagged().flatMap(({ record, atMs }) => {
+      const x = along.placeOf(atMs);
+      return x === null ? [] : [{ id: record.id, x, label: flagWords(record), words: `${recordWords(record)}, ${clock.time(atMs)}`, tone: flagTone(record.kind) }];
     });
-    const spans = model.result.distance.gaps.flatMap(({ from_ms: fromMs, to_ms: toMs }) => {
-      const [from, to] = [placeOf(fromMs), placeOf(toMs)];
+    const spans = result.distance.gaps.flatMap(({ from_ms: fromMs, to_ms: toMs }) => {
+      const [from, to] = [along.placeOf(fromMs), along.placeOf(toMs)];
       return from === null || to === null ? [] : [{ from, to, label: "no fixes" }];
     });
     const titles = { time: `clock, ${clock.zone}`, distance: `distance, ${units.distance}`, past_zero: `distance past zero, ${units.distance}` };
     speedTitle?.replaceChildren("Speed", el("span", { class: "strip-unit" }, unitOf("speed", units)));
-    energyTitle?.replaceChildren("Energy past zero", el("span", { class: "strip-unit" }, placed.length ? "kWh, with the display\u2019s trip energy" : "kWh"));
-    socTitle?.replaceChildren("Displayed", el("span", { class: "strip-unit" }, "%"));
+    distanceTitle?.replaceChildren(hasZero ? "Distance past zero" : "Distance", el("span", { class: "strip-unit" }, units.distance));
+    energyTitle?.replaceChildren("Energy past zero", el("span", { class: "strip-unit" },
+      ["kWh", placed.length ? "points: the display\u2019s trip energy" : "", log ? "dashed: the imported log" : ""].filter(Boolean).join("; ")));
+    socTitle?.replaceChildren("Displayed %");
 
-    const columns = {
-      display: { x: display.map(({ x }) => x), low: display.map(({ low }) => low), high: display.map(({ high }) => high) },
-      placed: { x: placed.map(({ x }) => x), low: placed.map(({ low }) => low), high: placed.map(({ high }) => high) },
-    };
+    const ends = (/** @type {Bar[]} */ list) => ({ x: Float64Array.from(list, ({ x }) => x), columns: [Float64Array.from(list, ({ low }) => low), Float64Array.from(list, ({ high }) => high)] });
+    const [placedEnds, displayEnds] = [ends(placed), ends(display)];
+    const whole = along.range();
     void strip.draw({
-      axis: {
-        key: `${model.id} ${axis} ${axis === "time" ? "" : units.distance}`,
-        kind: axis === "time" ? "date" : "number", title: titles[axis],
-        range: [first, last > first ? last : first + 1],
-      },
-      traces: [
-        ...bandTraces(0, xs, speed, tokens["line-speed"]),
-        ...bandTraces(1, xs, energy, tokens["line-energy"]),
-        ...displayTraces(1, placed, tokens["line-energy"]),
-        ...stepTraces(2, steps, tokens["line-soc"]),
-        ...displayTraces(3, display, tokens["line-power"]),
+      axis: { key: `${model.id} ${axis} ${axis === "time" ? "" : units.distance}`, kind: axis === "time" ? "date" : "number", title: titles[axis], range: whole },
+      layers: [
+        ...bandLayers(0, along.x, speed, tokens["line-speed"]),
+        ...bandLayers(1, along.x, distance, tokens["line-distance"]),
+        ...bandLayers(2, along.x, energy, tokens["line-energy"]),
+        ...(log ? bandLayers(2, log.x, log.lines, tokens["line-power"], { dashed: true }) : []),
+        { panel: 2, colour: tokens["line-energy"], kind: "bars", bars: placed },
+        { panel: 3, colour: tokens["line-soc"], kind: "steps", curve: stepCurve },
+        { panel: 4, colour: tokens["line-power"], kind: "bars", bars: display, joined: true },
       ],
-      ranges: (from, to) => {
-        const e = rangeOf(xs, [energy.low, energy.high], from, to, { least: 0.2 });
-        const p = rangeOf(columns.placed.x, [columns.placed.low, columns.placed.high], from, to, { least: 0.01 });
-        return [
-          rangeOf(xs, [speed.low, speed.high], from, to, { floor: 0, least: 10 }),
-          columns.placed.x.some((x) => x >= from && x <= to) ? [Math.min(e[0], p[0]), Math.max(e[1], p[1])] : e,
-          rangeOf(steps.map(({ x }) => x), [steps.map(({ y }) => y)], first, last, { floor: 0, least: 3 }),
-          rangeOf(columns.display.x, [columns.display.low, columns.display.high], from, to, { least: 0.1 }),
-        ];
-      },
+      ranges: (from, to) => [
+        rangeOf(along.x, [speed.low, speed.high], from, to, { floor: 0, least: 10 }),
+        rangeOf(along.x, [distance.low, distance.high], from, to, { least: 0.05 }),
+        widest([
+          rangeOf(along.x, [energy.low, energy.high], from, to, { least: 0.2 }),
+          ...(placed.some(({ x }) => x >= from && x <= to) ? [rangeOf(placedEnds.x, placedEnds.columns, from, to, { least: 0.01 })] : []),
+          ...(log ? [rangeOf(log.x, [log.lines.low, log.lines.high], from, to, { least: 0.01 })] : []),
+        ]),
+        rangeOf(stepCurve.x, [stepCurve.y], whole[0], whole[1], { floor: 0, least: 3 }),
+        rangeOf(displayEnds.x, displayEnds.columns, from, to, { least: 0.1 }),
+      ],
       flags, spans,
       notes: [
         curves.speed_mps.value.some((v) => v !== null) ? null : "No track on record.",
-        energy.value.some((v) => v !== null) || placed.length ? null : whyNoEnergy(model),
+        distance.value.length ? null : "",
+        energy.value.some((v) => !Number.isNaN(v)) || placed.length ? null : whyNoEnergy(model),
         steps.length ? null : "No displayed % was noted.",
         display.length ? null : "No readings yet: type them in below.",
       ],
@@ -213,22 +205,20 @@ export function createTimeline(cursor) {
   }
 
   /**
-   * @param {import("../documents").Band} band
-   * @param {"speed"} dimension
+   * The log's own energy, on the axis; null where nobody brought one in.
+   * @param {ReturnType<typeof layAlong>} along
    */
-  function bandIn(band, dimension) {
-    if (!units) return band;
-    const shown = units;
-    return {
-      value: converted(band.value, dimension, shown), low: converted(band.low, dimension, shown),
-      high: converted(band.high, dimension, shown),
-    };
+  function logLines(along) {
+    const { log_t_ms: tMs, log_energy_kwh: band } = model?.curves ?? {};
+    if (!tMs?.length || !band) return null;
+    const x = Float64Array.from(tMs, (at) => along.placeOf(at) ?? NaN);
+    if (x.some(Number.isNaN)) return null; // beyond the track: it has a place on the clock alone
+    return { x, lines: { value: floats(band.value), low: floats(band.low), high: floats(band.high) } };
   }
 
   /**
    * @param {string} quantity
    * @param {Units} shown
-   * @returns {import("./timeline-traces.js").DisplayPoint[]}
    */
   function displayPoints(quantity, shown) {
     const rows = model?.readings.filter(({ record, withdrawn }) =>
@@ -236,27 +226,27 @@ export function createTimeline(cursor) {
     const unit = rows[0]?.record.unit;
     const length = unit === "km" || unit === "mi";
     displayUnit.textContent = length ? shown.distance : unitName(unit);
-    return rows.flatMap(({ record, atMs }) => {
-      const x = placeOf(atMs);
-      if (x === null) return [];
+    return rows.map(({ record, atMs }) => {
       const { value, low, high } = displayBounds(record);
       const factor = !length || record.unit === shown.distance ? 1
         : record.unit === "mi" ? METRES_PER_MILE / 1000 : 1000 / METRES_PER_MILE;
-      return [{ x, y: value * factor, low: low * factor, high: high * factor }];
+      return { atMs, value: value * factor, low: low * factor, high: high * factor };
     });
   }
 
   function follow() {
     const tMs = cursor.at();
-    if (!model || !units || tMs === null) return;
+    if (!model || !units || !run || tMs === null) return;
     const index = indexAt(model.curves.t_ms, tMs);
-    const speed = model.curves.speed_mps.value[index];
+    const { curves } = model;
+    const speed = curves.speed_mps.value[index];
+    const along = curves.past_zero_m.value[index] ?? curves.distance_m.value[index];
     strip.mark({
-      x: placeOf(tMs),
+      x: run.placeOf(tMs),
       dots: [
         typeof speed === "number" ? convert("speed", speed, units) : null,
-        model.curves.energy_past_zero_kwh.value[index] ?? null,
-        socAt(tMs), null,
+        typeof along === "number" ? convert("distance", along, units) : null,
+        curves.energy_past_zero_kwh.value[index] ?? null, socAt(tMs), null,
       ],
     }, spoken(tMs, index));
   }
@@ -281,52 +271,23 @@ export function createTimeline(cursor) {
   }
 
   function fillTable() {
-    if (!behind.open || !model || !units) return;
-    const { curves, clock } = model;
-    const shown = units;
-    const wanted = 40;
-    const last = curves.t_ms.length - 1;
-    const rows = [...new Set(Array.from({ length: wanted }, (_, k) => Math.round((last * k) / (wanted - 1))))]
-      .filter((i) => i >= 0)
-      .map((i) => {
-        const tMs = curves.t_ms[i] ?? 0;
-        const at = socAt(tMs);
-        return el("tr", {},
-          el("th", { scope: "row" }, clock.time(tMs)),
-          ...[
-            formatQuantity("distance", quantityAt(curves.distance_m, i), shown)?.text,
-            formatQuantity("distance", quantityAt(curves.past_zero_m, i), shown)?.text,
-            formatQuantity("energy", quantityAt(curves.energy_past_zero_kwh, i), shown)?.text,
-            formatQuantity("speed", quantityAt(curves.speed_mps, i), shown)?.text,
-            at === null ? null : `${formatNumber(at, 0)} %`,
-          ].map((text) => el("td", {}, text ?? "\u2013")));
-      });
-    tableHost.replaceChildren(el("table", { class: "figures" },
-      el("caption", { class: "visually-hidden" }, "The curves at forty moments, with 95 % intervals"),
-      el("thead", {}, el("tr", {}, ...["Clock", "Distance", "Past zero", "Energy past zero", "Speed", "Displayed"]
-        .map((head) => el("th", { scope: "col" }, head)))),
-      el("tbody", {}, ...rows)));
+    if (behind.open && model && units) tableHost.replaceChildren(runTable(model, units, socAt));
   }
 
   cursor.follow(follow);
   return {
-    element,
-    socAt,
-    draw,
+    element, socAt, draw,
     /** @returns {[number, number] | null} the part in view, session time */
     viewed() {
-      const [from, to] = strip.view().map(momentAt);
+      const [from, to] = strip.view().map((x) => run?.momentAt(x) ?? null);
       return typeof from === "number" && typeof to === "number" ? [from, to] : null;
     },
     /** @param {number} fromMs @param {number} toMs bring a part into view */
     lookAt(fromMs, toMs) {
-      const [from, to] = [placeOf(fromMs), placeOf(toMs)];
+      const [from, to] = [run?.placeOf(fromMs) ?? null, run?.placeOf(toMs) ?? null];
       strip.show(from === null || to === null || to <= from ? null : [from, to]);
     },
-    /**
-     * @param {Model} nextModel
-     * @param {Units} nextUnits
-     */
+    /** @param {Model} nextModel @param {Units} nextUnits */
     update(nextModel, nextUnits) {
       model = nextModel;
       units = nextUnits;
@@ -355,6 +316,11 @@ export function createTimeline(cursor) {
   };
 }
 
+/** @param {[number, number][]} ranges @returns {[number, number]} */
+function widest(ranges) {
+  return [Math.min(...ranges.map(([low]) => low)), Math.max(...ranges.map(([, high]) => high))];
+}
+
 /**
  * @param {Model} model
  * @returns {string} for the panel that stays empty
@@ -364,19 +330,4 @@ function whyNoEnergy(model) {
   const read = model.readings.some(({ record, withdrawn }) => !withdrawn && record.quantity === "trip_energy");
   return read ? "The readings of trip energy can\u2019t be brought together: see the doubts, or check them below."
     : "No energy readings yet: type the display\u2019s trip energy below.";
-}
-
-/**
- * @param {import("../documents").RawEvent} record
- * @returns {string} a flag's few words
- */
-function flagWords(record) {
-  if (record.kind === "soc_step" && typeof record.value === "number") return `${formatNumber(record.value, 0)} %`;
-  if (record.kind === "speed_capped" && typeof record.value === "number") {
-    return `capped ${formatNumber(record.value, 0)} ${record.unit ?? ""}`.trim();
-  }
-  if (record.kind === "zero_soc") return "0 %";
-  if (record.kind === "zero_range") return "0 range";
-  if (record.kind === "note" || !(record.kind in EVENT_NAMES)) return "";
-  return eventName(record.kind).toLowerCase();
 }

@@ -4,6 +4,9 @@ import { formatNumber, unitOf } from "../../shared/units.js";
 import { eventName } from "../../shared/vocabulary.js";
 import { el } from "../dom.js";
 import { figure } from "../figure.js";
+import { inGroup } from "../charts/event-groups.js";
+import { howDistance, howEnergy, howMoment } from "../how/reached.js";
+import { explained } from "../how/how.js";
 import { eventDetail } from "./wording.js";
 
 /** @typedef {import("../model.js").Model} Model */
@@ -27,12 +30,17 @@ export function createLadder(cursor, { onCorrect }) {
   const unfolded = new Set();
   /** @type {{ row: HTMLTableRowElement, atMs: number }[]} */
   let places = [];
+  let group = "all";
+  /** @type {[Model, Units] | null} */
+  let shown = null;
 
   /**
    * @param {Model} model
    * @param {Units} units
    */
   function update(model, units) {
+    shown = [model, units];
+    const wanted = inGroup(group);
     head.replaceChildren(...[
       ["Event", ""], ["Clock", model.clock.zone], ["Distance", unitOf("distance", units)],
       ["Past zero", unitOf("distance", units)], ["Energy past zero", "kWh"],
@@ -42,7 +50,7 @@ export function createLadder(cursor, { onCorrect }) {
     empty.hidden = model.events.length > 0;
     table.hidden = model.events.length === 0;
     places = [];
-    body.replaceChildren(...model.events.flatMap((row) => rowsOf(row, model, units)));
+    body.replaceChildren(...model.events.filter(({ record, earlier }) => wanted((earlier.at(-1) ?? record).kind)).flatMap((row) => rowsOf(row, model, units)));
     follow();
   }
 
@@ -70,6 +78,8 @@ export function createLadder(cursor, { onCorrect }) {
     for (const line of old) line.hidden = !unfolded.has(chain);
     if (toggle) toggle.setAttribute("aria-expanded", String(unfolded.has(chain)));
 
+    const far = () => [...howMoment(row, model), ...howDistance(atMs, model, units)];
+    const used = () => [...howMoment(row, model).slice(-1), ...howEnergy(atMs, model)];
     const cells = [
       figure("distance", entry?.distance_m, units, { unit: false }),
       figure("distance", entry?.past_zero_m, units, { unit: false }),
@@ -91,7 +101,7 @@ export function createLadder(cursor, { onCorrect }) {
     el("td", {}, el("span", { class: "figure" },
       el("span", { class: "figure-value" }, model.clock.time(atMs)), " ",
       entry && el("span", { class: "figure-interval" }, `\u00b1\u00a0${formatNumber((entry.at_ms.high - entry.at_ms.low) / 2000, 1)}\u00a0s`))),
-    ...cells.map((cell) => el("td", {}, cell)),
+    ...cells.map((cell, i) => explained(el("td", {}, cell), name, i === 2 || i === 4 ? used : far)),
     el("td", { class: "row-actions" }, el("button", {
       type: "button", class: "quiet small", "aria-label": `${withdrawn ? "Restore" : "Correct"} ${name} at ${model.clock.time(atMs)}`,
       onclick: (/** @type {MouseEvent} */ event) => {
@@ -126,5 +136,12 @@ export function createLadder(cursor, { onCorrect }) {
   }
 
   cursor.follow(follow);
-  return { element, update };
+  return {
+    element, update,
+    /** @param {string} name of a group of events */
+    filter(name) {
+      group = name;
+      if (shown) update(...shown);
+    },
+  };
 }

@@ -6,6 +6,7 @@ import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
 import { point } from "../form-status.js";
 import { habitOf, keepHabit } from "./habits.js";
 import { createMomentField, readNumber } from "./moment-field.js";
+import { recordWords } from "./wording.js";
 
 /** @typedef {import("../model.js").Model} Model */
 /** @typedef {import("../model.js").ReadingRow} ReadingRow */
@@ -98,7 +99,7 @@ export function createReadingForm(cursor, onSaved) {
     };
     const saved = await form.send(model, content, () => {
       keepHabit(quantity.value, { unit: unit.value, resolution: resolution.value, rounding: rounding.value });
-      const said = withdrawing ? WITHDRAWN : `Saved ${readingName(quantity.value).toLowerCase()} ${value.value.trim()} ${unitName(unit.value)} at ${moment.input.value}.`;
+      const said = withdrawing ? WITHDRAWN : `Saved \u201c${recordWords({ ...content, id: "", rounding: null })}\u201d at ${moment.input.value}.`;
       leave();
       return said;
     }, onSaved);

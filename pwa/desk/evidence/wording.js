@@ -49,6 +49,8 @@ export function isReading(record) {
  * @returns {string} "Warning · low battery" or "Trip energy 6.4 kWh"
  */
 export function recordWords(record) {
+  const charge = isReading(record) ? record.quantity === "soc" : record.kind === "soc_step";
+  if (charge && typeof record.value === "number") return `Display at ${formatNumber(record.value, record.value % 1 ? 1 : 0)}\u00a0%`;
   if (isReading(record)) return `${readingName(record.quantity)} ${readingValue(record)}`;
   return [eventName(record.kind), eventDetail(record)].filter(Boolean).join(" \u00b7 ");
 }

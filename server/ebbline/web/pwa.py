@@ -52,13 +52,13 @@ def top(name: str) -> Response:
     return _file(name)
 
 
-@pages.get("/vendor/plotly.min.js")
-def plotly() -> Response:
-    """The desk's charts, from plotly's own package."""
-    spec = importlib.util.find_spec("plotly")
+@pages.get("/vendor/d3.min.js")
+def d3() -> Response:
+    """What the desk draws charts with: D3, from the package that carries it."""
+    spec = importlib.util.find_spec("mpld3")
     if spec is None or spec.origin is None:
         abort(404)
-    return _send(Path(spec.origin).parent / "package_data", "plotly.min.js")
+    return _send(Path(spec.origin).parent / "js", "d3.v5.min.js")
 
 
 def _file(name: str) -> Response:

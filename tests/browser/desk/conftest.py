@@ -51,7 +51,7 @@ class Desk:
         self.page.locator(".session[aria-busy=false]").wait_for()
         until(
             self.page,
-            "() => document.querySelectorAll('#timeline .strip-plot path.js-line').length > 1",
+            "() => Number(document.querySelector('#timeline .strip').dataset.drawn ?? 0) > 0",
         )
 
     def says(self, path: str) -> Any:

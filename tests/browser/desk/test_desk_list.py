@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser.conftest import ConsoleWatch
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import SAMPLES, Desk, read_figure, text_of
 
 NAMES = sorted(path.name.split(".")[0] for path in SAMPLES.glob("*.ebbline.json"))
@@ -118,11 +119,11 @@ def test_a_server_out_of_reach_is_said_and_can_be_tried_again(
     desk: Desk, console: ConsoleWatch
 ) -> None:
     console.allow("ERR_FAILED")
-    desk.page.route("**/api/sessions", lambda route: route.abort())
+    desk.page.route("**/api/sessions*", lambda route: route.abort())
     desk.page.goto(f"{desk.url}/desk")
     desk.page.locator(".trouble").wait_for()
     assert "can't be reached" in desk.page.inner_text(".trouble")
-    desk.page.unroute("**/api/sessions")
+    desk.page.unroute("**/api/sessions*")
     desk.page.get_by_role("button", name="Try again").click()
     desk.page.get_by_text("Nothing recorded yet").wait_for()
 
@@ -132,3 +133,68 @@ def test_an_unknown_session_gets_a_page_that_says_so(desk: Desk, console: Consol
     desk.page.goto(f"{desk.url}/desk?session=00000000-0000-4000-8000-000000000000")
     desk.page.locator(".trouble").wait_for()
     assert "can’t be shown" in desk.page.inner_text(".trouble h1")
+
+
+def test_sessions_are_found_by_text_vehicle_outcome_and_day(desk: Desk) -> None:
+    for name in NAMES:
+        desk.bring_in(name)
+    desk.open_list()
+    links = desk.page.locator(".sessions .session-link")
+
+    def found(count: int) -> list[str]:
+        until(
+            desk.page,
+            "n => document.querySelectorAll('.sessions tbody tr').length === n",
+            count,
+        )
+        return [text_of(link) for link in links.all()]
+
+    found(4)
+    desk.page.get_by_label("Find", exact=True).fill("rough")
+    assert found(1) == ["Sample: Rough evidence"]
+    assert "1 session found" in desk.page.inner_text(".session-facts")
+    desk.page.reload()  # the question is part of the address
+    assert found(1) == ["Sample: Rough evidence"]
+    desk.page.get_by_role("button", name="Clear").click()
+    found(4)
+    desk.page.locator("#find-vehicle").select_option("Sample car B")
+    assert found(1) == ["Sample: Shut down before zero"]
+    desk.page.locator("#find-vehicle").select_option("")
+    desk.page.locator("#find-outcome").select_option("past zero")
+    found(2)
+    desk.page.locator("#find-from").fill("2026-03-03")
+    assert found(1) == ["Sample: Rough evidence"]
+    desk.page.get_by_label("Find", exact=True).fill("nothing like it")
+    desk.page.get_by_text("Nothing of that kind").wait_for()
+
+
+def test_a_session_is_put_away_and_taken_out_and_its_set_up_serves_the_next_car(
+    desk: Desk,
+) -> None:
+    full = desk.bring_in("full-run")
+    desk.bring_in("lap-check")
+    desk.open_list()
+    rows = desk.page.locator(".sessions tbody tr")
+    assert "Laps, no run" in text_of(rows.filter(has_text="Lap check"))
+    desk.page.get_by_role("button", name="Put away Sample: Full run with recharge").click()
+    desk.page.locator(".form-status-good", has_text="put away, not deleted").wait_for()
+    assert [row["id"] for row in desk.says("/sessions")["sessions"]] != [full]
+    desk.page.locator("#find-archived").select_option("yes")
+    desk.page.get_by_role("button", name="Take out Sample: Full run with recharge").click()
+    desk.page.get_by_text("Nothing of that kind").wait_for()
+    desk.page.get_by_role("button", name="Clear").click()
+    desk.page.get_by_role("button", name="The set-up of Sample: Full run").click()
+    desk.page.fill("#next-title", "The next one")
+    desk.page.fill("#next-vehicle", "Blue car")
+    desk.page.get_by_role("button", name="Make the session").click()
+    rows.filter(has_text="The next one").wait_for()
+    made = next(s for s in desk.says("/sessions")["sessions"] if s["title"] == "The next one")
+    old, new = (desk.says(f"/sessions/{one}")["setup"] for one in (full, made["id"]))
+    assert new["course"] == old["course"]
+    assert new["protocol"] == old["protocol"]
+    assert new["vehicle"]["label"] == "Blue car"
+    assert new["vehicle"]["pack"] == old["vehicle"]["pack"]
+    assert "conditions" not in new
+    assert "devices" not in new
+    found = Axe().run(desk.page)
+    assert found.violations_count == 0, found.generate_report()

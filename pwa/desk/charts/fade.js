@@ -1,0 +1,96 @@
+// @ts-check
+/** How the power at full throttle faded over the energy used past zero. */
+import { formatQuantity } from "../../shared/units.js";
+import { el } from "../dom.js";
+import { figure } from "../figure.js";
+import { themeTokens } from "../theme.js";
+import { bandLayers } from "./layers.js";
+import { createStrip } from "./strip.js";
+import { ascending, rangeOf } from "./thin.js";
+
+/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../../shared/units.js").Units} Units */
+
+/** @param {import("../cursor.js").Cursor} cursor */
+export function createFade(cursor) {
+  /** @type {Model | null} */
+  let model = null;
+  /** @type {Units | null} */
+  let units = null;
+  const strip = createStrip({
+    label: "Energy past zero at full throttle", panels: [{ id: "power", height: 130 }], top: 8,
+    onSeek: (x, hold) => {
+      const limit = nearest(x);
+      if (limit && hold) cursor.hold(limit.from_ms);
+      mark(x);
+    },
+  });
+  strip.titles[0]?.append("Power at full throttle", el("span", { class: "strip-unit" }, "kW; points: the stretches it was measured on"));
+  const tableHost = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures behind the fade of power" });
+  const behind = el("details", { class: "behind", ontoggle: fillTable }, el("summary", {}, "Figures behind the fade"), tableHost);
+  const element = el("div", { class: "fade", hidden: true }, strip.element, behind);
+
+  /** @param {number} x kWh past zero */
+  function nearest(x) {
+    const known = model?.result.limits.filter((limit) => limit.energy_past_zero_kwh) ?? [];
+    const off = (/** @type {(typeof known)[number]} */ limit) => Math.abs((limit.energy_past_zero_kwh?.value ?? 0) - x);
+    return [...known].sort((a, b) => off(a) - off(b))[0] ?? null;
+  }
+
+  function lines() {
+    const { fade_energy_kwh: xs, fade_power_kw: band } = model?.curves ?? {};
+    if (!xs || xs.length < 2 || !band) return null;
+    const { x, columns: [value, low, high] } = ascending(xs, [band.value, band.low, band.high]);
+    return value && low && high ? { x, value, low, high } : null;
+  }
+
+  /** @param {number} x */
+  function mark(x) {
+    const fade = lines();
+    if (!fade) return;
+    const i = fade.x.findIndex((at) => at >= x);
+    const power = fade.value[i];
+    strip.mark({ x, dots: [power ?? null] }, power === undefined ? "" : `${x.toFixed(2)} kWh past zero, ${power.toFixed(1)} kW`);
+  }
+
+  function draw() {
+    const fade = lines();
+    element.hidden = fade === null;
+    if (!fade || !model || !units) return;
+    const tokens = themeTokens();
+    const bars = model.result.limits.flatMap(({ energy_past_zero_kwh: at, road_load_kw: power }) =>
+      (at && power ? [{ x: at.value, y: power.value, low: power.low, high: power.high }] : []));
+    const first = fade.x[0] ?? 0;
+    void strip.draw({
+      axis: { key: `${model.id} fade`, kind: "number", title: "energy past zero, kWh", range: [first, Math.max(first + 0.01, fade.x.at(-1) ?? 1)] },
+      layers: [...bandLayers(0, fade.x, fade, tokens["line-power"]), { panel: 0, colour: tokens["line-power"], kind: "bars", bars }],
+      ranges: (from, to) => [rangeOf(fade.x, [fade.low, fade.high], from, to, { floor: 0 })],
+      flags: [], spans: [], notes: [],
+    });
+  }
+
+  function fillTable() {
+    const fade = lines();
+    const shown = units;
+    if (!behind.open || !fade || !shown) return;
+    const every = Math.max(1, Math.floor(fade.x.length / 20));
+    const at = (/** @type {Float64Array} */ column, /** @type {number} */ i) => column[i] ?? NaN;
+    tableHost.replaceChildren(el("table", { class: "figures" },
+      el("caption", { class: "visually-hidden" }, "Power at full throttle over energy past zero, 95 % intervals"),
+      el("thead", {}, el("tr", {}, ...["Energy past zero", "Power"].map((head) => el("th", { scope: "col" }, head)))),
+      el("tbody", {}, ...[...fade.x.keys()].filter((i) => i % every === 0).map((i) => el("tr", {},
+        el("th", { scope: "row" }, formatQuantity("energy", { value: at(fade.x, i), low: at(fade.x, i), high: at(fade.x, i) }, shown)?.text ?? ""),
+        el("td", {}, figure("power", { value: at(fade.value, i), low: at(fade.low, i), high: at(fade.high, i) }, shown)))))));
+  }
+
+  return {
+    element, draw,
+    /** @param {Model} nextModel @param {Units} nextUnits */
+    update(nextModel, nextUnits) {
+      model = nextModel;
+      units = nextUnits;
+      draw();
+      fillTable();
+    },
+  };
+}

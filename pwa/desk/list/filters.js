@@ -1,0 +1,74 @@
+// @ts-check
+/** Finding sessions: text, vehicle, course, days, outcome, put away or not; kept in the address. */
+import { el } from "../dom.js";
+
+const TYPING_MS = 250;
+/** @type {[string, string][]} */
+export const OUTCOME_WORDS = [["past zero", "Past zero"], ["before zero", "Shut down before zero"], ["no drive", "No drive"]];
+
+/**
+ * @param {() => void} onChange
+ */
+export function createFilters(onChange) {
+  const given = new URLSearchParams(window.location.search);
+  let waiting = 0;
+  const soon = () => {
+    clearTimeout(waiting);
+    waiting = window.setTimeout(changed, TYPING_MS);
+  };
+  const text = el("input", { id: "find-text", type: "search", value: given.get("text"), oninput: soon, autocomplete: "off", size: 22 });
+  const vehicle = choice("vehicle", "Vehicle", [["", "any"]]);
+  const course = choice("course", "Course", [["", "any"]]);
+  const outcome = choice("outcome", "Outcome", [["", "any"], ...OUTCOME_WORDS]);
+  const archived = choice("archived", "Show", [["no", "in use"], ["yes", "put away"], ["all", "all"]]);
+  const from = el("input", { id: "find-from", type: "date", value: given.get("from"), onchange: changed });
+  const to = el("input", { id: "find-to", type: "date", value: given.get("to"), onchange: changed });
+  const clear = el("button", { type: "button", class: "quiet", onclick: reset }, "Clear");
+  const fields = { text, vehicle, course, from, to, outcome, archived };
+  const labelled = (/** @type {string} */ words, /** @type {HTMLElement} */ input) => el("div", { class: "field" }, el("label", { for: input.id }, words), input);
+  const element = el("form", { class: "find", role: "search", "aria-label": "Find sessions", onsubmit: (/** @type {Event} */ event) => event.preventDefault() },
+    labelled("Find", text), labelled("Vehicle", vehicle), labelled("Course", course), labelled("From", from), labelled("To", to),
+    labelled("Outcome", outcome), labelled("Show", archived), clear);
+
+  /** @param {string} name @param {string} words @param {[string, string][]} options */
+  function choice(name, words, options) {
+    const select = el("select", { id: `find-${name}`, onchange: changed }, ...options.map(([value, shown]) => el("option", { value }, shown)));
+    const wanted = given.get(name);
+    if (wanted && !options.some(([value]) => value === wanted)) select.append(el("option", { value: wanted }, wanted));
+    if (wanted) select.value = wanted;
+    return select;
+  }
+
+  function reset() {
+    for (const field of Object.values(fields)) field.value = "";
+    archived.value = "no";
+    changed();
+    text.focus();
+  }
+
+  function changed() {
+    const query = asked();
+    history.replaceState(null, "", `${window.location.pathname}${query.size ? `?${query}` : ""}`);
+    onChange();
+  }
+
+  /** @returns {URLSearchParams} what is asked for, empty fields left out */
+  function asked() {
+    const entries = Object.entries(fields).map(([name, field]) => [name, field.value.trim()])
+      .filter(([name, value]) => value !== "" && !(name === "archived" && value === "no"));
+    return new URLSearchParams(entries);
+  }
+
+  return {
+    element, asked,
+    /** @param {import("../documents").SessionRow[]} rows whose labels can be chosen from now on */
+    offer(rows) {
+      for (const [select, labels] of /** @type {[HTMLSelectElement, (string | null)[]][]} */ ([
+        [vehicle, rows.map((row) => row.vehicle_label)], [course, rows.map((row) => row.course_label)]])) {
+        const there = new Set([...select.options].map((option) => option.value));
+        const fresh = [...new Set(labels)].filter((label) => label && !there.has(label)).sort();
+        select.append(...fresh.map((label) => el("option", { value: label }, label)));
+      }
+    },
+  };
+}
