@@ -153,13 +153,16 @@ def _gaps(results: list[dict[str, Any]], run: dict[str, Any]) -> Iterator[Row]:
 
 
 def _limits(results: list[dict[str, Any]], truth: dict[str, Any]) -> Iterator[Row]:
-    """Each stretch of full throttle, matched by time; its place is that of its middle."""
+    """Each stretch of full throttle, matched by its end, where it had settled.
+
+    Its place is that of its middle.
+    """
     run, zero = truth["run"], truth["zero"]
     for i, true in enumerate(truth["limits"]):
-        found = [
-            r for r in results if r["from_ms"] < true["to_ms"] and r["to_ms"] > true["from_ms"]
-        ]
-        limit = found[0] if found else None
+        overlapping = [limit for limit in results if _overlap_ms(limit, true) > 0]
+        limit = min(
+            overlapping, key=lambda limit: abs(limit["to_ms"] - true["to_ms"]), default=None
+        )
         expected = {key: true[key] for key in ("speed_mps", "road_load_kw")}
         if limit is not None and zero is not None:
             middle_ms = (limit["from_ms"] + limit["to_ms"]) / 2

@@ -5,20 +5,35 @@ states, so its covariance follows from the smoother's own matrix (JCGM 100:2008,
 speed are forgotten within seconds, so distance errors add up like a random walk: what two moments
 share is the variance up to the earlier one, and one solve with 'the whole distance' gives that
 variance at every fix. tests/measure holds this against the full covariance.
+
+Without Doppler speeds the track follows the receiver's drift b. Along a path with the direction u
+the distance is then off by the integral of u db, which is by parts the change of u b, misplacing
+each moment by the drift at that moment, less the integral of b du: a drift that changes between
+the corners of a lap changes its length, and that adds up.
 """
 
 from __future__ import annotations
 
 import numpy as np
+from scipy.signal import lfilter
 
-from ebbline.measure.track import Track
+from ebbline.measure.noise import USUAL_DRIFT_S
+from ebbline.measure.track import Track, directions
 from ebbline.records import FloatArray
 
 # Share by which the whole distance may be off beyond the noise: corners between fixes and
-# receivers' own filtering. Seen in simulation (tests/measure), no published source.
-SCALE_SD_DOPPLER = 3e-4
-SCALE_SD_POSITIONS = 1.5e-3
-CROSSING_SD_M = 0.9  # of each crossing alone: the white part of positions, steps between fixes
+# receivers' own filtering. Seen in simulation (tests/coverage_study), no published source.
+SCALE_SD_DOPPLER = 1.2e-4
+# Noise lengthens a path by its square (Ranacher et al. 2016); per m² of the receiver's variance.
+SCALE_SD_PER_M2 = 3e-5
+# What is lost or won where a car without shown speeds slows to a rest or leaves one: its last
+# metres are slower than drift. Seen in simulation, no published source.
+HALT_SD_M = 3.0
+_GRID_S = 1.0
+_MOVING_MPS = 1.0
+# Of each crossing alone: the white part of positions and the step between fixes, at 1 Hz. Seen in
+# simulation, no published source.
+_CROSSING_SD_M = 0.9
 # What a momentary speed may be off beyond the noise, for accelerations between fixes. Seen in
 # simulation, no published source.
 MOMENTARY_SD_MPS = 0.08
@@ -26,12 +41,64 @@ MOMENTARY_SD_MPS = 0.08
 
 def along_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     """Covariance (k, k) in m² of the distance since the first fix at moments (k,)."""
+    shape_m2 = shape_covariance(track, t_s)
+    if track.uses_doppler:
+        return shape_m2
+    since_s = np.clip(t_s, track.t_s[0], track.t_s[-1]) - track.t_s[0]
+    apart_s = np.abs(since_s[:, None] - since_s[None, :])
+    kept = np.exp(-since_s / USUAL_DRIFT_S)
+    misplaced = np.exp(-apart_s / USUAL_DRIFT_S) - kept[:, None] - kept[None, :] + 1
+    return np.asarray(shape_m2 + receiver_sd_m(track) ** 2 * misplaced)
+
+
+def shape_covariance(track: Track, t_s: FloatArray) -> FloatArray:
+    """The part (k, k) in m² of the distance's covariance that adds up along the way."""
     at = np.clip(t_s, track.t_s[0], track.t_s[-1])
     variance_m2 = np.interp(at, track.t_s, track.along_m2)
+    if not track.uses_doppler:
+        variance_m2 = np.maximum(variance_m2, _turning_m2(track, at)) + _halting_m2(track, at)
     scale_m = scale_sd(track) * np.interp(at, track.t_s, track.along_m)
     return np.asarray(
         np.minimum(variance_m2[:, None], variance_m2[None, :]) + np.outer(scale_m, scale_m)
     )
+
+
+def _turning_m2(track: Track, t_s: FloatArray) -> FloatArray:
+    """Variance (k,) in m² at moments (k,) of the integral of b du, the drift over the turning.
+
+    With b of variance s² forgotten over T, the covariance K of b with the integral follows
+    dK = -K dt/T + s² du, and the variance grows by 2 K du + s² du².
+    """
+    grid_s = np.arange(track.t_s[0], track.t_s[-1] + _GRID_S, _GRID_S)
+    moving = track.speed_mps > _MOVING_MPS
+    if not np.any(moving):
+        return np.zeros(t_s.size)
+    heading = directions(track.velocity_mps[moving])
+    ahead = np.column_stack([np.interp(grid_s, track.t_s[moving], axis) for axis in heading.T])
+    turned = np.diff(ahead, axis=0, prepend=ahead[:1])
+    kept = np.exp(-_GRID_S / USUAL_DRIFT_S)
+    with_drift = lfilter([0.0, kept], [1.0, -kept], turned, axis=0)
+    grown = np.sum(2 * with_drift * turned + turned**2, axis=1)
+    summed = np.maximum.accumulate(np.cumsum(grown))
+    return np.asarray(receiver_sd_m(track) ** 2 * np.interp(t_s, grid_s, summed))
+
+
+def _halting_m2(track: Track, t_s: FloatArray) -> FloatArray:
+    """Variance (k,) in m² at moments (k,) of halts and starts so far."""
+    changes = np.diff(track.stopped.astype(float), prepend=float(track.stopped[0]))
+    return np.asarray(HALT_SD_M**2 * np.interp(t_s, track.t_s, np.cumsum(np.abs(changes))))
+
+
+def gate_covariance(track: Track, t_s: FloatArray) -> FloatArray:
+    """Covariance (k, k) in m² of distances at gate crossings (k,), against true laps.
+
+    A crossing is found by positions. With Doppler speeds, distance knows nothing of their drift, so
+    the misplaced crossing comes on top. Without, distance and crossing are misplaced together, and
+    from gate to gate only the path's shape counts.
+    """
+    if track.uses_doppler:
+        return along_covariance(track, t_s) + crossing_covariance(track, t_s)
+    return np.asarray(shape_covariance(track, t_s) + crossing_sd_m(track) ** 2 * np.eye(t_s.size))
 
 
 def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
@@ -52,7 +119,13 @@ def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     forgotten_s = max(float(np.sqrt(density / max(rate, 1e-9))), track.model.drift_s)
     apart_s = np.abs(t_s[:, None] - t_s[None, :])
     shared_m2 = variance_m2 * np.exp(-apart_s / forgotten_s)
-    return np.asarray(shared_m2 + CROSSING_SD_M**2 * np.eye(t_s.size))
+    return np.asarray(shared_m2 + crossing_sd_m(track) ** 2 * np.eye(t_s.size))
+
+
+def crossing_sd_m(track: Track) -> float:
+    """How far off each crossing is by itself, 1-sigma; less where fixes come closer together."""
+    step_s = float(np.median(np.diff(track.t_s)))
+    return _CROSSING_SD_M * float(np.sqrt(np.clip(step_s, 0.25, 1.0)))
 
 
 def receiver_sd_m(track: Track) -> float:
@@ -67,7 +140,9 @@ def receiver_sd_m(track: Track) -> float:
 
 def scale_sd(track: Track) -> float:
     """Share by which distance and speed may be off as a whole, 1-sigma."""
-    return SCALE_SD_DOPPLER if track.uses_doppler else SCALE_SD_POSITIONS
+    if track.uses_doppler:
+        return SCALE_SD_DOPPLER
+    return float(np.hypot(SCALE_SD_DOPPLER, SCALE_SD_PER_M2 * receiver_sd_m(track) ** 2))
 
 
 def speed_sd(track: Track, t_s: FloatArray) -> FloatArray:

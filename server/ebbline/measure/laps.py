@@ -9,15 +9,14 @@ import numpy as np
 
 from ebbline.measure import quantity
 from ebbline.measure.clock import Moment
-from ebbline.measure.doubt import crossing_covariance, receiver_sd_m
+from ebbline.measure.doubt import crossing_covariance, crossing_sd_m, gate_covariance, receiver_sd_m
 from ebbline.measure.gates import crossings_s
-from ebbline.measure.ruler import LINE_SD_M, Distances, Ruler, distances_at, sd_of_difference
+from ebbline.measure.ruler import LINE_SD_M, Distances, Ruler, sd_of_difference
 from ebbline.measure.run import Run
 from ebbline.measure.track import Track
 from ebbline.records import Course, Finding, FloatArray, IntArray, Lap, LapCheck
 
 _WHOLE_LAP = 0.03  # a lap off the usual length by more than this share isn't a plain one
-_LEAST_RECEIVER_M = 1.0
 USUAL_SURVEY_SD_M = 1.0  # when the survey states no uncertainty (common practice, no source)
 
 
@@ -25,16 +24,17 @@ USUAL_SURVEY_SD_M = 1.0  # when the survey states no uncertainty (common practic
 class Laps:
     """Gate crossings (g,), distances there by GNSS alone, and which laps (m,) are plain ones.
 
-    ``crossing_m2`` (g, g) is the covariance of the places of the crossings along the track;
-    ``plain`` holds the index of the crossing that starts each lap driven wholly on the course;
-    ``receiver_m`` is the receiver's own position error, 1-sigma.
+    ``distances`` holds their covariance against true laps (``doubt.gate_covariance``),
+    ``crossing_m2`` (g, g) that of the places of the crossings along the track; ``plain`` holds the
+    index of the crossing that starts each lap driven wholly on the course; to the ruler each
+    crossing is off by ``ruler_sd_m``.
     """
 
     gate_s: FloatArray
     distances: Distances
     plain: IntArray
     crossing_m2: FloatArray
-    receiver_m: float
+    ruler_sd_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
     gate_s = crossings_s(track, course.gate)
     if gate_s.size < 2:
         return None, _no_laps(course)
-    distances = distances_at(track, gate_s, None)
+    distances = Distances(gate_s, track.along_at(gate_s), gate_covariance(track, gate_s))
     length_m = np.diff(distances.along_m)
     known = known_lap(course)
     usual_m = known.length_m if known else float(np.median(length_m))
@@ -80,8 +80,18 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
             )
         )
     crossing_m2 = crossing_covariance(track, gate_s)
-    receiver_m = max(receiver_sd_m(track), _LEAST_RECEIVER_M)
-    return Laps(gate_s, distances, plain, crossing_m2, receiver_m), findings
+    return Laps(gate_s, distances, plain, crossing_m2, _ruler_sd_m(track)), findings
+
+
+def _ruler_sd_m(track: Track) -> float:
+    """How far off each crossing is to the ruler.
+
+    With Doppler speeds as far as the receiver's drift: the smoothed one owes its smaller doubt to
+    the speeds that the ruler is to check.
+    """
+    if not track.uses_doppler:
+        return crossing_sd_m(track)
+    return max(receiver_sd_m(track), crossing_sd_m(track))
 
 
 def _no_laps(course: Course) -> list[Finding]:
@@ -153,11 +163,7 @@ def disagreement(check: LapCheck | None) -> list[Finding]:
 
 
 def ruler_of(laps: Laps | None, course: Course) -> Ruler | None:
-    """The known lap as a ruler, where it can be trusted: where GNSS agrees with it.
-
-    To the ruler each crossing is as unsure as the receiver's drift: the smoothed one owes its
-    smaller doubt to the speeds that the ruler is to check.
-    """
+    """The known lap as a ruler, where it can be trusted: where GNSS agrees with it."""
     known = known_lap(course)
     if laps is None or known is None or laps.plain.size == 0:
         return None
@@ -168,7 +174,7 @@ def ruler_of(laps: Laps | None, course: Course) -> Ruler | None:
         lap_of=np.column_stack([laps.plain, laps.plain + 1]),
         lap_m=known.length_m,
         lap_sd_m=known.sd_m,
-        crossing_sd_m=laps.receiver_m,
+        crossing_sd_m=laps.ruler_sd_m,
         source="surveyed" if known.surveyed else "checked",
     )
 
@@ -182,8 +188,8 @@ def lap_entries(run: Run, laps: Laps | None) -> tuple[Lap, ...]:
     for k in range(laps.gate_s.size - 1):
         start_s, end_s = float(laps.gate_s[k]), float(laps.gate_s[k + 1])
         length_m, sd_m = laps.distances.between(k, k + 1)
+        length = quantity.normal(length_m, sd_m, floor=0.0)
         crossing_m = sd_of_difference(laps.crossing_m2, k, k + 1)
-        length = quantity.normal(length_m, math.hypot(sd_m, crossing_m), floor=0.0)
         slowest_mps = float(max(np.min(pace_mps[k : k + 2]), 0.5))
         duration = quantity.normal(end_s - start_s, crossing_m / slowest_mps, floor=0.0)
         if length is None or duration is None:
@@ -205,5 +211,4 @@ def _mean_lap(laps: Laps) -> tuple[float, float]:
     np.add.at(weights, laps.plain, -1.0)
     weights /= laps.plain.size
     variance = weights @ laps.distances.covariance @ weights
-    variance += weights @ laps.crossing_m2 @ weights
     return float(weights @ laps.distances.along_m), math.sqrt(max(float(variance), 0.0))

@@ -10,12 +10,13 @@ import numpy as np
 from ebbline.measure import quantity
 from ebbline.measure.calm import calm
 from ebbline.measure.clock import Moment
-from ebbline.measure.doubt import scale_sd
+from ebbline.measure.doubt import along_covariance
 from ebbline.measure.energy import AUXILIARY_W, USUAL_EFFICIENCY, road_load_w
+from ebbline.measure.ruler import sd_of_difference
 from ebbline.measure.run import Run
 from ebbline.measure.runs import runs
 from ebbline.measure.track import Track
-from ebbline.records import Finding, FloatArray, Limit, Quantity, RoadLoad
+from ebbline.records import Finding, FloatArray, IntArray, Limit, Quantity, RoadLoad
 
 STEADY_MPS2 = 0.12  # less change than this is no longer gaining speed
 PLATEAU_S = 5.0  # a shorter stretch is no plateau
@@ -24,6 +25,7 @@ ROAD_LOAD_SD = 0.05  # of a stated road load: wind, surface, mass (common practi
 STATED_EFFICIENCY_SD = 0.02  # of a driveline's efficiency (common practice, no source)
 USUAL_EFFICIENCY_SD = 0.05
 AUXILIARY_SD_W = 300.0
+SETTLED_SD_MPS = 0.05  # how steadily a car holds its top speed (common practice, no source)
 _WINDOW_AFTER_CAP_S = 15.0
 
 
@@ -64,7 +66,7 @@ def limits_of(
 
 
 def full_throttle_windows(run: Run) -> list[Window]:
-    """Pairs of floored on and off; a lone 'capped' outside them gets a stretch of its own."""
+    """Pairs of floored on and off; a 'capped' away from them gets a stretch of its own."""
     windows = []
     pressed = None
     for timed in run.events:
@@ -76,12 +78,11 @@ def full_throttle_windows(run: Run) -> list[Window]:
             windows.append(Window(pressed.moment.t_s, timed.moment.t_s, where))
             pressed = None
     for timed in run.events:
-        at_s = timed.moment.t_s
-        if timed.event.kind == "speed_capped" and not any(
-            w.from_s <= at_s <= w.to_s for w in windows
-        ):
-            end_s = at_s + _WINDOW_AFTER_CAP_S
-            windows.append(Window(at_s - 3.0, end_s, f"event {timed.event.id}"))
+        if timed.event.kind != "speed_capped":
+            continue
+        from_s, to_s = timed.moment.t_s - 3.0, timed.moment.t_s + _WINDOW_AFTER_CAP_S
+        if not any(w.from_s <= to_s and from_s <= w.to_s for w in windows):
+            windows.append(Window(from_s, to_s, f"event {timed.event.id}"))
     return sorted(windows, key=lambda window: window.from_s)
 
 
@@ -107,14 +108,22 @@ def _plateau(
     problem = None
     if float(np.median(sideways)) > CORNER_MPS2:
         problem = _doubt("cornering", "the car was in a corner, which may have held it", window)
-    level = float(np.mean(track.speed_mps[chosen]))
-    spread = float(np.std(track.speed_mps[chosen])) / math.sqrt(max((last - first) / 5, 1))
-    noise = track.model.doppler_mps / math.sqrt(chosen.size)
-    sd = math.hypot(spread, noise, scale_sd(track) * level, STEADY_MPS2 / 2)
-    figure = quantity.normal(level, sd, floor=0.0)
+    figure = _mean_speed(track, chosen)
     if figure is None:
         return None, problem
     return (float(track.t_s[chosen[0]]), float(track.t_s[chosen[-1]]), figure), problem
+
+
+def _mean_speed(track: Track, chosen: IntArray) -> Quantity | None:
+    """Mean speed over fixes (k,) in a row: the way between its ends, and what it still changed."""
+    ends_s = track.t_s[[chosen[0], chosen[-1]]]
+    lasting_s = float(ends_s[1] - ends_s[0])
+    way_m = float(np.diff(track.along_m[[chosen[0], chosen[-1]]])[0])
+    noise_m = sd_of_difference(along_covariance(track, ends_s), 0, 1)
+    slope_mps2 = float(np.polyfit(track.t_s[chosen] - ends_s[0], track.speed_mps[chosen], 1)[0])
+    settling_mps = abs(slope_mps2) * lasting_s / math.sqrt(12)
+    sd_mps = math.hypot(noise_m / lasting_s, settling_mps, SETTLED_SD_MPS)
+    return quantity.normal(way_m / lasting_s, sd_mps, floor=0.0)
 
 
 def _limit(

@@ -20,6 +20,7 @@ from ebbline.records import FloatArray
 
 USUAL_SIGMA_M = 3.0
 USUAL_DOPPLER_MPS = 0.15
+USUAL_DRIFT_S = 60.0
 _MOVING_MPS = 2.0
 _WINDOW = 1200  # fixes used for the fit; more change little
 _TOO_FEW = 30  # fixes that can't tell their own noise
@@ -38,7 +39,7 @@ def starting_model(fixes: Fixes) -> MotionModel:
         white_m=sigma_m / 3,
         drift_m=sigma_m,
         doppler_mps=_doppler_mps(fixes.speed_mps),
-        drift_s=60.0,
+        drift_s=USUAL_DRIFT_S,
     )
 
 

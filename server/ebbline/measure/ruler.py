@@ -4,9 +4,9 @@ On a closed course 'from gate to gate it is one lap' is a second opinion on the 
 smoothed distance, within the doubts of the survey, of the driven line and of each crossing (linear
 Gaussian update, least squares with observations added). With Doppler speeds it corrects the scale
 alone: position and speed were smoothed together, so the random part of a lap's length is the same
-error that placed its crossings, and the survey can't tell the two apart. Without them the random
-part is noise of the path's shape, which the survey corrects too. Where GNSS and survey disagree
-the ruler is not used: ``laps`` says so and the user decides.
+error that placed its crossings, and the survey can't tell the two apart. Without them distance and
+crossings are misplaced together, and the survey corrects the path's shape, scale and noise. Where
+GNSS and survey disagree the ruler is not used: ``laps`` says so and the user decides.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ebbline.measure.doubt import along_covariance, scale_sd
+from ebbline.measure.doubt import along_covariance, scale_sd, shape_covariance
 from ebbline.measure.track import Track
 from ebbline.records import FloatArray, IntArray
 
@@ -73,10 +73,11 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
     difference[np.arange(laps), ruler.lap_of[:, 0]] = -1
     difference[np.arange(laps), ruler.lap_of[:, 1]] = 1
     observe = np.hstack([np.zeros((laps, t_s.size)), difference])
-    told = observe @ _correctable(track, along_m, covariance)
+    seen_m2, correctable_m2 = _told_by_laps(track, joint_s, along_m)
+    told = observe @ correctable_m2
     doubt = ruler.lap_sd_m**2 * np.ones((laps, laps))
     doubt += ruler.crossing_sd_m**2 * difference @ difference.T
-    gain = np.linalg.solve(observe @ covariance @ observe.T + doubt, told).T
+    gain = np.linalg.solve(observe @ seen_m2 @ observe.T + doubt, told).T
     surprise = ruler.lap_m - difference @ along_m[t_s.size :]
     along_m = along_m + gain @ surprise
     covariance = covariance - gain @ told
@@ -84,9 +85,12 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
     return Distances(t_s, along_m[:k], (covariance[:k, :k] + covariance[:k, :k].T) / 2)
 
 
-def _correctable(track: Track, along_m: FloatArray, covariance: FloatArray) -> FloatArray:
-    """The part of the distances' covariance that a surveyed lap can tell about."""
+def _told_by_laps(
+    track: Track, t_s: FloatArray, along_m: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """The part of the distances' covariance that shows in laps, and what they can correct of it."""
+    shape_m2 = shape_covariance(track, t_s)
     if not track.uses_doppler:
-        return covariance
+        return shape_m2, shape_m2
     scale_m = scale_sd(track) * along_m
-    return np.outer(scale_m, scale_m)
+    return shape_m2, np.outer(scale_m, scale_m)
