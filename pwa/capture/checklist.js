@@ -7,16 +7,7 @@ import { startRecorder } from "./recorder.js";
 
 /** @typedef {import("./view-checklist.js").Item} Item */
 
-/**
- * @param {object} parts
- * @param {import("./store.js").Store} parts.store
- * @param {string} parts.session
- * @param {string} parts.device
- * @param {() => string} parts.newId
- * @param {() => import("./clock.js").Stamp} parts.stamp
- * @param {() => GeolocationPosition | null} parts.here
- * @param {() => void} parts.onChange
- */
+/** @param {import("./views").ChecklistLogParts} parts */
 export async function openChecklistLog({ store, session, device, newId, stamp, here, onChange }) {
   const rows = await store.records(session);
   const recorder = startRecorder({ store, session, device, rows, newId, stamp, alongM: () => null, onChange });

@@ -1,21 +1,8 @@
 // @ts-check
 /** The courses this phone has been on: survey, start line and checked lap, offered again. */
 
-/**
- * What a lap check found, kept with the course in the set-up.
- * @typedef {object} CheckedLap
- * @property {number} length_m @property {number} sd_m @property {number} laps
- * @property {string} checked_at RFC 3339 @property {string} session_id
- * @property {boolean} [provisional] from the phone alone, not from the measuring core
- */
-/**
- * @typedef {object} Course as in a session's set-up
- * @property {string} label
- * @property {number | null} [surveyed_lap_m] @property {number | null} [surveyed_lap_sd_m]
- * @property {import("./laps.js").Gate | null} [gate]
- * @property {CheckedLap | null} [checked_lap]
- */
-/** @typedef {Record<string, Course>} Courses by label */
+/** @typedef {import("./figures").Course} Course */
+/** @typedef {import("./figures").Courses} Courses */
 
 const KEY = "courses";
 
@@ -36,7 +23,7 @@ export async function rememberCourse(store, course) {
   await store.setMeta(KEY, { ...courses, [label]: { ...courses[label], label, ...known } });
 }
 
-/** @param {CheckedLap} lap @returns {string} in words */
+/** @param {import("./figures").CheckedLap} lap @returns {string} in words */
 export function checkedLapWords({ length_m, sd_m, laps, checked_at, provisional }) {
   const day = new Date(checked_at).toLocaleDateString(undefined, { day: "numeric", month: "short", year: "numeric" });
   const count = laps === 1 ? "1 lap" : `${laps} laps`;

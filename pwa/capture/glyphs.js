@@ -3,7 +3,7 @@
 
 /** @type {Readonly<Record<string, string>>} by event kind and a few more */
 const STROKES = {
-  read: "M3 5h18v12H3zM8 21h8M7 9v4M11 9v4M15 9h2v4h-2z",
+  photo: "M4 7h4l2-3h4l2 3h4v12H4zM16 13a4 4 0 1 1-8 0 4 4 0 0 1 8 0z",
   warning: "M12 4 21.5 20h-19zM12 10v5M12 17.4v.2",
   soc_step: "M3 6h6v6h6v6h6",
   zero_soc: "M2 8h17v8H2zM22 11v2",

@@ -8,15 +8,9 @@ import { lapVerdict, tripVerdict } from "./lap-verdict.js";
 import { tripRatio } from "./trip-meter.js";
 
 /** @typedef {import("./store.js").Fix} Fix */
-/** @typedef {import("../shared/units.js").Quantity} Quantity */
-/** @typedef {{ length_m: number, half_m: number, plain: boolean }} LapLine */
-/**
- * @typedef {object} Figures
- * @property {LapLine[]} laps
- * @property {{ length_m: number, half_m: number, laps: number, agrees?: boolean } | null} mean
- * @property {Quantity | null} trip
- * @property {boolean} provisional the phone's own
- */
+/** @typedef {import("../shared/measures.js").Quantity} Quantity */
+/** @typedef {import("./figures").LapLine} LapLine */
+/** @typedef {import("./figures").Figures} Figures */
 
 const COVERAGE_95 = 1.96;
 const HALF_WIDTH_M = 20;
@@ -30,13 +24,13 @@ const WHOLE_LAP = 0.03;
  * @param {() => import("./store.js").RecordRow[]} parts.standing
  */
 export function startLapCheck({ course, fixes, standing }) {
-  /** @type {import("./laps.js").Gate | null} */
+  /** @type {import("./figures").Gate | null} */
   let gate = course.gate ?? null;
   let laps = gate ? replay(gate) : null;
   /** @type {Figures | null} */
   let measured = null;
 
-  /** @param {import("./laps.js").Gate} line */
+  /** @param {import("./figures").Gate} line */
   function replay(line) {
     const fresh = startLaps(line);
     fixes.forEach(fresh.add);
@@ -68,7 +62,7 @@ export function startLapCheck({ course, fixes, standing }) {
     },
     /**
      * The start line lies across the way where the car is now.
-     * @returns {import("./laps.js").Gate | null} null: standing still has no direction
+     * @returns {import("./figures").Gate | null} null: standing still has no direction
      */
     setLine() {
       const here = fixes.at(-1);

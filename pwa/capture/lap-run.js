@@ -7,19 +7,7 @@ import { createLapCheckView } from "./view-lap-check.js";
 const COVERAGE_95 = 1.96;
 const ASK_AGAIN_MS = 3000;
 
-/**
- * @param {object} parts
- * @param {import("./store.js").Store} parts.store
- * @param {import("./run.js").Run} parts.run
- * @param {import("./store.js").Fix[]} parts.fixes recorded earlier
- * @param {import("./clock.js").Clock} parts.clock
- * @param {import("./sending.js").Request} parts.request
- * @param {() => boolean} parts.isSynced whether the server has everything
- * @param {() => void} parts.hurry sends what is unsent
- * @param {() => void} parts.drawn after something new came in
- * @param {Omit<Parameters<typeof createLapCheckView>[0],
- *   "check" | "course" | "surveyed_m" | "setLine" | "keep">} parts.page
- */
+/** @param {import("./views").LapRunParts} parts */
 export function createLapRun({ store, run, fixes, clock, request, isSynced, hurry, drawn, page }) {
   const { row, recorder } = run;
   const course = row.setup.course ?? {};

@@ -1,17 +1,6 @@
 // @ts-check
 /** What the checked laps are worth, in plain words. Pure. */
 
-/**
- * @typedef {object} Checked
- * @property {number} length_m mean of the laps
- * @property {number} half_m half of its 95 % interval
- * @property {number} laps
- * @property {number | null} surveyed_m
- * @property {number | null} surveyed_sd_m
- * @property {boolean} [agrees] what the server makes of it
- */
-/** @typedef {{ tone: "good" | "doubt" | "bad", verdict: string, advice: string }} Verdict */
-
 /** How well the distance should be known, in percent, and who says so. */
 export const BOUND_PCT = 0.1;
 export const BOUND_SOURCE =
@@ -26,7 +15,7 @@ const USUAL_SURVEY_SD_M = 1;
 const COVERAGE_95 = 1.96;
 const MOST_LAPS = 3;
 
-/** @param {Checked} checked @returns {Verdict} */
+/** @param {import("./figures").Checked} checked @returns {import("./figures").Verdict} */
 export function lapVerdict(checked) {
   const { length_m, half_m, laps, surveyed_m, surveyed_sd_m } = checked;
   const doubt_pct = (100 * half_m) / length_m;

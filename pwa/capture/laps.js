@@ -7,20 +7,10 @@
 import { step_m } from "./odometer.js";
 
 /** @typedef {import("./store.js").Fix} Fix */
-/** @typedef {{ lat: number, lon: number, heading_deg: number, half_width_m: number }} Gate */
-/**
- * @typedef {object} Crossing
- * @property {number} t_ms
- * @property {number} along_m running distance
- * @property {number} sd_m of its place along the track, one axis
- */
-/**
- * @typedef {object} Lap
- * @property {number} from_ms @property {number} to_ms @property {number} length_m
- * @property {number} sd_m
- * @property {boolean} plain driven wholly on the course: neither a detour nor a gap
- */
-/** @typedef {{ length_m: number, sd_m: number, laps: number }} MeanLap */
+/** @typedef {import("./figures").Gate} Gate */
+/** @typedef {import("./figures").Crossing} Crossing */
+/** @typedef {import("./figures").Lap} Lap */
+/** @typedef {import("./figures").MeanLap} MeanLap */
 
 const METRES_PER_DEGREE = 111195; // of a great circle on a sphere of 6371 km: finds a line, no more
 const LONGEST_LEG_MS = 5000;

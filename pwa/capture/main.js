@@ -1,19 +1,22 @@
 // @ts-check
 /** The capture app's wiring: the only module that touches the browser's globals. */
 import { request } from "../shared/api.js";
-import { loadUnits, saveUnits } from "../shared/units.js";
+import { loadUnits, saveUnits } from "../shared/measures.js";
+import { openCamera } from "./camera.js";
 import { openChecklistLog } from "./checklist.js";
 import { startClock } from "./clock.js";
 import { knownCourses, rememberCourse } from "./courses.js";
 import { h, onTap, say } from "./dom.js";
 import { phaseOf } from "./evidence.js";
-import { fileName, handOver, sessionDocument } from "./export.js";
+import { handOver, sessionFile } from "./export.js";
 import { createFeedback } from "./feedback.js";
 import { createKeepAwake } from "./keep-awake.js";
 import { createLapRun } from "./lap-run.js";
 import { createOutbox } from "./outbox.js";
+import { join, takeToken } from "./pairing.js";
 import { persistence } from "./persistence.js";
 import { stateCells, stateLines } from "./phone-state.js";
+import { createPhotoKeeper } from "./photo-keeper.js";
 import { openPrefs } from "./prefs.js";
 import { fixesOf, startRun } from "./run.js";
 import { aboutSetup, editSetup, makeSetup, purposeOf, startingValues, valuesOf, withDevice } from "./setup.js";
@@ -29,7 +32,7 @@ import { createSessionsView } from "./view-sessions.js";
 import { action, settings } from "./view-settings.js";
 import { createSetupView } from "./view-setup.js";
 import { openStatus } from "./view-status.js";
-import { span } from "./words.js";
+import { recordName, span, timeOfDay } from "./words.js";
 
 const CLOCK_CHECK_MS = 5000;
 const TICK_MS = 500;
@@ -58,6 +61,8 @@ let run = null;
 /** @typedef {Pick<ReturnType<typeof createDriveView>, "element" | "update" | "announce" | "confirm" | "fail">} Live */
 /** @type {Live | null} the page of what is being recorded */
 let drive = null;
+/** @type {ReturnType<typeof createPhotoKeeper> | null} */
+let photos = null;
 let counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
 /** @type {import("./persistence.js").Persistence} */
 let kept = { kept: null, free_bytes: null };
@@ -252,9 +257,11 @@ async function openChecklist(id) {
 
 /** @param {string} id */
 async function exportFile(id) {
-  const content = await sessionDocument(store, id, device);
-  const how = await handOver(content, fileName(content), { navigator, document });
-  if (how !== "cancelled") tell(`The session was ${how} as ${fileName(content)}.`);
+  const inMemory = run?.row.id === id
+    ? { records: run.recorder.unstored(), fixes: run.gps.pending() } : undefined;
+  const file = await sessionFile(store, id, device, inMemory);
+  const how = await handOver(file, { navigator, document });
+  if (how !== "cancelled") tell(`The session was ${how} as ${file.name}.`);
 }
 
 // --- the drive ------------------------------------------------------------------------------
@@ -275,8 +282,9 @@ async function openRun(id) {
     onTrack: () => outbox.eventually(),
     onPlace: (fix) => laps?.add(fix),
     onFix: () => drive?.update(),
+    onGap: (text) => drive?.announce("taken", text),
   });
-  const { gps, lastFix } = run;
+  const { gps, lastFix, leftBecause } = run;
   if (purposeOf(row.setup) === "lap_check") {
     const fixes = (await store.chunks(id)).flatMap(fixesOf);
     laps = lapRun(run, fixes);
@@ -287,13 +295,14 @@ async function openRun(id) {
   show(drive.element);
   history.pushState({ guard: true }, "");
   keepAwake.start();
-  holdRecording(() => gps.record(lastFix));
+  holdRecording(() => gps.record(lastFix, leftBecause));
   kept = await persistence(navigator.storage, true);
   void refreshCounts();
 }
 
 /** @param {import("./run.js").Run} run */
 function driveView({ row, recorder, gps, odometer }) {
+  photos = createPhotoKeeper({ add: store.addPhoto, session_id: row.id, device, standing: recorder.standing });
   return createDriveView({
     recorder, clock, prefs, signal,
     units: () => units,
@@ -303,10 +312,28 @@ function driveView({ row, recorder, gps, odometer }) {
     fix: () => gps.state().fix,
     cells: () => stateCells(phoneState()),
     openPad: (at) => noteDisplay(recorder, PAD_ORDER[phaseOf(recorder.standing())], at),
+    openCamera: () => openCamera({
+      devices: navigator.mediaDevices, signal, gps,
+      keep: (picture, at_mono_ms) => void keepPicture(picture, clock.stamp(at_mono_ms).t_ms),
+    }),
     openLog: () => openRunLog(row.id, recorder),
     openMenu,
     openStatus: showStatus,
   });
+}
+
+/** @param {Promise<import("./views").Picture>} picture @param {number} t_ms */
+async function keepPicture(picture, t_ms) {
+  drive?.announce("taken", "Storing · picture");
+  try {
+    const tap = await photos?.keep(picture, t_ms);
+    drive?.announce("stored", `Stored ${timeOfDay(t_ms)} · picture${tap ? ` with ${recordName(tap)}` : ""}`);
+    signal("stored");
+    outbox.soon();
+    void refreshCounts();
+  } catch (error) {
+    drive?.fail(error);
+  }
 }
 
 /** @param {import("./run.js").Run} run @param {import("./store.js").Fix[]} fixes */
@@ -369,13 +396,14 @@ async function refreshCounts() {
 
 /** @returns {import("./phone-state.js").PhoneState} */
 const phoneState = () => ({
-  gps: run?.gps.state() ?? { quality: "off", fix: null, unstored: false },
+  gps: run?.gps.state() ?? { quality: "off", fix: null, unstored: false, cause: "" },
   counts, kept, outbox: outbox.state(run?.row.id), wake: keepAwake.state(), now_ms: clock.stamp().t_ms,
 });
 
-function showStatus() {
+async function showStatus() {
   if (!run) return;
   const id = run.row.id;
+  kept = await persistence(navigator.storage, false);
   openStatus(stateLines(phoneState()), [
     action("Send now", "what is unsent", () => {
       outbox.hurry();
@@ -410,18 +438,23 @@ function confirmEnd() {
 }
 
 async function endRun() {
-  await run?.recorder.retry();
-  const unstored = run?.recorder.failed();
-  if (unstored) {
-    tell(`Not ended: ${unstored} taps are only in this page's memory. Free some space on the phone and wait until they are stored.`);
+  if (!run) return;
+  const { recorder, gps } = run;
+  await gps.stop();
+  await recorder.retry();
+  await photos?.retry();
+  const [taps, fixes, pictures] = [recorder.failed(), gps.pending().length, photos?.waiting() ?? 0];
+  if (taps || fixes || pictures) {
+    gps.resume();
+    tell(`Not ended: ${taps} taps, ${fixes} fixes and ${pictures} pictures are only in this page's memory. Free some space on the phone and wait until they are stored, or save the session as a file: it holds the taps and fixes too.`);
     return;
   }
-  await run?.gps.stop();
   await store.setMeta("running", null);
   keepAwake.stop();
   releaseRecording();
   run = null;
   drive = null;
+  photos = null;
   outbox.hurry();
   await openSessions();
 }
@@ -445,14 +478,19 @@ function listen() {
     }
     checkClock();
     run?.gps.shown();
+    void run?.recorder.refresh();
     keepAwake.shown();
     outbox.hurry();
   });
   addEventListener("pagehide", () => void run?.gps.flush());
   addEventListener("beforeunload", (event) => {
-    if (run?.recorder.failed()) event.preventDefault(); // what could not be stored would be lost
+    if (run?.recorder.failed() || run?.gps.state().unstored || photos?.waiting()) event.preventDefault(); // what could not be stored would be lost
   });
   addEventListener("online", () => outbox.hurry());
+  addEventListener("hashchange", () => {
+    const token = takeToken(location, history);
+    if (token !== null) void openByCode(token);
+  });
   addEventListener("popstate", () => {
     if (!run) return;
     history.pushState({ guard: true }, "");
@@ -466,17 +504,32 @@ function listen() {
   }, TICK_MS);
   setInterval(checkClock, CLOCK_CHECK_MS);
   setInterval(() => {
-    if (run?.recorder.failed()) void retry(run.recorder);
+    if (run && (run.recorder.failed() || photos?.waiting())) void retry(run.recorder);
   }, RETRY_MS);
 }
 
 /** @param {import("./recorder.js").Recorder} recorder */
 async function retry(recorder) {
   await recorder.retry();
-  if (!recorder.failed()) drive?.announce("stored", "All stored again.");
+  await photos?.retry();
+  if (!recorder.failed() && !photos?.waiting()) drive?.announce("stored", "All stored again.");
+}
+
+/** A code was scanned. @param {string} token */
+async function openByCode(token) {
+  const joined = await join({ store, request, device }, token);
+  if ("problem" in joined) {
+    if (!run) await openSessions();
+    tell(joined.problem);
+    return;
+  }
+  outbox.hurry();
+  if (!run) await openChecklist(joined.id);
+  else if (run.row.id !== joined.id) tell("The code is kept. End this recording first, then open its session.");
 }
 
 async function start() {
+  const token = takeToken(location, history);
   applyLook();
   device = await store.meta("device") ?? "";
   if (!device) {
@@ -495,7 +548,8 @@ async function start() {
   outbox.hurry();
   const running = await store.meta("running");
   if (running) await openRun(running);
-  else await openSessions();
+  if (token !== null) await openByCode(token);
+  else if (!running) await openSessions();
   watchVersions(navigator.serviceWorker, {
     onReady(use) {
       useNewVersion = use;

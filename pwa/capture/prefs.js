@@ -4,15 +4,8 @@ import { READING_KINDS } from "../shared/vocabulary.js";
 
 const KEY = "ebbline.capture";
 
-/** @typedef {{ unit: string, resolution: number }} DisplayChoice  how one car shows a quantity */
-/**
- * @typedef {object} Prefs
- * @property {"day" | "night" | "contrast"} theme
- * @property {"left" | "right"} hand
- * @property {boolean} sound
- * @property {Record<string, DisplayChoice>} displays by quantity
- * @property {Record<string, number>} steppers last value by event kind
- */
+/** @typedef {import("./views").Prefs} Prefs */
+/** @typedef {import("./views").DisplayChoice} DisplayChoice */
 
 /**
  * @param {Pick<Storage, "getItem" | "setItem">} storage

@@ -1,10 +1,10 @@
 // @ts-check
 /** When to speak of a figure worth noting, and in which words; a refusal is respected. Pure. */
-import { convert, formatNumber, unitOf } from "../shared/units.js";
+import { convert, formatNumber, unitOf } from "../shared/measures.js";
 import { readingName } from "../shared/vocabulary.js";
 import { readingWorth } from "./reading-worth.js";
 
-/** @typedef {import("./reading-worth.js").Worth} Worth */
+/** @typedef {import("./figures").Worth} Worth */
 
 /** A hand that just tapped is busy with what it saw. */
 const BUSY_MS = 8000;
@@ -24,7 +24,7 @@ export function startReadingAdvice() {
 
   return {
     /**
-     * @param {import("./reading-worth.js").Standing} standing
+     * @param {import("./figures").Standing} standing
      * @param {number} idle_ms since the last touch
      * @returns {Worth | null}
      */
@@ -41,8 +41,8 @@ export function startReadingAdvice() {
 
 /**
  * What to do, and why in one line.
- * @param {Worth} worth @param {import("../shared/units.js").Units} units
- * @returns {import("./view-advice.js").Words}
+ * @param {Worth} worth @param {import("../shared/measures.js").Units} units
+ * @returns {import("./views").Words}
  */
 export function noteWords(worth, units) {
   const { quantity, value, doubt_kwh, since_m, due_m } = worth;

@@ -10,24 +10,8 @@
  */
 
 /** @typedef {import("./store.js").RecordRow} RecordRow */
-/**
- * @typedef {object} Worth
- * @property {"figure" | "step"} kind
- * @property {string} key the evidence it follows from; another key is another piece of advice
- * @property {string} quantity what to note
- * @property {number | null} value of a step: the % to watch for
- * @property {number | null} doubt_kwh 95 %, half-width; null where nothing was noted at all
- * @property {number} since_m driven since the evidence
- * @property {number | null} due_m of a step: how far apart steps come
- */
-/**
- * @typedef {object} Standing
- * @property {RecordRow[]} rows standing ones, in the order taken
- * @property {import("./evidence.js").Phase} phase
- * @property {number} along_m running distance
- * @property {number} now_ms
- * @property {number | null} usable_kwh of the pack
- */
+/** @typedef {import("./figures").Worth} Worth */
+/** @typedef {import("./figures").Standing} Standing */
 /** @typedef {{ id: string, sd_kwh: number, at_m: number, t_ms: number, quantity: string }} Evidence */
 
 const COVERAGE_95 = 1.96;

@@ -1,7 +1,7 @@
 // @ts-check
 /** A session's set-up: made from the form, started from last time's. Pure. */
 
-/** @typedef {import("./view-setup.js").SetupValues} SetupValues */
+/** @typedef {import("./views").SetupValues} SetupValues */
 /** @typedef {"run" | "lap_check"} Purpose  what the session is for */
 
 /** How late a passenger taps what the display shows, until measured: common practice, no source. */
@@ -31,7 +31,7 @@ export function startingValues(last, now, purpose) {
  * @param {SetupValues} values
  * @param {{
  *   id: string, device: string, now: Date, timeZone: string, purpose: Purpose,
- *   courses: import("./courses.js").Courses,
+ *   courses: import("./figures").Courses,
  * }} context
  * @returns {Record<string, any>}
  */
@@ -49,13 +49,13 @@ export function makeSetup(values, { id, device, now, timeZone, purpose, courses 
 /**
  * The same set-up with what the form says; what the form doesn't know stays as it is.
  * @param {Record<string, any>} setup @param {SetupValues} values
- * @param {import("./courses.js").Courses} courses
+ * @param {import("./figures").Courses} courses
  * @returns {Record<string, any>}
  */
 export function editSetup(setup, values, courses) {
   const { band_low_kmh: low, band_high_kmh: high } = values;
   const { gate, checked_lap, ...elsewhere } = setup.course ?? {};
-  /** @type {Partial<import("./courses.js").Course>} */
+  /** @type {Partial<import("./figures").Course>} */
   const known = courses[values.course] ?? {};
   const here = elsewhere.label === undefined || elsewhere.label === values.course;
   const [line, lap] = [(here && gate) || known.gate, (here && checked_lap) || known.checked_lap];

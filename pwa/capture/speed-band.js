@@ -7,17 +7,9 @@
  * that neither pulling away nor a bend that is left at once makes it talk.
  */
 
-import { convert, formatNumber, unitOf } from "../shared/units.js";
+import { convert, formatNumber, unitOf } from "../shared/measures.js";
 
 /** @typedef {"slower" | "faster"} Advice */
-/**
- * @typedef {object} Pace
- * @property {number | null} speed_mps null: not known
- * @property {number} now_ms
- * @property {readonly [number, number] | null} band_kmh null: no band was planned
- * @property {boolean} mayGoFaster false where the car is held back or already floored
- */
-
 /** A Doppler speed is good to a few tenths of a km/h; the rest is the driver's foot. */
 const CLEARLY_KMH = 2;
 /** Two seconds of successive fixes; one odd fix says nothing. */
@@ -38,7 +30,7 @@ export function startBandWatch() {
   }
 
   return {
-    /** @param {Pace} pace @returns {Advice | null} what to read to the driver now */
+    /** @param {import("./figures").Pace} pace @returns {Advice | null} what to read to the driver now */
     update({ speed_mps, now_ms, band_kmh, mayGoFaster }) {
       if (speed_mps === null || !band_kmh) {
         settle();
@@ -76,8 +68,8 @@ export function startBandWatch() {
 /**
  * In the driver's unit, to be read out as it stands.
  * @param {Advice} side @param {number} speed_mps @param {readonly [number, number]} band_kmh
- * @param {import("../shared/units.js").Units} units
- * @returns {import("./view-advice.js").Words}
+ * @param {import("../shared/measures.js").Units} units
+ * @returns {import("./views").Words}
  */
 export function bandWords(side, speed_mps, [low_kmh, high_kmh], units) {
   const whole = (/** @type {number} */ mps) => formatNumber(convert("speed", mps, units), 0);

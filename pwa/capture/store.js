@@ -6,51 +6,13 @@
 import { allOf, inState, openDatabase } from "./database.js";
 import { photoStore } from "./store-photos.js";
 
-/** @typedef {"draft" | "unsent" | "held" | "refused"} State  held: the server has it for good */
-/**
- * @typedef {object} SessionRow
- * @property {string} id
- * @property {Record<string, any>} setup the session file's set-up part
- * @property {Record<string, any> | null} base_setup what the server held at `revision`
- * @property {number | null} revision of the server; null when it never had this session
- * @property {0 | 1} setup_unsent
- * @property {number} created_ms
- * @property {boolean} accepted the cautions were accepted on this phone
- * @property {string} [token] lets this phone add to the session; it came by a code to scan
- */
-/**
- * @typedef {object} RecordRow an event, a reading or a clock check
- * @property {string} id
- * @property {string} session
- * @property {"event" | "reading" | "clock_check"} type
- * @property {State} state
- * @property {Record<string, any>} doc as it is sent
- * @property {number} stored_ms when it was taken, for order
- * @property {number | null} along_m our running distance at that moment
- * @property {string} [problem] why the server refused it
- */
-/**
- * @typedef {object} Fix
- * @property {number} t_ms @property {number} lat @property {number} lon
- * @property {number | null} accuracy_m @property {number | null} speed_mps
- * @property {number | null} heading_deg @property {number | null} altitude_m
- * @property {number} fix_ms @property {number} wall_ms @property {number} mono_ms
- * @property {string} page
- */
-/**
- * @typedef {object} ChunkRow a few successive fixes as columns
- * @property {string} session
- * @property {number} first first seq; with the session, the key
- * @property {number} last
- * @property {Exclude<State, "draft">} state
- * @property {string} device
- * @property {Record<string, any[]>} columns
- * @property {number} along_m running distance after the last fix
- * @property {boolean} [alone] sent as an entry of its own, after a refusal in company
- * @property {string} [problem]
- */
-/** @typedef {{ records: number, chunks: number, refused: number, drafts: number, photos: number }} Counts */
-/** @typedef {{ records: number, fixes: number, photos: number }} Held  how much of each the server confirmed */
+/** @typedef {import("./rows").State} State */
+/** @typedef {import("./rows").SessionRow} SessionRow */
+/** @typedef {import("./rows").RecordRow} RecordRow */
+/** @typedef {import("./rows").Fix} Fix */
+/** @typedef {import("./rows").ChunkRow} ChunkRow */
+/** @typedef {import("./rows").Counts} Counts */
+/** @typedef {import("./rows").Held} Held */
 
 export const FIX_COLUMNS = /** @type {const} */ ([
   "t_ms", "lat", "lon", "accuracy_m", "speed_mps", "heading_deg", "altitude_m",

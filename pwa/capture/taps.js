@@ -1,13 +1,7 @@
 // @ts-check
 /** The drive page's buttons: what each records, how it looks, and what usually comes next. */
 
-/**
- * @typedef {object} Tap
- * @property {string} label few words, large
- * @property {string} hint what it means, small
- * @property {"plain" | "warn" | "zero" | "limit" | "off" | "charge"} tone
- * @property {"warning" | "speed" | "percent"} [detail] what is asked after the moment is kept
- */
+/** @typedef {import("./views").Tap} Tap */
 
 /** @type {Readonly<Record<string, Tap>>} by event kind; `floored` is a switch of two kinds */
 export const TAPS = {

@@ -1,6 +1,6 @@
 // @ts-check
 /** The car's trip meter against the phone's own distance, as far as a phone can tell. Pure. */
-import { METRES_PER_MILE } from "../shared/units.js";
+import { METRES_PER_MILE } from "../shared/measures.js";
 import { step_m } from "./odometer.js";
 
 /** @typedef {import("./store.js").Fix} Fix */

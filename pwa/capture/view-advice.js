@@ -6,13 +6,7 @@
  */
 import { h, onPress, say } from "./dom.js";
 
-/**
- * @typedef {object} Words
- * @property {"band" | "note"} kind `band` covers the running figures too, `note` the scale alone
- * @property {string} lead small, first
- * @property {string} main large
- * @property {string} rest small, last
- */
+/** @typedef {import("./views").Words} Words */
 
 /** @param {{ quiet: (kind: Words["kind"]) => void }} parts */
 export function createAdvice({ quiet }) {

@@ -27,17 +27,7 @@ export const READINESS = [
   { id: "charger", text: "Charger free, ready and reachable" },
 ];
 
-/**
- * @param {object} parts
- * @param {string} parts.title
- * @param {string} parts.about car, course and plan in one line
- * @param {boolean} parts.lapCheck asks for the cautions alone
- * @param {ReadonlySet<string>} parts.ticked items that stand ticked
- * @param {(item: Item, ticked: boolean) => Promise<unknown>} parts.tick resolves when durable
- * @param {() => Promise<void>} parts.start
- * @param {() => void} parts.edit
- * @param {() => void} parts.back
- */
+/** @param {import("./views").ChecklistParts} parts */
 export function createChecklistView({ title, about, lapCheck, ticked: before, tick, start, edit, back }) {
   const ticked = new Set(before);
   const missing = h("p", { class: "missing", role: "status" });

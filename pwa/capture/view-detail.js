@@ -5,13 +5,7 @@ import { showSheet } from "./sheet.js";
 import { WARNINGS } from "./taps.js";
 import { timeOfDay } from "./words.js";
 
-/**
- * @typedef {object} Question
- * @property {import("./clock.js").Stamp} at the moment of the tap
- * @property {(name: "taken") => void} signal
- * @property {(detail?: import("./recorder.js").Detail) => void} finish
- *   with the answer; also called, without one, when the sheet is closed
- */
+/** @typedef {import("./views").Question} Question */
 
 /** @param {Question} question */
 export function askWarning({ at, signal, finish }) {
@@ -30,11 +24,7 @@ export function askWarning({ at, signal, finish }) {
   ], { onClose: () => finish(), name: "warnings" });
 }
 
-/**
- * @param {Question & {
- *   detail: "speed" | "percent", unit: string, start: number, remember: (value: number) => void,
- * }} question
- */
+/** @param {import("./views").ValueQuestion} question */
 export function askValue({ at, signal, finish, detail, unit, start, remember }) {
   let value = start;
   const most = detail === "percent" ? 100 : 400;

@@ -1,6 +1,6 @@
 // @ts-check
 /** The drive page: what comes next in reach of a thumb, and always what was stored. */
-import { convert, formatNumber, unitOf } from "../shared/units.js";
+import { convert, formatNumber, unitOf } from "../shared/measures.js";
 import { eventName } from "../shared/vocabulary.js";
 import { h, onPress, onTap, say } from "./dom.js";
 import { isFloored, latestEvent, phaseOf, zeroOf } from "./evidence.js";
@@ -16,31 +16,13 @@ import { recordName, span, timeOfDay } from "./words.js";
 
 /** @typedef {import("./store.js").RecordRow} RecordRow */
 /** @typedef {import("./evidence.js").Phase} Phase */
-/**
- * @typedef {object} DriveParts
- * @property {import("./recorder.js").Recorder} recorder
- * @property {import("./clock.js").Clock} clock
- * @property {import("./prefs.js").PrefsBook} prefs
- * @property {() => import("../shared/units.js").Units} units
- * @property {(name: import("./feedback.js").SignalName) => void} signal
- * @property {() => readonly [number, number] | null} bandKmh the plan's speed band
- * @property {() => number | null} usableKwh of the pack
- * @property {() => number} alongM running distance
- * @property {() => import("./store.js").Fix | null} fix
- * @property {() => import("./phone-state.js").Cells} cells
- * @property {(at: import("./clock.js").Stamp) => void} openPad
- * @property {() => void} openLog
- * @property {() => void} openMenu
- * @property {() => void} openStatus
- */
-
 const BOUNCE_MS = 350;
 const REORDER_MS = 700;
 const FLASH_MS = 900;
 const SETTLE_MS = 400;
 const FRESH_SPEED_MS = 5000;
 
-/** @param {DriveParts} parts */
+/** @param {import("./views").DriveParts} parts */
 export function createDriveView(parts) {
   const { recorder, clock, prefs, units, signal } = parts;
 
@@ -67,11 +49,19 @@ export function createDriveView(parts) {
 
   const readAge = h("small");
   const read = h("button", { type: "button", class: "read key", "data-key": "read" },
-    glyph("read"), h("span", {}, "Note the display"), readAge);
+    h("span", {}, "Note the display"), readAge);
   onPress(read, (at) => {
     signal("taken");
     parts.openPad(clock.stamp(at));
   });
+
+  const photo = h("button", { type: "button", class: "photo key", "data-key": "photo", "aria-label": "Picture of the display" },
+    glyph("photo"), h("span", {}, "Photo"));
+  onPress(photo, () => {
+    signal("taken");
+    parts.openCamera();
+  }, BOUNCE_MS);
+  const reading = h("div", { class: "reading" }, read, photo);
 
   /** @type {Map<string, { button: HTMLButtonElement, label: HTMLElement, hint: HTMLElement }>} */
   const keys = new Map();
@@ -87,7 +77,7 @@ export function createDriveView(parts) {
     quiet: (kind) => (kind === "band" ? band.hush() : worth.decline()),
   });
 
-  const element = h("main", { class: "drive" }, strip.element, hero, scale, line, read, grid, bar, advice.element);
+  const element = h("main", { class: "drive" }, strip.element, hero, scale, line, reading, grid, bar, advice.element);
 
   let touched_ms = performance.now();
   element.addEventListener("pointerdown", (event) => {
@@ -167,7 +157,8 @@ export function createDriveView(parts) {
       finished = true;
       await draft;
       try {
-        if (await recorder.finish(made, chosen)) confirm(made);
+        const row = await recorder.finish(made, chosen);
+        if (row) confirm(row);
         else fail(null);
       } catch (error) {
         fail(error);

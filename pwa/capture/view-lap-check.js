@@ -1,6 +1,6 @@
 // @ts-check
 /** The lap check's page: laps as they are driven, what they are worth, and one key to keep them. */
-import { convert, formatNumber } from "../shared/units.js";
+import { convert, formatNumber } from "../shared/measures.js";
 import { h, onPress, onTap, say } from "./dom.js";
 import { BOUND_SOURCE, TRIP_BOUND_SOURCE } from "./lap-verdict.js";
 import { createStrip } from "./view-strip.js";
@@ -8,21 +8,7 @@ import { recordName, timeOfDay } from "./words.js";
 
 const BOUNCE_MS = 350;
 
-/**
- * @param {object} parts
- * @param {import("./lap-check.js").LapCheck} parts.check
- * @param {string} parts.course
- * @param {number | null} parts.surveyed_m
- * @param {() => import("../shared/units.js").Units} parts.units
- * @param {(name: import("./feedback.js").SignalName) => void} parts.signal
- * @param {() => import("./store.js").Fix | null} parts.fix
- * @param {() => import("./phone-state.js").Cells} parts.cells
- * @param {(at_mono_ms: number) => Promise<boolean>} parts.setLine false: the car stands
- * @param {(at_mono_ms: number) => void} parts.openPad
- * @param {() => Promise<void>} parts.keep
- * @param {() => void} parts.openMenu
- * @param {() => void} parts.openStatus
- */
+/** @param {import("./views").LapCheckParts} parts */
 export function createLapCheckView(parts) {
   const { check, signal } = parts;
   const strip = createStrip(parts.openStatus);

@@ -12,13 +12,7 @@ const STATE_WORDS = {
   draft: "on this phone", unsent: "on this phone", held: "on the server", refused: "refused",
 };
 
-/**
- * @param {object} parts
- * @param {import("./recorder.js").Recorder} parts.recorder
- * @param {() => Promise<RecordRow[]>} parts.stored as the outbox left them
- * @param {(row: RecordRow) => void} parts.confirm
- * @param {(error: unknown) => void} parts.fail
- */
+/** @param {import("./views").LogParts} parts */
 export async function openLog({ recorder, stored, confirm, fail }) {
   const states = new Map((await stored()).map((row) => [row.id, row]));
   const rows = recorder.standing().reverse();

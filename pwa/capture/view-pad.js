@@ -6,21 +6,10 @@ import { displayChoice } from "./prefs.js";
 import { showSheet } from "./sheet.js";
 import { timeOfDay } from "./words.js";
 
-/** @typedef {import("./recorder.js").ReadingInput} ReadingInput */
-
 const MOST_DIGITS = 7;
 const RESOLUTIONS = [1, 0.1, 0.01, 0.001];
 
-/**
- * @param {object} parts
- * @param {import("./clock.js").Stamp} parts.at the moment of the touch that opened it
- * @param {readonly string[]} parts.quantities what can be noted, likeliest first
- * @param {import("./prefs.js").PrefsBook} parts.prefs
- * @param {"km" | "mi"} parts.distanceUnit
- * @param {(name: "taken" | "stored" | "failed") => void} parts.signal
- * @param {(input: ReadingInput, at: import("./clock.js").Stamp) => Promise<void>} parts.store
- *   resolves when it is durable
- */
+/** @param {import("./views").PadParts} parts */
 export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) {
   /** @type {Map<string, string>} stored at this moment */
   const done = new Map();

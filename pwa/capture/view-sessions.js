@@ -2,22 +2,9 @@
 /** The first page: start a session, go on with one from this phone, or pick one from the server. */
 import { h, onTap } from "./dom.js";
 
-/**
- * @typedef {object} SessionCard
- * @property {string} id @property {string} title @property {string} about
- * @property {string} state words on what is unsent
- * @property {"good" | "doubt" | "bad"} tone
- */
+/** @typedef {import("./views").SessionCard} SessionCard */
 
-/**
- * @param {object} parts
- * @param {SessionCard[]} parts.onPhone
- * @param {() => void} parts.create
- * @param {() => void} parts.checkLap
- * @param {(id: string) => void} parts.open
- * @param {(id: string) => void} parts.exportFile
- * @param {() => void} parts.openMenu
- */
+/** @param {import("./views").SessionsParts} parts */
 export function createSessionsView({ onPhone, create, checkLap, open, exportFile, openMenu }) {
   const menu = h("button", { type: "button", class: "quiet" }, "Menu");
   onTap(menu, openMenu);

@@ -18,13 +18,7 @@ export function choice(legend, name, options, current, choose) {
     }));
 }
 
-/**
- * @param {object} parts
- * @param {import("./prefs.js").PrefsBook} parts.prefs
- * @param {"km" | "mi"} parts.distanceUnit
- * @param {(unit: "km" | "mi") => void} parts.setDistanceUnit
- * @param {() => void} parts.apply after a change of look or hand
- */
+/** @param {import("./views").SettingsParts} parts */
 export function settings({ prefs, distanceUnit, setDistanceUnit, apply }) {
   const { theme, hand, sound } = prefs.get();
   return [

@@ -5,23 +5,9 @@ import { h, onTap } from "./dom.js";
 
 const MOST_CHIPS = 4;
 
-/**
- * @typedef {object} SetupValues
- * @property {string} title @property {string} vehicle @property {number | null} usable_kwh
- * @property {string} course @property {number | null} surveyed_lap_m
- * @property {number | null} surveyed_lap_sd_m @property {boolean} use_checked_lap
- * @property {number | null} start_soc_pct
- * @property {number | null} band_low_kmh @property {number | null} band_high_kmh
- * @property {number | null} ambient_c @property {string} climate @property {string} drive_mode
- */
-/** @typedef {Exclude<keyof SetupValues, "use_checked_lap">} FieldName */
-/**
- * @typedef {object} Field
- * @property {FieldName} name @property {string} label @property {string} [unit]
- * @property {[min: number, max: number]} [range] for numbers
- * @property {boolean} [required]
- * @property {boolean} [runOnly] not asked for a lap check
- */
+/** @typedef {import("./views").SetupValues} SetupValues */
+/** @typedef {import("./views").SetupField} Field */
+/** @typedef {Field["name"]} FieldName */
 
 /** @type {[string, Field[]][]} */
 const GROUPS = [
@@ -47,16 +33,7 @@ const GROUPS = [
   ]],
 ];
 
-/**
- * @param {SetupValues} values
- * @param {object} parts
- * @param {string} parts.heading
- * @param {string} parts.next label of the key that goes on
- * @param {import("./setup.js").Purpose} parts.purpose
- * @param {import("./courses.js").Courses} parts.courses this phone knows
- * @param {(values: SetupValues) => Promise<void>} parts.save
- * @param {() => void} parts.back
- */
+/** @param {SetupValues} values @param {import("./views").SetupParts} parts */
 export function createSetupView(values, { heading, next: nextLabel, purpose, courses, save, back }) {
   const problem = h("p", { class: "problem", role: "alert" });
   /** @type {Map<Field, HTMLInputElement>} */
@@ -111,7 +88,7 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
 
 /**
  * Courses this phone has been on, one touch each, and the lap that was checked there.
- * @param {Map<Field, HTMLInputElement>} inputs @param {import("./courses.js").Courses} courses
+ * @param {Map<Field, HTMLInputElement>} inputs @param {import("./figures").Courses} courses
  * @param {boolean} wanted
  */
 function offerCheckedLap(inputs, courses, wanted) {

@@ -1,0 +1,212 @@
+"""Pictures of the display: two touches, no position lost, and hundreds of them in nobody's way."""
+
+from __future__ import annotations
+
+import io
+import itertools
+import json
+import time
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import (
+    WAIT_MS,
+    Car,
+    ConsoleWatch,
+    Phone,
+    chromium_arguments,
+    chromium_program,
+    until,
+)
+from PIL import Image
+from playwright.sync_api import Browser, BrowserContext, Playwright
+from server_process import LiveServer
+
+LONG_EDGE_PX = 1600
+CAMERA = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
+PHOTOS = """() => new Promise((resolve) => {
+  indexedDB.open("ebbline-capture").onsuccess = (event) => {
+    const db = event.target.result;
+    const tx = db.transaction(["photos", "photo_bytes"], "readonly");
+    const held = {};
+    tx.objectStore("photos").getAll().onsuccess = (e) => { held.rows = e.target.result; };
+    tx.objectStore("photo_bytes").getAll().onsuccess = (e) => {
+      held.bytes = e.target.result.map((one) => [...new Uint8Array(one)]);
+    };
+    tx.oncomplete = () => { db.close(); resolve(held); };
+  };
+})"""
+
+
+@pytest.fixture(scope="module")
+def seeing_browser(player: Playwright) -> Iterator[Browser]:
+    """A browser with a camera: Chromium's own test picture, a disc that turns."""
+    browser = player.chromium.launch(
+        executable_path=chromium_program(), args=[*chromium_arguments(), *CAMERA]
+    )
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def seeing_phone(
+    seeing_browser: Browser, console: ConsoleWatch, capture_server: LiveServer
+) -> Iterator[Callable[..., Phone]]:
+    """Makes phones with a camera, which may be forbidden to the page."""
+    contexts: list[BrowserContext] = []
+
+    def make(*, camera: bool = True, width: int = 360, height: int = 740) -> Phone:
+        context = seeing_browser.new_context(
+            viewport={"width": width, "height": height},
+            has_touch=True,
+            is_mobile=True,
+            permissions=["geolocation", *(["camera"] if camera else [])],
+            geolocation={"latitude": 47.0, "longitude": 8.0, "accuracy": 4.0},
+        )
+        contexts.append(context)
+        context.set_default_timeout(WAIT_MS)
+        if not camera:  # as on a page without TLS, or in a browser that has none
+            context.add_init_script(
+                "Object.defineProperty(navigator, 'mediaDevices', { value: undefined });"
+            )
+        look = json.dumps({"theme": "day", "sound": False})
+        context.add_init_script(
+            f"if (location.protocol === 'http:') localStorage['ebbline.capture'] ??= '{look}';"
+        )
+        page = context.new_page()
+        console.watch(page)
+        return Phone(context, page, capture_server.url, console)
+
+    yield make
+    for context in contexts:
+        context.close()
+
+
+def pictures(phone: Phone) -> list[tuple[dict[str, Any], Image.Image]]:
+    """What the phone holds: each row with its picture, decoded by another program."""
+    held = phone.page.evaluate(PHOTOS)
+    return [
+        (row, Image.open(io.BytesIO(bytes(content))))
+        for row, content in zip(held["rows"], held["bytes"], strict=True)
+    ]
+
+
+def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
+    seeing_phone: Callable[..., Phone], server_says: Callable[[str], Any]
+) -> None:
+    phone = seeing_phone()
+    phone.drive()
+    car = Car(phone.context, phone.page)
+    car.roll(1.0, 20.0)
+    phone.press("warning")
+    phone.choose_warning("Very low")
+    phone.wait_stored("Very low")
+    phone.page.locator("[data-key=photo]").tap()
+    until(phone.page, "() => document.querySelector('.shutter')?.disabled === false")
+    assert "no position is lost" in phone.page.locator(".camera .kept").inner_text()
+    found = Axe().run(phone.page)
+    assert found.violations_count == 0, found.generate_report()
+    from_ms = time.time() * 1000
+    car.roll(3.0, 20.0)  # time to aim
+    to_ms = time.time() * 1000
+    phone.page.locator(".shutter").tap()
+    assert "picture with Warning: Very low" in phone.wait_said("Stored")
+    assert phone.page.evaluate("() => document.querySelector('video')") is None  # camera is off
+    ((row, image),) = pictures(phone)
+    assert (image.format, row["media_type"]) == ("JPEG", "image/jpeg")
+    assert max(image.size) <= LONG_EDGE_PX
+    assert image.convert("L").getextrema()[1] > 50  # not a black frame
+    (tap,) = phone.taps()
+    assert row["event"] == tap["id"]
+
+    phone.wait_synced()
+    held = server_says(f"/sessions/{phone.session_id()}")
+    (photo,) = server_says(f"/sessions/{phone.session_id()}")["photos"]
+    assert (photo["sha256"], photo["event"]) == (row["sha256"], tap["id"])
+    assert [event for event in held["events"] if event.get("log") == "gps_gap"] == []
+    stamps = [t for chunk in phone.stored()["fixes"] for t in chunk["columns"]["t_ms"]]
+    aiming = [from_ms, *(t for t in stamps if from_ms < t < to_ms), to_ms]
+    assert max(b - a for a, b in itertools.pairwise(aiming)) < 1000
+
+
+def test_a_picture_long_after_any_tap_stands_alone(seeing_phone: Callable[..., Phone]) -> None:
+    phone = seeing_phone(width=740, height=360)
+    phone.drive()
+    phone.page.locator("[data-key=photo]").tap()
+    until(phone.page, "() => document.querySelector('.shutter')?.disabled === false")
+    phone.page.locator(".shutter").tap()
+    phone.wait_said("Stored")
+    ((row, _),) = pictures(phone)
+    assert row["event"] is None
+
+
+def test_without_a_camera_in_the_page_the_camera_app_is_offered_and_its_gap_told(
+    seeing_phone: Callable[..., Phone], server_says: Callable[[str], Any]
+) -> None:
+    phone = seeing_phone(camera=False)
+    page = phone.page
+    phone.drive()
+    page.wait_for_timeout(1500)
+    page.locator("[data-key=photo]").tap()
+    words = page.locator(".camera .kept").inner_text()
+    assert "the position watch stops until you are back" in words
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Open the camera app").tap()
+    page.wait_for_timeout(5600)  # in the camera app no fix comes
+    large = io.BytesIO()
+    Image.new("RGB", (3000, 2000), "green").save(large, "PNG")
+    chooser.value.set_files({"name": "a.png", "mimeType": "image/png", "buffer": large.getvalue()})
+    phone.wait_said("Stored")
+    phone.context.set_geolocation({"latitude": 47.001, "longitude": 8.0, "accuracy": 4.0})
+    ((_, image),) = pictures(phone)
+    assert (image.format, image.size) == ("JPEG", (1600, 1067))
+    until(
+        page,
+        "() => document.querySelector('[data-cell=gps] b').textContent.includes('±')",
+    )
+    phone.wait_synced()
+    events = server_says(f"/sessions/{phone.session_id()}")["events"]
+    gaps = [event["gap"]["cause"] for event in events if event.get("log") == "gps_gap"]
+    assert gaps == ["the camera app hid the page"]
+
+
+def test_hundreds_of_pictures_hold_up_no_tap(phone: Phone) -> None:
+    phone.console.allow("net::ERR_INTERNET_DISCONNECTED")
+    phone.drive()
+    phone.context.set_offline(True)
+    phone.page.evaluate(
+        """async ([session_id, count]) => {
+          const { openStore } = await import("/capture/store.js");
+          const store = openStore({ indexedDB, estimate: async () => ({}) });
+          for (let i = 0; i < count; i += 1) {
+            const bytes = new Uint8Array(200_000).fill(i % 251);
+            new DataView(bytes.buffer).setUint32(0, i);
+            await store.addPhoto({ session_id, event_id: null, t_ms: i, device: "d",
+              media_type: "image/jpeg", bytes: bytes.buffer });
+          }
+        }""",
+        [phone.session_id(), 200],
+    )
+    took_ms = phone.page.evaluate(
+        """async () => {
+          const said = document.querySelector(".drive .said");
+          const took = [];
+          for (const key of ["trip_reset", "floored", "trip_reset", "floored", "trip_reset"]) {
+            said.textContent = "";
+            const from = performance.now();
+            document.querySelector(`.keys [data-key=${key}]`)
+              .dispatchEvent(new PointerEvent("pointerdown", { bubbles: true }));
+            while (!said.textContent.startsWith("Stored")) {
+              await new Promise((resolve) => setTimeout(resolve, 1));
+            }
+            took.push(performance.now() - from);
+            await new Promise((resolve) => setTimeout(resolve, 400));
+          }
+          return took.sort((a, b) => a - b);
+        }"""
+    )
+    print("taps with 200 pictures waiting, ms:", [round(ms) for ms in took_ms])
+    assert took_ms[2] < 100
+    assert phone.page.locator("[data-cell=sync] b").inner_text() != "synced"
