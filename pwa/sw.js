@@ -77,12 +77,23 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "11609a8438a7";
+const VERSION = "399b2a4e0bf6";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";
 
-/** @returns {Promise<string | null>} name of the cache that is served */
+/** @type {Promise<Cache | null> | null} asked for once, not with each of sixty files */
+let current = null;
+
+/** @returns {Promise<Cache | null>} the cache that is served */
+async function servedCache() {
+  current ??= served().then((name) => (name ? caches.open(name) : null));
+  const cache = await current;
+  if (!cache) current = null;
+  return cache;
+}
+
+/** @returns {Promise<string | null>} its name */
 async function served() {
   const choice = await (await caches.open(CHOICE)).match(CHOICE_KEY);
   const name = choice ? await choice.text() : null;
@@ -91,6 +102,7 @@ async function served() {
 
 async function serveThisVersion() {
   await (await caches.open(CHOICE)).put(CHOICE_KEY, new Response(CACHE));
+  current = null;
   for (const name of await caches.keys()) {
     if (name.startsWith("ebbline-capture-") && name !== CACHE && name !== CHOICE) {
       await caches.delete(name);
@@ -110,9 +122,8 @@ async function activate() {
 
 /** @param {Request} request @param {string} path */
 async function answer(request, path) {
-  const name = await served();
-  const held = name && (await (await caches.open(name)).match(path, { ignoreSearch: true }));
-  return held || fetch(request);
+  const held = await (await servedCache())?.match(path, { ignoreSearch: true });
+  return held ?? fetch(request);
 }
 
 worker.addEventListener("install", (event) => event.waitUntil(install()));
@@ -127,12 +138,17 @@ worker.addEventListener("fetch", (event) => {
 });
 
 worker.addEventListener("message", (event) => {
-  if (event.data !== "use") return;
   event.waitUntil((async () => {
-    const { held } = await navigator.locks.query();
-    if (held?.some((lock) => lock.name === "ebbline-recording")) return;
-    await serveThisVersion();
-    await worker.skipWaiting();
-    event.source?.postMessage("in use");
+    if (event.data === "newer?") {
+      // a worker that came to power when the browser was restarted still serves what was chosen
+      if ((await served()) !== CACHE) event.source?.postMessage("newer");
+    }
+    if (event.data === "use") {
+      const { held } = await navigator.locks.query();
+      if (held?.some((lock) => lock.name === "ebbline-recording")) return;
+      await serveThisVersion();
+      await worker.skipWaiting();
+      event.source?.postMessage("in use");
+    }
   })());
 });

@@ -7,7 +7,7 @@ import { startRecorder } from "./recorder.js";
 
 /** @typedef {import("./view-checklist.js").Item} Item */
 
-/** @param {import("./views").ChecklistLogParts} parts */
+/** @param {import("./before").ChecklistLogParts} parts */
 export async function openChecklistLog({ store, session, device, newId, stamp, here, onChange }) {
   const rows = await store.records(session);
   const recorder = startRecorder({ store, session, device, rows, newId, stamp, alongM: () => null, onChange });

@@ -6,13 +6,7 @@
  * clocks are kept beside it and the server judges.
  */
 
-/**
- * @typedef {object} Stamp
- * @property {number} t_ms whole milliseconds since the Unix epoch, as this device believes
- * @property {number} wall_ms wall clock
- * @property {number} mono_ms since this page was loaded
- * @property {string} page id of this page load
- */
+/** @typedef {import("./recording").Stamp} Stamp */
 /** @typedef {{ step_ms: number, cause: "clock set" | "sleep" }} ClockStep */
 
 const NOTICED_STEP_MS = 1000;

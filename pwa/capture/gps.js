@@ -6,14 +6,7 @@
  */
 
 /** @typedef {import("./store.js").Fix} Fix */
-/**
- * @typedef {object} GpsState
- * @property {"off" | "waiting" | "good" | "poor" | "lost" | "denied"} quality
- * @property {Fix | null} fix the latest
- * @property {boolean} unstored fixes pile up in memory because the storage takes none
- * @property {string} cause why there is none at the moment, as far as it is known
- */
-/** @typedef {{ from_ms: number, to_ms: number, cause: string }} Gap */
+/** @typedef {import("./recording").GpsState} GpsState */
 
 export const GAP_MS = 5000;
 const POOR_ACCURACY_M = 20;
@@ -24,17 +17,7 @@ const MOST_AT_ONCE = 500;
 const BEAT_MS = 1000;
 const STOOD_STILL_MS = 3000;
 
-/**
- * @param {object} parts
- * @param {Geolocation | undefined} parts.geolocation
- * @param {() => import("./clock.js").Stamp} parts.stamp
- * @param {(fixes: Fix[]) => Promise<void>} parts.keep stores a small batch
- * @param {(gap: Gap) => void} parts.onGap
- * @param {(fix: Fix) => void} parts.onFix
- * @param {() => void} parts.onChange
- * @param {(cause: string) => void} [parts.remember] keeps the cause should the page end now; "" none
- * @param {(run: () => void, ms: number) => number} parts.later
- */
+/** @param {import("./recording").GpsParts} parts */
 export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, remember = () => {}, later }) {
   let watch = /** @type {number | null} */ (null);
   let recording = false;

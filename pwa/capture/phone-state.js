@@ -5,15 +5,7 @@ import { span } from "./words.js";
 
 /** @typedef {{ text: string, tone: "good" | "doubt" | "bad" }} Cell */
 /** @typedef {{ gps: Cell, sync: Cell, screen: Cell, storage: Cell }} Cells */
-/**
- * @typedef {object} PhoneState
- * @property {import("./gps.js").GpsState} gps
- * @property {import("./store.js").Counts} counts
- * @property {import("./persistence.js").Persistence} kept
- * @property {Readonly<import("./outbox.js").OutboxState>} outbox
- * @property {import("./keep-awake.js").WakeState} wake
- * @property {number} now_ms
- */
+/** @typedef {import("./recording").PhoneState} PhoneState */
 
 /** Pieces of track that may be under way before the strip speaks of them. */
 const MOST_FRESH_TRACK = 20;

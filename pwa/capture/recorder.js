@@ -8,24 +8,10 @@ import { isLog, standing } from "./evidence.js";
 
 /** @typedef {import("./clock.js").Stamp} Stamp */
 /** @typedef {import("./store.js").RecordRow} RecordRow */
-/** @typedef {{ text?: string | null, value?: number | null, unit?: string | null }} Detail */
-/**
- * @typedef {object} ReadingInput
- * @property {string} quantity @property {number} value @property {string} unit
- * @property {number} resolution
- */
+/** @typedef {import("./recording").Detail} Detail */
+/** @typedef {import("./recording").ReadingInput} ReadingInput */
 
-/**
- * @param {object} parts
- * @param {import("./store.js").Store} parts.store
- * @param {string} parts.session
- * @param {string} parts.device
- * @param {RecordRow[]} parts.rows what is already stored
- * @param {() => string} parts.newId
- * @param {() => Stamp} parts.stamp now
- * @param {() => number | null} parts.alongM running distance
- * @param {() => void} parts.onChange after every stored record
- */
+/** @param {import("./recording").RecorderParts} parts */
 export function startRecorder({ store, session, device, rows, newId, stamp, alongM, onChange }) {
   /** @type {RecordRow[]} refused by the storage: kept in memory and tried again */
   let failed = [];

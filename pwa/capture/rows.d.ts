@@ -70,3 +70,33 @@ export interface Counts { records: number; chunks: number; refused: number; draf
 
 /** How much of each the server confirmed. */
 export interface Held { records: number; fixes: number; photos: number }
+
+/** What is known of a picture; its bytes lie apart. */
+export interface PhotoRow {
+  session: string;
+  /** of its bytes, in hex; with the session, the key */
+  sha256: string;
+  /** id of the tap it was taken with */
+  event: string | null;
+  /** when it was taken, by this phone's clock */
+  t_ms: number;
+  device: string;
+  media_type: string;
+  size_bytes: number;
+  state: "unsent" | "held" | "refused";
+  /** why the server refused it */
+  problem?: string;
+}
+
+export interface NewPhoto {
+  session_id: string;
+  /** id of the tap (or reading) it belongs to; null for none */
+  event_id: string | null;
+  /** whole milliseconds, from `clock.stamp()` */
+  t_ms: number;
+  device: string;
+  /** "image/jpeg", "image/png", "image/webp" or "image/heic" */
+  media_type: string;
+  /** the picture as it will be sent */
+  bytes: ArrayBuffer;
+}

@@ -8,21 +8,7 @@ import { span } from "./words.js";
 
 const ONTO_DISK_MS = 10000;
 
-/**
- * @param {object} parts
- * @param {import("./store.js").Store} parts.store
- * @param {import("./store.js").SessionRow} parts.row
- * @param {string} parts.device
- * @param {import("./clock.js").Clock} parts.clock
- * @param {() => string} parts.newId
- * @param {Geolocation | undefined} parts.geolocation
- * @param {(run: () => void, ms: number) => number} parts.later
- * @param {() => void} parts.onRecord after every stored record
- * @param {() => void} parts.onTrack after every stored piece of track
- * @param {(fix: import("./store.js").Fix) => void} [parts.onPlace] with every recorded fix
- * @param {() => void} parts.onFix after every fix or change of the GPS state
- * @param {(text: string) => void} [parts.onGap] a stretch without fixes, in words, once it is over
- */
+/** @param {import("./recording").RunParts} parts */
 export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onTrack, onPlace, onFix, onGap }) {
   const session = row.id;
   const chunk = await store.lastChunk(session);

@@ -1,7 +1,7 @@
 // @ts-check
 /** A session's set-up: made from the form, started from last time's. Pure. */
 
-/** @typedef {import("./views").SetupValues} SetupValues */
+/** @typedef {import("./before").SetupValues} SetupValues */
 /** @typedef {"run" | "lap_check"} Purpose  what the session is for */
 
 /** How late a passenger taps what the display shows, until measured: common practice, no source. */

@@ -2,27 +2,8 @@
 /** The part of the phone's memory that keeps pictures: what is known of each, and its bytes apart. */
 import { inState } from "./database.js";
 
-/**
- * @typedef {object} PhotoRow
- * @property {string} session
- * @property {string} sha256 of its bytes, in hex; with the session, the key
- * @property {string | null} event id of the tap it was taken with
- * @property {number} t_ms when it was taken, by this phone's clock
- * @property {string} device
- * @property {string} media_type
- * @property {number} size_bytes
- * @property {"unsent" | "held" | "refused"} state
- * @property {string} [problem] why the server refused it
- */
-/**
- * @typedef {object} NewPhoto
- * @property {string} session_id
- * @property {string | null} event_id id of the tap (or reading) it belongs to; null for none
- * @property {number} t_ms whole milliseconds, from `clock.stamp()`
- * @property {string} device
- * @property {string} media_type "image/jpeg", "image/png", "image/webp" or "image/heic"
- * @property {ArrayBuffer} bytes the picture as it will be sent
- */
+/** @typedef {import("./rows").PhotoRow} PhotoRow */
+/** @typedef {import("./rows").NewPhoto} NewPhoto */
 
 /** What pictures leave free, so that a tap always finds room. */
 const LEFT_FOR_TAPS_BYTES = 20e6;

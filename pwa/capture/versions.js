@@ -12,18 +12,19 @@
 export async function watchVersions(container, { onReady, reload }) {
   if (!container) return;
   const registration = await container.register("/sw.js", { scope: "/capture" });
-  const offer = () => {
-    const { waiting } = registration;
-    if (!waiting || !registration.active) return;
-    onReady(() => {
-      container.addEventListener("message", (event) => {
-        if (event.data === "in use") reload();
-      });
-      waiting.postMessage("use");
-    });
+  /** @param {ServiceWorker} worker that has the newer version */
+  const offer = (worker) => onReady(() => worker.postMessage("use"));
+  const look = () => {
+    const { waiting, active } = registration;
+    if (waiting && active) offer(waiting);
+    else active?.postMessage("newer?");
   };
-  registration.addEventListener("updatefound", () => {
-    registration.installing?.addEventListener("statechange", offer);
+  container.addEventListener("message", (event) => {
+    if (event.data === "in use") reload();
+    if (event.data === "newer" && registration.active) offer(registration.active);
   });
-  offer();
+  registration.addEventListener("updatefound", () => {
+    registration.installing?.addEventListener("statechange", look);
+  });
+  look();
 }

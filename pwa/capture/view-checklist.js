@@ -27,7 +27,7 @@ export const READINESS = [
   { id: "charger", text: "Charger free, ready and reachable" },
 ];
 
-/** @param {import("./views").ChecklistParts} parts */
+/** @param {import("./before").ChecklistParts} parts */
 export function createChecklistView({ title, about, lapCheck, ticked: before, tick, start, edit, back }) {
   const ticked = new Set(before);
   const missing = h("p", { class: "missing", role: "status" });

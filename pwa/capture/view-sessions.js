@@ -2,9 +2,9 @@
 /** The first page: start a session, go on with one from this phone, or pick one from the server. */
 import { h, onTap } from "./dom.js";
 
-/** @typedef {import("./views").SessionCard} SessionCard */
+/** @typedef {import("./before").SessionCard} SessionCard */
 
-/** @param {import("./views").SessionsParts} parts */
+/** @param {import("./before").SessionsParts} parts */
 export function createSessionsView({ onPhone, create, checkLap, open, exportFile, openMenu }) {
   const menu = h("button", { type: "button", class: "quiet" }, "Menu");
   onTap(menu, openMenu);

@@ -5,8 +5,8 @@ import { h, onTap } from "./dom.js";
 
 const MOST_CHIPS = 4;
 
-/** @typedef {import("./views").SetupValues} SetupValues */
-/** @typedef {import("./views").SetupField} Field */
+/** @typedef {import("./before").SetupValues} SetupValues */
+/** @typedef {import("./before").SetupField} Field */
 /** @typedef {Field["name"]} FieldName */
 
 /** @type {[string, Field[]][]} */
@@ -33,7 +33,7 @@ const GROUPS = [
   ]],
 ];
 
-/** @param {SetupValues} values @param {import("./views").SetupParts} parts */
+/** @param {SetupValues} values @param {import("./before").SetupParts} parts */
 export function createSetupView(values, { heading, next: nextLabel, purpose, courses, save, back }) {
   const problem = h("p", { class: "problem", role: "alert" });
   /** @type {Map<Field, HTMLInputElement>} */

@@ -1,0 +1,93 @@
+// What records a run: its parts and what they hand on. Types only: a phone never fetches this file.
+import type { Clock } from "./clock.js";
+import type { WakeState } from "./keep-awake.js";
+import type { OutboxState } from "./outbox.js";
+import type { Persistence } from "./persistence.js";
+import type { Counts, Fix, RecordRow, SessionRow } from "./rows";
+import type { Store } from "./store.js";
+
+/** One moment by every clock the phone has. */
+export interface Stamp {
+  /** whole milliseconds since the Unix epoch, as this device believes */
+  t_ms: number;
+  /** wall clock */
+  wall_ms: number;
+  /** since this page was loaded */
+  mono_ms: number;
+  /** id of this page load */
+  page: string;
+}
+
+export interface GpsState {
+  quality: "off" | "waiting" | "good" | "poor" | "lost" | "denied";
+  /** the latest */
+  fix: Fix | null;
+  /** fixes pile up in memory because the storage takes none */
+  unstored: boolean;
+  /** why there is none at the moment, as far as it is known */
+  cause: string;
+}
+
+export interface Gap { from_ms: number; to_ms: number; cause: string }
+
+export interface GpsParts {
+  geolocation: Geolocation | undefined;
+  stamp: () => Stamp;
+  /** stores a small batch */
+  keep: (fixes: Fix[]) => Promise<void>;
+  onGap: (gap: Gap) => void;
+  onFix: (fix: Fix) => void;
+  onChange: () => void;
+  /** keeps the cause should the page end now; "" none */
+  remember?: (cause: string) => void;
+  later: (run: () => void, ms: number) => number;
+}
+
+export interface Detail { text?: string | null; value?: number | null; unit?: string | null }
+
+export interface ReadingInput { quantity: string; value: number; unit: string; resolution: number }
+
+export interface RecorderParts {
+  store: Store;
+  session: string;
+  device: string;
+  /** what is already stored */
+  rows: RecordRow[];
+  newId: () => string;
+  /** now */
+  stamp: () => Stamp;
+  /** running distance */
+  alongM: () => number | null;
+  /** after every stored record */
+  onChange: () => void;
+}
+
+export interface RunParts {
+  store: Store;
+  row: SessionRow;
+  device: string;
+  clock: Clock;
+  newId: () => string;
+  geolocation: Geolocation | undefined;
+  later: (run: () => void, ms: number) => number;
+  /** after every stored record */
+  onRecord: () => void;
+  /** after every stored piece of track */
+  onTrack: () => void;
+  /** with every recorded fix */
+  onPlace?: (fix: Fix) => void;
+  /** after every fix or change of the GPS state */
+  onFix: () => void;
+  /** a stretch without fixes, in words, once it is over */
+  onGap?: (text: string) => void;
+}
+
+/** All that the strip at the top stands for. */
+export interface PhoneState {
+  gps: GpsState;
+  counts: Counts;
+  kept: Persistence;
+  outbox: Readonly<OutboxState>;
+  wake: WakeState;
+  now_ms: number;
+}
