@@ -41,6 +41,9 @@ REAL: dict[str, tuple[Any, str, dict[str, Any]]] = {
     f"POST {IN_SESSION}/keys": ({"label": "Phone A"}, JSON, {}),
     "POST /api/sign-in": ({"name": "alex", "password": PASSWORD}, JSON, {}),
     "POST /api/sign-out": ({}, JSON, {}),
+    "POST /api/imports/look": (GPX, "application/gpx+xml", {}),
+    "POST /api/imports/evidence": (GPX, "application/gpx+xml", {}),
+    "POST /api/imports/photo-time": (PICTURES["image/png"], "image/png", {}),
     f"POST {IN_SESSION}/photos": (
         PICTURES["image/png"],
         "image/png",

@@ -8,6 +8,7 @@ from flask_smorest import Api
 from ebbline.web.api import (
     evidence,
     files,
+    imports,
     join,
     live,
     photos,
@@ -47,6 +48,7 @@ def register_api(app: Flask) -> Api:
         sessions.bp,
         files.bp,
         evidence.bp,
+        imports.bp,
         photos.bp,
         publish.bp,
         results.bp,

@@ -91,15 +91,8 @@ class GuessSchema(Closed):
 @bp.refuses(404, 409, 413, 415)
 def post_evidence(query: dict[str, Any], session_id: UUID) -> tuple[sessions.Taken, int]:
     """Take a GPX track or a CSV log into a session, all of it or nothing."""
-    data = _file(GPX, CSV)
-    mapping = query.get("mapping")
-    stated = sessions.Stated(
-        name=query["name"],
-        device=query.get("device"),
-        zone=query.get("zone"),
-        mapping=None if mapping is None else parse_mapping(mapping.encode()),
-    )
-    done = sessions.add_evidence(db.session(), session_id, data, stated, now_ms())
+    data = evidence_body(GPX, CSV)
+    done = sessions.add_evidence(db.session(), session_id, data, stated_of(query), now_ms())
     return done, 201 if done.changed else 200
 
 
@@ -111,10 +104,21 @@ def post_evidence(query: dict[str, Any], session_id: UUID) -> tuple[sessions.Tak
 def post_guess(query: dict[str, Any], session_id: UUID) -> csv_guess.Guess:
     """Propose how a CSV log might be read. Nothing is stored."""
     sessions.current_setup(db.session(), session_id)
-    return csv_guess.guess(_file(CSV), query.get("zone"))
+    return csv_guess.guess(evidence_body(CSV), query.get("zone"))
 
 
-def _file(*types: str) -> bytes:
+def stated_of(query: dict[str, Any]) -> sessions.Stated:
+    """What the user states of a file, from the query."""
+    mapping = query.get("mapping")
+    return sessions.Stated(
+        name=query["name"],
+        device=query.get("device"),
+        zone=query.get("zone"),
+        mapping=None if mapping is None else parse_mapping(mapping.encode()),
+    )
+
+
+def evidence_body(*types: str) -> bytes:
     """The body, which must be what its type says."""
     if request.mimetype not in types:
         raise UnsupportedMediaType(f"{request.mimetype} is not taken; send {' or '.join(types)}")

@@ -1,0 +1,110 @@
+"""Looking at files before they are taken in, and evidence that makes a session of its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import request
+from marshmallow import fields, validate
+from werkzeug.exceptions import UnsupportedMediaType
+
+from ebbline import sessions
+from ebbline.exchange.photo_times import PhotoTime, proposed_time
+from ebbline.sessions import importing
+from ebbline.web.api.blueprint import Blueprint, body
+from ebbline.web.api.evidence import (
+    CSV,
+    GPX,
+    TEXT,
+    EvidenceQuerySchema,
+    GuessSchema,
+    TakenSchema,
+    evidence_body,
+    stated_of,
+)
+from ebbline.web.api.photos import PICTURES
+from ebbline.web.api.schemas import Closed
+from ebbline.web.api.time import now_ms
+from ebbline.web.db import db
+
+bp = Blueprint("imports", __name__, url_prefix="/api/imports", description="Before it is taken in")
+
+MOST_OF_A_PICTURE = 1024 * 1024  # its own data stand at its beginning
+FILES = {"required": True, "content": {GPX: {"schema": TEXT}, CSV: {"schema": TEXT}}}
+
+
+class LookSchema(Closed):
+    """What a file would bring; for a CSV without a mapping, how it might be read."""
+
+    kind = fields.String(required=True, validate=validate.OneOf(["gpx", "csv"]))
+    devices = fields.List(fields.String(), required=True)
+    fixes = fields.Integer(required=True)
+    events = fields.Integer(required=True)
+    log_rows = fields.Integer(required=True)
+    from_ms = fields.Integer(required=True, allow_none=True)
+    to_ms = fields.Integer(required=True, allow_none=True)
+    notes = fields.List(fields.String(), required=True)
+    guess = fields.Nested(GuessSchema, required=True, allow_none=True)
+    units = fields.Dict(
+        required=True,
+        metadata={"description": "Units that each quantity of a mapping may be in."},
+    )
+
+
+class PhotoNameQuerySchema(Closed):
+    """What is known of a picture beside its bytes."""
+
+    name = fields.String(load_default="", validate=validate.Length(max=300))
+    zone = fields.String(metadata={"description": "IANA zone of times that say no offset."})
+
+
+class PhotoTimeSchema(Closed):
+    """When a picture may have been taken, by its own data or its name."""
+
+    t_ms = fields.Integer(required=True)
+    source = fields.String(required=True, validate=validate.OneOf(["exif", "name"]))
+    said = fields.String(required=True)
+
+
+class ProposalSchema(Closed):
+    """A proposal; null where nothing says when."""
+
+    proposal = fields.Nested(PhotoTimeSchema, required=True, allow_none=True)
+
+
+@bp.post("/look")
+@bp.doc(requestBody=FILES)
+@bp.arguments(EvidenceQuerySchema, location="query")
+@bp.response(200, LookSchema)
+@bp.refuses(413, 415)
+def post_look(query: dict[str, Any]) -> importing.Look:
+    """Say what is in a GPX or CSV file. Nothing is stored."""
+    return importing.look(evidence_body(GPX, CSV), stated_of(query))
+
+
+@bp.post("/evidence")
+@bp.doc(requestBody=FILES)
+@bp.arguments(EvidenceQuerySchema, location="query")
+@bp.response(201, TakenSchema, description="Something was new.")
+@bp.alt_response(200, schema=TakenSchema, description="All of it was here before.", success=True)
+@bp.refuses(409, 413, 415)
+def post_evidence(query: dict[str, Any]) -> tuple[sessions.Taken, int]:
+    """Take a GPX track or a CSV log in as a session of its own, all of it or nothing."""
+    data = evidence_body(GPX, CSV)
+    done = importing.add_as_session(db.session(), data, stated_of(query), now_ms())
+    return done, 201 if done.changed else 200
+
+
+@bp.post("/photo-time")
+@bp.doc(requestBody={"required": True, "content": PICTURES})
+@bp.arguments(PhotoNameQuerySchema, location="query")
+@bp.response(200, ProposalSchema)
+@bp.refuses(413, 415)
+def post_photo_time(query: dict[str, Any]) -> dict[str, PhotoTime | None]:
+    """Propose when a picture was taken, from its first bytes and its name. Nothing is stored."""
+    if request.mimetype not in sessions.PICTURE_TYPES:
+        raise UnsupportedMediaType(
+            f"{request.mimetype} is not taken; send {', '.join(sessions.PICTURE_TYPES)}"
+        )
+    request.max_content_length = MOST_OF_A_PICTURE
+    return {"proposal": proposed_time(body(), query["name"], query.get("zone"))}
