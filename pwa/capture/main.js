@@ -36,6 +36,8 @@ import { recordName, span, timeOfDay } from "./words.js";
 
 const CLOCK_CHECK_MS = 5000;
 const TICK_MS = 500;
+const DRAW_FIX_MS = 300;
+const COUNT_AFTER_MS = 150;
 const RETRY_MS = 2000;
 
 /** @typedef {import("./store.js").SessionRow} SessionRow */
@@ -277,11 +279,11 @@ async function openRun(id) {
     later: (work, ms) => window.setTimeout(work, ms),
     onRecord() {
       outbox.soon();
-      void refreshCounts();
+      refreshCounts();
     },
     onTrack: () => outbox.eventually(),
     onPlace: (fix) => laps?.add(fix),
-    onFix: () => drive?.update(),
+    onFix: drawFix,
     onGap: (text) => drive?.announce("taken", text),
   });
   const { gps, lastFix, leftBecause } = run;
@@ -293,11 +295,11 @@ async function openRun(id) {
     drive = driveView(run);
   }
   show(drive.element);
-  history.pushState({ guard: true }, "");
+  guardBack();
   keepAwake.start();
   holdRecording(() => gps.record(lastFix, leftBecause));
   kept = await persistence(navigator.storage, true);
-  void refreshCounts();
+  refreshCounts();
 }
 
 /** @param {import("./run.js").Run} run */
@@ -330,7 +332,7 @@ async function keepPicture(picture, t_ms) {
     drive?.announce("stored", `Stored ${timeOfDay(t_ms)} · picture${tap ? ` with ${recordName(tap)}` : ""}`);
     signal("stored");
     outbox.soon();
-    void refreshCounts();
+    refreshCounts();
   } catch (error) {
     drive?.fail(error);
   }
@@ -388,9 +390,26 @@ function holdRecording(start) {
   });
 }
 
-async function refreshCounts() {
-  if (!run) return;
-  counts = await store.counts(run.row.id);
+let countDue = false;
+
+/** A little later and not more often, so that a tap finds page and storage free. */
+function refreshCounts() {
+  if (countDue) return;
+  countDue = true;
+  setTimeout(async () => {
+    countDue = false;
+    if (!run) return;
+    counts = await store.counts(run.row.id);
+    drive?.update();
+  }, COUNT_AFTER_MS);
+}
+
+let drawn_ms = -Infinity;
+
+/** Ten fixes a second need no ten drawings. */
+function drawFix() {
+  if (performance.now() - drawn_ms < DRAW_FIX_MS) return;
+  drawn_ms = performance.now();
   drive?.update();
 }
 
@@ -461,6 +480,18 @@ async function endRun() {
 
 // --- what the phone does to us --------------------------------------------------------------
 
+let guardedWithoutTouch = false;
+
+/**
+ * An entry for the back gesture to use up. Browsers skip those that were made without a touch, so
+ * that the next touch makes another.
+ * @param {boolean} [withoutTouch]
+ */
+function guardBack(withoutTouch = true) {
+  history.pushState({ guard: true }, "");
+  guardedWithoutTouch = withoutTouch;
+}
+
 function checkClock() {
   const step = clock.check();
   if (!step || !run) return;
@@ -491,9 +522,12 @@ function listen() {
     const token = takeToken(location, history);
     if (token !== null) void openByCode(token);
   });
+  addEventListener("pointerup", () => {
+    if (run && guardedWithoutTouch) guardBack(false);
+  });
   addEventListener("popstate", () => {
     if (!run) return;
-    history.pushState({ guard: true }, "");
+    guardBack();
     if (!closeSheet()) drive?.announce("taken", "Back is off while recording. Menu ends it.");
   });
   document.addEventListener("gesturestart", (event) => {
@@ -542,7 +576,7 @@ async function start() {
     exclusive: async (name, work) => navigator.locks
       ? navigator.locks.request(name, { ifAvailable: true }, (lock) => lock ? work() : undefined)
       : work(),
-    onChange: () => void refreshCounts(),
+    onChange: refreshCounts,
   });
   listen();
   outbox.hurry();

@@ -51,13 +51,15 @@ WATCH = """(() => {
     }
     said = now;
   }).observe(document, { subtree: true, childList: true, characterData: true });
-  let frame_ms = null;
-  const frame = (now_ms) => {
-    if (frame_ms !== null) seen.frames_ms.push(now_ms - frame_ms);
-    frame_ms = now_ms;
+  globalThis.watchFrames = () => {
+    let frame_ms = null;
+    const frame = (now_ms) => {
+      if (frame_ms !== null) seen.frames_ms.push(now_ms - frame_ms);
+      frame_ms = now_ms;
+      requestAnimationFrame(frame);
+    };
     requestAnimationFrame(frame);
   };
-  requestAnimationFrame(frame);
 })()"""
 
 
@@ -198,6 +200,7 @@ def _look_at_smoothness(context: BrowserContext, server: LiveServer, rate: float
     bench.page.goto(f"{server.url}/capture")
     bench.page.wait_for_selector("main.drive")
     bench.throttle(rate)
+    bench.page.evaluate("() => watchFrames()")
     for words, offline in (("all of it unsent", True), ("while it is sent", False)):
         context.set_offline(offline)
         bench.page.evaluate("() => { seen.frames_ms = []; seen.taps_ms = []; }")
