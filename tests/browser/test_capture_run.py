@@ -238,3 +238,23 @@ def test_a_setup_is_remembered_and_can_be_changed_as_a_new_revision(
         "climate": "off",
         "ambient_c": "",  # the weather is new each time
     }
+
+
+def test_going_back_again_and_again_stays_in_the_run(phone: Phone) -> None:
+    """Also after a reload, when the page was not touched yet."""
+    page = phone.page
+    phone.drive()
+    page.reload()
+    page.wait_for_selector("main.drive")
+    for key, name in [("trip_reset", "Trip reset"), ("floored", "Throttle floored")]:
+        page.go_back()
+        phone.wait_said("Back is off while recording")
+        phone.press(key)
+        phone.wait_stored(name)
+    page.go_back()
+    page.go_back()  # twice without a touch between
+    phone.wait_said("Back is off while recording")
+    assert page.url.endswith("/capture")
+    assert page.locator("main.drive").count() == 1
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
