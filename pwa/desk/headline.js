@@ -74,7 +74,7 @@ export function headlineCells(model, units) {
       driven, energy, time, ...charged];
   return cells.map(({ key, name, figure: shown, source }, i) =>
     explained(el("div", { class: `headline-cell${i < 2 ? " headline-main" : ""}`, "data-figure": key },
-      el("dt", {}, name, el("button", { type: "button", class: "how-button", "aria-label": `How \u201c${name}\u201d was reached`, "aria-describedby": "how" }, "how?")),
+      el("dt", {}, name, el("button", { type: "button", class: "how-button", "aria-label": `How \u201c${name}\u201d was reached`, "aria-describedby": "how" }, el("span", { "aria-hidden": "true" }, "?"))),
       el("dd", {}, shown), el("dd", { class: "source" }, source)),
     name, () => howHeadline(key, model, units)));
 }

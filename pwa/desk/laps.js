@@ -24,9 +24,10 @@ function check(name, agrees, lines) {
  * @param {Model} model
  * @param {Units} units
  * @param {import("./cursor.js").Cursor} cursor
+ * @param {HTMLElement} fade chart of the power that full throttle still gave
  * @returns {{ checks: HTMLElement[], laps: HTMLElement }} laps with the limits beneath them
  */
-export function lapSection(model, units, cursor) {
+export function lapSection(model, units, cursor, fade) {
   const { lap_check: lapCheck, trip_check: tripCheck, laps, distance } = model.result;
   const checks = [
     lapCheck ? check("Lap check", lapCheck.agrees, [
@@ -62,7 +63,7 @@ export function lapSection(model, units, cursor) {
           el("td", {}, figure("distance", lap.length_m, units, { unit: false })),
           el("td", {}, figure("duration", lap.duration_s, units)),
           el("td", {}, figure("energy", lap.energy_kwh, units, { unit: false })))))));
-  return { checks, laps: el("div", { class: "laps-tables" }, table, ...limitTable(model, units, cursor), ...consumptionTable(model, units, cursor)) };
+  return { checks, laps: el("div", { class: "laps-tables" }, table, ...limitTable(model, units, cursor), fade, ...consumptionTable(model, units, cursor)) };
 }
 
 /**
@@ -80,7 +81,7 @@ function limitTable(model, units, cursor) {
     el("table", { class: "figures" },
       el("caption", { class: "visually-hidden" }, "Stretches at full throttle with 95 % intervals"),
       el("thead", {}, el("tr", {}, ...[
-        ["From", ""], ["To", ""], ["Settled speed", unitOf("speed", units)], ["Power it takes", "kW"],
+        ["From", ""], ["To", ""], ["Settled speed", unitOf("speed", units)], ["At the wheels", "kW"], ["From the pack", "kW"],
         ["Past zero", unitOf("distance", units)], ["Energy past zero", "kWh"],
       ].map(([name, unit]) => el("th", { scope: "col" }, name ?? "", unit && el("span", { class: "column-unit" }, unit))))),
       el("tbody", {}, ...limits.map((limit) => el("tr", { class: "ladder-row", onclick: () => cursor.hold(limit.from_ms) },
@@ -90,6 +91,7 @@ function limitTable(model, units, cursor) {
         el("td", {}, model.clock.time(limit.to_ms)),
         el("td", {}, figure("speed", limit.speed_mps, units, { unit: false })),
         el("td", {}, figure("power", limit.road_load_kw, units, { unit: false })),
+        el("td", {}, figure("power", limit.pack_kw, units, { unit: false })),
         el("td", {}, figure("distance", limit.past_zero_m, units, { unit: false })),
         el("td", {}, figure("energy", limit.energy_past_zero_kwh, units, { unit: false })))))))];
 }

@@ -12,6 +12,7 @@ import { createLadder } from "./evidence/ladder.js";
 import { lapSection } from "./laps.js";
 import { createMap } from "./charts/map.js";
 import { everyPoint, loadModel } from "./model.js";
+import { createPhones } from "./phones/phones.js";
 import { createPhotoStrip } from "./photos/photo-strip.js";
 import { createPublish } from "./publish/publish.js";
 import { loadD3 } from "./charts/d3-loader.js";
@@ -49,7 +50,6 @@ export function createSessionPage(id, firstUnits, onTitle) {
     },
     onFilter: (group) => ladder.filter(group),
   });
-  timeline.element.append(card.element);
   const readout = createReadout(cursor, timeline.socAt);
   const map = createMap(cursor);
   const recharge = createRecharge(cursor);
@@ -63,6 +63,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
   const photos = createPhotoStrip(cursor, reload);
   const choices = createChoices(cursor, { viewed: timeline.viewed, onKept: reload });
   const history = createHistory(reload);
+  const phones = createPhones(id);
   const publish = createPublish(id);
   const doubts = createDoubts({
     correctEvent(eventId) {
@@ -108,22 +109,27 @@ export function createSessionPage(id, firstUnits, onTitle) {
     const head = el("h2", { id: `${anchor}-title` }, title);
     return el("section", { id: anchor, "aria-labelledby": head.id }, head, ...children);
   };
+  const parts = el("nav", { class: "parts", "aria-label": "Parts of this session" }, ...[
+    ["doubts", "Doubts"], ["timeline", "Timeline"], ["ladder", "Events"], ["photos", "Photos"], ["readings", "Readings"], ["choices", "Choices"],
+    ["laps", "Laps"], ["recharge", "Recharge"], ["history", "History"], ["phones", "Phones"], ["publish", "Publish"],
+  ].map(([anchor, words]) => el("a", { href: `#${anchor}` }, words ?? "")));
   const content = el("div", { class: "session", "aria-busy": "true" },
     el("header", { class: "session-head" },
       el("div", {}, heading, facts), downloads),
     headline,
     section("doubts", "Doubts", doubts.element),
-    readout.element,
+    el("div", { class: "pinned" }, parts, readout.element),
     el("div", { class: "reading-desk" },
       section("timeline", "Timeline", timeline.element),
-      el("div", { class: "side" }, section("map", "Track", map.element))),
+      el("div", { class: "side" }, section("map", "Track", map.element), card.element)),
     section("ladder", "Event ladder", ladder.element, eventForm.element),
     section("photos", "Photos", photos.element),
     section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)),
     section("choices", "Choices", choices.element),
-    section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, el("div", {}, laps, fade.element))),
+    section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps)),
     section("recharge", "Recharge", recharge.element),
     section("history", "History", history.element),
+    section("phones", "Phones", phones.element),
     section("publish", "Publish", publish.element));
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", { class: "page-host" }, trouble, content);
@@ -170,7 +176,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
   function show() {
     if (!model) return;
     showFigures(model);
-    const lapParts = lapSection(model, units, cursor);
+    const lapParts = lapSection(model, units, cursor, fade.element);
     checks.replaceChildren(...lapParts.checks);
     laps.replaceChildren(lapParts.laps);
     timeline.update(model, units);
@@ -230,6 +236,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
 
   // the charts' library comes while the server works the figures out; a failure is told by the chart
   loadD3().catch(() => undefined);
+  void phones.load();
   void reload();
   return {
     element,

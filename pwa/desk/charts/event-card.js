@@ -61,6 +61,7 @@ export function createEventCard({ onCorrect, onNote }) {
           el("button", { type: "button", class: "quiet", onclick: () => act(() => onNote(atMs)) }, "Add a note here")));
       element.hidden = false;
       element.focus({ preventScroll: true });
+      element.scrollIntoView({ block: "nearest" });
     },
   };
 

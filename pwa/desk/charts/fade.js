@@ -25,7 +25,7 @@ export function createFade(cursor) {
       mark(x);
     },
   });
-  strip.titles[0]?.append("Power at full throttle", el("span", { class: "strip-unit" }, "kW; points: the stretches it was measured on"));
+  strip.titles[0]?.append("Power at full throttle", el("span", { class: "strip-unit" }, "kW from the pack; points: the stretches it was measured on"));
   const tableHost = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures behind the fade of power" });
   const behind = el("details", { class: "behind", ontoggle: fillTable }, el("summary", {}, "Figures behind the fade"), tableHost);
   const element = el("div", { class: "fade", hidden: true }, strip.element, behind);
@@ -58,7 +58,7 @@ export function createFade(cursor) {
     element.hidden = fade === null;
     if (!fade || !model || !units) return;
     const tokens = themeTokens();
-    const bars = model.result.limits.flatMap(({ energy_past_zero_kwh: at, road_load_kw: power }) =>
+    const bars = model.result.limits.flatMap(({ energy_past_zero_kwh: at, pack_kw: power }) =>
       (at && power ? [{ x: at.value, y: power.value, low: power.low, high: power.high }] : []));
     const first = fade.x[0] ?? 0;
     void strip.draw({

@@ -195,7 +195,7 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
       flags, spans,
       notes: [
         curves.speed_mps.value.some((v) => v !== null) ? null : "No track on record.",
-        distance.value.length ? null : "",
+        distance.value.length ? null : "No track on record.",
         energy.value.some((v) => !Number.isNaN(v)) || placed.length ? null : whyNoEnergy(model),
         steps.length ? null : "No displayed % was noted.",
         display.length ? null : "No readings yet: type them in below.",

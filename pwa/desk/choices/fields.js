@@ -30,6 +30,10 @@ export const FURTHER = [
   { name: "gate_heading", path: "course.gate.heading_deg", words: "Gate, heading through it", unit: "\u00b0", kind: "number" },
   { name: "gate_half", path: "course.gate.half_width_m", words: "Gate, half its width", unit: "m", kind: "number", above: 0 },
   { name: "start_soc_pct", path: "protocol.start_soc_pct", words: "Planned start", unit: "%", kind: "number" },
+  { name: "speed_low", path: "protocol.speed_band_kmh.0", words: "Speed band, from", unit: "km/h", kind: "number" },
+  { name: "speed_high", path: "protocol.speed_band_kmh.1", words: "Speed band, to", unit: "km/h", kind: "number", above: 0 },
+  { name: "reading_delay", path: "protocol.reading_delay_s.mean", words: "Readings noted late by", unit: "s", kind: "number" },
+  { name: "reading_delay_sd", path: "protocol.reading_delay_s.sd", words: "Its standard deviation", unit: "s", kind: "number" },
   { name: "ambient_c", path: "conditions.ambient_c", words: "Outside temperature", unit: "\u00b0C", kind: "number" },
   { name: "surface", path: "conditions.surface", words: "Surface", kind: "text" },
   { name: "climate", path: "conditions.climate", words: "Climate setting", kind: "text" },
@@ -65,7 +69,9 @@ export function withChanges(setup, changes) {
     const last = keys.pop() ?? "";
     /** @type {any} */
     let part = next;
-    for (const key of keys) part = part[key] ??= {};
+    keys.forEach((key, i) => {
+      part = part[key] ??= /^\d+$/.test(keys[i + 1] ?? last) ? [] : {};
+    });
     if (value === null) delete part[last];
     else part[last] = value;
   }

@@ -135,9 +135,10 @@ export const WITHDRAWN = "Withdrawn; the original is kept.";
 
 /**
  * @param {Model} model
- * @returns {number} a moment of the session
+ * @returns {number} a moment of the session; now, when nothing of it has happened yet
  */
 export function startOf(model) {
-  return model.result.zero.t_ms ?? model.curves.t_ms[0] ?? model.events[0]?.atMs ?? model.readings[0]?.atMs
-    ?? Date.parse(model.session.setup.session?.started_at ?? "") ?? 0;
+  const recorded = model.result.zero.t_ms ?? model.curves.t_ms[0] ?? model.events[0]?.atMs ?? model.readings[0]?.atMs;
+  const startMs = Date.parse(model.session.setup.session?.started_at ?? "");
+  return recorded ?? (Number.isNaN(startMs) ? Date.now() : startMs);
 }

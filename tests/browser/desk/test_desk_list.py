@@ -198,3 +198,10 @@ def test_a_session_is_put_away_and_taken_out_and_its_set_up_serves_the_next_car(
     assert "devices" not in new
     found = Axe().run(desk.page)
     assert found.violations_count == 0, found.generate_report()
+
+    # nothing is recorded in it yet, and its page says so instead of failing
+    desk.open_session(made["id"])
+    assert desk.page.locator(".trouble").is_hidden()
+    assert "No track on record" in text_of(desk.page.locator("#timeline"))
+    assert "No events yet" in text_of(desk.page.locator("#ladder"))
+    assert desk.headline("distance_m") == "not known"

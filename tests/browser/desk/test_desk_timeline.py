@@ -247,6 +247,113 @@ def _json(texts: list[str]) -> str:
     return "[" + ",".join(f'"{text}"' for text in texts) + "]"
 
 
+def test_a_flag_opens_its_event_with_how_its_figures_were_reached(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    page = desk.page
+    entry = next(entry for entry in result["timeline"] if entry["kind"] == "propulsion_off")
+    page.locator(".strip-flag", has_text="propulsion off").click()
+    card = page.get_by_role("dialog", name="Propulsion off")
+    card.wait_for()
+    assert clock_ms(desk, result) == pytest.approx(entry["at_ms"]["value"], abs=500)
+    card.get_by_text("How these were reached").click()
+    said = text_of(card)
+    assert "tapped on phone-1" in said
+    assert "0.9 ± 0.8 s later" in said  # the sample's protocol: mean 0.9 s, sd 0.4 s
+    assert result["distance"]["method"] in said
+    assert "trip energy" in said
+    card.get_by_role("button", name="Add a note here").click()
+    assert page.input_value("#event-kind") == "note"
+    assert page.evaluate("document.activeElement.id") == "event-text"
+
+    # by keyboard: to the next event, and open it
+    face = page.get_by_role("slider", name="Moment on the timeline")
+    face.focus()
+    face.press("PageDown")
+    face.press("Enter")
+    following = sorted(result["timeline"], key=lambda one: one["at_ms"]["value"])
+    following = following[following.index(entry) + 1 :]
+    until(
+        page,
+        "() => document.activeElement.classList.contains('event-card')",
+    )
+    page.keyboard.press("Escape")
+    assert page.evaluate("document.activeElement.getAttribute('role')") == "slider"
+    assert clock_ms(desk, result) == pytest.approx(following[0]["at_ms"]["value"], abs=500)
+
+
+def test_flags_and_ladder_are_filtered_together(desk: Desk, result: dict[str, Any]) -> None:
+    desk.page.get_by_label("Events shown as flags and in the ladder").select_option("warning")
+    warnings = [entry for entry in result["timeline"] if entry["kind"] == "warning"]
+    rows = desk.page.locator("#ladder tbody tr:visible")
+    until(
+        desk.page,
+        "n => document.querySelectorAll('#ladder tbody tr.ladder-row').length === n",
+        len(warnings),
+    )
+    assert all("Warning" in text_of(row) for row in rows.all())
+    until(
+        desk.page,
+        "() => [...document.querySelectorAll('.strip-flag')].every("
+        "flag => flag.textContent === 'warning')",
+    )
+
+
+def test_a_headline_figure_tells_how_it_was_reached_to_pointer_and_keyboard(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    how = desk.page.locator("#how")
+    assert how.is_hidden()
+    desk.page.get_by_role("button", name="How “Driven past zero” was reached").focus()
+    how.wait_for()
+    said = text_of(how)
+    assert "“0 % shown” was tapped on phone-1" in said
+    assert result["distance"]["method"] in said
+    desk.page.keyboard.press("Escape")
+    assert how.is_hidden()
+    desk.page.locator("[data-figure=energy_kwh] .figure-value").hover()
+    how.wait_for()
+    assert "readings are its bounds" in text_of(how)
+
+
+def test_what_is_drawn_of_a_long_curve_keeps_each_columns_extremes(desk: Desk) -> None:
+    """Every spike of 72,000 fixes is on the screen, whichever pixel it falls in."""
+    desk.open_list()
+    lost = desk.page.evaluate(
+        """async () => {
+          const { thinLine, thinRibbon } = await import('/desk/charts/thin.js');
+          const n = 72000, columns = 800;
+          const x = Float64Array.from({ length: n }, (_, i) => (i + 0.5) / n);  // none on an edge
+          let seed = 1;
+          const random = () => (seed = (seed * 16807) % 2147483647) / 2147483647;
+          const y = Float64Array.from(x, () => (random() < 0.001 ? 50 : 0) + random());
+          for (let i = 30000; i < 30400; i += 1) y[i] = NaN;
+          const ends = (xs, ys) => {
+            const found = Array.from({ length: columns }, () => [Infinity, -Infinity]);
+            xs.forEach((at, i) => {
+              const column = found[Math.min(columns - 1, Math.floor(at * columns))];
+              if (Number.isNaN(ys[i])) return;
+              column[0] = Math.min(column[0], ys[i]);
+              column[1] = Math.max(column[1], ys[i]);
+            });
+            return found;
+          };
+          const line = thinLine({ x, y }, 0, 1, columns);
+          const ribbon = thinRibbon({ x, low: y, high: y }, 0, 1, columns);
+          const [whole, thin] = [ends(x, y), ends(line.x, line.y)];
+          const off = whole.filter(([low, high], i) => low !== thin[i][0] || high !== thin[i][1]);
+          return { off: off.length, points: line.x.length, gap: line.y.some(Number.isNaN),
+                   highest: Math.max(...ribbon.high.filter((v) => !Number.isNaN(v))) === Math.max(
+                     ...y.filter((v) => !Number.isNaN(v))), bands: ribbon.x.length };
+        }"""
+    )
+    assert lost["off"] == 0
+    assert lost["points"] <= 5 * 800
+    assert lost["bands"] <= 804
+    assert lost["gap"], "a gap stays a gap"
+    assert lost["highest"]
+
+
 def test_miles_change_every_figure_and_are_remembered(desk: Desk, result: dict[str, Any]) -> None:
     kilometres = re.compile(r"\bkm\b")
     watched = (".headline", ".readout", "#ladder table", ".checks", "#laps table", ".map-paper")

@@ -1,0 +1,91 @@
+// @ts-check
+/** Letting phones into this session by a code to scan, and shutting them out again. */
+import { request } from "../../shared/api.js";
+import { el } from "../dom.js";
+import { createFormStatus, point } from "../form-status.js";
+
+/** @typedef {{ id: string, label: string, created_at: string, last_used_at: string | null, revoked_at: string | null }} Key */
+
+/** @param {string} id session */
+export function createPhones(id) {
+  const path = `/sessions/${encodeURIComponent(id)}/keys`;
+  const label = el("input", { id: "phone-label", type: "text", size: 18, autocomplete: "off", placeholder: "passenger\u2019s phone" });
+  const status = createFormStatus();
+  const list = el("ul", { class: "phone-keys" });
+  const fresh = el("div", { class: "phone-fresh", hidden: true, tabindex: -1 });
+  const element = el("div", { class: "phones" },
+    el("form", {
+      class: "entry-form", novalidate: true, "aria-label": "Let a phone in", onsubmit: (/** @type {Event} */ event) => {
+        event.preventDefault();
+        void make();
+      },
+    },
+    el("p", { class: "form-note" }, "A phone that scans the code can add to this session and do nothing else. The passenger operates it, never the driver."),
+    el("div", { class: "fields" }, el("div", { class: "field" }, el("label", { for: label.id }, "Whose phone"), label)),
+    el("div", { class: "form-actions" }, el("button", { type: "submit", class: "primary" }, "Make a code"), status.element)),
+    el("div", {}, fresh, list));
+
+  async function make() {
+    const name = label.value.trim();
+    if (!name) {
+      status.say("Please say whose phone it is: that is how you shut out the right one.", "alarm");
+      return point(label);
+    }
+    try {
+      const key = await request(path, { method: "POST", body: { label: name } });
+      label.value = "";
+      status.say("", "soft");
+      const code = (/** @type {string} */ words, /** @type {string} */ svg, /** @type {string} */ url) => el("figure", {},
+        el("img", { src: `data:image/svg+xml,${encodeURIComponent(svg)}`, width: 200, height: 200, alt: `Code to scan: ${words}` }),
+        el("figcaption", {}, el("b", {}, words), el("a", { href: url }, "the same as an address")));
+      fresh.replaceChildren(
+        el("h3", {}, `For ${key.label}: shown this once`),
+        el("div", { class: "codes" }, code("Record in the car", key.qr_svg, key.url), code("Follow from the chase vehicle", key.follow_qr_svg, key.follow_url)),
+        el("button", { type: "button", class: "quiet", onclick: () => void (fresh.hidden = true) }, "Hide the codes"));
+      fresh.hidden = false;
+      fresh.focus();
+      await load();
+    } catch (error) {
+      status.say(`No code was made: ${error instanceof Error ? error.message : error}`, "alarm");
+    }
+  }
+
+  async function load() {
+    try {
+      const { keys } = await request(path);
+      list.replaceChildren(...keys.map(line));
+    } catch (error) {
+      status.say(`The phones can\u2019t be listed: ${error instanceof Error ? error.message : error}`, "alarm");
+    }
+  }
+
+  /** @param {Key} key */
+  function line(key) {
+    const when = (/** @type {string} */ stamp) => new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle: "short" }).format(new Date(stamp));
+    let sure = false;
+    const out = el("button", {
+      type: "button", class: "quiet small danger", "aria-label": `Shut out ${key.label}`,
+      onclick: () => {
+        if (sure) void revoke(key);
+        else out.textContent = "Shut it out for good";
+        sure = true;
+      },
+    }, "Shut out");
+    return el("li", { class: key.revoked_at ? "is-withdrawn" : null }, el("b", {}, key.label), " ",
+      el("span", { class: "soft" }, key.revoked_at ? `shut out ${when(key.revoked_at)}`
+        : key.last_used_at ? `last heard ${when(key.last_used_at)}` : "not heard of yet"), key.revoked_at ? "" : out);
+  }
+
+  /** @param {Key} key */
+  async function revoke(key) {
+    try {
+      await request(`${path}/${encodeURIComponent(key.id)}`, { method: "DELETE" });
+      status.say(`${key.label} is shut out. What it sent stays, what it still holds stays on it.`, "good");
+      await load();
+    } catch (error) {
+      status.say(`Not shut out: ${error instanceof Error ? error.message : error}`, "alarm");
+    }
+  }
+
+  return { element, load };
+}

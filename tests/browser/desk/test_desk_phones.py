@@ -1,0 +1,53 @@
+"""Letting a phone in from the desk, and shutting it out."""
+
+from __future__ import annotations
+
+import urllib.error
+import urllib.request
+
+from axe_playwright_python.sync_playwright import Axe
+from browser.desk.conftest import Desk, text_of
+
+
+def joins(desk: Desk, token: str) -> int:
+    """The status that a phone with this key gets."""
+    request = urllib.request.Request(
+        f"{desk.url}/api/join", headers={"Authorization": f"Bearer {token}"}
+    )
+    try:
+        with urllib.request.urlopen(request, timeout=30) as answer:
+            return int(answer.status)
+    except urllib.error.HTTPError as refused:
+        return refused.code
+
+
+def test_a_phone_is_let_in_by_a_code_shown_once_and_shut_out_for_good(desk: Desk) -> None:
+    session_id = desk.bring_in("lap-check")
+    desk.open_session(session_id)
+    page = desk.page
+    page.get_by_role("button", name="Make a code").click()
+    assert "whose phone" in text_of(page.locator("#phones .form-status"))
+    page.get_by_label("Whose phone").fill("Kim's phone")
+    page.get_by_role("button", name="Make a code").click()
+    address = page.get_by_role("link", name="the same as an address").first
+    address.wait_for()
+    url = address.get_attribute("href") or ""
+    token = url.partition("#join=")[2]
+    assert token.startswith(session_id)
+    assert "/capture#" in url
+    assert joins(desk, token) == 200
+    for code in page.locator(".codes img").all():
+        assert code.evaluate("node => node.naturalWidth") > 0
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+    page.reload()
+    row = page.locator(".phone-keys li", has_text="Kim's phone")
+    row.wait_for()
+    assert "last heard" in text_of(row)
+    assert page.locator(".codes").count() == 0, "a code is shown once"
+    row.get_by_role("button", name="Shut out Kim's phone").click()
+    assert joins(desk, token) == 200, "one touch shuts nobody out"
+    row.get_by_role("button", name="Shut out Kim's phone").click()
+    page.locator(".phone-keys li", has_text="shut out").wait_for()
+    assert joins(desk, token) == 401
