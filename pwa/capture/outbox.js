@@ -48,7 +48,9 @@ export function createOutbox(parts) {
 
   async function sendAll() {
     let asked = false;
-    const rows = await store.sessions();
+    const running = await store.meta("running");
+    // what is being recorded first, whatever the clock says of the others' age
+    const rows = (await store.sessions()).sort((a, b) => Number(b.id === running) - Number(a.id === running));
     for (const [i, row] of rows.entries()) {
       const before = refusals.get(row.id);
       if (before && monoMs() < before.until_ms) continue;

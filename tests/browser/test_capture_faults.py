@@ -14,6 +14,7 @@ from faults.chromium import Chromium
 from faults.faults import FAULTS
 from faults.laptop import Laptop
 from faults.running import run
+from faults.world import World
 from playwright.sync_api import Playwright
 
 HALVES = {"first half": list(FAULTS)[0::2], "second half": list(FAULTS)[1::2]}
@@ -32,7 +33,11 @@ def test_nothing_confirmed_is_lost_or_doubled(
 ) -> None:
     names = HALVES[half]
     random.Random(half).shuffle(names)
-    verdict = run(player, laptop, seed=7, names=names)
+    world = World(player, laptop)
+    try:
+        verdict = run(world, seed=7, names=names)
+    finally:
+        world.close()
     assert (verdict.lost, verdict.doubled, verdict.wrong) == ([], [], [])
     assert verdict.confirmed > len(names)
     assert verdict.fixes > 0

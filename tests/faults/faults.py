@@ -128,7 +128,7 @@ def two_tabs(world: World) -> None:
         other.page.close()
     else:
         world.me.page.close()
-        world.me = other
+        world.look_at(other)
 
 
 def token_revoked(world: World) -> None:

@@ -149,6 +149,21 @@ class Passenger:
         self.page.wait_for_selector("main.drive")
         self.session = self.page.evaluate(RUNNING)
 
+    def end_recording(self) -> None:
+        self._settle_keys()
+        self.page.locator(".bar button", has_text="Menu").click()
+        self.page.get_by_role("button", name="End recording").click()
+        self.page.get_by_role("button", name="End it").click()
+        self.page.wait_for_selector("main.sessions")
+
+    def stored(self) -> dict[str, list[dict[str, Any]]]:
+        """What the phone holds of this session."""
+        rows = self.phone.stored()
+        return {
+            name: [row for row in rows[name] if self.session in (row.get("session"), row.get("id"))]
+            for name in ("sessions", "records", "fixes", "photos")
+        }
+
     def come_back(self) -> None:
         """Open the page again after it died: it must go straight back into the run."""
         self.open()

@@ -1,4 +1,4 @@
-"""One run's phone, line and server, and the run itself."""
+"""A phone, a line and a server, for one session after the other."""
 
 from __future__ import annotations
 
@@ -25,12 +25,13 @@ NOTICED_WITHIN_S = 40.0
 class World:
     """A phone in a car, a line that can be disturbed, and the server at its end."""
 
-    def __init__(self, player: Playwright, laptop: Laptop, seed: int) -> None:
-        self.chance = random.Random(seed)
+    def __init__(self, player: Playwright, laptop: Laptop) -> None:
+        self.chance = random.Random()
         self.laptop = laptop
         self.line = Line(laptop.server.port, self.chance)
         self._profile = Path(tempfile.mkdtemp(prefix="ebbline-phone-"))
         self.browser = Chromium(player, self._profile)
+        self._me: Passenger | None = None
         self._others: list[Passenger] = []
         self.uploads_before_loss: int | None = None  # when the server lost something
 
@@ -41,13 +42,28 @@ class World:
 
     # --- who is there ---
 
-    def begin(self) -> None:
-        """To the drive page of a new session, with a few taps done."""
-        self.browser.start()
-        self.me = Passenger(self.browser.own_context, self.line.url, self.chance, Ledger())
-        self.me.open()
-        self.me.start_session()
-        self.me.act(self.chance.randint(1, 3))
+    @property
+    def me(self) -> Passenger:
+        """Whoever holds the phone, in the tab that was last looked at."""
+        assert self._me
+        return self._me
+
+    def look_at(self, tab: Passenger) -> None:
+        self._me = tab
+
+    def begin(self, seed: int) -> None:
+        """To the drive page of a new session, with a few taps done; all chance from the seed."""
+        self.chance.seed(seed)
+        self.uploads_before_loss = None
+        if self._me is None:
+            self.browser.start()
+            self._me = Passenger(self.browser.own_context, self.line.url, self.chance, Ledger())
+            self._me.open()
+        else:
+            self._me.end_recording()
+            self._me.ledger = Ledger()
+        self._me.start_session()
+        self._me.act(self.chance.randint(1, 3))
 
     def start_browser(self) -> None:
         self.browser.start()
@@ -90,7 +106,7 @@ class World:
     def _wait_synced(self, passenger: Passenger) -> dict[str, list[dict[str, Any]]]:
         stop_at = time.monotonic() + SYNCED_WITHIN_S
         while True:
-            rows = passenger.phone.stored()
+            rows = passenger.stored()
             left = _unsent(rows)
             if not left and _says_synced(passenger):
                 return rows
@@ -108,6 +124,12 @@ class World:
         held = self.laptop.session_file(self.me.session)
         for passenger, rows in phones:
             judge(verdict, passenger.ledger, _device(rows), held, rows)
+        for other in self._others:
+            other.context.close()
+        self._others.clear()
+        for page in self.me.context.pages:
+            if page != self.me.page:
+                page.close()
 
 
 def _unsent(rows: dict[str, list[dict[str, Any]]]) -> list[dict[str, Any]]:
