@@ -1,105 +1,94 @@
 // @ts-check
-/** Bringing in a session file by dropping or choosing it, and saying plainly what came of it. */
-import { formatNumber } from "../shared/units.js";
+/** Bringing things in by dropping or choosing files, and saying plainly what came of each. */
 import { el } from "./dom.js";
+import { createAccount } from "./importing/account.js";
+import { createDropZone } from "./importing/drop.js";
+import { takeEvidence } from "./importing/evidence-file.js";
+import { ACCEPTED, kindOf } from "./importing/kinds.js";
+import { takePhotos } from "./importing/photos.js";
+import { takeSessionFile } from "./importing/session-file.js";
+import { eventName } from "../shared/vocabulary.js";
+
+/** @typedef {import("./importing/documents").Target} Target */
 
 /**
- * @param {File} file
- * @param {(share: number) => void} onProgress 0 to 1 of the bytes sent
- * @returns {Promise<{ status: number, body: any }>} status 0 when there was no usable answer
- */
-function upload(file, onProgress) {
-  return new Promise((resolve) => {
-    const sending = new XMLHttpRequest(); // fetch has no progress of what it sends
-    sending.open("POST", "/api/sessions/import");
-    sending.setRequestHeader("Content-Type", /\.zip$/i.test(file.name) ? "application/zip" : "application/json");
-    sending.upload.addEventListener("progress", (event) => event.lengthComputable && onProgress(event.loaded / event.total));
-    sending.addEventListener("load", () => {
-      let body = null;
-      try {
-        body = JSON.parse(sending.responseText);
-      } catch {
-        // a proxy's page, not our answer
-      }
-      resolve({ status: body ? sending.status : 0, body });
-    });
-    sending.addEventListener("error", () => resolve({ status: 0, body: null }));
-    sending.send(file);
-  });
-}
-
-/**
+ * On the list of sessions: a session file makes or completes its session, evidence asks where to.
  * @param {() => Promise<void>} onImported
  */
 export function createImport(onImported) {
-  const input = el("input", {
-    type: "file", id: "import-file", class: "visually-hidden", multiple: true, accept: ".json,.zip,application/json,application/zip",
-    onchange: () => {
-      void take([...(input.files ?? [])]);
-      input.value = "";
-    },
+  const intake = createIntake(() => null, onImported);
+  const zone = createDropZone({
+    words: "Drop files here", accept: ACCEPTED, onFiles: intake.take,
+    hint: "Session files (.ebbline.json, or .ebbline.zip with photos), GPX tracks, CSV logs. The same file twice changes nothing.",
   });
-  const accounts = el("ul", { class: "import-accounts", "aria-live": "polite" });
-  const zone = el("div", { class: "drop-zone" },
-    el("p", { class: "drop-words" }, "Drop session files here"),
-    input, el("label", { for: "import-file", class: "button" }, "Choose files"),
-    el("p", { class: "hint" }, "One .ebbline.json, or .ebbline.zip with its photos. The same file twice changes nothing."));
   const element = el("section", { class: "import", "aria-labelledby": "import-title" },
-    el("h2", { id: "import-title" }, "Bring in a session"), zone, accounts);
+    el("h2", { id: "import-title" }, "Bring in a session"), zone, intake.accounts);
+  return { element };
+}
 
-  /** @param {File[]} files */
-  async function take(files) {
-    for (const file of files) await one(file);
+/**
+ * On a session's page: tracks, logs and photos of this session.
+ * @param {string} id session
+ * @param {() => Promise<void>} onImported
+ */
+export function createBringIn(id, onImported) {
+  /** @type {Target | null} */
+  let target = null;
+  const intake = createIntake(() => target, onImported);
+  const zone = createDropZone({
+    words: "Drop photos, tracks or logs here", accept: ACCEPTED, onFiles: (files) => target && intake.take(files),
+    hint: "JPEG, PNG, WebP or HEIC; GPX tracks; CSV logs. All become evidence of this session, beside what it has.",
+  });
+  return {
+    element: el("div", { class: "bring-in" }, zone, intake.accounts),
+    /** @param {import("./model.js").Model} model */
+    update(model) {
+      const { time_zone: timeZone } = model.session.setup.session ?? {};
+      target = {
+        id, clock: model.clock, zone: timeZone ?? null,
+        nearMs: model.result.zero.t_ms ?? model.events[0]?.atMs ?? model.curves.t_ms[0] ?? Date.now(),
+        events: model.events.filter(({ withdrawn }) => !withdrawn)
+          .map(({ atMs, record }) => ({ atMs, words: record.text ? `${eventName(record.kind)}: ${record.text}` : eventName(record.kind) })),
+      };
+    },
+  };
+}
+
+/**
+ * @param {() => Target | null} target
+ * @param {() => Promise<void>} onImported
+ */
+function createIntake(target, onImported) {
+  const accounts = el("ul", { class: "import-accounts" });
+
+  /** @param {File} file */
+  function refuse(file) {
+    const account = createAccount(file.name);
+    account.bad("It is of no kind that is taken: session files (.json, .zip), GPX, CSV, and on a session\u2019s page photos.");
+    return account.element;
   }
 
   /** @param {File} file */
-  async function one(file) {
-    const words = el("p", {}, "Sending\u2026");
-    const bar = el("progress", { max: 1, value: 0, "aria-label": `Sending ${file.name}` });
-    const line = el("li", { class: "import-account" }, el("strong", {}, file.name), words, bar);
-    accounts.prepend(line);
-    const { status, body } = await upload(file, (share) => {
-      bar.value = share;
-      if (share === 1) words.textContent = "Checking\u2026";
-    });
-    bar.remove();
-    if (status === 200 || status === 201) {
-      line.classList.add("import-good");
-      const held = ["events", "readings", "fixes"]
-        .filter((name) => typeof body[name] === "number").map((name) => `${formatNumber(body[name], 0)} ${name}`).join(", ");
-      words.replaceChildren(`${status === 201 ? "Imported" : "Already here, nothing changed"}${held && `: ${held}`}. `,
-        el("a", { href: `/desk?session=${encodeURIComponent(body.id)}` }, "Open it"));
-      await onImported();
-      return;
+  function one(file) {
+    const kind = kindOf(file);
+    if (kind === "session") return takeSessionFile(file, onImported);
+    if (kind === "gpx" || kind === "csv") return takeEvidence(file, kind, target, onImported);
+    if (kind === "photo") {
+      const account = createAccount(file.name);
+      account.bad("A photo belongs to a session: open the session and drop it there.");
+      return account.element;
     }
-    line.classList.add("import-bad");
-    const reason = status === 0 ? "The server can\u2019t be reached, or something else answered in its place."
-      : String(body.message ?? "The server refused it without a reason.");
-    words.replaceChildren(el("strong", {}, "Refused, nothing was stored. "), reason);
-    if (typeof body?.where === "string" && !reason.includes(body.where)) {
-      line.append(el("p", { class: "import-where" }, "Place: ", el("code", {}, body.where)));
-    }
+    return refuse(file);
   }
 
-  // the whole page takes a drop: a file let go beside the zone must not replace the page
-  let depth = 0;
-  const carriesFiles = (/** @type {DragEvent} */ event) => event.dataTransfer?.types.includes("Files") ?? false;
-  document.addEventListener("dragenter", (event) => {
-    if (!carriesFiles(event)) return;
-    depth += 1;
-    zone.classList.add("is-over");
-  });
-  document.addEventListener("dragleave", () => {
-    depth = Math.max(0, depth - 1);
-    if (depth === 0) zone.classList.remove("is-over");
-  });
-  document.addEventListener("dragover", (event) => carriesFiles(event) && event.preventDefault());
-  document.addEventListener("drop", (event) => {
-    if (!carriesFiles(event)) return;
-    event.preventDefault();
-    depth = 0;
-    zone.classList.remove("is-over");
-    void take([...(event.dataTransfer?.files ?? [])]);
-  });
-  return { element };
+  return {
+    accounts,
+    /** @param {File[]} files */
+    take(files) {
+      const session = target();
+      const photos = session ? files.filter((file) => kindOf(file) === "photo") : [];
+      for (const file of files.filter((each) => !photos.includes(each))) accounts.prepend(one(file));
+      if (photos.length > 0) accounts.prepend(takePhotos(photos, () => /** @type {Target} */ (target()), onImported));
+    },
+  };
 }

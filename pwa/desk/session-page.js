@@ -8,6 +8,7 @@ import { createEventForm } from "./evidence/event-form.js";
 import { headlineCells } from "./headline.js";
 import { createHistory } from "./history/history.js";
 import { createHow } from "./how/how.js";
+import { createBringIn } from "./import.js";
 import { createLadder } from "./evidence/ladder.js";
 import { lapSection } from "./laps.js";
 import { createMap } from "./charts/map.js";
@@ -64,6 +65,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
   const choices = createChoices(cursor, { viewed: timeline.viewed, onKept: reload });
   const history = createHistory(reload);
   const phones = createPhones(id);
+  const bringIn = createBringIn(id, reload);
   const publish = createPublish(id);
   const doubts = createDoubts({
     correctEvent(eventId) {
@@ -130,6 +132,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
     section("recharge", "Recharge", recharge.element),
     section("history", "History", history.element),
     section("phones", "Phones", phones.element),
+    section("import", "Bring in more", bringIn.element),
     section("publish", "Publish", publish.element));
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", { class: "page-host" }, trouble, content);
@@ -191,6 +194,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
     photos.update(model);
     choices.update(model, units);
     history.update(model);
+    bringIn.update(model);
     publish.update(model, units);
     card.close();
     content.setAttribute("aria-busy", "false");

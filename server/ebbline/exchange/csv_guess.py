@@ -55,7 +55,7 @@ class Guess:
     """A mapping that may be right, how sure each column is and why, and what is still open."""
 
     mapping: dict[str, Any]
-    columns: list[dict[str, str]]
+    columns: list[dict[str, Any]]
     open: list[str]
 
 
@@ -99,7 +99,7 @@ def guess(data: bytes, zone: str | None = None) -> Guess:
         "first_data_line": sample.first_data_line,
         "missing": _missing(sample, uses),
     }
-    columns: list[dict[str, str]] = []
+    columns: list[dict[str, Any]] = []
     still_open: list[str] = []
     _guess_time(sample, uses, zone, mapping, columns, still_open)
     uses.pop("clock", None)
@@ -113,7 +113,7 @@ def guess(data: bytes, zone: str | None = None) -> Guess:
     for column, name in enumerate(sample.header):
         if not any(entry["column"] == _shown(sample, column) for entry in columns):
             columns.append(
-                {"column": _shown(sample, column), "as": "", "sure": UNSURE,
+                {"column": _shown(sample, column), "number": column + 1, "as": "", "sure": UNSURE,
                  "because": f"'{name}' says nothing known; it would not be taken"}
             )  # fmt: skip
     return Guess(mapping, columns, still_open)
@@ -208,7 +208,7 @@ def _guess_time(
     uses: dict[str, int],
     zone: str | None,
     mapping: dict[str, Any],
-    columns: list[dict[str, str]],
+    columns: list[dict[str, Any]],
     still_open: list[str],
 ) -> None:
     column = uses.get("time", uses.pop("clock", None))
@@ -239,8 +239,15 @@ def _guess_time(
             joined = zip(cells, sample.cells(clock), strict=False)
             pattern, sure = _pattern([f"{date} {time}" for date, time in joined])
             entry["clock_column"] = _named(sample, clock)
-            columns.append({"column": _shown(sample, clock), "as": "time.clock_column",
-                            "sure": sure, "because": "its name and cells"})  # fmt: skip
+            columns.append(
+                {
+                    "column": _shown(sample, clock),
+                    "number": clock + 1,
+                    "as": "time.clock_column",
+                    "sure": sure,
+                    "because": "its name and cells",
+                }
+            )
         if pattern is None:
             still_open.append(f"time.format: {cells[0]!r} has no form known here")
             sure, because = UNSURE, "its name"
@@ -255,7 +262,13 @@ def _guess_time(
             still_open.append("time.zone: its cells say no offset")
     mapping["time"] = entry
     columns.append(
-        {"column": _shown(sample, column), "as": "time", "sure": sure, "because": because}
+        {
+            "column": _shown(sample, column),
+            "number": column + 1,
+            "as": "time",
+            "sure": sure,
+            "because": because,
+        }
     )
 
 
@@ -279,7 +292,7 @@ def _guess_value(
     use: str,
     column: int,
     mapping: dict[str, Any],
-    columns: list[dict[str, str]],
+    columns: list[dict[str, Any]],
     still_open: list[str],
 ) -> None:
     numbers = sample.numbers(column)
@@ -287,7 +300,13 @@ def _guess_value(
     if not numbers:
         because = f"'{name}' sounds like {use}, but holds no numbers"
         columns.append(
-            {"column": _shown(sample, column), "as": "", "sure": UNSURE, "because": because}
+            {
+                "column": _shown(sample, column),
+                "number": column + 1,
+                "as": "",
+                "sure": UNSURE,
+                "because": because,
+            }
         )
         return
     unit, stated = _unit(use, name)
@@ -306,7 +325,15 @@ def _guess_value(
         because += f"; most numbers are {entry['discharge']}, taken for driving, not for charging"
         still_open.append(f"{use}.discharge: is {entry['discharge']} really out of the pack?")
     mapping[use] = entry
-    columns.append({"column": _shown(sample, column), "as": use, "sure": sure, "because": because})
+    columns.append(
+        {
+            "column": _shown(sample, column),
+            "number": column + 1,
+            "as": use,
+            "sure": sure,
+            "because": because,
+        }
+    )
 
 
 def _unit(use: str, name: str) -> tuple[str, bool]:

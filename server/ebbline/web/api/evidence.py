@@ -70,6 +70,7 @@ class GuessedColumnSchema(Closed):
     """One column of the file, what it was taken for, how sure that is and why."""
 
     column = fields.String(required=True)
+    number = fields.Integer(required=True, metadata={"description": "From 1."})
     taken_as = fields.String(required=True, attribute="as", data_key="as")
     sure = fields.String(required=True, validate=validate.OneOf(["sure", "likely", "unsure"]))
     because = fields.String(required=True)

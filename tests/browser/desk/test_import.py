@@ -1,0 +1,181 @@
+"""Bringing things in at the desk: what a file holds is shown first, and what came of it is said."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+import urllib.request
+import zipfile
+from collections.abc import Callable
+from typing import Any
+
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import ConsoleWatch, until
+from browser.desk.conftest import FULL_RUN, SAMPLES, Desk, text_of
+from PIL import Image
+
+ORIGINAL, EXIF_IFD = 0x9003, 0x8769
+LOG = (
+    "Zeit;Spannung (V);Strom;Geschwindigkeit (km/h);Klima\n"
+    + "".join(
+        f"02.03.2026 09:35:{second:02d};330,5;{10 + second},0;50,0;1\n" for second in range(10, 40)
+    )
+).encode()
+GPX = (
+    '<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="x"><trk><trkseg>'
+    + "".join(
+        f'<trkpt lat="{12 + second / 1e4}" lon="-38"><time>2026-03-02T09:35:{second:02d}Z</time>'
+        "</trkpt>"
+        for second in range(30)
+    )
+    + "</trkseg></trk></gpx>"
+).encode()
+
+
+def photo(shade: int, original: str | None = None) -> bytes:
+    exif = Image.Exif()
+    exif[0x0110] = "test camera"
+    if original:
+        exif.get_ifd(EXIF_IFD)[ORIGINAL] = original
+    held = io.BytesIO()
+    Image.new("RGB", (320, 240), (shade, 80, 90)).save(held, "JPEG", exif=exif)
+    return held.getvalue()
+
+
+def file(name: str, media_type: str, data: bytes) -> dict[str, Any]:
+    return {"name": name, "mimeType": media_type, "buffer": data}
+
+
+def archive_of(name: str, photos: list[bytes], t_ms: int) -> bytes:
+    document = json.loads((SAMPLES / f"{name}.ebbline.json").read_bytes())
+    document["photos"] = [
+        {"sha256": hashlib.sha256(data).hexdigest(), "t_ms": t_ms + 60_000 * index,
+         "device": "phone", "media_type": "image/jpeg"}
+        for index, data in enumerate(photos)
+    ]  # fmt: skip
+    held = io.BytesIO()
+    with zipfile.ZipFile(held, "w") as archive:
+        archive.writestr("session.json", json.dumps(document))
+        for data in photos:
+            archive.writestr(f"photos/{hashlib.sha256(data).hexdigest()}.jpg", data)
+    return held.getvalue()
+
+
+def test_photos_get_a_proposed_time_that_a_person_accepts_or_types(desk: Desk):
+    session_id = desk.bring_in("full-run")
+    desk.open_session(session_id)
+    page = desk.page
+    page.set_input_files(
+        "#import-file",
+        [
+            file("a.jpg", "image/jpeg", photo(10, "2026:03:02 09:35:41")),
+            file("IMG_20260302_093641.jpg", "image/jpeg", photo(20)),
+            file("c.jpg", "image/jpeg", photo(30)),
+        ],
+    )
+    rows = page.locator(".photo-times tbody tr")
+    until(page, "() => !document.querySelector('.photo-times').textContent.includes('Looking')")
+    assert "by the camera" in text_of(rows.nth(0))
+    assert "by its name" in text_of(rows.nth(1))
+    assert "nothing says when" in text_of(rows.nth(2))
+    assert rows.nth(0).locator("input").input_value() == "09:35:41.0"
+
+    page.get_by_role("button", name="Bring 3 photos in").press("Enter")
+    assert "Each photo needs a time" in text_of(page.locator(".import-photos .form-status"))
+    assert desk.says(f"/sessions/{session_id}")["photos"] == []
+    page.keyboard.type("09:37:41")  # the field without a time has the focus
+    page.get_by_label("Shift all times by, s").fill("-1,5")
+    page.get_by_role("button", name="Shift", exact=True).press("Enter")
+    page.get_by_role("button", name="Bring 3 photos in").press("Enter")
+    page.locator(".import-photos .form-status-good").wait_for()
+
+    held = desk.says(f"/sessions/{session_id}")["photos"]
+    first_ms = 1_772_444_141_000 - 1_500  # 09:35:41 UTC on 2 March 2026
+    assert [entry["t_ms"] for entry in held] == [first_ms + 60_000 * k for k in range(3)]
+    assert {entry["device"] for entry in held} == {"camera"}
+
+
+def test_a_log_is_read_only_by_a_mapping_that_somebody_looked_at(
+    new_desk: Callable[..., Desk], console: ConsoleWatch
+):
+    desk = new_desk(1024, 900)
+    session_id = desk.bring_in("full-run")
+    desk.open_session(session_id)
+    page = desk.page
+    page.set_input_files("#import-file", file("log.csv", "text/csv", LOG))
+    page.locator(".mapping").wait_for()
+    take = page.get_by_role("button", name="Bring it in")
+    assert take.is_disabled()
+    assert "is positive really out of the pack?" in text_of(page.locator(".mapping-open"))
+    found = Axe().run(page, {"include": [["#import"]]})
+    assert found.violations_count == 0, found.generate_report()
+
+    console.allow("422")
+    page.get_by_label("Decimal sign").select_option(".")
+    page.get_by_role("button", name="Read it so").press("Enter")
+    page.locator(".import-bad").wait_for()
+    assert "line 2" in text_of(page.locator(".import-account"))
+    assert take.is_disabled()
+
+    page.get_by_label("Decimal sign").select_option(",")
+    page.get_by_label("Sign of Strom out of the pack").select_option("negative")
+    page.get_by_role("button", name="Read it so").press("Enter")
+    until(page, "() => document.querySelector('.import-found').textContent.includes('30 rows')")
+    assert "from 09:35:10 to 09:35:39 (UTC)" in text_of(page.locator(".import-found"))
+    take.press("Enter")
+    page.locator(".import-good").wait_for()
+    assert "Brought in: 0 fixes, 0 events, 30 rows of a log" in text_of(
+        page.locator(".import-account")
+    )
+    (log,) = desk.says(f"/sessions/{session_id}/file")["logs"]
+    assert log["current_a"][:2] == [-20.0, -21.0]
+
+
+def test_the_list_takes_tracks_and_archives_and_refuses_with_a_reason(
+    desk: Desk, console: ConsoleWatch
+):
+    console.allow("422")
+    desk.open_list()
+    page = desk.page
+    broken = GPX.replace(b'lat="12.0001"', b'lat="north"')
+    photos = [photo(40), photo(50)]
+    page.set_input_files(
+        "#import-file",
+        [
+            file("run.ebbline.zip", "application/zip", archive_of("full-run", photos, 10**12)),
+            file("track.gpx", "application/gpx+xml", GPX),
+            file("broken.gpx", "application/gpx+xml", broken),
+            file("notes.docx", "application/octet-stream", b"?"),
+            file("one.jpg", "image/jpeg", photos[0]),
+        ],
+    )
+
+    def account(name: str) -> Any:
+        return page.locator(".import-account", has_text=name).first
+
+    until(page, "() => document.querySelectorAll('.import-bad').length === 3")
+    assert "tracks[0].segments[0].points[1].lat: is 'north'" in text_of(account("broken.gpx"))
+    assert "nothing was stored" in text_of(account("broken.gpx"))
+    assert "of no kind that is taken" in text_of(account("notes.docx"))
+    assert "open the session and drop it there" in text_of(account("one.jpg"))
+
+    account("run.ebbline.zip").locator("a").wait_for()
+    until(page, "() => document.body.textContent.includes('2 photos. ')")
+    said = text_of(account("run.ebbline.zip"))
+    assert "Imported: 40 events, 105 readings" in said
+    assert "“Sample: Full run with recharge”, 2 photos." in said
+
+    track = account("track.gpx")
+    assert "30 fixes" in text_of(track.locator(".import-found"))
+    track.get_by_role("button", name="Bring it in").press("Enter")
+    track.get_by_role("link", name="Open it").wait_for()
+    listed = desk.says("/sessions")["sessions"]
+    assert {row["title"] for row in listed} == {"Sample: Full run with recharge", "track.gpx"}
+
+    # and out again, photos and all
+    with urllib.request.urlopen(f"{desk.url}/api/sessions/{FULL_RUN}/file") as answer:
+        packed = answer.read()
+    with zipfile.ZipFile(io.BytesIO(packed)) as archive:
+        names = {f"photos/{hashlib.sha256(data).hexdigest()}.jpg" for data in photos}
+        assert names < set(archive.namelist())
