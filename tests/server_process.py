@@ -6,6 +6,7 @@ import contextlib
 import os
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import time
@@ -15,9 +16,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+
+from ebbline.cli import main
 
 COMMAND = (sys.executable, "-c", "from ebbline.cli import main; main()")
 START_WITHIN_S = 60.0
+TLS_PASSWORD = "a long enough password"
 
 
 def quiet_environment() -> dict[str, str]:
@@ -35,12 +40,16 @@ class LiveServer:
     data: Path
     port: int
     environment: dict[str, str] = field(default_factory=quiet_environment)
+    options: tuple[str, ...] = ()  # more of ``serve``
+    headers: dict[str, str] = field(default_factory=dict)  # what it must be asked with
+    trust: Path | None = None  # certificate that vouches for the server, when it does TLS
     _process: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
         """Start it and wait until it answers."""
-        options = ["--port", str(self.port), "--data", str(self.data)]
+        options = ["--port", str(self.port), "--data", str(self.data), *self.options]
         options += ["--database", self.database_url]
+        trust = None if self.trust is None else ssl.create_default_context(cafile=self.trust)
         log = self.data / "server.log"
         with log.open("ab") as output:
             self._process = subprocess.Popen(
@@ -54,7 +63,8 @@ class LiveServer:
         stop_at = time.monotonic() + START_WITHIN_S
         while time.monotonic() < stop_at and self._process.poll() is None:
             with contextlib.suppress(urllib.error.URLError, ConnectionError):
-                with urllib.request.urlopen(f"{self.url}/api/time", timeout=5):
+                asked = urllib.request.Request(f"{self.url}/api/time", headers=self.headers)
+                with urllib.request.urlopen(asked, timeout=5, context=trust):
                     return
             time.sleep(0.05)
         pytest.fail(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
@@ -89,6 +99,27 @@ def new_server(data: Path, database_url: str | None = None) -> LiveServer:
         data=data,
         port=port,
     )
+
+
+def add_person(data: Path) -> None:
+    """Let ``alex`` sign in with ``TLS_PASSWORD``."""
+    command = ["user", "add", "alex", "--password-stdin", "--data", str(data)]
+    added = CliRunner().invoke(main, command, input=TLS_PASSWORD)
+    assert added.exit_code == 0, added.output
+
+
+def new_tls_server(data: Path) -> LiveServer:
+    """As above, but others may come: by TLS, with a certificate, an authority and an account of
+    its own (``alex``, ``TLS_PASSWORD``).
+    """
+    server = new_server(data)
+    add_person(data)
+    made = CliRunner().invoke(main, ["certificate", "--data", str(data)])
+    assert made.exit_code == 0, made.output
+    server.url = f"https://127.0.0.1:{server.port}"
+    server.options = ("--tls", "--host", "127.0.0.1", "--told", "127.0.0.1")
+    server.trust = data / "tls" / "authority.pem"
+    return server
 
 
 def free_port() -> int:

@@ -14,7 +14,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from ebbline import sessions
-from ebbline.web.address import Address
+from ebbline.address import Address
 from ebbline.web.app import create_app
 from ebbline.web.db import db
 

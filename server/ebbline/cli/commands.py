@@ -1,4 +1,4 @@
-"""The ``ebbline`` command: serve, demo, analyze, import, export, publish.
+"""The ``ebbline`` command: serve, certificate, user, demo, analyze, import, export, publish.
 
 What brings the measuring core in is imported inside the commands that need it: the others would
 wait a second or two for nothing.
@@ -17,33 +17,14 @@ from rich.console import Console
 from sqlalchemy.orm import Session
 
 from ebbline import __version__
-from ebbline.cli import places, serving
+from ebbline.cli import places, reach, serving
+from ebbline.cli.options import data_option, database_option, photos_option
+from ebbline.cli.people import user
 from ebbline.cli.refusals import RefusingGroup
 from ebbline.errors import InputError
 
 FILE_WIDTH = 120  # of what is printed into a file or a pipe, which have no width of their own
 
-database_option = click.option(
-    "--database",
-    envvar="EBBLINE_DATABASE_URL",
-    metavar="URL",
-    help="Where sessions are kept: postgresql://… or sqlite:///… [default: a file in --data]",
-)
-photos_option = click.option(
-    "--photos",
-    envvar="EBBLINE_PHOTOS",
-    metavar="URL",
-    help="Where photos are kept: a folder, or any place fsspec reaches [default: in --data]",
-)
-data_option = click.option(
-    "--data",
-    envvar="EBBLINE_DATA",
-    type=click.Path(file_okay=False, path_type=Path),
-    default=places.usual_data,
-    show_default="your own application data",
-    help="Folder of the database file and the photos.",
-)
-host_option = click.option("--host", default="127.0.0.1", show_default=True)
 port_option = click.option(
     "--port", default=8437, show_default=True, type=click.IntRange(1, 65_535)
 )
@@ -58,19 +39,75 @@ def main() -> None:
     """
 
 
+main.add_command(user)
+
+
 @main.command()
-@host_option
+@click.option(
+    "--host", help="Where to listen. [default: this machine alone; with --tls everywhere]"
+)
 @port_option
+@click.option("--tls", is_flag=True, help="Let others in, with what 'ebbline certificate' made.")
+@click.option("--told", metavar="NAME", help="With --tls: the address that phones are sent to.")
+@click.option(
+    "--behind-proxy",
+    metavar="URL",
+    help="Let others in by a proxy that does TLS; URL is its address, https://track.example",
+)
 @database_option
 @photos_option
 @data_option
-def serve(host: str, port: int, database: str | None, photos: str | None, data: Path) -> None:
-    """Serve the phone's page, the desk and the API."""
-    serving.serve(host, port, places.Places.of(database, data, photos))
+def serve(
+    host: str | None,
+    port: int,
+    tls: bool,
+    told: str | None,
+    behind_proxy: str | None,
+    database: str | None,
+    photos: str | None,
+    data: Path,
+) -> None:
+    """Serve the phone's page, the desk and the API.
+
+    Alone it answers this machine and no other. Others need an account ('ebbline user add') and
+    TLS: by a local authority that phones trust once, or by a proxy with a domain.
+    """
+    where = places.Places.of(database, data, photos)
+    if tls and behind_proxy:
+        raise InputError("--behind-proxy", "goes without --tls: one of the two does TLS")
+    if told and not tls:
+        raise InputError("--told", "goes with --tls")
+    if tls:
+        found = reach.by_own_tls(host, port, where, told)
+    elif behind_proxy:
+        found = reach.behind_proxy(host, behind_proxy, where)
+    else:
+        found = reach.this_machine_alone(host or "127.0.0.1")
+    serving.serve(found, port, where)
 
 
 @main.command()
-@host_option
+@click.option(
+    "--name",
+    "more",
+    multiple=True,
+    metavar="NAME",
+    help="Another name or address of this machine; may be given more than once.",
+)
+@click.option("--new-authority", is_flag=True, help="Every phone has to trust it anew.")
+@data_option
+def certificate(more: tuple[str, ...], new_authority: bool, data: Path) -> None:
+    """Make what 'serve --tls' needs: an authority of this machine's own, and its certificate.
+
+    Phones trust the authority once; run again when the machine's address has changed.
+    """
+    from ebbline.cli import certificates
+
+    certificates.make(reach.tls_folder(data), list(more), new_authority)
+
+
+@main.command()
+@click.option("--host", default="127.0.0.1", show_default=True)
 @port_option
 @click.option(
     "--data",
@@ -99,7 +136,7 @@ def demo(host: str, port: int, data: Path, open_browser: bool) -> None:
                 f"{done.events} events, {done.readings} readings, {done.fixes} fixes"
             )
     console.print(f"The demo's data: {data}")
-    serving.serve(host, port, where, open_browser=open_browser)
+    serving.serve(reach.this_machine_alone(host), port, where, open_browser=open_browser)
 
 
 @main.command()

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import os
 import socket
 import threading
 import time
 import webbrowser
+from collections.abc import Iterator
 
 import click
 import segno
@@ -15,52 +17,70 @@ from granian import Granian
 from granian.constants import HTTPModes, Interfaces
 from granian.log import LogLevels
 
+from ebbline.cli import local_authority
+from ebbline.cli.doorstep import Doorstep
 from ebbline.cli.places import Places
-from ebbline.errors import EbblineError, InputError
+from ebbline.cli.reach import Reach
+from ebbline.errors import EbblineError
 
 READY_WITHIN_S = 30.0
-LOOPBACK = ("127.0.0.1", "localhost")  # the names that the application answers to
 
 
-def serve(host: str, port: int, where: Places, *, open_browser: bool = False) -> None:
+def serve(reach: Reach, port: int, where: Places, *, open_browser: bool = False) -> None:
     """Serve until interrupted.
 
     Raises:
-        InputError: ``host`` is not this machine alone.
         EbblineError: the port is taken.
     """
-    _refuse_open_host(host)
-    _refuse_taken_port(host, port)
+    _refuse_taken_port(reach.host, port)
     with where.open_database():
         pass  # migrated before anybody can ask, and refused here rather than in a worker
     os.environ["EBBLINE_DATABASE_URL"] = where.database_url
     os.environ["EBBLINE_PHOTOS"] = where.photos_url
-    url = f"http://{host}:{port}/"
+    os.environ.update(reach.address.to_environment())
+    with _told(reach, port):
+        if open_browser:
+            url = f"http://{reach.host}:{port}/"
+            opening = threading.Thread(target=_open_when_ready, args=(reach.host, port, url))
+            opening.daemon = True
+            opening.start()
+        Granian(
+            "ebbline.web.app:from_environment",
+            address=reach.host,
+            port=port,
+            interface=Interfaces.WSGI,
+            factory=True,
+            http=HTTPModes.http1,
+            websockets=False,
+            blocking_threads=min(8, 2 * (os.cpu_count() or 1) + 1),
+            log_level=LogLevels.warning,
+            ssl_cert=reach.tls.server if reach.tls else None,
+            ssl_key=reach.tls.server_key if reach.tls else None,
+        ).serve()
+
+
+@contextlib.contextmanager
+def _told(reach: Reach, port: int) -> Iterator[None]:
+    """Say where the server is, and who can come."""
+    url = f"{reach.address.public_url or f'http://{reach.host}:{port}'}/"
+    if reach.tls:
+        fingerprint = local_authority.fingerprint(reach.tls)
+        with Doorstep(reach, port + 1, fingerprint) as doorstep:
+            click.echo("A phone that was never here starts at this address, over plain http:")
+            click.echo(_qr(doorstep.url))
+            click.echo(f"  {doorstep.url}")
+            click.echo(f"  SHA-256 of the authority, to compare there: {fingerprint}")
+            click.echo(f"Ebbline is at {url}  (phone's page: {url}capture, desk: {url}desk)")
+            click.echo("Others can reach it; people sign in, phones need a key. Stop with Ctrl+C.")
+            yield
+        return
     click.echo(f"Ebbline is at {url}  (phone's page: {url}capture, desk: {url}desk)")
     click.echo(_qr(url))
-    click.echo("This machine alone can reach it. Stop it with Ctrl+C.")
-    if open_browser:
-        threading.Thread(target=_open_when_ready, args=(host, port, url), daemon=True).start()
-    Granian(
-        "ebbline.web.app:from_environment",
-        address=host,
-        port=port,
-        interface=Interfaces.WSGI,
-        factory=True,
-        http=HTTPModes.http1,
-        websockets=False,
-        blocking_threads=min(8, 2 * (os.cpu_count() or 1) + 1),
-        log_level=LogLevels.warning,
-    ).serve()
-
-
-def _refuse_open_host(host: str) -> None:
-    if host not in LOOPBACK:
-        raise InputError(
-            "--host",
-            f"{host!r}: others could reach it, and there is no access control yet; "
-            f"only {' and '.join(LOOPBACK)} are served",
-        )
+    if reach.address.proxied:
+        click.echo(f"Behind a proxy: listening at http://{reach.host}:{port}. Stop with Ctrl+C.")
+    else:
+        click.echo("This machine alone can reach it. Stop it with Ctrl+C.")
+    yield
 
 
 def _refuse_taken_port(host: str, port: int) -> None:

@@ -16,10 +16,10 @@ from werkzeug.exceptions import Forbidden, Unauthorized
 from werkzeug.urls import iri_to_uri
 
 from ebbline import sessions
+from ebbline.address import Address
 from ebbline.sessions import Account, Key
 from ebbline.store import access
 from ebbline.web import door
-from ebbline.web.address import Address
 from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 from ebbline.web.errors import refusal

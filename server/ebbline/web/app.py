@@ -11,9 +11,9 @@ from flask.json.provider import JSONProvider
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from ebbline import __version__, store
+from ebbline.address import Address
 from ebbline.store.photos import PhotoFolder
 from ebbline.web import access, door, errors, pwa
-from ebbline.web.address import Address
 from ebbline.web.api import register_api, sign_in
 from ebbline.web.db import db
 

@@ -3,9 +3,21 @@
 from __future__ import annotations
 
 import importlib.util
+import ssl
+from hashlib import sha256
 from pathlib import Path
 
-from flask import Blueprint, Response, abort, send_from_directory
+from flask import (
+    Blueprint,
+    Response,
+    abort,
+    current_app,
+    jsonify,
+    request,
+    send_from_directory,
+)
+
+from ebbline.address import Address
 
 PACKAGE = Path(__file__).parents[1]
 # The types we hand out; a file of any other kind in there is not for browsers.
@@ -34,13 +46,34 @@ def landing() -> Response:
     return _file("index.html")
 
 
-@pages.get("/<any(capture, desk):page>")
+@pages.get('/<any(capture, desk, follow, join, "sign-in"):page>')
 def page(page: str) -> Response:
-    """The phone's page or the desk's."""
+    """The phone's page, the desk's, or one beside them."""
     return _file(f"{page}/index.html")
 
 
-@pages.get("/<any(capture, desk, shared):part>/<path:name>")
+@pages.get("/join/where.json")
+def where() -> Response:
+    """What the page that lets phones in has to know of this server."""
+    address: Address = current_app.extensions["ebbline.address"]
+    authority = _authority(address)
+    return jsonify(
+        url=address.public_url or request.host_url.rstrip("/"),
+        authority=authority is not None,
+        sha256=None if authority is None else sha256(authority).digest().hex(":").upper(),
+    )
+
+
+@pages.get("/join/authority.crt")
+def authority() -> Response:
+    """The local authority's certificate, as phones take it."""
+    found = _authority(current_app.extensions["ebbline.address"])
+    if found is None:
+        abort(404)
+    return Response(found, content_type="application/x-x509-ca-cert")
+
+
+@pages.get('/<any(capture, desk, follow, join, shared, "sign-in"):part>/<path:name>')
 def part(part: str, name: str) -> Response:
     """A file of one of the parts."""
     return _file(f"{part}/{name}")
@@ -59,6 +92,12 @@ def d3() -> Response:
     if spec is None or spec.origin is None:
         abort(404)
     return _send(Path(spec.origin).parent / "js", "d3.v5.min.js")
+
+
+def _authority(address: Address) -> bytes | None:
+    if address.authority is None:
+        return None
+    return ssl.PEM_cert_to_DER_cert(Path(address.authority).read_text())
 
 
 def _file(name: str) -> Response:

@@ -12,9 +12,9 @@ from marshmallow import fields, validate
 from werkzeug.exceptions import Unauthorized
 
 from ebbline import sessions
+from ebbline.address import Address
 from ebbline.exchange.schemas import SetupSchema
 from ebbline.web import access
-from ebbline.web.address import Address
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import AsItCame, Closed
 from ebbline.web.api.time import now_ms

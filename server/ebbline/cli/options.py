@@ -1,0 +1,30 @@
+"""Options that several commands have."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from ebbline.cli import places
+
+database_option = click.option(
+    "--database",
+    envvar="EBBLINE_DATABASE_URL",
+    metavar="URL",
+    help="Where sessions are kept: postgresql://… or sqlite:///… [default: a file in --data]",
+)
+photos_option = click.option(
+    "--photos",
+    envvar="EBBLINE_PHOTOS",
+    metavar="URL",
+    help="Where photos are kept: a folder, or any place fsspec reaches [default: in --data]",
+)
+data_option = click.option(
+    "--data",
+    envvar="EBBLINE_DATA",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=places.usual_data,
+    show_default="your own application data",
+    help="Folder of the database file and the photos.",
+)
