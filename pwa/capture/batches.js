@@ -4,16 +4,9 @@ import { ApiError } from "../shared/api.js";
 
 /** @typedef {import("./store.js").ChunkRow} ChunkRow */
 /** @typedef {import("./store.js").RecordRow} RecordRow */
-/** @typedef {{ columns: Record<string, any>, chunks: ChunkRow[] }} Entry */
-/** @typedef {{ events: number, readings: number, clock_checks: number, fixes: number, photos: number, revision: number }} Holds */
-/**
- * @typedef {object} Settled
- * @property {string[]} held ids of records
- * @property {{ id: string, problem: string }[]} refused records
- * @property {{ first: number, change: Partial<ChunkRow> }[]} chunks
- * @property {number} fixes how many of the fixes are held
- * @property {Holds} holds what the server has of this device in all
- */
+/** @typedef {import("./recording").Entry} Entry */
+/** @typedef {import("./recording").Holds} Holds */
+/** @typedef {import("./recording").Settled} Settled */
 
 /**
  * Neighbouring chunks as one entry of columns; a clock set back or a lone chunk starts another.

@@ -1,4 +1,5 @@
 // What the pages before a recording are given by the wiring. Types only: a phone never fetches this file.
+import type { Units } from "../shared/measures.js";
 import type { Courses } from "./figures";
 import type { Stamp } from "./recording";
 import type { Purpose } from "./setup.js";
@@ -30,6 +31,8 @@ export interface SetupField {
   required?: boolean;
   /** not asked for a lap check */
   runOnly?: boolean;
+  /** kept in km/h, asked for in the user's unit */
+  speed?: boolean;
 }
 
 export interface SetupParts {
@@ -39,6 +42,7 @@ export interface SetupParts {
   purpose: Purpose;
   /** this phone knows */
   courses: Courses;
+  units: Units;
   save: (values: SetupValues) => Promise<void>;
   back: () => void;
 }
@@ -53,7 +57,7 @@ export interface ChecklistParts {
   ticked: ReadonlySet<string>;
   /** resolves when durable */
   tick: (item: Item, ticked: boolean) => Promise<unknown>;
-  start: () => Promise<void>;
+  start: (purpose: Purpose) => Promise<void>;
   edit: () => void;
   back: () => void;
 }

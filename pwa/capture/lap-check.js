@@ -29,6 +29,7 @@ export function startLapCheck({ course, fixes, standing }) {
   let laps = gate ? replay(gate) : null;
   /** @type {Figures | null} */
   let measured = null;
+  let deskOnly = false;
 
   /** @param {import("./figures").Gate} line */
   function replay(line) {
@@ -77,10 +78,20 @@ export function startLapCheck({ course, fixes, standing }) {
     running_m: () => laps?.running_m() ?? 0,
     figures,
     /** Whether the server can tell more than is shown. */
-    wantsServer: () => figures().provisional && own().laps.length > 0,
+    wantsServer: () => !deskOnly && figures().provisional && own().laps.length > 0,
     /** @param {any} result the server's result document */
     take(result) {
       measured = figuresOf(result);
+    },
+    /** This phone may add to the session, not read what it means. */
+    leaveToDesk() {
+      deskOnly = true;
+    },
+    source() {
+      const { laps, provisional } = figures();
+      if (!laps.length) return "";
+      if (!provisional) return "From the server's measuring core; intervals of 95\u00a0%.";
+      return `Provisional: this phone's own figures; ${deskOnly ? "the desk shows the measuring core's." : "the server's follow with a network."}`;
     },
     verdict() {
       const { mean } = figures();

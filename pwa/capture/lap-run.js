@@ -1,5 +1,6 @@
 // @ts-check
 /** A lap check as it runs: its page on top of a recording, and the lap that is kept at its end. */
+import { ApiError } from "../shared/api.js";
 import { rememberCourse } from "./courses.js";
 import { startLapCheck } from "./lap-check.js";
 import { createLapCheckView } from "./view-lap-check.js";
@@ -18,7 +19,8 @@ export function createLapRun({ store, run, fixes, clock, request, isSynced, hurr
   /** @param {(course: Record<string, any>) => Record<string, any>} change */
   async function changeCourse(change) {
     const now = await store.changeSession(row.id, (held) => ({
-      ...held, setup_unsent: 1, setup: { ...held.setup, course: change(held.setup.course ?? {}) },
+      // a phone that came by a code keeps the change to itself: the desk's set-up is the desk's
+      ...held, setup_unsent: held.token ? 0 : 1, setup: { ...held.setup, course: change(held.setup.course ?? {}) },
     }));
     row.setup = now.setup;
     await rememberCourse(store, now.setup.course);
@@ -43,7 +45,7 @@ export function createLapRun({ store, run, fixes, clock, request, isSynced, hurr
         ...(provisional ? { provisional } : {}),
       };
       await changeCourse((now) => ({ ...now, checked_lap }));
-      // a phone that came by a code can't change the set-up: the record says it all the same
+      // the record says it where the set-up can't be changed
       await recorder.log(`Lap checked: ${mean.length_m.toFixed(1)} m`, "lap_check", { checked_lap });
     },
   });
@@ -57,8 +59,9 @@ export function createLapRun({ store, run, fixes, clock, request, isSynced, hurr
     try {
       check.take(await request(`/sessions/${row.id}/result`, { token: row.token }));
       drawn();
-    } catch {
+    } catch (error) {
       // the phone's own figures stay, marked provisional
+      if (error instanceof ApiError && error.status === 403) check.leaveToDesk();
     } finally {
       asking = false;
     }

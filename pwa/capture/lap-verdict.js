@@ -2,11 +2,12 @@
 /** What the checked laps are worth, in plain words. Pure. */
 
 /** How well the distance should be known, in percent, and who says so. */
-export const BOUND_PCT = 0.1;
+const BOUND_PCT = 0.1;
+const BOUND = "0.1\u00a0%";
 export const BOUND_SOURCE =
-  "0.1 %: what distance instruments of range tests are allowed, (EU) 134/2014, annex VII, table Ap3.3-1.";
+  "0.1\u00a0%: what distance instruments of range tests are allowed, (EU) 134/2014, annex VII, table Ap3.3-1.";
 /** A proposal, not in force as far as seen. */
-export const TRIP_BOUND_SOURCE = "±5 % was proposed for odometers in UNECE GRSG-127.";
+export const TRIP_BOUND_SOURCE = "±5\u00a0% was proposed for odometers in UNECE GRSG-127.";
 const TRIP_BOUND_PCT = 5;
 
 /** As on the server: the driven line lies about 0.25 m beside the surveyed one, all round. */
@@ -23,8 +24,8 @@ export function lapVerdict(checked) {
   const sure = doubt_pct <= BOUND_PCT;
   if (surveyed_m === null) {
     return sure
-      ? { tone: "good", verdict: `Good enough: ±${pct(doubt_pct)} % against a bound of ${BOUND_PCT} %.`, advice: "No survey to compare with: this lap can be the ruler." }
-      : { tone: "doubt", verdict: `Not sure yet: ±${pct(doubt_pct)} % against a bound of ${BOUND_PCT} %.`, advice: another };
+      ? { tone: "good", verdict: `Good enough: ±${pct(doubt_pct)} against a bound of ${BOUND}.`, advice: "No survey to compare with: this lap can be the ruler." }
+      : { tone: "doubt", verdict: `Not sure yet: ±${pct(doubt_pct)} against a bound of ${BOUND}.`, advice: another };
   }
   const off_pct = 100 * (length_m / surveyed_m - 1);
   const survey_half_m = COVERAGE_95 * Math.hypot(surveyed_sd_m ?? USUAL_SURVEY_SD_M, LINE_SD_M);
@@ -33,20 +34,20 @@ export function lapVerdict(checked) {
     const way = off_pct > 0 ? "longer" : "shorter";
     return {
       tone: "bad",
-      verdict: `They differ: ${pct(Math.abs(off_pct))} % ${way} than surveyed, more than both doubts allow.`,
+      verdict: `They differ: ${pct(Math.abs(off_pct))} ${way} than surveyed, more than both doubts allow.`,
       advice: "Check the surveyed figure and the line that was driven before you trust either.",
     };
   }
   if (!sure) {
     return {
       tone: "doubt",
-      verdict: `Agrees so far: ${pct(Math.abs(off_pct))} % off, but ±${pct(doubt_pct)} % in doubt, against a bound of ${BOUND_PCT} %.`,
+      verdict: `Agrees so far: ${pct(Math.abs(off_pct))} off, but ±${pct(doubt_pct)} in doubt, against a bound of ${BOUND}.`,
       advice: another,
     };
   }
   return {
     tone: "good",
-    verdict: `Good enough: ${pct(Math.abs(off_pct))} % off, ±${pct(doubt_pct)} %, against a bound of ${BOUND_PCT} %.`,
+    verdict: `Good enough: ${pct(Math.abs(off_pct))} off, ±${pct(doubt_pct)}, against a bound of ${BOUND}.`,
     advice: laps < MOST_LAPS ? another : "More laps would tell little more.",
   };
 }
@@ -54,7 +55,7 @@ export function lapVerdict(checked) {
 /** Most of the doubt is where the line was crossed, and is shared by all laps between. */
 function anotherLap(/** @type {number} */ doubt_pct, /** @type {number} */ laps) {
   if (laps === 1) return "Another lap would halve the doubt.";
-  return `Another lap would bring it to about ±${pct((doubt_pct * laps) / (laps + 1))} %.`;
+  return `Another lap would bring it to about ±${pct((doubt_pct * laps) / (laps + 1))}.`;
 }
 
 /**
@@ -64,10 +65,10 @@ function anotherLap(/** @type {number} */ doubt_pct, /** @type {number} */ laps)
 export function tripVerdict({ value, low, high }) {
   const off_pct = 100 * (value - 1);
   const half_pct = 50 * (high - low);
-  const counts = `The trip meter counts ${pct(Math.abs(off_pct))} % ${off_pct < 0 ? "less" : "more"} than GPS, ±${pct(half_pct)} %`;
+  const counts = `The trip meter counts ${pct(Math.abs(off_pct))} ${off_pct < 0 ? "less" : "more"} than GPS, ±${pct(half_pct)}`;
   if (low <= 1 && high >= 1) return `${counts}: they agree.`;
   return Math.abs(off_pct) <= TRIP_BOUND_PCT ? `${counts}: usual for a car.` : `${counts}: far off; check its unit.`;
 }
 
-/** @param {number} x @returns {string} two digits that count */
-const pct = (x) => (x < 0.095 ? x.toFixed(2) : x < 9.5 ? x.toFixed(x < 0.95 ? 2 : 1) : x.toFixed(0));
+/** @param {number} x @returns {string} two digits that count, and the unit */
+const pct = (x) => `${x.toFixed(x < 0.95 ? 2 : x < 9.5 ? 1 : 0)}\u00a0%`;

@@ -154,7 +154,7 @@ async function openSetup(purpose) {
   const courses = await knownCourses(store);
   show(createSetupView(startingValues(last, new Date(), purpose), {
     heading: purpose === "lap_check" ? "Lap check" : "Set-up",
-    next: "On to the checklist", purpose, courses,
+    next: "On to the checklist", purpose, courses, units,
     back: () => void openSessions(),
     async save(values) {
       const id = newId();
@@ -183,7 +183,7 @@ async function openEdit(id, back) {
   if (row.token) return tell("This session came by a code: its set-up is changed at the desk.");
   const courses = await knownCourses(store);
   show(createSetupView(valuesOf(row.setup), {
-    heading: "Set-up", next: "Keep the changes", purpose: purposeOf(row.setup), courses, back,
+    heading: "Set-up", next: "Keep the changes", purpose: purposeOf(row.setup), courses, units, back,
     async save(values) {
       try {
         const now = await store.changeSession(id, (held) =>
@@ -248,9 +248,10 @@ async function openChecklist(id) {
       leave();
       void openSessions();
     },
-    async start() {
+    async start(purpose) {
       leave();
       await store.changeSession(id, (now) => ({ ...now, accepted: true }));
+      await store.setMeta("running_as", purpose);
       await store.setMeta("running", id);
       await openRun(id);
     },
@@ -287,7 +288,7 @@ async function openRun(id) {
     onGap: (text) => drive?.announce("taken", text),
   });
   const { gps, lastFix, leftBecause } = run;
-  if (purposeOf(row.setup) === "lap_check") {
+  if (purposeOf(row.setup) === "lap_check" || await store.meta("running_as") === "lap_check") {
     const fixes = (await store.chunks(id)).flatMap(fixesOf);
     laps = lapRun(run, fixes);
     drive = { ...laps.view, update: () => (laps?.ask(), laps?.view.update()) };

@@ -9,30 +9,13 @@ import { createPhotoOutbox } from "./photo-outbox.js";
 import { createSender } from "./sending.js";
 
 /** @typedef {import("./store.js").SessionRow} SessionRow */
-/**
- * @typedef {object} OutboxState
- * @property {string} problem why the last try failed; empty after a success
- * @property {boolean} shut the server doesn't let this phone add to the session (any more)
- * @property {number | null} synced_ms when everything was last known to be on the server
- */
+/** @typedef {import("./recording").OutboxState} OutboxState */
 
 const REGULAR_MS = 15000;
 const AFTER_TAP_MS = 800;
 const AFTER_TRACK_MS = 4000;
 
-/**
- * @param {object} parts
- * @param {import("./store.js").Store} parts.store
- * @param {import("./sending.js").Request} parts.request
- * @param {string} parts.device
- * @param {() => import("./clock.js").Stamp} parts.stamp
- * @param {() => number} parts.monoMs
- * @param {() => string} parts.newId
- * @param {() => number} parts.random in [0, 1)
- * @param {<T>(name: string, work: () => Promise<T>) => Promise<T | undefined>} parts.exclusive
- *   runs the work unless another tab is at it
- * @param {() => void} parts.onChange
- */
+/** @param {import("./recording").SendingParts} parts */
 export function createOutbox(parts) {
   const { store, request, stamp, monoMs, random, exclusive, onChange } = parts;
   const sender = createSender(parts);

@@ -15,15 +15,7 @@ const LONGEST_UPLOAD_MS = 120000;
 /** The picture itself is to blame; anything else may pass. */
 const NOT_TAKEN = [400, 409, 413, 415, 422];
 
-/**
- * @param {object} parts
- * @param {import("./store.js").Store} parts.store
- * @param {import("./sending.js").Request} parts.request
- * @param {() => number} parts.monoMs
- * @param {() => number} parts.random in [0, 1)
- * @param {<T>(name: string, work: () => Promise<T>) => Promise<T | undefined>} parts.exclusive
- * @param {() => void} parts.onChange
- */
+/** @param {import("./recording").SendingParts} parts */
 export function createPhotoOutbox({ store, request, monoMs, random, exclusive, onChange }) {
   const pacer = createPacer({
     work: async () => void await exclusive("ebbline-photos", sendAll),

@@ -12,8 +12,7 @@ import { withDevice } from "./setup.js";
 
 /** @typedef {import("./store.js").Held} Held */
 /** @typedef {import("./store.js").SessionRow} SessionRow */
-/** @typedef {import("../shared/api.js").RequestOptions} RequestOptions */
-/** @typedef {(path: string, options?: RequestOptions) => Promise<any>} Request */
+/** @typedef {import("./recording").Request} Request */
 
 const MOST_RECORDS = 200;
 const MOST_CHUNKS = 400;
@@ -22,16 +21,7 @@ const CLOCK_TRIPS = 3;
 const LOOK_AGAIN_MS = 12000;
 const LOOK_AT_OLD_AGAIN_MS = 600000;
 
-/**
- * @param {object} parts
- * @param {import("./store.js").Store} parts.store
- * @param {Request} parts.request
- * @param {string} parts.device
- * @param {() => import("./clock.js").Stamp} parts.stamp
- * @param {() => number} parts.monoMs
- * @param {() => string} parts.newId
- * @param {() => void} parts.onChange after each answer
- */
+/** @param {import("./recording").SendingParts} parts */
 export function createSender({ store, request, device, stamp, monoMs, newId, onChange }) {
   /** @type {Map<string, number>} by session: when its clock was last compared */
   const compared_ms = new Map();

@@ -57,15 +57,19 @@ export function createChecklistView({ title, about, lapCheck, ticked: before, ti
 
   function update() {
     const left = CAUTIONS.filter((item) => !ticked.has(item.id)).length;
-    go.disabled = left > 0;
+    go.disabled = laps.disabled = left > 0;
     missing.textContent = left ? `${left} of ${CAUTIONS.length} cautions still to accept` : "All cautions accepted.";
   }
 
-  onTap(go, () => {
+  /** @param {HTMLButtonElement} key @param {import("./setup.js").Purpose} purpose */
+  const startBy = (key, purpose) => onTap(key, () => {
     if (go.disabled) return;
-    go.disabled = true; // a second touch must not start a second recording
-    void start().finally(update);
+    go.disabled = laps.disabled = true; // a second touch must not start a second recording
+    void start(purpose).finally(update);
   });
+  const laps = h("button", { type: "button", class: "quiet", "data-action": "laps-first" }, "Check a lap first");
+  startBy(go, lapCheck ? "lap_check" : "run");
+  startBy(laps, "lap_check");
   const cancel = h("button", { type: "button", class: "quiet" }, "Back");
   onTap(cancel, back);
   const change = h("button", { type: "button", class: "quiet", "data-action": "edit" }, "Set-up");
@@ -76,5 +80,6 @@ export function createChecklistView({ title, about, lapCheck, ticked: before, ti
     h("section", { class: "plan" }, h("p", {}, about), change),
     h("section", { class: "cautions" }, h("h2", {}, "Cautions"), h("p", { class: "lead" }, "Read each aloud. All must be accepted."), ...CAUTIONS.map(row)),
     lapCheck ? null : h("section", { class: "readiness" }, h("h2", {}, "Ready?"), h("p", { class: "lead" }, "Each tick is kept with its time and place; none stops you."), ...READINESS.map(row)),
+    lapCheck ? null : laps,
     h("footer", { class: "dock" }, missing, go));
 }

@@ -97,7 +97,7 @@ export function createLapCheckView(parts) {
     say(speedUnit, parts.units().distance === "mi" ? "mph" : "km/h");
     say(startLabel, check.hasLine() ? "New start line" : "Start line here");
     const figures = check.figures();
-    const now = JSON.stringify(figures);
+    const now = JSON.stringify([figures, check.source()]);
     if (now === shown) return;
     shown = now;
     keep.disabled = figures.mean === null;
@@ -109,9 +109,7 @@ export function createLapCheckView(parts) {
       table.append(h("tr", { class: "mean" }, h("th", { scope: "row" }, "Mean"), h("td", {}, `${metres(mean.length_m)} m`),
         h("td", {}, `± ${metres(mean.half_m)}`)));
     }
-    say(source, !figures.laps.length ? ""
-      : figures.provisional ? "Provisional: this phone's own figures; the server's follow with a network."
-        : "From the server's measuring core; intervals of 95 %.");
+    say(source, check.source());
     const words = check.verdict();
     worth.dataset.tone = words?.tone ?? "none";
     say(verdict, words?.verdict ?? (check.hasLine() ? "Cross the line once more for the first lap." : "Set the start line, then drive one to three laps."));

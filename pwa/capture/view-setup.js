@@ -1,5 +1,6 @@
 // @ts-check
 /** The set-up form: the few things a result needs to know, remembered from last time. */
+import { convert, unitOf } from "../shared/measures.js";
 import { checkedLapWords } from "./courses.js";
 import { h, onTap } from "./dom.js";
 
@@ -23,8 +24,8 @@ const GROUPS = [
   ]],
   ["Plan", [
     { name: "start_soc_pct", label: "Start at", unit: "% shown", range: [0, 100], runOnly: true },
-    { name: "band_low_kmh", label: "Speed from", unit: "km/h", range: [0, 400], runOnly: true },
-    { name: "band_high_kmh", label: "Speed to", unit: "km/h", range: [0, 400], runOnly: true },
+    { name: "band_low_kmh", label: "Speed from", range: [0, 400], runOnly: true, speed: true },
+    { name: "band_high_kmh", label: "Speed to", range: [0, 400], runOnly: true, speed: true },
   ]],
   ["Conditions", [
     { name: "ambient_c", label: "Outside", unit: "°C", range: [-60, 60], runOnly: true },
@@ -34,7 +35,7 @@ const GROUPS = [
 ];
 
 /** @param {SetupValues} values @param {import("./before").SetupParts} parts */
-export function createSetupView(values, { heading, next: nextLabel, purpose, courses, save, back }) {
+export function createSetupView(values, { heading, next: nextLabel, purpose, courses, units, save, back }) {
   const problem = h("p", { class: "problem", role: "alert" });
   /** @type {Map<Field, HTMLInputElement>} */
   const inputs = new Map();
@@ -46,11 +47,14 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
       id, name: field.name, autocomplete: "off", required: field.required,
       ...(field.range ? { inputmode: "decimal" } : { maxlength: 120 }),
     });
-    input.value = String(values[field.name] ?? "");
+    const value = values[field.name];
+    const shown = field.speed && value !== null ? Math.round(convert("speed", Number(value) / 3.6, units) * 10) / 10 : value;
+    input.defaultValue = String(shown ?? "");
     inputs.set(field, input);
+    const unit = field.speed ? unitOf("speed", units) : field.unit;
     return h("label", { class: field.range ? "field short" : "field", for: id },
       h("span", {}, field.label),
-      field.unit ? h("span", { class: "with-unit" }, input, h("i", {}, field.unit)) : input);
+      unit ? h("span", { class: "with-unit" }, input, h("i", {}, unit)) : input);
   };
   const wanted = GROUPS.map(([title, fields]) =>
     /** @type {[string, Field[]]} */ ([title, fields.filter((field) => purpose === "run" || !field.runOnly)]));
@@ -58,7 +62,7 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
     .map(([title, fields]) => h("fieldset", {}, h("legend", {}, title), ...fields.map(row)));
 
   const checkedLap = offerCheckedLap(inputs, courses, values.use_checked_lap);
-  groups[2]?.append(checkedLap.element);
+  inputs.forEach((input, { name }) => name === "course" && input.closest("label")?.after(checkedLap.element));
 
   const cancel = h("button", { type: "button", class: "quiet" }, "Back");
   onTap(cancel, back);
@@ -67,7 +71,7 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (next.disabled) return; // a second touch must not make a second session
-    const { read, complaint, at } = readForm(inputs);
+    const { read, complaint, at } = readForm(inputs, values, convert("speed", 1 / 3.6, units));
     const row = at?.closest("label");
     if (row) row.after(problem);
     else next.before(problem);
@@ -122,9 +126,11 @@ function offerCheckedLap(inputs, courses, wanted) {
 
 /**
  * @param {Map<Field, HTMLInputElement>} inputs
+ * @param {SetupValues} before what the form showed at first
+ * @param {number} per_kmh the user's speed unit in a km/h
  * @returns {{ read: Partial<SetupValues>, complaint: string, at: HTMLInputElement | null }}
  */
-function readForm(inputs) {
+function readForm(inputs, before, per_kmh) {
   /** @type {Record<string, string | number | null>} */
   const read = {};
   let complaint = "";
@@ -140,7 +146,10 @@ function readForm(inputs) {
     }
     input.setAttribute("aria-invalid", String(problem !== ""));
     if (problem && !complaint) [complaint, at] = [problem, input];
-    read[field.name] = !field.range ? text : text === "" ? null : number;
+    read[field.name] = !field.range ? text
+      : text === "" ? null
+        : !field.speed ? number
+          : text === input.defaultValue ? before[field.name] : number / per_kmh; // unrounded where untouched
   }
   const values = /** @type {Partial<SetupValues>} */ (/** @type {unknown} */ (read));
   const { band_low_kmh: low = null, band_high_kmh: high = null } = values;

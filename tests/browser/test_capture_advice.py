@@ -238,6 +238,8 @@ def test_leaving_the_band_is_said_without_moving_or_covering_a_button(
     phone.page.reload()
     phone.page.wait_for_selector("main")
     phone.make_session()
+    kept = phone.stored()["sessions"][0]["setup"]["protocol"]["speed_band_kmh"]
+    assert kept == [50, 90]  # shown in the user's unit, kept unrounded
     phone.accept_cautions()
     car = Car(phone.context, phone.page)
     car.roll(0.5, 20.0)

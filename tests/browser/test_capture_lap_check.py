@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 from browser.conftest import METRES_PER_DEGREE, Car, Phone, until
 from playwright.sync_api import Page
 
+RESULT = re.compile(r"/api/sessions/[^/]+/result$")
 OFFLINE = "net::ERR_INTERNET_DISCONNECTED"
 LAPS = """async ([fixes, gate, surveyed_m]) => {
   const { startLaps } = await import("/capture/laps.js");
@@ -163,14 +165,21 @@ def test_the_trip_meter_is_compared_over_the_road_between_two_figures(modules: P
             2,
             2400.0,
             "good",
-            "Good enough: 0.04 % off, ±0.08 %, against a bound of 0.1 %",
+            "Good enough: 0.04\u00a0% off, ±0.08\u00a0%, against a bound of 0.1\u00a0%",
         ),
         (2401.0, 4.8, 1, 2400.0, "doubt", "Another lap would halve the doubt."),
-        (2401.0, 4.8, 2, 2400.0, "doubt", "Another lap would bring it to about ±0.13 %."),
-        (2412.0, 2.0, 3, 2400.0, "bad", "They differ: 0.50 % longer than surveyed"),
-        (2388.0, 2.0, 3, 2400.0, "bad", "They differ: 0.50 % shorter than surveyed"),
+        (2401.0, 4.8, 2, 2400.0, "doubt", "Another lap would bring it to about ±0.13\u00a0%."),
+        (2412.0, 2.0, 3, 2400.0, "bad", "They differ: 0.50\u00a0% longer than surveyed"),
+        (2388.0, 2.0, 3, 2400.0, "bad", "They differ: 0.50\u00a0% shorter than surveyed"),
         (2400.0, 2.0, 3, None, "good", "No survey to compare with"),
-        (2400.0, 4.8, 1, None, "doubt", "Not sure yet: ±0.20 % against a bound of 0.1 %."),
+        (
+            2400.0,
+            4.8,
+            1,
+            None,
+            "doubt",
+            "Not sure yet: ±0.20\u00a0% against a bound of 0.1\u00a0%.",
+        ),
     ],
 )
 def test_the_verdict_names_the_doubt_the_bound_and_what_helps(
@@ -209,7 +218,7 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     phone: Phone, server_says: Callable[[str], Any]
 ) -> None:
     page = phone.page
-    phone.console.allow(OFFLINE)
+    phone.console.allow(OFFLINE, "403")
     phone.open()
     page.tap("[data-action=check-lap]")
     figures = {"vehicle": "Grey test car", "course": "Small ring", "surveyed_lap_m": "314.2"}
@@ -241,9 +250,15 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     own = page.locator(".laps tr").inner_text()
     assert float(own.split()[2]) == pytest.approx(2 * math.pi * 50, rel=0.02)
 
+    # a phone that came by a code may not read the result: its own figures stay, and it says so
+    page.route(RESULT, lambda route: route.fulfill(status=403, json={"message": "not for phones"}))
     phone.context.set_offline(False)
     page.evaluate("() => dispatchEvent(new Event('online'))")
-    until(page, "() => document.querySelector('.results').textContent.includes('measuring core')")
+    until(page, "() => document.querySelector('.results').textContent.includes('the desk shows')")
+    page.unroute(RESULT)
+    page.reload()
+    page.wait_for_selector("main.lap-check")
+    until(page, "() => document.querySelector('.results').textContent.includes('From the server')")
     page.locator("[data-key=keep]").tap()
     phone.wait_said("Kept with the course")
     phone.wait_synced()
@@ -277,3 +292,23 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     assert course["checked_lap"] == kept
     assert course["surveyed_lap_m"] == 314.2
     assert course["gate"] == held["setup"]["course"]["gate"]
+
+
+def test_a_lap_can_be_checked_first_in_the_session_of_the_run(phone: Phone) -> None:
+    """For a phone that came by a code: it has that one session and no other."""
+    page = phone.page
+    phone.open()
+    phone.make_session()
+    for box in page.query_selector_all(".cautions input"):
+        box.check()
+    page.tap("[data-action=laps-first]")
+    page.wait_for_selector("main.lap-check")
+    page.reload()
+    page.wait_for_selector("main.lap-check")
+    page.locator(".bar .menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    page.get_by_role("button", name="End it").tap()
+    page.locator(".card-main").first.tap()
+    page.tap("[data-action=start]")
+    page.wait_for_selector("main.drive:not(.lap-check)")
+    assert len(phone.stored()["sessions"]) == 1
