@@ -112,8 +112,8 @@ const menuSettings = () => settings({
 async function openSessions() {
   const rows = await store.sessions();
   const onPhone = await Promise.all(rows.map(async (row) => {
-    const { records, chunks, drafts, refused } = await store.counts(row.id);
-    const unsent = records + drafts + row.setup_unsent;
+    const { records, chunks, drafts, refused, photos } = await store.counts(row.id);
+    const unsent = records + drafts + photos + row.setup_unsent;
     return {
       id: row.id,
       title: String(row.setup.session?.title ?? "Untitled"),
@@ -580,11 +580,11 @@ async function start() {
     onChange: refreshCounts,
   });
   listen();
-  outbox.hurry();
   const running = await store.meta("running");
   if (running) await openRun(running);
   if (token !== null) await openByCode(token);
-  else if (!running) await openSessions();
+  else if (!running) void openSessions();
+  outbox.hurry(); // not before: the page comes first
   watchVersions(navigator.serviceWorker, {
     onReady(use) {
       useNewVersion = use;

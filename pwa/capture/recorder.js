@@ -31,6 +31,13 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     return { id, session, type, state, doc, stored_ms, along_m: alongM() };
   }
 
+  /** Once, even where `refresh` has found it in the storage already. @param {RecordRow} made */
+  function list(made) {
+    const at = rows.findIndex((row) => row.id === made.id);
+    if (at < 0) rows.push(made);
+    else rows[at] = made;
+  }
+
   /** @param {RecordRow} made */
   async function keep(made) {
     try {
@@ -39,7 +46,7 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
       failed.push(made);
       throw error;
     }
-    rows.push(made);
+    list(made);
     onChange();
     return made;
   }
@@ -90,7 +97,7 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
           continue;
         }
         failed = failed.filter((one) => one !== made);
-        if (!rows.includes(made)) rows.push(made);
+        list(made);
         onChange();
       }
       retrying = false;

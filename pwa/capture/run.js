@@ -11,11 +11,13 @@ const ONTO_DISK_MS = 10000;
 /** @param {import("./recording").RunParts} parts */
 export async function startRun({ store, row, device, clock, newId, geolocation, later, onRecord, onTrack, onPlace, onFix, onGap }) {
   const session = row.id;
-  const chunk = await store.lastChunk(session);
+  const [chunk, rows, left] = await Promise.all([
+    store.lastChunk(session), store.records(session), store.meta("gps_left"),
+  ]);
   const lastFix = (chunk && fixesOf(chunk).at(-1)) ?? null;
   const odometer = startOdometer(chunk?.along_m ?? 0, lastFix);
   const recorder = startRecorder({
-    store, session, device, rows: await store.records(session), newId,
+    store, session, device, rows, newId,
     stamp: () => clock.stamp(), alongM: odometer.along_m, onChange: onRecord,
   });
   const gps = createGps({
@@ -41,7 +43,6 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
     onDisk_ms = now_ms;
     return "strict";
   }
-  const left = await store.meta("gps_left");
   const leftBecause = left?.session === session ? left.cause : "";
   await recorder.finishLeftovers();
   return { row, recorder, gps, odometer, lastFix, leftBecause };

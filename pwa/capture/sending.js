@@ -210,7 +210,7 @@ export function createSender({ store, request, device, stamp, monoMs, newId, onC
     setupProblem: (session) => refusedSetups.get(session)?.message ?? "",
     /** Offer again what was refused, and look again at what the server holds. */
     lookAgain() {
-      refusedSetups.clear();
+      for (const refused of refusedSetups.values()) refused.written = ""; // its message stands until then
       looked_ms.clear();
     },
   };

@@ -296,9 +296,7 @@ def test_a_run_does_not_end_while_fixes_are_only_in_memory_and_its_file_holds_th
         phone.context.set_geolocation(place)
         phone.page.wait_for_timeout(200)
     end_recording(phone)
-    assert (
-        "3 fixes are only in this page's memory" in phone.page.locator("dialog.note").inner_text()
-    )
+    assert "3 fixes" in phone.page.locator("dialog.note").inner_text()
     phone.page.locator(".sheet .cross").tap()
     phone.page.locator(".bar button", has_text="Menu").tap()
     with phone.page.expect_download() as download:
