@@ -170,11 +170,14 @@ def test_hundreds_of_pictures_hold_up_no_tap(phone: Phone) -> None:
         """async ([session_id, count]) => {
           const { openStore } = await import("/capture/store.js");
           const store = openStore({ indexedDB, estimate: async () => ({}) });
-          for (let i = 0; i < count; i += 1) {
+          const add = (i) => {
             const bytes = new Uint8Array(200_000).fill(i % 251);
             new DataView(bytes.buffer).setUint32(0, i);
-            await store.addPhoto({ session_id, event_id: null, t_ms: i, device: "d",
+            return store.addPhoto({ session_id, event_id: null, t_ms: i, device: "d",
               media_type: "image/jpeg", bytes: bytes.buffer });
+          };
+          for (let from = 0; from < count; from += 50) {
+            await Promise.all(Array.from({ length: 50 }, (_, i) => add(from + i)));
           }
         }""",
         [phone.session_id(), 200],
