@@ -7,11 +7,11 @@ const problem = /** @type {HTMLElement} */ (document.getElementById("problem"));
 const button = /** @type {HTMLButtonElement} */ (form.querySelector("button"));
 const [name, password] = /** @type {HTMLInputElement[]} */ ([...form.querySelectorAll("input")]);
 
-/** Only ever a page of the desk, whatever somebody wrote into a link. */
+/** Only ever one of our pages, whatever somebody wrote into a link. */
 function goal() {
   const wanted = new URL(location.hash.slice(1) || "/desk", location.origin);
-  const inside = wanted.origin === location.origin && wanted.pathname === "/desk";
-  return inside ? wanted.pathname + wanted.search : "/desk";
+  const inside = wanted.origin === location.origin && ["/desk", "/follow"].includes(wanted.pathname);
+  return inside ? wanted.pathname + wanted.search + wanted.hash : "/desk";
 }
 
 form.addEventListener("submit", (event) => {

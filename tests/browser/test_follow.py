@@ -1,0 +1,259 @@
+"""The follow page in a real browser on the real server, while a run is being driven."""
+
+from __future__ import annotations
+
+import json
+import math
+import time
+import urllib.error
+import urllib.request
+import uuid
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import WAIT_MS, ConsoleWatch, until
+from playwright.sync_api import Browser, Page
+from server_process import LiveServer, add_person
+
+WITHIN_S = 2.0  # from the tap's arrival at the server to the screen
+RADIUS_M, SPEED_MPS = 300.0, 20.0
+
+
+@dataclass(slots=True)
+class Car:
+    """What the phone in the car sends, over HTTP as it does; round a circle at 20 m/s."""
+
+    url: str
+    session: str = field(default_factory=lambda: str(uuid.uuid4()))
+    start_ms: int = 0
+    token: str = ""
+
+    def call(self, method: str, path: str, body: Any = None) -> Any:
+        headers = {"Content-Type": "application/json"}
+        if self.token:
+            headers["Authorization"] = f"Bearer {self.token}"
+        request = urllib.request.Request(
+            f"{self.url}/api{path}",
+            method=method,
+            data=None if body is None else json.dumps(body).encode(),
+            headers=headers,
+        )
+        with urllib.request.urlopen(request, timeout=20) as answer:
+            return json.load(answer)
+
+    def begin(self, ago_s: int) -> None:
+        """Make the session, as one that began so long ago."""
+        gate = {"lat": 12.0, "lon": -38.0 + RADIUS_M / self._m_per_degree(),
+                "heading_deg": 0.0, "half_width_m": 30.0}  # fmt: skip
+        setup = {
+            "session": {"id": self.session},
+            "vehicle": {"label": "Sample car A"},
+            "course": {"label": "Course One", "gate": gate},
+        }
+        self.call("PUT", f"/sessions/{self.session}", {"base": None, "setup": setup})
+        self.start_ms = round(time.time() * 1000) - 1000 * ago_s
+
+    def drive(self, first_s: int, last_s: int) -> None:
+        seconds = range(first_s, last_s)
+        angles = [second * SPEED_MPS / RADIUS_M for second in seconds]
+        fixes = {
+            "device": "phone-1",
+            "seq": list(seconds),
+            "t_ms": [self.start_ms + 1000 * second for second in seconds],
+            "lat": [12.0 + RADIUS_M * math.sin(a) / 111_195 for a in angles],
+            "lon": [-38.0 + RADIUS_M * math.cos(a) / self._m_per_degree() for a in angles],
+            "speed_mps": [SPEED_MPS for _ in angles],
+        }
+        self.send(breadcrumbs=[fixes])
+
+    def tap(self, kind: str, at_s: float, **more: Any) -> None:
+        t_ms = self.start_ms + round(1000 * at_s)
+        event = {"id": str(uuid.uuid4()), "device": "phone-1", "t_ms": t_ms, "kind": kind, **more}
+        self.send(events=[event])
+
+    def read(self, at_s: float, kwh: float) -> None:
+        reading = {"id": str(uuid.uuid4()), "device": "phone-1", "quantity": "trip_energy",
+                   "t_ms": self.start_ms + round(1000 * at_s), "value": kwh, "unit": "kWh",
+                   "resolution": 0.1}  # fmt: skip
+        self.send(readings=[reading])
+
+    def send(self, **records: Any) -> None:
+        told = self.call(
+            "POST", f"/sessions/{self.session}/records", {"device": "phone-1", **records}
+        )
+        assert told["refused"] == []
+
+    @staticmethod
+    def _m_per_degree() -> float:
+        return 111_195 * math.cos(math.radians(12))
+
+
+@pytest.fixture
+def car(live_server: LiveServer) -> Car:
+    car = Car(live_server.url)
+    car.begin(ago_s=200)
+    return car
+
+
+@pytest.fixture
+def open_page(browser: Browser, console: ConsoleWatch) -> Iterator[Callable[..., Page]]:
+    pages: list[Page] = []
+
+    def opened(url: str, width: int = 360, height: int = 740, dark: bool = False) -> Page:
+        context = browser.new_context(
+            viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light"
+        )
+        context.set_default_timeout(WAIT_MS)
+        page = context.new_page()
+        console.watch(page)
+        pages.append(page)
+        page.goto(url)
+        return page
+
+    yield opened
+    for page in pages:
+        page.context.close()
+
+
+def says(page: Page, selector: str) -> str:
+    return " ".join(page.locator(selector).inner_text().split())
+
+
+def wait_for_words(page: Page, selector: str, words: str) -> None:
+    until(
+        page,
+        "([where, words]) => document.querySelector(where)?.textContent.includes(words)",
+        [selector, words],
+    )
+
+
+def assert_accessible(page: Page) -> None:
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def test_a_run_is_followed_within_two_seconds_of_each_tap(
+    car: Car, open_page: Callable[..., Page]
+) -> None:
+    car.drive(0, 100)
+    page = open_page(f"{car.url}/follow#{car.session}")
+    wait_for_words(page, "#contact", "In contact")
+    assert says(page, "#vehicle") == "Sample car A"
+    assert says(page, "#distance") == "–"
+    took_s = []
+    for kind, at_s, words in (
+        ("zero_soc", 100.9, "0 % shown"),
+        ("warning", 130, "Warning, Charge now"),
+        ("speed_capped", 150, "Top speed capped"),
+    ):
+        more = {"text": "Charge now"} if kind == "warning" else {}
+        car.tap(kind, at_s, **more)
+        sent = time.monotonic()
+        wait_for_words(page, "#event", words)
+        took_s.append(time.monotonic() - sent)
+    assert max(took_s) < WITHIN_S
+    car.drive(100, 200)
+    wait_for_words(page, "#distance", "1.98")  # 99 s at 20 m/s
+    assert "provisional" in says(page, ".figures")
+    low, high = map(float, says(page, "#distance-interval").split("–"))
+    assert low < 1.98 < high
+    car.read(90, 4.0)
+    car.read(110, 4.2)
+    car.read(190, 5.1)
+    wait_for_words(page, "#energy", "1.0")
+    assert page.locator("#map .car").get_attribute("visibility") == "visible"
+    assert "Here now, 72 km/h" in says(page, "#position")
+    page.locator("#units").click()
+    wait_for_words(page, "#distance", "mi")
+    assert "mph" in says(page, "#position")
+    assert_accessible(page)
+    nowhere = open_page(f"{car.url}/follow")
+    wait_for_words(nowhere, "#contact", "Scan the code at the desk")
+    assert_accessible(nowhere)
+
+
+def test_the_end_is_told_in_words_colour_and_sound(
+    car: Car, open_page: Callable[..., Page], console: ConsoleWatch
+) -> None:
+    car.drive(0, 150)
+    car.tap("zero_soc", 50)
+    page = open_page(f"{car.url}/follow#{car.session}")
+    wait_for_words(page, "#event", "0 % shown")
+    page.evaluate(
+        """() => {
+          window.tones = 0;
+          const start = OscillatorNode.prototype.start;
+          OscillatorNode.prototype.start = function (...when) {
+            window.tones += 1;
+            return start.apply(this, when);
+          };
+        }"""
+    )
+    assert page.locator("#alarm").is_hidden()
+    page.locator("#sound").click()
+    assert page.locator("#sound").get_attribute("aria-pressed") == "true"
+    heard = page.evaluate("window.tones")
+    assert heard > 0  # switched on it is heard once, so that one knows how loud it is
+    for kind, words in (
+        ("propulsion_off", "Propulsion off"),
+        ("contactors_open", "Contactors open"),
+    ):
+        car.tap(kind, 150)
+        sent = time.monotonic()
+        wait_for_words(page, "#alarm .what", words)
+        assert time.monotonic() - sent < WITHIN_S
+        assert page.evaluate("window.tones") > heard
+        heard = page.evaluate("window.tones")
+        assert words in page.title()
+    assert "Before: Propulsion off" in says(page, "#alarm")
+    colour = page.evaluate("getComputedStyle(document.querySelector('#alarm')).backgroundColor")
+    assert colour == "rgb(163, 25, 43)"
+    page.wait_for_timeout(1500)
+    assert page.evaluate("window.tones") == heard  # not again with every second
+    page.locator("#theme").click()
+    assert_accessible(page)
+    page.set_viewport_size({"width": 740, "height": 360})
+    assert_accessible(page)
+
+
+def test_nobody_answering_is_said_and_mended_by_itself(
+    car: Car, live_server: LiveServer, open_page: Callable[..., Page], console: ConsoleWatch
+) -> None:
+    console.allow("ERR_CONNECTION_REFUSED", "Failed to load resource")
+    car.drive(0, 150)
+    page = open_page(f"{car.url}/follow#{car.session}")
+    wait_for_words(page, "#contact", "In contact")
+    live_server.stop()
+    wait_for_words(page, "#contact", "No contact for")
+    assert page.locator("#contact").get_attribute("data-state") == "lost"
+    assert says(page, "#position")  # what was known stays
+    live_server.start()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    wait_for_words(page, "#contact", "In contact")
+
+
+def test_a_code_follows_its_run_alone_and_only_until_it_is_shut_out(
+    car: Car, live_server: LiveServer, open_page: Callable[..., Page], console: ConsoleWatch
+) -> None:
+    key = car.call("POST", f"/sessions/{car.session}/keys", {"label": "Chase vehicle"})
+    car.tap("zero_soc", 50)
+    add_person(live_server.data)  # from now on nothing is open
+    page = open_page(key["follow_url"])
+    wait_for_words(page, "#event", "0 % shown")
+    assert page.url == f"{car.url}/follow#{car.session}"
+    page.reload()
+    wait_for_words(page, "#event", "0 % shown")
+    console.allow("401")
+    stranger = open_page(f"{car.url}/follow#{car.session}")
+    wait_for_words(stranger, "#contact", "Sign in first.")
+    assert stranger.locator("#contact a").get_attribute("href") == (
+        f"/sign-in#/follow#{car.session}"
+    )
+    car.token = key["token"]
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        car.call("DELETE", f"/sessions/{car.session}/keys/{key['id']}")
+    with refused.value:
+        assert refused.value.code == 403
