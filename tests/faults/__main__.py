@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import sys
 import time
 from collections.abc import Sequence
@@ -28,12 +29,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     asked = parser.parse_args(arguments)
     began_s = time.monotonic()
     results: list[tuple[str, Verdict]] = []
-    for name, seed, verdict in run_all(asked.runs, asked.seed, asked.fault):
-        results.append((name, verdict))
-        print(f"\r{len(results)} of {asked.runs}", end="", file=sys.stderr, flush=True)
-        for what in ("lost", "doubled", "wrong"):
-            for one in getattr(verdict, what):
-                print(f"\n{name}, seed {seed}: {what}: {one}", flush=True)
+    with contextlib.suppress(KeyboardInterrupt):  # what there is by then is told
+        for name, seed, verdict in run_all(asked.runs, asked.seed, asked.fault):
+            results.append((name, verdict))
+            print(f"\r{len(results)} of {asked.runs}", end="", file=sys.stderr, flush=True)
+            for what in ("lost", "doubled", "wrong"):
+                for one in getattr(verdict, what):
+                    print(f"\n{name}, seed {seed}: {what}: {one}", flush=True)
     print(f"\n{table(results)}\n\n{time.monotonic() - began_s:.0f} s, seed {asked.seed}")
     return 0 if all(verdict.is_good() for _, verdict in results) else 1
 
