@@ -25,12 +25,19 @@ class Clock:
     offset_ms: float = 0.0  # to be added to a stamp, until the clock is set
     settings: tuple[tuple[float, float], ...] = ()  # (when, by how many ms)
     drift_ppm: float = 0.0  # how much too fast it runs
+    tells_pages: bool = False  # whether records bear the load of the page, anew at each setting
 
     def stamp_ms(self, t_s: float) -> int:
         """What the device writes at a moment of the recording."""
         set_by = sum(by_ms for when_s, by_ms in self.settings if t_s >= when_s)
         ran_ms = 1000 * t_s * (1 + self.drift_ppm * 1e-6)
         return round(self.start_ms + ran_ms - self.offset_ms + set_by)
+
+    def page(self, t_s: float) -> dict[str, str]:
+        """The load of the recording page at a moment, as a record bears it."""
+        if not self.tells_pages:
+            return {}
+        return {"page": f"page-{sum(t_s >= when_s for when_s, _ in self.settings)}"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +87,7 @@ class Notebook:
             "unit": happening.unit,
             "tap_delay_s": None,
             "corrects": None,
+            **self.clocks[device].page(tapped_s),
         }
         self.events.append(event)
         self.true_s[event["id"]] = happening.t_s
@@ -116,20 +124,20 @@ class Notebook:
     def read(self, quantity: str, t_s: float, device: str = "phone-1", source: str = "pad") -> None:
         """The passenger opens the pad, its stamp late as a tap, and types what was shown then."""
         late_s = self.passenger.delay_s(self.rng) + self.passenger.noted_after_s(self.rng)
-        self._note(quantity, t_s, device, self.clocks[device].stamp_ms(t_s + late_s), source)
+        self._note(quantity, t_s, device, t_s + late_s, source)
 
     def read_from_film(self, quantity: str, t_s: float) -> None:
         """Typed at the desk afterwards, at the moment that the film seems to show."""
         seen_s = t_s + self.passenger.film_sd_s * float(self.rng.standard_normal())
-        self._note(quantity, t_s, "desk", self.clocks["desk"].stamp_ms(seen_s), "typed")
+        self._note(quantity, t_s, "desk", seen_s, "typed")
 
-    def _note(self, quantity: str, t_s: float, device: str, t_ms: int, source: str) -> None:
+    def _note(self, quantity: str, t_s: float, device: str, noted_s: float, source: str) -> None:
         shown = self.display.show(quantity, t_s)
         self.readings.append(
             {
                 "id": self._new_id("reading", len(self.readings)),
                 "device": device,
-                "t_ms": t_ms,
+                "t_ms": self.clocks[device].stamp_ms(noted_s),
                 "quantity": quantity,
                 "value": shown.value,
                 "unit": shown.unit,
@@ -138,6 +146,7 @@ class Notebook:
                 "source": source,
                 "photo": None,
                 "corrects": None,
+                **self.clocks[device].page(noted_s),
             }
         )
 
@@ -158,6 +167,7 @@ def breadcrumbs(fixes: Fixes, clock: Clock, device: str) -> list[dict[str, Any]]
     entries = []
     for rows in np.split(np.arange(fixes.t_s.size), sorted(bounds)):
         t_ms = stamps_ms[rows].tolist()
+        page = clock.page(float(fixes.t_s[rows[0]])) if rows.size else {}
         entries.append(
             {
                 "device": device,
@@ -169,6 +179,7 @@ def breadcrumbs(fixes: Fixes, clock: Clock, device: str) -> list[dict[str, Any]]
                 "speed_mps": _rounded(fixes.speed_mps[rows], 2),
                 "heading_deg": _rounded(fixes.heading_deg[rows] % 360, 2),
                 "altitude_m": [None] * rows.size,
+                **{key: [name] * rows.size for key, name in page.items()},
             }
         )
     return entries

@@ -18,6 +18,7 @@ import numpy.typing as npt
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 IntArray: TypeAlias = npt.NDArray[np.int64]
 BoolArray: TypeAlias = npt.NDArray[np.bool_]
+TextArray: TypeAlias = npt.NDArray[np.str_]
 
 Rounding: TypeAlias = Literal["nearest", "down"]
 Severity: TypeAlias = Literal["note", "doubt", "error"]
@@ -174,7 +175,8 @@ class Breadcrumbs:
 
     ``accuracy_m`` is the 95 % radius (W3C Geolocation). NaN is 'not known' in every float
     column but ``lat`` and ``lon``, which are always finite. ``t_ms`` need not be in order: a
-    phone may deliver a fix late.
+    phone may deliver a fix late. ``page`` names the load of the recording page that made each fix
+    (empty where none is told): within one load a stamp never goes back.
     """
 
     device: str
@@ -186,12 +188,13 @@ class Breadcrumbs:
     speed_mps: FloatArray
     heading_deg: FloatArray
     altitude_m: FloatArray
+    page: TextArray
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
     """One tap. ``corrects`` is the id of an event this one replaces; ``withdraws`` says that
-    it only takes that one back and reports nothing itself.
+    it only takes that one back and reports nothing itself. ``page``: see ``Breadcrumbs``.
     """
 
     id: str
@@ -204,6 +207,7 @@ class Event:
     tap_delay: Delay | None = None
     corrects: str | None = None
     withdraws: bool = False
+    page: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +227,7 @@ class Reading:
     source: str | None = None
     photo: str | None = None
     corrects: str | None = None
+    page: str | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -105,7 +105,9 @@ def _clocks(setting: Setting, world: World, rng: np.random.Generator) -> dict[st
         moving_s = np.flatnonzero(world.drive.v_mps > 8)
         when_s = float(world.drive.t_s[moving_s[int(set_at * moving_s.size)]])
         settings = ((when_s, sign * 1000.0 * float(set_by_s)),)
-    clocks = {"phone-1": Clock(START_MS, float(offset_ms), settings)}
+    clocks = {
+        "phone-1": Clock(START_MS, float(offset_ms), settings, tells_pages=setting.pages_told)
+    }
     if setting.second_phone:
         clocks["phone-2"] = Clock(
             START_MS, float(rng.uniform(-4000, 4000)), drift_ppm=float(rng.uniform(-60, 60))

@@ -37,6 +37,7 @@ class Setting:
     noting_s: tuple[float, float] | None = None
     noting_told: bool = False  # typed, not on the pad at once; and in protocol.reading_delay_s
     clock_set: Literal["no", "forward", "back"] = "no"
+    pages_told: bool = False
     second_phone: bool = False
     # the car and its display
     rounding: Literal["nearest", "down"] = "nearest"
@@ -85,7 +86,17 @@ def _all_settings() -> tuple[Setting, ...]:
         ),
         but("null-speeds", "two stretches of 60 to 300 s without speeds", speedless=2),
         but("clock-forward", "the phone's clock is set forward while driving", clock_set="forward"),
-        but("clock-back", "the phone's clock is set back while driving", clock_set="back"),
+        but(
+            "clock-back",
+            "the clock is set back while driving, as a recorder that tells no page loads has it",
+            clock_set="back",
+        ),
+        but(
+            "clock-back-reload",
+            "the clock is set back while driving and our page loads anew",
+            clock_set="back",
+            pages_told=True,
+        ),
         but("late-taps", "taps 0.3 to 2 s late, told as 1.15 ± 0.49 s", late_taps_s=(0.3, 2.0)),
         but(
             "late-taps-untold",

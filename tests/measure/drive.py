@@ -97,6 +97,7 @@ def session(seen: Fixes, **parts: object) -> Session:
         speed_mps=seen.speed_mps,
         heading_deg=seen.heading_deg,
         altitude_m=np.full(n, np.nan),
+        page=np.full(n, ""),
     )
     return Session(
         "00000000-0000-4000-8000-000000000001",

@@ -1,6 +1,9 @@
 """Stamps to moments."""
 
+from dataclasses import replace
+
 import numpy as np
+import pytest
 
 from ebbline.measure.clock import DeviceClock, find_parts, moment_of_reading, moment_of_tap
 from ebbline.records import Breadcrumbs, Delay, Device, Event, Protocol, Reading
@@ -22,6 +25,7 @@ def crumbs(t_s: np.ndarray, along_m: np.ndarray) -> Breadcrumbs:
         speed_mps=unknown,
         heading_deg=unknown,
         altitude_m=unknown,
+        page=np.full(n, ""),
     )
 
 
@@ -66,6 +70,30 @@ def test_a_tap_after_the_clock_was_set_belongs_to_the_later_part():
     before, after = START_MS + 20_000, START_MS + 3_640_000
     assert clock.session_ms_of_tap(before) == before
     assert clock.session_ms_of_tap(after) == START_MS + 40_000
+    assert clock.ambiguity_s(before) == clock.ambiguity_s(after) == 0
+
+
+def test_a_stamp_that_a_clock_set_back_showed_twice_may_mean_either_moment():
+    """Set back by 20 s at second 30: the stamps of seconds 10 to 30 come again."""
+    t_s = np.arange(60.0)
+    seen = crumbs(np.where(t_s >= 30, t_s - 20, t_s), 15 * t_s)
+    clock = DeviceClock(Device("phone"), find_parts(seen))
+    event = Event("e", "phone", START_MS + 15_000, "warning")
+    moment = moment_of_tap(event, clock, Protocol(tap_delay=Delay(0.0, 0.4)))
+    assert moment.t_s == START_MS / 1000 + 25  # between second 15 and second 35
+    assert moment.sd_s == pytest.approx(np.hypot(0.4, 10.0))
+
+
+def test_the_load_of_the_page_tells_which_of_two_moments_a_stamp_means():
+    t_s = np.arange(60.0)
+    page = np.where(t_s >= 30, "second load", "first load")
+    seen = replace(crumbs(np.where(t_s >= 30, t_s - 20, t_s), 15 * t_s), page=page)
+    clock = DeviceClock(Device("phone"), find_parts(seen))
+    stamp = START_MS + 15_000
+    assert clock.session_ms_of_tap(stamp, "first load") == stamp
+    assert clock.session_ms_of_tap(stamp, "second load") == START_MS + 35_000
+    assert clock.ambiguity_s(stamp, "second load") == 0
+    assert clock.ambiguity_s(stamp, "a load without fixes") == 20
 
 
 def test_a_long_pause_of_a_parked_car_stays_a_pause():
@@ -83,9 +111,7 @@ def test_a_fix_that_comes_two_seconds_late_is_no_setting_of_the_clock():
     t_s = np.arange(60.0)
     seen = crumbs(t_s, 15 * t_s)
     order = np.concatenate([np.arange(29), [30, 31, 29], np.arange(32, 60)])
-    late = Breadcrumbs(
-        "phone", seen.seq, seen.t_ms[order], seen.lat[order], *([seen.lon] + 4 * [seen.altitude_m])
-    )
+    late = replace(seen, t_ms=seen.t_ms[order], lat=seen.lat[order])
     assert len(find_parts(late)) == 1
 
 

@@ -87,6 +87,7 @@ def record(t_s, along_m, speed_mps, recorder, seed=0):
         speed_mps=shown_mps,
         heading_deg=shown_deg,
         altitude_m=unknown,
+        page=np.full(unknown.size, ""),
     )
     course = Course(surveyed_lap_m=LAP_M, surveyed_lap_sd_m=0.01, closed=True, gate=finish())
     return Session(

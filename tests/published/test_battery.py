@@ -273,6 +273,7 @@ def test_a_reserve_read_off_the_trip_meter_holds_the_simulated_energy(
                 speed_mps=speed_mps,
                 heading_deg=np.where(speed_mps > 0, 0.0, np.nan),
                 altitude_m=np.full(t_s.size, np.nan),
+                page=np.full(t_s.size, ""),
             ),
         ),
         events=(

@@ -30,6 +30,7 @@ def test_an_accuracy_of_w3c_is_taken_as_a_95_per_cent_radius():
         speed_mps=unknown,
         heading_deg=unknown,
         altitude_m=unknown,
+        page=np.full(unknown.size, ""),
     )
     fixes, _ = prepare(crumbs, DeviceClock(Device("recorder"), find_parts(crumbs)))
     published = np.sqrt(chi2(2).ppf(0.95))

@@ -89,6 +89,7 @@ def to_breadcrumbs(raw: dict[str, Any]) -> Breadcrumbs:
         speed_mps=numbers_of(raw, "speed_mps", count),
         heading_deg=numbers_of(raw, "heading_deg", count),
         altitude_m=numbers_of(raw, "altitude_m", count),
+        page=np.array([name or "" for name in raw.get("page") or [""] * count], dtype=np.str_),
     )
 
 

@@ -105,7 +105,7 @@ def _point(path: _Path, row: int) -> gpxpy.gpx.GPXTrackPoint:
 def _waypoint(
     event: Event, clock: DeviceClock, paths: Sequence[_Path]
 ) -> gpxpy.gpx.GPXWaypoint | None:
-    t_ms = round(clock.session_ms_of_tap(event.t_ms))
+    t_ms = round(clock.session_ms_of_tap(event.t_ms, event.page))
     # Its own device's track if there is one: whatever their clocks say, the two agree.
     for path in sorted(
         paths, key=lambda path: (path.crumbs.device != event.device, -path.t_ms.size)

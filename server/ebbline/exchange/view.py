@@ -119,6 +119,7 @@ def _event(raw: dict[str, Any], protocol: Protocol) -> Event:
         tap_delay=_tap_delay(raw.get("tap_delay_s"), protocol),
         corrects=raw.get("corrects"),
         withdraws=bool(raw.get("withdraws")),
+        page=_page(raw),
     )
 
 
@@ -143,4 +144,11 @@ def _reading(raw: dict[str, Any]) -> Reading:
         source=raw.get("source"),
         photo=raw.get("photo"),
         corrects=raw.get("corrects"),
+        page=_page(raw),
     )
+
+
+def _page(raw: dict[str, Any]) -> str | None:
+    """The load of the page that made a record; a key of ours that anybody may write anything in."""
+    page = raw.get("page")
+    return page if isinstance(page, str) else None

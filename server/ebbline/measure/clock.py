@@ -43,13 +43,15 @@ class ClockPart:
     """A stretch of one device's recording over which its clock was not set.
 
     It starts at fix ``from_seq`` and spans these raw stamps; add ``shift_ms`` to a stamp of it
-    to put it on the clock of the first part.
+    to put it on the clock of the first part. ``pages``: the loads of the recording page that made
+    its fixes, where told.
     """
 
     from_seq: int
     first_ms: int
     last_ms: int
     shift_ms: float
+    pages: frozenset[str] = frozenset()
 
     def distance_ms(self, t_ms: float) -> float:
         """How far a raw stamp lies outside this part's range; 0 inside."""
@@ -96,20 +98,31 @@ class DeviceClock:
         part = np.searchsorted(starts, seq, side="right") - 1
         return self._corrected_ms(t_ms + self.device.clock_offset_ms + shifts[part])
 
-    def session_ms_of_tap(self, t_ms: float) -> float:
-        """Session time of a stamp that isn't a fix: it belongs to the part it is nearest to.
+    def session_ms_of_tap(self, t_ms: float, page: str | None = None) -> float:
+        """Session time of a stamp that isn't a fix.
 
-        Where ranges overlap (a clock set back by less than it had run) the later part wins.
+        It belongs to the part it is nearest to, among those that the same load of the page
+        recorded if there are any. A stamp that the clock went over twice lies midway.
         """
-        shift_ms = 0.0
-        if self.parts:
-            nearest = min(reversed(self.parts), key=lambda part: part.distance_ms(t_ms))
-            shift_ms = nearest.shift_ms
-        return float(self._corrected_ms(np.asarray(t_ms + self.device.clock_offset_ms + shift_ms)))
+        first_ms, last_ms = self._possible_ms(t_ms, page)
+        return (first_ms + last_ms) / 2
 
-    def is_ambiguous(self, t_ms: float) -> bool:
-        """Whether a stamp that isn't a fix lies in two parts: the clock went over it twice."""
-        return sum(part.distance_ms(t_ms) == 0 for part in self.parts) > 1
+    def ambiguity_s(self, t_ms: float, page: str | None = None) -> float:
+        """How far apart in time the moments lie that a stamp may mean; 0 for a plain one."""
+        first_ms, last_ms = self._possible_ms(t_ms, page)
+        return (last_ms - first_ms) / 1000
+
+    def _possible_ms(self, t_ms: float, page: str | None) -> tuple[float, float]:
+        """The earliest and the latest session time that a stamp may mean."""
+        own = tuple(part for part in self.parts if page is not None and page in part.pages)
+        among = own or self.parts
+        nearest_ms = min((part.distance_ms(t_ms) for part in among), default=0.0)
+        shifts_ms = [p.shift_ms for p in among if p.distance_ms(t_ms) == nearest_ms] or [0.0]
+        declared_ms = (
+            t_ms + self.device.clock_offset_ms + np.array([min(shifts_ms), max(shifts_ms)])
+        )
+        first_ms, last_ms = self._corrected_ms(declared_ms)
+        return float(first_ms), float(last_ms)
 
     def _corrected_ms(self, declared_ms: FloatArray) -> FloatArray:
         if self.correction is None:
@@ -128,7 +141,7 @@ class Moment:
 def moment_of_tap(event: Event, clock: DeviceClock, protocol: Protocol) -> Moment:
     """The moment a tap reports: its stamp less the tap's delay."""
     delay = event.tap_delay or protocol.tap_delay or USUAL_TAP_DELAY
-    return _moment(event.t_ms, clock, delay)
+    return _moment(event, clock, delay)
 
 
 def moment_of_reading(reading: Reading, clock: DeviceClock, protocol: Protocol) -> Moment:
@@ -144,13 +157,15 @@ def moment_of_reading(reading: Reading, clock: DeviceClock, protocol: Protocol) 
         delay = TYPED_DELAY
     else:
         delay = protocol.tap_delay or USUAL_TAP_DELAY
-    return _moment(reading.t_ms, clock, delay)
+    return _moment(reading, clock, delay)
 
 
-def _moment(t_ms: int, clock: DeviceClock, delay: Delay) -> Moment:
+def _moment(record: Event | Reading, clock: DeviceClock, delay: Delay) -> Moment:
+    # A stamp that may mean two moments lies between them, as unsure as they are apart.
+    between_s = clock.ambiguity_s(record.t_ms, record.page) / 2
     return Moment(
-        t_s=clock.session_ms_of_tap(t_ms) / 1000 - delay.mean_s,
-        sd_s=math.hypot(delay.sd_s, clock.sd_s),
+        t_s=clock.session_ms_of_tap(record.t_ms, record.page) / 1000 - delay.mean_s,
+        sd_s=math.hypot(delay.sd_s, clock.sd_s, between_s),
     )
 
 
@@ -182,9 +197,15 @@ def find_parts(crumbs: Breadcrumbs) -> tuple[ClockPart, ...]:
             first_ms=int(t_ms[start]),
             last_ms=int(t_ms[end - 1]),
             shift_ms=shift_ms,
+            pages=_pages(crumbs, kept[start:end]),
         )
         for start, end, shift_ms in zip(starts, ends, shifts_ms, strict=True)
     )
+
+
+def _pages(crumbs: Breadcrumbs, fixes: IntArray) -> frozenset[str]:
+    """The loads of the recording page that made some fixes, where told."""
+    return frozenset(np.unique(crumbs.page[fixes]).tolist()) - {""}
 
 
 def _late(crumbs: Breadcrumbs) -> BoolArray:

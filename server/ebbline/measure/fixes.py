@@ -87,6 +87,7 @@ def merge(entries: tuple[Breadcrumbs, ...], device: str) -> Breadcrumbs | None:
         speed_mps=column("speed_mps"),
         heading_deg=column("heading_deg"),
         altitude_m=column("altitude_m"),
+        page=np.concatenate([entry.page for entry in own])[first],
     )
 
 

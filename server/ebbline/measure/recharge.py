@@ -11,12 +11,11 @@ from ebbline.measure import quantity
 from ebbline.measure.charging import ChargeCurve, charge_curve, shown
 from ebbline.measure.clock import Moment
 from ebbline.measure.evidence import TimedReading
+from ebbline.measure.levels import level_of
 from ebbline.measure.phases import Phases, find_phases
 from ebbline.measure.run import Run
 from ebbline.records import (
-    BoolArray,
     Finding,
-    FloatArray,
     Pack,
     Protocol,
     Quantity,
@@ -103,20 +102,17 @@ def _trickle(
     lasting = quantity.rectangular(
         end_s - start.t_s, half_s, math.hypot(end_sd_s, start.sd_s), floor=0.0
     )
-    strength = _level(curve, phases.trickle_kw, power.t_s <= last_s)
+    strength = level_of(power, power.t_s <= last_s)
     # Straight lines between readings would count some of the rise: the last stretch is level.
     mean, sd = curve.energy(np.array([start.t_s]), np.array([last_s]))
     rest_h = (end_s - last_s) / 3600
     level_sd_kw = 0.0 if strength is None else quantity.sd_of(strength)
-    # One rounding stands behind level and energy, so their doubts add up.
-    doubt_kwh = math.hypot(float(sd[0]) + level_sd_kw * rest_h, phases.trickle_kw * end_sd_s / 3600)
-    amount = quantity.rectangular(
-        float(mean[0]) + phases.trickle_kw * rest_h,
-        phases.trickle_kw * half_s / 3600,
-        doubt_kwh,
-        floor=0.0,
-    )
-    return lasting, strength, amount
+    # One rounding stands behind level and energy; with the end's doubt they add up, being bounds
+    # rather than noise.
+    end_h = math.hypot(half_s / math.sqrt(3), end_sd_s) / 3600
+    doubt_kwh = float(sd[0]) + level_sd_kw * rest_h + phases.trickle_kw * end_h
+    amount_kwh = float(mean[0]) + phases.trickle_kw * rest_h
+    return lasting, strength, quantity.normal(amount_kwh, doubt_kwh, floor=0.0)
 
 
 def _full_power(curve: ChargeCurve, phases: Phases | None) -> Quantity | None:
@@ -125,27 +121,8 @@ def _full_power(curve: ChargeCurve, phases: Phases | None) -> Quantity | None:
     if power.t_s.size == 0:
         return None
     if phases is None:
-        return _level(curve, float(np.mean(power.middle)), np.ones(power.t_s.size, dtype=bool))
-    return _level(curve, phases.full_kw, power.t_s >= phases.full_from_s)
-
-
-def _level(curve: ChargeCurve, level_kw: float, chosen: BoolArray) -> Quantity | None:
-    """A level of power with the doubt of its rounding and of its spread.
-
-    A figure that never changed may be off by its whole rounding; one that went to and fro between
-    two shows that the level lies between them.
-    """
-    if not np.any(chosen):
-        return None
-    shown_kw = curve.power.middle[chosen]
-    width = float(np.mean((curve.power.high - curve.power.low)[chosen]))
-    half_kw = width / 2 / np.unique(shown_kw).size
-    return quantity.rectangular(level_kw, half_kw, _spread(shown_kw), floor=0.0)
-
-
-def _spread(level: FloatArray) -> float:
-    """Standard deviation of a mean of what was shown."""
-    return float(np.std(level, ddof=1) / math.sqrt(level.size)) if level.size > 1 else 0.0
+        return level_of(power, np.ones(power.t_s.size, dtype=bool))
+    return level_of(power, power.t_s >= phases.full_from_s)
 
 
 def _soc_steps(run: Run, readings: list[TimedReading], after_s: float) -> list[_SocStep]:

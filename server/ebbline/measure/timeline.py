@@ -21,6 +21,7 @@ from ebbline.measure.gaps import gaps_of
 from ebbline.measure.ladder import entries_of
 from ebbline.measure.laps import Laps, check_laps, disagreement, find_laps, lap_entries, ruler_of
 from ebbline.measure.limits import limits_of
+from ebbline.measure.noting import as_late_as_they_were
 from ebbline.measure.power_log import choose_log, logged_energy
 from ebbline.measure.recharge import recharge_of
 from ebbline.measure.reserve import find_span, reserve_of, zero_of
@@ -65,6 +66,9 @@ def analyze(session: Session) -> Analysis:
         TimedReading(reading, moment_of_reading(reading, clocks[reading.device], session.protocol))
         for reading in readings
     ]
+    if session.protocol.reading_delay is None:
+        timed_readings, said = as_late_as_they_were(track, timed_readings, _resets(timed_events))
+        findings += said
     laps, lap_check, ruler, said = _laps(track, session)
     findings += said
     meter, energy, said = _energy(session, track, ruler, timed_events, timed_readings)
@@ -177,7 +181,7 @@ def _resets(events: tuple[TimedEvent, ...]) -> list[Moment]:
 
 def _ambiguous(records: Sequence[Event | Reading], clocks: dict[str, DeviceClock]) -> list[Finding]:
     """One finding for all taps and readings at times their clock went over twice."""
-    doubtful = [r.id for r in records if clocks[r.device].is_ambiguous(r.t_ms)]
+    doubtful = [r.id for r in records if clocks[r.device].ambiguity_s(r.t_ms, r.page) > 0]
     if not doubtful:
         return []
     return [
@@ -185,8 +189,8 @@ def _ambiguous(records: Sequence[Event | Reading], clocks: dict[str, DeviceClock
             "error",
             "moments_ambiguous",
             f"A clock was set back while recording, and {len(doubtful)} taps or readings bear "
-            f"times that it showed twice: {', '.join(doubtful)}. They are taken for the later "
-            f"time and may be off by as much as the clock was set; correct those that are wrong.",
+            f"times that it showed twice: {', '.join(doubtful)}. They are placed midway, with "
+            f"both times in their intervals; correct them to the right one.",
             "events and readings",
         )
     ]

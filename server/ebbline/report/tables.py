@@ -123,7 +123,9 @@ def readings(subject: Subject) -> Facts | None:
     shown: dict[str, list[str]] = {}
     for reading in subject.readings:
         clock = clocks.get(reading.device)
-        at_ms = reading.t_ms if clock is None else clock.session_ms_of_tap(reading.t_ms)
+        at_ms = (
+            reading.t_ms if clock is None else clock.session_ms_of_tap(reading.t_ms, reading.page)
+        )
         unit = "\u00b0C" if reading.unit == "degC" else reading.unit
         cut = "cut" if reading.rounding == "down" else "rounded"
         last = "" if reading.resolution is None else f" in steps of {reading.resolution:g}"
