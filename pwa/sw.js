@@ -57,6 +57,7 @@ const FILES = [
   "/capture/versions.js",
   "/capture/view-advice.js",
   "/capture/view-checklist.js",
+  "/capture/view-code.js",
   "/capture/view-detail.js",
   "/capture/view-drive.js",
   "/capture/view-lap-check.js",
@@ -77,7 +78,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "3d3b8fff3463";
+const VERSION = "7a34d0909d7d";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

@@ -25,6 +25,7 @@ import { openStore } from "./store.js";
 import { PAD_ORDER } from "./taps.js";
 import { watchVersions } from "./versions.js";
 import { createChecklistView } from "./view-checklist.js";
+import { askCode } from "./view-code.js";
 import { createDriveView } from "./view-drive.js";
 import { openLog } from "./view-log.js";
 import { openPad } from "./view-pad.js";
@@ -130,7 +131,7 @@ async function openSessions() {
     checkLap: () => void openSetup("lap_check"),
     open: (id) => void openChecklist(id),
     exportFile: (id) => void exportFile(id),
-    openMenu: () => void showSheet("Menu", menuSettings(), { name: "menu" }),
+    openMenu: () => void showSheet("Menu", [...menuSettings(), byCode()], { name: "menu" }),
   });
   show(view.element);
   if (useNewVersion) view.offerVersion(useNewVersion);
@@ -445,6 +446,7 @@ function openMenu() {
     action("Log", "what was recorded", () => openRunLog(id, recorder)),
     action("Set-up", "car, course and plan; only while parked", () => void openEdit(id, showRun)),
     action("Save as file", "leaves the phone without a server", () => void exportFile(id)),
+    byCode(),
     action("End recording", "GPS stops; nothing is deleted", confirmEnd, "off"),
   ], { name: "menu" });
 }
@@ -549,6 +551,8 @@ async function retry(recorder) {
   await photos?.retry();
   if (!recorder.failed() && !photos?.waiting()) drive?.announce("stored", "All stored again.");
 }
+
+const byCode = () => action("Join by a code", "a link from the desk", () => askCode((token) => void openByCode(token)));
 
 /** A code was scanned. @param {string} token */
 async function openByCode(token) {

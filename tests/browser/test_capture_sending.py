@@ -416,6 +416,25 @@ def test_a_code_scanned_without_a_network_begins_the_session_all_the_same(
     assert phone.stored()["sessions"][0]["setup"]["session"]["title"] == "From the desk"
 
 
+def test_an_installed_app_takes_a_code_by_pasting_its_link(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.open()
+    session = str(uuid.uuid4())
+    api = f"{phone.url}/api/sessions/{session}"
+    asked(api, "PUT", {"base": None, "setup": {"session": {"id": session, "title": "Desk's"}}})
+    key = asked(f"{api}/keys", "POST", {"label": "Phone in the car"})
+    phone.page.get_by_role("button", name="Menu").tap()
+    phone.page.get_by_role("button", name="Join by a code").tap()
+    phone.page.fill("#code", "https://elsewhere.example/")
+    phone.page.get_by_role("button", name="Join its session").tap()
+    assert "not a link from the desk" in phone.page.locator("dialog.code").inner_text()
+    phone.page.fill("#code", key["url"])
+    phone.page.get_by_role("button", name="Join its session").tap()
+    phone.page.wait_for_selector("main.checklist")
+    assert phone.session_id() == session
+
+
 def test_a_code_that_is_none_is_refused_in_words(phone: Phone) -> None:
     phone.console.allow(FAILED)
     phone.page.goto(f"{phone.url}/capture#join={uuid.uuid4()}.made-up")

@@ -36,8 +36,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
             for what in ("lost", "doubled", "wrong"):
                 for one in getattr(verdict, what):
                     print(f"\n{name}, seed {seed}: {what}: {one}", flush=True)
-    print(f"\n{table(results)}\n\n{time.monotonic() - began_s:.0f} s, seed {asked.seed}")
-    return 0 if all(verdict.is_good() for _, verdict in results) else 1
+    if results:
+        print(f"\n{table(results)}")
+    print(f"\n{len(results)} runs in {time.monotonic() - began_s:.0f} s, seed {asked.seed}")
+    complete = len(results) == asked.runs
+    return 0 if complete and all(verdict.is_good() for _, verdict in results) else 1
 
 
 if __name__ == "__main__":
