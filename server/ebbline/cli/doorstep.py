@@ -51,8 +51,8 @@ class Doorstep:
         )
         try:
             self._server = ThreadingHTTPServer((reach.host, port), _handler(content))
-        except OSError as error:
-            raise EbblineError(f"port {port} can't be used: {error.strerror}") from error
+        except (OSError, OverflowError) as error:
+            raise EbblineError(f"port {port}, for phones that come first, can't be used") from error
 
     def __enter__(self) -> Doorstep:
         """Begin to answer."""

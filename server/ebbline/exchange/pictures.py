@@ -6,7 +6,7 @@ import io
 import struct
 import warnings
 
-from PIL import Image
+from PIL import Image, UnidentifiedImageError
 
 from ebbline.errors import InputError, TooLargeError
 from ebbline.exchange.archive import MAX_PHOTO_BYTES
@@ -52,6 +52,8 @@ def _decode(data: bytes, media_type: str) -> None:
                     raise TooLargeError("$", f"is a picture of {width} × {height} pixels")
                 picture.draft("RGB", (width // 8, height // 8))  # JPEG: read it all, draw less
                 picture.load()
+    except UnidentifiedImageError:
+        raise InputError("$", f"is no {media_type} picture") from None
     except (OSError, SyntaxError, ValueError, struct.error, Image.DecompressionBombError) as error:
         raise InputError("$", f"is no whole {media_type} picture: {error}") from None
 

@@ -1,0 +1,137 @@
+"""Letting people and phones in, over TLS with the server's own authority, as they would come."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser.conftest import (
+    WAIT_MS,
+    ConsoleWatch,
+    chromium_arguments,
+    chromium_program,
+    until,
+)
+from cryptography import x509
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+from playwright.sync_api import BrowserContext, Page, Playwright
+from server_process import TLS_PASSWORD, LiveServer, new_tls_server
+
+ID = str(uuid.uuid4())
+PUT = """
+async ([path, body]) => {
+  const headers = { 'Content-Type': 'application/json' };
+  const answer = await fetch(path, { method: 'PUT', headers, body: JSON.stringify(body) });
+  return answer.status;
+}
+"""
+KEYS = "(path) => fetch(path).then((answer) => answer.json()).then(({ keys }) => keys)"
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[LiveServer]:
+    server = new_tls_server(tmp_path / "server")
+    server.start()
+    yield server
+    server.stop()
+
+
+@pytest.fixture
+def new_context(player: Playwright, server: LiveServer, tmp_path: Path) -> Iterator[BrowserContext]:
+    """A browser that has been told to trust this server, as installing its authority would."""
+    leaf = x509.load_pem_x509_certificate((server.data / "tls" / "server.pem").read_bytes())
+    spki = leaf.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
+    pin = base64.b64encode(hashlib.sha256(spki).digest()).decode()
+    context = player.chromium.launch_persistent_context(
+        tmp_path / "profile",
+        executable_path=chromium_program(),
+        args=[*chromium_arguments(), f"--ignore-certificate-errors-spki-list={pin}"],
+        viewport={"width": 1280, "height": 800},
+    )
+    context.set_default_timeout(WAIT_MS)
+    yield context
+    context.close()
+
+
+def assert_accessible(page: Page) -> None:
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def sign_in(page: Page, password: str) -> None:
+    page.fill("#name", "alex")
+    page.fill("#password", password)
+    page.click("form button")
+
+
+def test_a_person_signs_in_lets_a_phone_in_and_shuts_it_out(
+    server: LiveServer, new_context: BrowserContext, console: ConsoleWatch
+) -> None:
+    context = new_context
+    desk = context.new_page()
+    console.watch(desk)
+    console.allow("401")  # the wrong password, and the phone that is shut out
+
+    desk.goto(f"{server.url}/desk?session={ID}")
+    assert desk.url == f"{server.url}/sign-in#/desk?session={ID}"
+    assert_accessible(desk)
+    sign_in(desk, "not the password")
+    until(desk, "() => document.querySelector('#problem').textContent.includes('belong together')")
+    assert_accessible(desk)
+    sign_in(desk, TLS_PASSWORD)
+    desk.wait_for_url(f"{server.url}/desk?session={ID}", wait_until="commit")
+    setup = {"session": {"id": ID, "title": "Evening run"}, "vehicle": {"label": "Sample car A"}}
+    body = {"base": None, "setup": setup}
+    assert desk.evaluate(PUT, [f"/api/sessions/{ID}", body]) == 200
+    console.allow("404")  # the page was opened before there was a session
+    desk.reload()
+    desk.fill("#phone-label", "Passenger's phone")
+    desk.click("#phones button[type=submit]")
+    link = desk.locator("#phones a[href*='/capture#join=']").first
+    url = link.get_attribute("href") or ""
+    assert url.startswith(f"{server.url}/capture#join={ID}.")
+
+    phone = context.new_page()
+    phone.goto(url)
+    until(phone, "() => location.hash === ''")
+    until(phone, "() => navigator.serviceWorker.controller !== null")  # trusted, not waved through
+    until(phone, "() => document.body.innerText.includes('Evening run')")
+    (key,) = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
+    assert key["last_used_at"] is not None
+
+    desk.reload()
+    out = desk.get_by_role("button", name=re.compile("Shut out"))
+    out.click()
+    out.click()
+    until(desk, "() => document.querySelector('#phones').textContent.includes('is shut out')")
+    (key,) = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
+    assert key["revoked_at"] is not None
+
+
+def test_the_help_page_shows_the_steps_of_one_kind_of_phone(
+    server: LiveServer, new_context: BrowserContext, console: ConsoleWatch
+) -> None:
+    page = new_context.new_page()
+    console.watch(page)
+    for start in (server.url, f"http://127.0.0.1:{server.port + 1}"):
+        page.goto(f"{start}/join")
+        until(page, "() => document.querySelector('#sha256').textContent.length > 90")
+        assert page.locator("#capture").get_attribute("href") == f"{server.url}/capture"
+        for kind, other in (("ios", "android"), ("android", "ios")):
+            page.check(f"input[value={kind}]", force=True)
+            assert page.locator(f".for-{kind}").first.is_visible()
+            assert not any(one.is_visible() for one in page.locator(f".for-{other}").all())
+            steps = page.locator(".steps > li").all()
+            assert [step.get_attribute("id") for step in steps if step.is_visible()] == [
+                "fetch", "trust", "install", "pair",
+            ]  # fmt: skip
+            assert_accessible(page)
+    with page.expect_download() as download:
+        page.click("#fetch .button")
+    assert Path(download.value.path()).read_bytes()[:2] == b"\x30\x82"  # DER
