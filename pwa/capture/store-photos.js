@@ -13,16 +13,8 @@ const LEFT_FOR_TAPS_BYTES = 20e6;
  * @param {() => Promise<StorageEstimate>} estimate
  */
 export function photoStore({ run, read }, estimate) {
-  return {
-    /**
-     * Keep a picture. Resolves when it is durable; only then may the screen say so. The same
-     * picture again changes nothing. Call `outbox.soon()` afterwards: pictures have a queue of
-     * their own, so that they hold up no tap.
-     * @param {NewPhoto} photo
-     * @returns {Promise<PhotoRow>}
-     * @throws {DOMException} QuotaExceededError when what is free is left for taps; TypeError
-     *   when there are no bytes
-     */
+  /** @type {import("./keeping").PhotoStore} */
+  const photos = {
     async addPhoto({ session_id: session, event_id: event, t_ms, device, media_type, bytes }) {
       if (!bytes.byteLength) throw new TypeError("The camera gave an empty picture.");
       const { quota, usage } = await estimate();
@@ -46,24 +38,15 @@ export function photoStore({ run, read }, estimate) {
         };
       }, "strict");
     },
-    /** @param {string} session @returns {Promise<PhotoRow[]>} in the order taken, without bytes */
     async photos(session) {
       /** @type {PhotoRow[]} */
       const rows = await read("photos", (store) => store.index("session").getAll(session));
       return rows.sort((a, b) => a.t_ms - b.t_ms);
     },
-    /** @param {string} session @param {string} sha256 @returns {Promise<ArrayBuffer | undefined>} */
     photoBytes: (session, sha256) => read("photo_bytes", (store) => store.get([session, sha256])),
-    /** @param {string} session @returns {Promise<PhotoRow | null>} one that waits to be sent */
     async unsentPhoto(session) {
       return await read("photos", (store) => store.index("state").get(inState(session, "unsent"))) ?? null;
     },
-    /**
-     * Write down the server's answer.
-     * @param {string} session @param {string} sha256
-     * @param {Pick<PhotoRow, "state"> & Partial<PhotoRow>} change
-     * @returns {Promise<void>}
-     */
     settlePhoto: (session, sha256, change) =>
       run(["photos"], "readwrite", (tx) => {
         const store = tx.objectStore("photos");
@@ -73,6 +56,7 @@ export function photoStore({ run, read }, estimate) {
         };
       }),
   };
+  return photos;
 }
 
 /** @param {ArrayBuffer} digest */

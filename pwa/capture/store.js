@@ -6,6 +6,7 @@
 import { allOf, inState, openDatabase } from "./database.js";
 import { photoStore } from "./store-photos.js";
 
+/** @typedef {import("./keeping").Store} Store */
 /** @typedef {import("./rows").State} State */
 /** @typedef {import("./rows").SessionRow} SessionRow */
 /** @typedef {import("./rows").RecordRow} RecordRow */
@@ -53,33 +54,23 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
   const database = openDatabase({ indexedDB, name });
   const { run, read } = database;
 
-  return {
-    /** @param {string} key @returns {Promise<any>} undefined when never set */
+  /** @type {Store} */
+  const store = {
     meta: (key) => read("meta", (store) => store.get(key)),
-    /** @param {string} key @param {unknown} value @returns {Promise<void>} */
     setMeta: (key, value) =>
       run(["meta"], "readwrite", (tx) => void tx.objectStore("meta").put(value, key), "strict"),
 
-    /** @param {string} id @returns {Promise<SessionRow | undefined>} */
     session: (id) => read("sessions", (store) => store.get(id)),
-    /** @returns {Promise<SessionRow[]>} newest first */
     async sessions() {
       /** @type {SessionRow[]} */
       const rows = await read("sessions", (store) => store.getAll());
       return rows.sort((a, b) => b.created_ms - a.created_ms);
     },
-    /** @param {SessionRow} row a new one @returns {Promise<void>} */
     addSession: (row) =>
       run(["sessions", "setups"], "readwrite", (tx) => {
         tx.objectStore("sessions").add(row);
         tx.objectStore("setups").add({ session: row.id, at_ms: Date.now(), setup: row.setup });
       }, "strict"),
-    /**
-     * Change a session's row; every version of its set-up stays in this phone's history.
-     * @param {string} id
-     * @param {(row: SessionRow) => SessionRow} change called inside the transaction
-     * @returns {Promise<SessionRow>} the row as it is now
-     */
     changeSession: (id, change) =>
       run(["sessions", "setups"], "readwrite", (tx, give) => {
         const request = tx.objectStore("sessions").get(id);
@@ -93,10 +84,6 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
         };
       }, "strict"),
 
-    /**
-     * The server lost what it once confirmed: all of it is unsent again, the set-up too.
-     * @param {string} id @returns {Promise<void>}
-     */
     startOver: (id) =>
       run(["sessions", "records", "fixes", "photos"], "readwrite", (tx) => {
         const sessions = tx.objectStore("sessions");
@@ -108,23 +95,13 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
         };
         for (const name of ["records", "fixes", "photos"]) setState(tx, name, id, "held", "unsent");
       }, "strict"),
-    /**
-     * What the server refused is offered once more: a newer server may take it.
-     * @param {string} id @returns {Promise<void>}
-     */
     retryRefused: (id) =>
       run(["records", "fixes", "photos"], "readwrite", (tx) => {
         for (const name of ["records", "fixes", "photos"]) setState(tx, name, id, "refused", "unsent");
       }),
 
-    /** @param {RecordRow} row @returns {Promise<void>} */
     addRecord: (row) =>
       run(["records"], "readwrite", (tx) => void tx.objectStore("records").add(row), "strict"),
-    /**
-     * A draft becomes a record; one that already is stays as it is.
-     * @param {string} id @param {Record<string, any>} doc
-     * @returns {Promise<boolean>} whether this call finished it
-     */
     finishDraft: (id, doc) =>
       run(["records"], "readwrite", (tx, give) => {
         const store = tx.objectStore("records");
@@ -136,24 +113,13 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
           if (row?.state === "draft") store.put({ ...row, doc, state: "unsent" });
         };
       }, "strict"),
-    /** @param {string} session @returns {Promise<RecordRow[]>} in the order taken */
     async records(session) {
       /** @type {RecordRow[]} */
       const rows = await read("records", (store) => store.index("session").getAll(session));
       return rows.sort((a, b) => a.stored_ms - b.stored_ms);
     },
-    /**
-     * @param {string} session @param {number} most @param {State} [state]
-     * @returns {Promise<RecordRow[]>}
-     */
     recordsIn: (session, most, state = "unsent") =>
       read("records", (store) => store.index("state").getAll(inState(session, state), most)),
-    /**
-     * Write down the server's answer.
-     * @param {string[]} held ids
-     * @param {{ id: string, problem: string }[]} refused
-     * @returns {Promise<void>}
-     */
     settleRecords: (held, refused) =>
       run(["records"], "readwrite", (tx) => {
         const store = tx.objectStore("records");
@@ -168,15 +134,6 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
         for (const { id, problem } of refused) change(id, { state: "refused", problem });
       }),
 
-    /**
-     * Append fixes; those there already stay as they are. Their seq is given out inside the
-     * transaction, so that two tabs or a reload can't give the same one twice. A clock set back
-     * starts a new chunk.
-     * @param {string} session @param {string} device @param {Fix[]} fixes
-     * @param {number} along_m running distance after the last of them
-     * @param {"strict" | "relaxed"} [durability]
-     * @returns {Promise<void>}
-     */
     addFixes: (session, device, fixes, along_m, durability) =>
       run(["fixes"], "readwrite", (tx) => {
         const store = tx.objectStore("fixes");
@@ -201,22 +158,14 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
           }
         };
       }, durability),
-    /** @param {string} session @returns {Promise<ChunkRow[]>} in order of seq */
     chunks: (session) => read("fixes", (store) => store.getAll(allOf(session))),
-    /** @param {string} session @returns {Promise<ChunkRow | null>} */
     lastChunk: (session) =>
       run(["fixes"], "readonly", (tx, give) => {
         const request = tx.objectStore("fixes").openCursor(allOf(session), "prev");
         request.onsuccess = () => give(request.result?.value ?? null);
       }),
-    /** @param {string} session @param {number} most @returns {Promise<ChunkRow[]>} */
     unsentChunks: (session, most) =>
       read("fixes", (store) => store.index("state").getAll(inState(session, "unsent"), most)),
-    /**
-     * @param {string} session
-     * @param {{ first: number, change: Partial<ChunkRow> }[]} changes
-     * @returns {Promise<void>}
-     */
     settleChunks: (session, changes) =>
       run(["fixes"], "readwrite", (tx) => {
         const store = tx.objectStore("fixes");
@@ -228,7 +177,6 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
         }
       }),
 
-    /** @param {string} session @returns {Promise<Counts>} what the server doesn't hold */
     counts: (session) =>
       run(["records", "fixes", "photos"], "readonly", (tx, give) => {
         const counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
@@ -246,10 +194,6 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
         count("photos", "unsent", "photos");
         for (const from of ["records", "fixes", "photos"]) count(from, "refused", "refused");
       }),
-    /**
-     * What the server confirmed to hold; null while too much waits to be sent to count it cheaply.
-     * @param {string} session @returns {Promise<Held | null>}
-     */
     heldCounts: (session) =>
       run(["records", "fixes", "photos"], "readonly", (tx, give) => {
         const held = { records: 0, fixes: 0, photos: 0 };
@@ -277,6 +221,5 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
 
     ...photoStore(database, estimate),
   };
+  return store;
 }
-
-/** @typedef {ReturnType<typeof openStore>} Store */
