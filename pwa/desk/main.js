@@ -2,16 +2,15 @@
 /** The desk: which page it is, and the switches that every page shares. */
 import { UNIT_CHOICES, loadUnits, saveUnits } from "../shared/units.js";
 import { el } from "./dom.js";
-import { createSessionList } from "./session-list.js";
-import { createSessionPage } from "./session-page.js";
+import { askAhead } from "./ahead.js";
 import { currentTheme, setTheme } from "./theme.js";
 
 let units = loadUnits(window.localStorage);
 const id = new URLSearchParams(window.location.search).get("session");
 /** @param {string} title */
 const setTitle = (title) => void (document.title = `${title} \u00b7 Ebbline desk`);
-const page = id ? createSessionPage(id, units, setTitle) : createSessionList(units);
-if (!id) setTitle("Sessions");
+/** @type {{ element: HTMLElement, setUnits: (units: import("../shared/units.js").Units) => void, retheme?: () => void } | null} */
+let page = null;
 const up = document.getElementById("up");
 if (up) up.hidden = !id;
 
@@ -26,7 +25,7 @@ function unitSwitch(name, words) {
     onchange: () => {
       units = { ...units, [name]: choice.value };
       saveUnits(window.localStorage, units);
-      page.setUnits(units);
+      page?.setUnits(units);
     },
   }, ...UNIT_CHOICES[name].map((unit) => el("option", { value: unit, selected: unit === units[name] }, unit.replace("100km", "100 km"))));
   return choice;
@@ -37,7 +36,7 @@ const themeSwitch = el("button", {
   onclick: () => {
     setTheme(currentTheme() === "night" ? "day" : "night");
     nameTheme();
-    if ("retheme" in page) page.retheme();
+    page?.retheme?.();
   },
 });
 function nameTheme() {
@@ -49,4 +48,15 @@ nameTheme();
 document.getElementById("switches")?.replaceChildren(
   unitSwitch("distance", "Unit of distance"), unitSwitch("consumption", "Unit of consumption"),
   unitSwitch("temperature", "Unit of temperature"), themeSwitch);
-document.getElementById("page")?.replaceChildren(page.element);
+
+async function open() {
+  if (id) {
+    const ahead = askAhead(id); // the server works while the page's modules come
+    page = (await import("./session-page.js")).createSessionPage(id, units, setTitle, ahead);
+  } else {
+    setTitle("Sessions");
+    page = (await import("./session-list.js")).createSessionList(units);
+  }
+  document.getElementById("page")?.replaceChildren(page.element);
+}
+void open();

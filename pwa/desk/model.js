@@ -1,6 +1,7 @@
 // @ts-check
 /** One session as the page shows it: evidence, result and curves brought together. */
 import { request } from "../shared/api.js";
+import { FIRST_POINTS } from "./ahead.js";
 import { sessionClock } from "./clock.js";
 import { valueAt } from "./charts/curves.js";
 import { clockOffsets, standing } from "./evidence/records.js";
@@ -35,27 +36,21 @@ import { clockOffsets, standing } from "./evidence/records.js";
  * @property {ReadingRow[]} readings in order of time
  */
 
-// Enough for a first picture at once; the rest of a longer run follows behind it
-const FIRST_POINTS = 6000;
 const ALL_POINTS = 200_000;
 
 /**
  * Everything of one session, fetched anew.
  * @param {string} id
+ * @param {import("./ahead.js").Ahead} asked
  * @param {(early: Omit<Model, "curves">) => void} onResult called as soon as the figures are
  *   there: they need not wait for the curves
  * @returns {Promise<Model>} of a long run with each so-manieth point: see {@link everyPoint}
  * @throws {import("../shared/api.js").ApiError}
  */
-export async function loadModel(id, onResult) {
-  const path = `/sessions/${encodeURIComponent(id)}`;
-  const curves = request(`${path}/curves?max_points=${FIRST_POINTS}`, { timeoutMs: 120_000 });
-  curves.catch(() => undefined); // told below, unless one of the others fails first
-  const [session, result] = await Promise.all([
-    request(path), request(`${path}/result`, { timeoutMs: 120_000 })]);
-  const early = arrange(id, session, result);
+export async function loadModel(id, asked, onResult) {
+  const early = arrange(id, await asked.session, await asked.result);
   onResult(early);
-  return { ...early, curves: await curves };
+  return { ...early, curves: await asked.curves };
 }
 
 /**

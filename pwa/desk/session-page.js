@@ -1,6 +1,7 @@
 // @ts-check
 /** One session's page: builds its parts once, then lets them follow the data, units and theme. */
 import { el } from "./dom.js";
+import { askAhead } from "./ahead.js";
 import { createChoices } from "./choices/choices.js";
 import { createCursor } from "./cursor.js";
 import { createDoubts } from "./doubts/doubts.js";
@@ -33,9 +34,10 @@ import { createTimeline } from "./charts/timeline.js";
  * @param {string} id session
  * @param {Units} firstUnits
  * @param {(title: string) => void} onTitle
+ * @param {import("./ahead.js").Ahead} ahead what was asked for already
  * @returns {{ element: HTMLElement, setUnits: (units: Units) => void, retheme: () => void }}
  */
-export function createSessionPage(id, firstUnits, onTitle) {
+export function createSessionPage(id, firstUnits, onTitle, ahead) {
   let units = firstUnits;
   /** @type {Model | null} */
   let model = null;
@@ -178,13 +180,23 @@ export function createSessionPage(id, firstUnits, onTitle) {
 
   function show() {
     if (!model) return;
+    showCharts(model);
+    showRest(model);
+  }
+
+  /** @param {Model} model what is looked at first */
+  function showCharts(model) {
     showFigures(model);
-    const lapParts = lapSection(model, units, cursor, fade.element);
-    checks.replaceChildren(...lapParts.checks);
-    laps.replaceChildren(lapParts.laps);
     timeline.update(model, units);
     readout.update(model, units);
     map.update(model, units);
+  }
+
+  /** @param {Model} model what lies further down */
+  function showRest(model) {
+    const lapParts = lapSection(model, units, cursor, fade.element);
+    checks.replaceChildren(...lapParts.checks);
+    laps.replaceChildren(lapParts.laps);
     ladder.update(model, units);
     recharge.update(model, units);
     fade.update(model, units);
@@ -216,14 +228,22 @@ export function createSessionPage(id, firstUnits, onTitle) {
     content.dataset.everyFix = "";
   }
 
-  async function reload() {
+  function reload() {
+    return load(askAhead(id));
+  }
+
+  /** @param {import("./ahead.js").Ahead} asked */
+  async function load(asked) {
     try {
       delete content.dataset.everyFix;
-      model = await loadModel(id, showFigures);
+      const fetched = await loadModel(id, asked, showFigures);
+      model = fetched;
       trouble.hidden = true;
       content.hidden = false;
-      show();
-      void refine(model);
+      showCharts(fetched);
+      await frameShown(); // hundreds of table rows would hold up the first picture
+      if (model === fetched) showRest(fetched);
+      void refine(fetched);
     } catch (error) {
       trouble.hidden = false;
       // with figures already on screen the trouble is told above them, not instead of them
@@ -241,7 +261,7 @@ export function createSessionPage(id, firstUnits, onTitle) {
   // the charts' library comes while the server works the figures out; a failure is told by the chart
   loadD3().catch(() => undefined);
   void phones.load();
-  void reload();
+  void load(ahead);
   return {
     element,
     setUnits(next) {
@@ -254,6 +274,14 @@ export function createSessionPage(id, firstUnits, onTitle) {
       fade.draw();
     },
   };
+}
+
+/** @returns {Promise<void>} once what was drawn is on the screen; soon, on a page nobody sees */
+function frameShown() {
+  return new Promise((resolve) => {
+    requestAnimationFrame(() => setTimeout(resolve));
+    setTimeout(resolve, 300);
+  });
 }
 
 /**

@@ -92,10 +92,12 @@ export function createFlags(top, onFlag) {
       buttons.set(flag.id, button);
       element.append(button);
     }
-    button.className = `strip-flag strip-flag-${flag.tone}`;
-    if (button.textContent !== flag.label) button.textContent = flag.label;
-    button.title = flag.words;
-    button.setAttribute("aria-label", flag.words);
+    if (button.title !== flag.words || button.textContent !== flag.label) {
+      button.className = `strip-flag strip-flag-${flag.tone}`;
+      button.textContent = flag.label;
+      button.title = flag.words;
+      button.setAttribute("aria-label", flag.words);
+    }
     button.style.transform = transform;
   }
 }

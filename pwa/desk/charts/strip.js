@@ -115,6 +115,9 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
   let marked = { x: null, dots: [] };
   let words = "";
   let pending = false;
+  /** asked for once a drawing, not once a frame @type {import("../theme.js").Tokens} */
+  let tokens;
+  let textFace = "";
 
   let wide = 0; // kept, since asking the page for it while drawing would lay it out again and again
   const width = () => Math.max(80, wide - LEFT - RIGHT);
@@ -148,7 +151,6 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
     const ink = canvas.getContext("2d");
     if (!drawing || !d3 || !ink || wide === 0) return;
     const columns = Math.round(width());
-    const tokens = themeTokens();
     const dense = window.devicePixelRatio || 1;
     if (canvas.width !== Math.round(wide * dense) || canvas.height !== Math.round(total * dense)) {
       canvas.width = Math.round(wide * dense);
@@ -205,7 +207,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
       ink.globalAlpha = 1;
       if (to - from < span.label.length * 6.5 + 8) continue;
       ink.fillStyle = colour;
-      ink.font = `italic 12px ${getComputedStyle(element).fontFamily}`;
+      ink.font = `italic 12px ${textFace}`;
       ink.fillText(span.label, from + 5, plotBottom - 7);
     }
   }
@@ -263,6 +265,8 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
     async draw(next) {
       const same = drawing?.axis.key === next.axis.key;
       drawing = next;
+      tokens = themeTokens();
+      textFace = getComputedStyle(element).fontFamily;
       if (same) show(view); // the whole may have become another
       else view = [...next.axis.range];
       try {
