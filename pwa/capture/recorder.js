@@ -10,6 +10,7 @@ import { isLog, standing } from "./evidence.js";
 /** @typedef {import("./store.js").RecordRow} RecordRow */
 /** @typedef {import("./recording").Detail} Detail */
 /** @typedef {import("./recording").ReadingInput} ReadingInput */
+/** @typedef {import("./recording").Recorder} Recorder */
 
 /** @param {import("./recording").RecorderParts} parts */
 export function startRecorder({ store, session, device, rows, newId, stamp, alongM, onChange }) {
@@ -64,17 +65,13 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
   const eventFields = (kind, { text = null, value = null, unit = null } = {}) =>
     ({ kind, text, value, unit, tap_delay_s: null, corrects: null });
 
-  return {
-    /** Every stored record, in the order taken; read only. */
+  /** @type {Recorder} */
+  const recorder = {
     rows: () => rows,
-    /** What still stands of it. */
     standing: () => standing(rows),
-    /** Taken but not durable: the screen must say so. */
     failed: () => failed.length,
-    /** @returns {readonly RecordRow[]} those: they belong into a file saved now */
     unstored: () => failed,
 
-    /** Take in what another tab of this phone has recorded meanwhile. */
     async refresh() {
       const known = new Set(rows.map((made) => made.id));
       const others = (await store.records(session)).filter((made) => !known.has(made.id));
@@ -84,7 +81,6 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
       onChange();
     },
 
-    /** Try again what could not be stored, for example when the storage was full. */
     async retry() {
       if (retrying) return;
       retrying = true;
@@ -103,22 +99,11 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
       retrying = false;
     },
 
-    /** @param {string} kind @param {Stamp} at @param {Detail} [detail] */
     tap: (kind, at, detail) => keep(row("event", eventFields(kind, detail), at)),
-    /**
-     * Keep a moment whose detail is about to be chosen; it is sent once finished.
-     * @param {string} kind @param {Stamp} at
-     * @returns {{ made: RecordRow, stored: Promise<RecordRow> }}
-     */
     draft(kind, at) {
       const made = row("event", eventFields(kind), at, "draft");
       return { made, stored: keep(made) };
     },
-    /**
-     * @param {RecordRow} made @param {Detail} [detail]
-     * @returns {Promise<RecordRow | null>} what holds the detail, once it is durable; null when
-     *   it is kept in memory and tried again
-     */
     async finish(made, detail = {}) {
       const doc = { ...made.doc, ...detail };
       if (failed.includes(made)) {
@@ -140,20 +125,14 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
       onChange();
       return made;
     },
-    /** Drafts left by a page that was closed: the moment counts, its detail can follow. */
     async finishLeftovers() {
       for (const made of rows.filter((one) => one.state === "draft")) await this.finish(made);
     },
-    /** @param {ReadingInput} input @param {Stamp} at */
     reading: ({ quantity, value, unit, resolution }, at) =>
       keep(row("reading", {
         quantity, value, unit, resolution,
         rounding: "nearest", source: "pad", photo: null, corrects: null,
       }, at)),
-    /**
-     * Say more about an event, or say it right.
-     * @param {RecordRow} made @param {Detail} detail
-     */
     correct(made, detail) {
       const { id: corrects, kind, text, value, unit, tap_delay_s, t_ms, wall_ms, mono_ms, page } = made.doc;
       const at = { t_ms, wall_ms, mono_ms, page };
@@ -161,7 +140,6 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
       fixed.along_m = made.along_m;
       return keep(fixed);
     },
-    /** @param {RecordRow} made */
     withdraw(made) {
       const at = stamp();
       if (made.type === "reading") {
@@ -175,16 +153,9 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
         ...eventFields("note", { text: "withdrawn" }), corrects: made.id, withdraws: true,
       }, at));
     },
-    /** @returns {RecordRow | null} what undo would take back */
     last: () => standing(rows).findLast((made) => !isLog(made)) ?? null,
-    /**
-     * The phone's own log: a gap in the fixes, a step of the clock. What the storage does not
-     * take is kept in memory and tried again, as a tap is.
-     * @param {string} text @param {string} log @param {Record<string, unknown>} facts
-     */
     log: (text, log, facts) =>
       keep(row("event", { ...eventFields("note", { text }), log, ...facts }, stamp())).catch(() => null),
   };
+  return recorder;
 }
-
-/** @typedef {ReturnType<typeof startRecorder>} Recorder */

@@ -62,6 +62,40 @@ export interface RecorderParts {
   onChange: () => void;
 }
 
+/** Turns taps into records of one session; a promise resolves when they are durable. */
+export interface Recorder {
+  /** Every stored record, in the order taken; read only. */
+  rows(): RecordRow[];
+  /** What still stands of it. */
+  standing(): RecordRow[];
+  /** Taken but not durable: the screen must say so. */
+  failed(): number;
+  /** Those: they belong into a file saved now. */
+  unstored(): readonly RecordRow[];
+  /** Take in what another tab of this phone has recorded meanwhile. */
+  refresh(): Promise<void>;
+  /** Try again what could not be stored, for example when the storage was full. */
+  retry(): Promise<void>;
+  tap(kind: string, at: Stamp, detail?: Detail): Promise<RecordRow>;
+  /** Keep a moment whose detail is about to be chosen; it is sent once finished. */
+  draft(kind: string, at: Stamp): { made: RecordRow; stored: Promise<RecordRow> };
+  /** What holds the detail, once it is durable; null when it is kept in memory and tried again. */
+  finish(made: RecordRow, detail?: Detail): Promise<RecordRow | null>;
+  /** Drafts left by a page that was closed: the moment counts, its detail can follow. */
+  finishLeftovers(): Promise<void>;
+  reading(input: ReadingInput, at: Stamp): Promise<RecordRow>;
+  /** Say more about an event, or say it right. */
+  correct(made: RecordRow, detail: Detail): Promise<RecordRow>;
+  withdraw(made: RecordRow): Promise<RecordRow>;
+  /** What undo would take back. */
+  last(): RecordRow | null;
+  /**
+   * The phone's own log: a gap in the fixes, a step of the clock. What the storage does not take
+   * is kept in memory and tried again, as a tap is; null then.
+   */
+  log(text: string, log: string, facts: Record<string, unknown>): Promise<RecordRow | null>;
+}
+
 export interface RunParts {
   store: Store;
   row: SessionRow;
