@@ -47,8 +47,13 @@ def file(name: str, media_type: str, data: bytes) -> dict[str, Any]:
     return {"name": name, "mimeType": media_type, "buffer": data}
 
 
-def archive_of(name: str, photos: list[bytes], t_ms: int) -> bytes:
-    document = json.loads((SAMPLES / f"{name}.ebbline.json").read_bytes())
+def full_run() -> dict[str, Any]:
+    document: dict[str, Any] = json.loads((SAMPLES / "full-run.ebbline.json").read_bytes())
+    return document
+
+
+def archive_of(document: dict[str, Any], photos: list[bytes], t_ms: int) -> bytes:
+    """A session archive whose photos were taken a minute apart."""
     document["photos"] = [
         {"sha256": hashlib.sha256(data).hexdigest(), "t_ms": t_ms + 60_000 * index,
          "device": "phone", "media_type": "image/jpeg"}
@@ -143,7 +148,7 @@ def test_the_list_takes_tracks_and_archives_and_refuses_with_a_reason(
     page.set_input_files(
         "#import-file",
         [
-            file("run.ebbline.zip", "application/zip", archive_of("full-run", photos, 10**12)),
+            file("run.ebbline.zip", "application/zip", archive_of(full_run(), photos, 10**12)),
             file("track.gpx", "application/gpx+xml", GPX),
             file("broken.gpx", "application/gpx+xml", broken),
             file("notes.docx", "application/octet-stream", b"?"),
