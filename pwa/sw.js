@@ -22,6 +22,7 @@ const FILES = [
   "/capture/courses.js",
   "/capture/database.js",
   "/capture/dom.js",
+  "/capture/entrance.js",
   "/capture/evidence.js",
   "/capture/export.js",
   "/capture/feedback.js",
@@ -78,7 +79,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "a5a597f6f88d";
+const VERSION = "797eb69fb3cf";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

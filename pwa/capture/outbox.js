@@ -52,7 +52,7 @@ export function createOutbox(parts) {
       }
     }
     if (!asked) await isThere(rows);
-    if (!refusals.size) synced_ms = stamp().t_ms;
+    if (running ? !refusals.has(running) : !refusals.size) synced_ms = stamp().t_ms;
     photos.soon();
   }
 
