@@ -26,9 +26,10 @@ from ebbline.records import FloatArray
 SCALE_SD_DOPPLER = 1.2e-4
 # Noise lengthens a path by its square (Ranacher et al. 2016); per m² of the receiver's variance.
 SCALE_SD_PER_M2 = 3e-5
-# What is lost or won where a car without shown speeds slows to a rest or leaves one: its last
-# metres are slower than drift. Seen in simulation, no published source.
-HALT_SD_M = 3.0
+# What is lost or won where a car slows to a rest or leaves one; without shown speeds its last metres
+# are slower than drift. Seen in simulation, no published source.
+HALT_SD_DOPPLER_M = 1.0
+HALT_SD_POSITIONS_M = 3.0
 _GRID_S = 1.0
 _MOVING_MPS = 1.0
 # Of each crossing alone: the white part of positions and the step between fixes, at 1 Hz. Seen in
@@ -56,7 +57,8 @@ def shape_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     at = np.clip(t_s, track.t_s[0], track.t_s[-1])
     variance_m2 = np.interp(at, track.t_s, track.along_m2)
     if not track.uses_doppler:
-        variance_m2 = np.maximum(variance_m2, _turning_m2(track, at)) + _halting_m2(track, at)
+        variance_m2 = np.maximum(variance_m2, _turning_m2(track, at))
+    variance_m2 = variance_m2 + _halting_m2(track, at)
     scale_m = scale_sd(track) * np.interp(at, track.t_s, track.along_m)
     return np.asarray(
         np.minimum(variance_m2[:, None], variance_m2[None, :]) + np.outer(scale_m, scale_m)
@@ -86,7 +88,8 @@ def _turning_m2(track: Track, t_s: FloatArray) -> FloatArray:
 def _halting_m2(track: Track, t_s: FloatArray) -> FloatArray:
     """Variance (k,) in m² at moments (k,) of halts and starts so far."""
     changes = np.diff(track.stopped.astype(float), prepend=float(track.stopped[0]))
-    return np.asarray(HALT_SD_M**2 * np.interp(t_s, track.t_s, np.cumsum(np.abs(changes))))
+    halt_m = HALT_SD_DOPPLER_M if track.uses_doppler else HALT_SD_POSITIONS_M
+    return np.asarray(halt_m**2 * np.interp(t_s, track.t_s, np.cumsum(np.abs(changes))))
 
 
 def gate_covariance(track: Track, t_s: FloatArray) -> FloatArray:
