@@ -26,8 +26,8 @@ from ebbline.records import FloatArray
 SCALE_SD_DOPPLER = 1.2e-4
 # Noise lengthens a path by its square (Ranacher et al. 2016); per m² of the receiver's variance.
 SCALE_SD_PER_M2 = 3e-5
-# What is lost or won where a car slows to a rest or leaves one; without shown speeds its last metres
-# are slower than drift. Seen in simulation, no published source.
+# What is lost or won where a car slows to a rest or leaves one; without shown speeds its last
+# metres are slower than drift. Seen in simulation, no published source.
 HALT_SD_DOPPLER_M = 1.0
 HALT_SD_POSITIONS_M = 3.0
 _GRID_S = 1.0
