@@ -30,7 +30,7 @@ import { thinLine, thinRibbon } from "./thin.js";
 export function drawLayer(d3, ink, layer, { x, y, view, columns, ground }) {
   ink.strokeStyle = ink.fillStyle = layer.colour;
   ink.lineWidth = 1.5;
-  ink.lineJoin = "round";
+  ink.lineJoin = "bevel"; // a round join of each of some thousand corners is what costs most
   ink.beginPath();
   switch (layer.kind) {
     case "ribbon": {

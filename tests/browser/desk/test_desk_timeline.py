@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 import json
 import re
+import urllib.parse
+import urllib.request
 from collections.abc import Callable
 from typing import Any
 
@@ -348,7 +350,7 @@ def test_what_is_drawn_of_a_long_curve_keeps_each_columns_extremes(desk: Desk) -
         }"""
     )
     assert lost["off"] == 0
-    assert lost["points"] <= 5 * 800
+    assert lost["points"] <= 3 * 800
     assert lost["bands"] <= 804
     assert lost["gap"], "a gap stays a gap"
     assert lost["highest"]
@@ -498,3 +500,28 @@ def test_the_first_picture_is_there_soon(desk: Desk, capsys: pytest.CaptureFixtu
         print(f"\nfirst picture, ms after the address was opened: {times}")
     assert times["figures"] < 5000
     assert times["charts"] < 10_000
+
+
+def test_an_imported_log_is_drawn_beside_the_displays_energy(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    entries = [round(entry["at_ms"]["value"]) for entry in result["timeline"]]
+    rows = [f"{t_ms},350,{15 + t_ms % 7}" for t_ms in range(min(entries), max(entries), 2000)]
+    mapping = {
+        "delimiter": ",",
+        "decimal": ".",
+        "time": {"column": "time", "format": "epoch_ms"},
+        "voltage": {"column": "volts", "unit": "V"},
+        "current": {"column": "amperes", "unit": "A", "discharge": "positive"},
+    }
+    query = urllib.parse.urlencode({"mapping": json.dumps(mapping), "device": "logger"})
+    request = urllib.request.Request(
+        f"{desk.url}/api/sessions/{FULL_RUN}/evidence?{query}",
+        data="\n".join(["time,volts,amperes", *rows]).encode(),
+        headers={"Content-Type": "text/csv"},
+    )
+    urllib.request.urlopen(request, timeout=60).close()
+    before = desk.page.evaluate("document.querySelector('.strip-canvas').toDataURL()")
+    desk.open_session(FULL_RUN)
+    assert "dashed: the imported log" in text_of(desk.page.locator(".strip-title").nth(2))
+    assert desk.page.evaluate("document.querySelector('.strip-canvas').toDataURL()") != before
