@@ -113,6 +113,11 @@ def test_a_person_signs_in_lets_a_phone_in_and_shuts_it_out(
     (key,) = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
     assert key["revoked_at"] is not None
 
+    desk.get_by_role("button", name="Sign out").click()
+    desk.wait_for_url(f"{server.url}/sign-in", wait_until="commit")
+    desk.goto(f"{server.url}/desk")
+    assert desk.url == f"{server.url}/sign-in#/desk"
+
 
 def test_the_help_page_shows_the_steps_of_one_kind_of_phone(
     server: LiveServer, new_context: BrowserContext, console: ConsoleWatch
