@@ -24,6 +24,8 @@ export interface Store extends PhotoStore {
   retryRefused(id: string): Promise<void>;
 
   addRecord(row: RecordRow): Promise<void>;
+  /** Drafts that wait longer than this for their detail become records; it can still follow. */
+  releaseDrafts(session: string, now_ms: number, wait_ms: number): Promise<void>;
   /**
    * A draft becomes a record; one that already is stays as it is.
    * @returns whether this call finished it

@@ -18,6 +18,7 @@ const MOST_RECORDS = 200;
 const MOST_CHUNKS = 120; // a backlog of hours must leave the page free for taps
 const CLOCK_CHECK_EVERY_MS = 120000;
 const CLOCK_TRIPS = 3;
+const LONGEST_DRAFT_MS = 20000; // a question left open, or a tab closed over it, holds up no tap
 const LOOK_AGAIN_MS = 12000;
 const LOOK_AT_OLD_AGAIN_MS = 600000;
 
@@ -43,7 +44,11 @@ export function createSender({ store, request, device, stamp, monoMs, newId, onC
   async function send(row, newest) {
     /** @type {Request} */
     const ask = (path, options = {}) => request(path, { ...options, token: row.token });
-    const unsent = await store.counts(row.id);
+    let unsent = await store.counts(row.id);
+    if (unsent.drafts) {
+      await store.releaseDrafts(row.id, stamp().t_ms, LONGEST_DRAFT_MS);
+      unsent = await store.counts(row.id);
+    }
     if (unsent.refused && !offeredAgain.has(row.id)) await store.retryRefused(row.id);
     offeredAgain.add(row.id);
     const anything = unsent.records + unsent.chunks + unsent.refused > 0;

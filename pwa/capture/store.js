@@ -102,6 +102,18 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
 
     addRecord: (row) =>
       run(["records"], "readwrite", (tx) => void tx.objectStore("records").add(row), "strict"),
+    releaseDrafts: (session, now_ms, wait_ms) =>
+      run(["records"], "readwrite", (tx) => {
+        const request = tx.objectStore("records").index("state").openCursor(inState(session, "draft"));
+        request.onsuccess = () => {
+          const at = request.result;
+          if (!at) return;
+          // one from the future was taken before the clock was set back
+          const waited_ms = Math.abs(now_ms - at.value.stored_ms);
+          if (waited_ms > wait_ms) at.update({ ...at.value, state: "unsent" });
+          at.continue();
+        };
+      }),
     finishDraft: (id, doc) =>
       run(["records"], "readwrite", (tx, give) => {
         const store = tx.objectStore("records");

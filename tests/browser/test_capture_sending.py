@@ -339,6 +339,44 @@ def test_a_detail_chosen_after_another_tab_took_its_tap_for_a_leftover_is_kept(
     assert fuller["t_ms"] == tap["t_ms"]
 
 
+def test_a_question_left_open_does_not_hold_back_its_tap(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.drive()
+    phone.press("warning")
+    phone.page.locator(".warnings").wait_for()
+    phone.page.wait_for_timeout(500)
+    phone.page.evaluate(TAKEN_EARLIER, 25_000)
+    come_online(phone)
+    deadline = time.monotonic() + 20
+    while not kinds(held := server_says(f"/sessions/{phone.session_id()}")):
+        assert time.monotonic() < deadline
+        phone.page.wait_for_timeout(100)
+    assert kinds(held) == ["warning"]
+    phone.choose_warning("Stop safely")
+    phone.wait_stored("Warning: Stop safely")
+    phone.wait_synced()
+    held = server_says(f"/sessions/{phone.session_id()}")
+    tap, fuller = (event for event in held["events"] if "log" not in event)
+    assert (tap["text"], fuller["text"], fuller["corrects"]) == (None, "Stop safely", tap["id"])
+
+
+TAKEN_EARLIER = """(by_ms) => new Promise((resolve) => {
+  indexedDB.open("ebbline-capture").onsuccess = (event) => {
+    const db = event.target.result;
+    const tx = db.transaction("records", "readwrite");
+    tx.objectStore("records").openCursor().onsuccess = ({ target }) => {
+      const cursor = target.result;
+      if (!cursor) return;
+      const row = cursor.value;
+      if (row.state === "draft") cursor.update({ ...row, stored_ms: row.stored_ms - by_ms });
+      cursor.continue();
+    };
+    tx.oncomplete = () => { db.close(); resolve(true); };
+  };
+})"""
+
+
 def test_a_code_lets_the_phone_into_its_session_and_taking_it_back_loses_nothing(
     phone: Phone, server_says: Callable[[str], Any]
 ) -> None:
