@@ -84,6 +84,10 @@ def test_a_body_beyond_the_limit_is_refused(client: FlaskClient) -> None:
     )
     assert answer.status_code == 413
     assert answer.json["code"] == 413
+    assert answer.json["message"] == (
+        "$: has 16,777,217 bytes; 16,777,216 bytes are the most taken here"
+    )
+    assert answer.json["where"] == "$"
 
 
 def test_a_missing_page_is_a_page_and_a_missing_endpoint_is_json(client: FlaskClient) -> None:

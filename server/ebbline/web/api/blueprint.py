@@ -29,7 +29,12 @@ def body() -> bytes:
 
 
 def _too_large(most_bytes: int) -> RequestEntityTooLarge:
-    return RequestEntityTooLarge(f"this has more than {most_bytes:,} bytes, the most taken here")
+    said = request.content_length
+    size = f"has {said:,} bytes" if said else f"has more than {most_bytes:,} bytes"
+    message = f"$: {size}; {most_bytes:,} bytes are the most taken here"
+    error = RequestEntityTooLarge(message)
+    error.data = {"message": message, "where": "$"}  # type: ignore[attr-defined]  # smorest's
+    return error
 
 
 class StrictParser(FlaskParser):
