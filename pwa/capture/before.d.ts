@@ -1,7 +1,8 @@
 // What the pages before a recording are given by the wiring. Types only: a phone never fetches this file.
 import type { Units } from "../shared/measures.js";
+import type { Clock } from "./clock.js";
 import type { Courses } from "./figures";
-import type { Stamp } from "./recording";
+import type { Request, Stamp } from "./recording";
 import type { Purpose } from "./setup.js";
 import type { Store } from "./store.js";
 import type { Item } from "./view-checklist.js";
@@ -88,4 +89,27 @@ export interface SessionsParts {
   open: (id: string) => void;
   exportFile: (id: string) => void;
   openMenu: () => void;
+}
+
+/** What the pages before a recording need to hang together. */
+export interface EntranceParts {
+  store: Store;
+  request: Request;
+  clock: Clock;
+  newId: () => string;
+  device: () => string;
+  units: () => Units;
+  geolocation: Geolocation | undefined;
+  timeZone: string;
+  /** takes the newer version into use, where one lies ready */
+  newVersion: () => (() => void) | null;
+  show: (view: HTMLElement) => void;
+  /** shown where no drive page can say it */
+  tell: (text: string) => void;
+  /** a set-up has changed */
+  changed: (id: string, setup: Record<string, any>) => void;
+  sendSoon: () => void;
+  openMenu: () => void;
+  openRun: (id: string) => Promise<void>;
+  exportFile: (id: string) => Promise<void>;
 }

@@ -1,7 +1,7 @@
 // Shapes of what is worked out on the phone. Types only: a phone never fetches this file.
 import type { Quantity } from "../shared/measures.js";
 import type { Phase } from "./evidence.js";
-import type { RecordRow } from "./store.js";
+import type { Fix, RecordRow } from "./rows";
 
 /** What the car does now, for the speed band. */
 export interface Pace {
@@ -116,3 +116,24 @@ export interface Course {
 
 /** By label. */
 export type Courses = Record<string, Course>;
+
+/** A lap check while it is driven. */
+export interface LapCheck {
+  add(fix: Fix): void;
+  /** The start line lies across the way where the car is now; null: standing still has no direction. */
+  setLine(): Gate | null;
+  hasLine(): boolean;
+  crossed(): number;
+  running_m(): number;
+  figures(): Figures;
+  /** Whether the server can tell more than is shown. */
+  wantsServer(): boolean;
+  /** The server's result document. */
+  take(result: any): void;
+  /** This phone may add to the session, not read what it means. */
+  leaveToDesk(): void;
+  /** Where the figures come from, in words. */
+  source(): string;
+  verdict(): Verdict | null;
+  tripWords(): string;
+}

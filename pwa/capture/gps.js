@@ -6,6 +6,7 @@
  */
 
 /** @typedef {import("./store.js").Fix} Fix */
+/** @typedef {import("./recording").Gps} Gps */
 /** @typedef {import("./recording").GpsState} GpsState */
 
 export const GAP_MS = 5000;
@@ -140,12 +141,8 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
     return (last.accuracy_m ?? Infinity) > POOR_ACCURACY_M ? "poor" : "good";
   }
 
-  return {
-    /**
-     * Watch, and from now on record.
-     * @param {Fix | null} lastStored the last one of this session, when it goes on after a reload
-     * @param {string} [left] why there was none when the page before this one ended
-     */
+  /** @type {Gps} */
+  const gps = {
     record(lastStored, left = "") {
       begun_ms = stamp().t_ms;
       if (lastStored) {
@@ -154,16 +151,9 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
       }
       go();
     },
-    /** On after `stop`, as if it had not been called. */
     resume() {
       if (stopped) go();
     },
-    /** Watch without recording, for the state and for where a tick was made. */
-    look: arm,
-    /**
-     * Stop watching; a gap that is open is told. Fixes may stay in memory: see `pending`.
-     * @returns {Promise<void>}
-     */
     async stop() {
       if (watch !== null) geolocation?.clearWatch(watch);
       watch = null;
@@ -172,17 +162,10 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
       recording = false;
       await flush();
     },
-    /** Fixes that are only in this page's memory: the storage has not taken them (yet). */
-    pending: () => /** @type {readonly Fix[]} */ (batch),
-    /**
-     * Something of ours is about to hide the page, such as the camera: a gap from now until
-     * `uncovered` has this cause. Safe to call when nothing gets hidden after all.
-     * @param {string} what for example "the camera hid the page"
-     */
+    pending: () => batch,
     covered(what) {
       cover = what;
     },
-    /** It is gone again; the cause holds until the next fix. */
     uncovered() {
       if (cover) cause = cover;
       cover = "";
@@ -196,14 +179,12 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
       if (watch !== null) arm();
     },
     flush,
-    /** @returns {GpsState} */
     state: () => ({
       quality: quality(), fix: last, unstored: batch.length > MOST_UNSTORED, cause: cover || cause || error,
     }),
   };
+  return gps;
 }
-
-/** @typedef {ReturnType<typeof createGps>} Gps */
 
 /** @param {number | null | undefined} x null and NaN are 'not known'; 0 is a value */
 const known = (x) => (x === null || x === undefined || Number.isNaN(x) ? null : x);

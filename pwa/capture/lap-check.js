@@ -9,6 +9,7 @@ import { tripRatio } from "./trip-meter.js";
 
 /** @typedef {import("./store.js").Fix} Fix */
 /** @typedef {import("../shared/measures.js").Quantity} Quantity */
+/** @typedef {import("./figures").LapCheck} LapCheck */
 /** @typedef {import("./figures").LapLine} LapLine */
 /** @typedef {import("./figures").Figures} Figures */
 
@@ -55,16 +56,12 @@ export function startLapCheck({ course, fixes, standing }) {
     return measured && measured.laps.length >= mine.laps.length && (measured.trip || !mine.trip) ? measured : mine;
   }
 
-  return {
-    /** @param {Fix} fix */
+  /** @type {LapCheck} */
+  const check = {
     add(fix) {
       fixes.push(fix);
       laps?.add(fix);
     },
-    /**
-     * The start line lies across the way where the car is now.
-     * @returns {import("./figures").Gate | null} null: standing still has no direction
-     */
     setLine() {
       const here = fixes.at(-1);
       if (!here || here.heading_deg === null || !((here.speed_mps ?? 0) >= ROLLING_MPS)) return null;
@@ -77,13 +74,10 @@ export function startLapCheck({ course, fixes, standing }) {
     crossed: () => laps?.crossed() ?? 0,
     running_m: () => laps?.running_m() ?? 0,
     figures,
-    /** Whether the server can tell more than is shown. */
     wantsServer: () => !deskOnly && figures().provisional && own().laps.length > 0,
-    /** @param {any} result the server's result document */
     take(result) {
       measured = figuresOf(result);
     },
-    /** This phone may add to the session, not read what it means. */
     leaveToDesk() {
       deskOnly = true;
     },
@@ -104,9 +98,8 @@ export function startLapCheck({ course, fixes, standing }) {
       return trip ? tripVerdict(trip) : "";
     },
   };
+  return check;
 }
-
-/** @typedef {ReturnType<typeof startLapCheck>} LapCheck */
 
 /** @param {any} result document of the server @returns {Figures} */
 export function figuresOf(result) {

@@ -3,10 +3,9 @@
 import { request } from "../shared/api.js";
 import { loadUnits, saveUnits } from "../shared/measures.js";
 import { openCamera } from "./camera.js";
-import { openChecklistLog } from "./checklist.js";
 import { startClock } from "./clock.js";
-import { knownCourses, rememberCourse } from "./courses.js";
 import { h, onTap, say } from "./dom.js";
+import { createEntrance } from "./entrance.js";
 import { phaseOf } from "./evidence.js";
 import { handOver, sessionFile } from "./export.js";
 import { createFeedback } from "./feedback.js";
@@ -19,19 +18,16 @@ import { stateCells, stateLines } from "./phone-state.js";
 import { createPhotoKeeper } from "./photo-keeper.js";
 import { openPrefs } from "./prefs.js";
 import { fixesOf, startRun } from "./run.js";
-import { aboutSetup, editSetup, makeSetup, purposeOf, startingValues, valuesOf, withDevice } from "./setup.js";
+import { purposeOf } from "./setup.js";
 import { closeSheet, showSheet } from "./sheet.js";
 import { openStore } from "./store.js";
 import { PAD_ORDER } from "./taps.js";
 import { watchVersions } from "./versions.js";
-import { createChecklistView } from "./view-checklist.js";
 import { askCode } from "./view-code.js";
 import { createDriveView } from "./view-drive.js";
 import { openLog } from "./view-log.js";
 import { openPad } from "./view-pad.js";
-import { createSessionsView } from "./view-sessions.js";
 import { action, settings } from "./view-settings.js";
-import { createSetupView } from "./view-setup.js";
 import { openStatus } from "./view-status.js";
 import { recordName, span, timeOfDay } from "./words.js";
 
@@ -40,8 +36,6 @@ const TICK_MS = 500;
 const DRAW_FIX_MS = 300;
 const COUNT_AFTER_MS = 150;
 const RETRY_MS = 2000;
-
-/** @typedef {import("./store.js").SessionRow} SessionRow */
 
 const newId = () => crypto.randomUUID();
 const systemTheme = matchMedia("(prefers-color-scheme: dark)").matches ? "night" : "day";
@@ -108,156 +102,19 @@ const menuSettings = () => settings({
   apply: applyLook,
 });
 
-// --- before the drive -----------------------------------------------------------------------
-
-async function openSessions() {
-  const rows = await store.sessions();
-  const onPhone = await Promise.all(rows.map(async (row) => {
-    const { records, chunks, drafts, refused, photos } = await store.counts(row.id);
-    const unsent = records + drafts + photos + row.setup_unsent;
-    return {
-      id: row.id,
-      title: String(row.setup.session?.title ?? "Untitled"),
-      about: aboutSetup(row.setup),
-      state: refused ? `${refused} refused by the server, kept here`
-        : unsent || chunks ? `${unsent} unsent${chunks ? `, ${chunks} pieces of track` : ""}`
-          : "all on the server",
-      tone: /** @type {"good" | "doubt" | "bad"} */ (refused ? "bad" : unsent || chunks ? "doubt" : "good"),
-    };
-  }));
-  const view = createSessionsView({
-    onPhone,
-    create: () => void openSetup("run"),
-    checkLap: () => void openSetup("lap_check"),
-    open: (id) => void openChecklist(id),
-    exportFile: (id) => void exportFile(id),
-    openMenu: () => void showSheet("Menu", [...menuSettings(), byCode()], { name: "menu" }),
-  });
-  show(view.element);
-  if (useNewVersion) view.offerVersion(useNewVersion);
-  try {
-    const { sessions } = await request("/sessions");
-    const held = new Set(rows.map((row) => row.id));
-    view.showRemote(
-      sessions.filter((/** @type {any} */ one) => !held.has(one.id)).map((/** @type {any} */ one) => ({
-        id: one.id, title: one.title ?? "Untitled",
-        about: [one.vehicle_label, one.course_label].filter(Boolean).join(" · "),
-      })),
-      (id) => void pickRemote(id));
-  } catch {
-    // no server in reach: sessions of this phone are what there is
-  }
-}
-
-/** @param {import("./setup.js").Purpose} purpose */
-async function openSetup(purpose) {
-  const last = await store.meta("last_setup") ?? null;
-  const courses = await knownCourses(store);
-  show(createSetupView(startingValues(last, new Date(), purpose), {
-    heading: purpose === "lap_check" ? "Lap check" : "Set-up",
-    next: "On to the checklist", purpose, courses, units,
-    back: () => void openSessions(),
-    async save(values) {
-      const id = newId();
-      const setup = makeSetup(values, {
-        id, device, now: new Date(), timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone, purpose, courses,
-      });
-      try {
-        await store.setMeta("last_setup", values);
-        await rememberCourse(store, setup.course);
-        await addSession(id, setup, null, null);
-      } catch (error) {
-        return tell(`The session could not be stored: ${error instanceof Error ? error.message : error}`);
-      }
-      await openChecklist(id);
-    },
-  }));
-}
-
-/**
- * Change a set-up that exists; every version of it is kept.
- * @param {string} id @param {() => void} back
- */
-async function openEdit(id, back) {
-  const row = await store.session(id);
-  if (!row) return openSessions();
-  if (row.token) return tell("This session came by a code: its set-up is changed at the desk.");
-  const courses = await knownCourses(store);
-  show(createSetupView(valuesOf(row.setup), {
-    heading: "Set-up", next: "Keep the changes", purpose: purposeOf(row.setup), courses, units, back,
-    async save(values) {
-      try {
-        const now = await store.changeSession(id, (held) =>
-          ({ ...held, setup: editSetup(held.setup, values, courses), setup_unsent: 1 }));
-        await store.setMeta("last_setup", values);
-        await rememberCourse(store, now.setup.course);
-        if (run?.row.id === id) run.row.setup = now.setup;
-      } catch (error) {
-        return tell(`The changes could not be stored: ${error instanceof Error ? error.message : error}`);
-      }
-      outbox.soon();
-      back();
-    },
-  }));
-}
-
-/**
- * @param {string} id @param {Record<string, any>} setup
- * @param {Record<string, any> | null} base_setup @param {number | null} revision
- */
-const addSession = (id, setup, base_setup, revision) => store.addSession({
-  id, setup, base_setup, revision, setup_unsent: setup === base_setup ? 0 : 1,
-  created_ms: Date.now(), accepted: false,
+const { openSessions, openEdit, openChecklist } = createEntrance({
+  store, request, clock, newId, show, tell, openRun, exportFile,
+  device: () => device,
+  units: () => units,
+  geolocation: navigator.geolocation,
+  timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+  newVersion: () => useNewVersion,
+  changed(id, setup) {
+    if (run?.row.id === id) run.row.setup = setup;
+  },
+  sendSoon: () => outbox.soon(),
+  openMenu: () => void showSheet("Menu", [...menuSettings(), byCode()], { name: "menu" }),
 });
-
-/** @param {string} id */
-async function pickRemote(id) {
-  try {
-    const { setup, revision } = await request(`/sessions/${id}`);
-    await addSession(id, withDevice(setup, device), setup, revision);
-    await rememberCourse(store, setup.course);
-    await openChecklist(id);
-  } catch (error) {
-    tell(`The session could not be fetched: ${error instanceof Error ? error.message : error}`);
-  }
-}
-
-/** @param {string} id */
-async function openChecklist(id) {
-  const row = await store.session(id);
-  if (!row) return openSessions();
-  /** @type {GeolocationPosition | null} */
-  let here = null;
-  const watch = navigator.geolocation?.watchPosition((position) => {
-    here = position;
-  }, () => {}, { enableHighAccuracy: true });
-  const leave = () => {
-    if (watch !== undefined) navigator.geolocation.clearWatch(watch);
-  };
-  const log = await openChecklistLog({
-    store, session: id, device, newId, stamp: () => clock.stamp(), here: () => here, onChange: () => outbox.soon(),
-  });
-  show(createChecklistView({
-    title: row.setup.session?.title ?? "", about: aboutSetup(row.setup),
-    lapCheck: purposeOf(row.setup) === "lap_check",
-    ticked: log.ticked(), tick: log.tick,
-    edit() {
-      leave();
-      void openEdit(id, () => void openChecklist(id));
-    },
-    back() {
-      leave();
-      void openSessions();
-    },
-    async start(purpose) {
-      leave();
-      await store.changeSession(id, (now) => ({ ...now, accepted: true }));
-      await store.setMeta("running_as", purpose);
-      await store.setMeta("running", id);
-      await openRun(id);
-    },
-  }));
-}
 
 /** @param {string} id */
 async function exportFile(id) {

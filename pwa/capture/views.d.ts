@@ -2,7 +2,7 @@
 import type { Units } from "../shared/measures.js";
 import type { Clock } from "./clock.js";
 import type { SignalName } from "./feedback.js";
-import type { LapCheck } from "./lap-check.js";
+import type { LapCheck } from "./figures";
 import type { Cells } from "./phone-state.js";
 import type { PrefsBook } from "./prefs.js";
 import type { Recorder } from "./recorder.js";
