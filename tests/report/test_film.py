@@ -183,6 +183,17 @@ def test_every_piece_can_be_made(subject: Subject):
     assert len(set(names)) == len(names)
 
 
+def test_cameras_of_like_names_keep_their_files_apart():
+    subject = filmed(
+        (ZERO_TAP_MS, "Roof", 1.0), (ZERO_TAP_MS, "roof!", 2.0), (ZERO_TAP_MS, "..", 3)
+    )
+    folders = {
+        piece.file_name.split("/")[1].lower() for piece in pieces_of(subject) if piece.camera
+    }
+    assert len(folders) == 3
+    assert not any(".." in folder for folder in folders)
+
+
 def test_a_session_without_zero_has_no_cards():
     document = document_of(LAPS)
     document["events"] = [

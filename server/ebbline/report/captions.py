@@ -15,7 +15,7 @@ from ebbline.report.webvtt import Cue, webvtt
 
 SHOWN_S, LEAST_S = 6.0, 1.5  # how long a caption stays, and how long at least
 CHAPTERS = {
-    "zero_soc": "Past zero: 0 % shown",
+    "zero_soc": "0 % shown",
     "zero_range": "0 range shown",
     "power_limited": "Power limited",
     "propulsion_off": "Propulsion off",
@@ -87,7 +87,8 @@ def _chapters(subject: Subject, camera: Camera) -> list[tuple[float, float, str]
     for kind, name in CHAPTERS.items():
         entry = subject.entry_of(kind)
         if entry is not None:
-            starts.append((camera.film_s(entry.at_ms.value), name))
+            past = "Past zero: " if kind == subject.result.zero.basis else ""
+            starts.append((camera.film_s(entry.at_ms.value), past + name))
     starts.sort()
     first_s = 0.0 if not starts or starts[0][0] > 0 else starts[0][0]
     if not starts or starts[0][0] > 0:

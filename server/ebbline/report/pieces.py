@@ -71,9 +71,11 @@ def pieces_of(subject: Subject) -> list[Piece]:
         for shape in SHAPES
         for form in ("png", "svg")
     ]  # fmt: skip
+    cameras = cameras_of(subject)
+    folders = _folders([camera.name for camera in cameras])
     filmed = [
-        Piece(key, f"film/{_slug(camera.name)}/{file_name}", title, "film", media_type, camera.name)
-        for camera in cameras_of(subject)
+        Piece(key, f"film/{folder}/{file_name}", title, "film", media_type, camera.name)
+        for camera, folder in zip(cameras, folders, strict=True)
         for key, (file_name, title, media_type, _) in _FILM.items()
         if key not in _OF_THE_RUN or _shows_the_run(subject, camera)
     ]
@@ -155,6 +157,14 @@ def _shows_the_run(subject: Subject, camera: Camera) -> bool:
     return True
 
 
-def _slug(name: str) -> str:
-    """A camera's name as a folder's."""
-    return re.sub(r"[^\w.-]+", "-", name).strip(".-") or "film"
+def _folders(names: list[str]) -> list[str]:
+    """A folder's name for each camera, no two alike on any file system."""
+    folders: list[str] = []
+    for name in names:
+        plain = re.sub(r"[^\w.-]+", "-", name).strip(".-")[:60] or "film"
+        taken = {folder.casefold() for folder in folders}
+        folder, number = plain, 2
+        while folder.casefold() in taken:
+            folder, number = f"{plain}-{number}", number + 1
+        folders.append(folder)
+    return folders
