@@ -1,4 +1,8 @@
-"""``python -m tests.faults [--runs 200] [--seed 1] [--fault NAME …]``."""
+"""``python -m tests.faults [--runs 200] [--seed 1] [--first 0] [--fault NAME …]``.
+
+A run that went wrong names its own number, such as 100041; ``--seed 1 --first 41 --runs 1`` does it
+again.
+"""
 
 from __future__ import annotations
 
@@ -22,15 +26,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.faults", description=__doc__)
     parser.add_argument("--runs", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--first", type=int, default=0, help="where to begin in the series")
     parser.add_argument(
         "--fault", nargs="+", choices=list(FAULTS), default=list(FAULTS), metavar="NAME",
         help=f"only these of: {', '.join(FAULTS)}",
     )  # fmt: skip
     asked = parser.parse_args(arguments)
+    indices = range(asked.first, asked.first + asked.runs)
     began_s = time.monotonic()
     results: list[tuple[str, Verdict]] = []
     with contextlib.suppress(KeyboardInterrupt):  # what there is by then is told
-        for name, seed, verdict in run_all(asked.runs, asked.seed, asked.fault):
+        for name, seed, verdict in run_all(indices, asked.seed, asked.fault):
             results.append((name, verdict))
             print(f"\r{len(results)} of {asked.runs}", end="", file=sys.stderr, flush=True)
             for what in ("lost", "doubled", "wrong"):

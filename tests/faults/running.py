@@ -21,21 +21,23 @@ RUNS_PER_SERVER = 20
 RUNS_PER_PHONE = 10
 
 
-def run_all(runs: int, seed: int, names: list[str]) -> Iterator[tuple[str, int, Verdict]]:
+def run_all(indices: range, seed: int, names: list[str]) -> Iterator[tuple[str, int, Verdict]]:
     """Run after run: the fault's name, the run's own seed and what it showed."""
     with sync_playwright() as player:
         laptop: Laptop | None = None
         world: World | None = None
         try:
-            for index in range(runs):
+            for index in indices:
                 if index % RUNS_PER_PHONE == 0 and world:
                     world.close()
                     world = None
-                if index % RUNS_PER_SERVER == 0:
-                    if laptop:
-                        laptop.close()
-                    laptop = Laptop(Path(tempfile.mkdtemp(prefix="ebbline-laptop-")))
-                assert laptop
+                if laptop and index % RUNS_PER_SERVER == 0:
+                    if world:
+                        world.close()
+                        world = None
+                    laptop.close()
+                    laptop = None
+                laptop = laptop or Laptop(Path(tempfile.mkdtemp(prefix="ebbline-laptop-")))
                 own_seed = seed * 100_000 + index
                 name = names[index % len(names)]
                 faults = _with_second(name, own_seed)
