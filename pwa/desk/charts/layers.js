@@ -9,7 +9,7 @@ import { thinLine, thinRibbon } from "./thin.js";
  * @typedef {{ panel: number, colour: string } & (
  *   { kind: "line", curve: Curve, dashed?: boolean }
  *   | { kind: "ribbon", ribbon: Ribbon }
- *   | { kind: "steps", curve: Curve }
+ *   | { kind: "steps", curve: Curve, until: number }
  *   | { kind: "bars", bars: Bar[], joined?: boolean })} Layer
  */
 /**
@@ -52,7 +52,19 @@ export function drawLayer(d3, ink, layer, { x, y, view, columns, ground }) {
       shape(seen.x);
       ink.stroke();
       ink.setLineDash([]);
-      if (layer.kind === "steps") seen.x.forEach((at, i) => dot(ink, x(at), y(seen.y[i] ?? NaN), 2.5, layer.colour));
+      if (layer.kind === "steps") {
+        seen.x.forEach((at, i) => dot(ink, x(at), y(seen.y[i] ?? NaN), 2.5, layer.colour));
+        // nothing later was noted: as far as anybody knows it stayed
+        const [last, value] = [layer.curve.x.at(-1), layer.curve.y.at(-1)];
+        if (last === undefined || value === undefined || last >= layer.until) return;
+        ink.setLineDash([2, 4]);
+        ink.beginPath();
+        ink.moveTo(x(last), y(value));
+        ink.lineTo(x(layer.until), y(value));
+        ink.strokeStyle = layer.colour;
+        ink.stroke();
+        ink.setLineDash([]);
+      }
       return;
     }
     default: {

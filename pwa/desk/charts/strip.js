@@ -178,7 +178,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
     }
     const span = view[1] - view[0];
     const run = d3.axisBottom(x).ticks(Math.max(3, Math.round(columns / 110))).tickSizeOuter(0).tickPadding(6);
-    if (drawing.axis.kind === "date") run.tickFormat(d3.utcFormat(span < 8 * 60_000 ? "%H:%M:%S" : "%H:%M"));
+    run.tickFormat(drawing.axis.kind === "date" ? d3.utcFormat(span < 8 * 60_000 ? "%H:%M:%S" : "%H:%M") : figures(view));
     d3.select(runAxis).call(run);
     axisTitle.setAttribute("x", String(LEFT + columns / 2));
     axisTitle.textContent = drawing.axis.title;

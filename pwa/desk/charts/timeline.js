@@ -1,23 +1,19 @@
 // @ts-check
 /** The timeline: speed, distance, energy, displayed % and the display's own figures, one cursor. */
-import { METRES_PER_MILE, convert, formatQuantity, unitOf } from "../../shared/units.js";
-import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js";
+import { convert, formatQuantity, unitOf } from "../../shared/units.js";
+import { READING_KINDS, readingName } from "../../shared/vocabulary.js";
 import { indexAt, quantityAt } from "./curves.js";
 import { el } from "../dom.js";
-import { recordWords } from "../evidence/wording.js";
-import { displayBounds, displayedSoc, tripEnergyPastZero } from "../model.js";
-import { EVENT_GROUPS, flagTone, flagWords, inGroup } from "./event-groups.js";
-import { bandLayers } from "./layers.js";
+import { displayedSoc } from "../model.js";
+import { EVENT_GROUPS, inGroup } from "./event-groups.js";
 import { layAlong } from "./run-axis.js";
+import { countsFromZero, runDrawing } from "./run-drawing.js";
 import { runTable } from "./run-table.js";
 import { createStrip } from "./strip.js";
-import { floats, rangeOf } from "./thin.js";
-import { themeTokens } from "../theme.js";
 
 /** @typedef {import("../model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
 /** @typedef {import("./curves.js").AxisName} AxisName */
-/** @typedef {import("./layers.js").Bar} Bar */
 
 const PANELS = [
   { id: "speed", height: 116 }, { id: "distance", height: 72 }, { id: "energy", height: 150 },
@@ -74,8 +70,9 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
       draw();
     },
   });
-  const displayUnit = el("span", { class: "strip-unit" });
-  displayTitle?.append(quantityChoice, displayUnit);
+
+  const unitShown = el("span", { class: "strip-unit" });
+  displayTitle?.append(quantityChoice, unitShown);
 
   /** @type {[AxisName, string][]} */
   const axes = [["time", "Clock"], ["distance", "Distance"], ["past_zero", "Past zero"]];
@@ -130,108 +127,17 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
 
   function draw() {
     if (!model || !units) return;
-    const { curves, clock, result } = model;
-    const along = layAlong(model, units, axis);
-    run = along;
-    const tokens = themeTokens();
-    const hasZero = result.zero.basis !== null && curves.past_zero_m.value.some((v) => v !== null);
-    const speed = along.lines(curves.speed_mps, "speed");
-    const distance = along.lines(hasZero ? curves.past_zero_m : curves.distance_m, "distance");
-    const energy = along.lines(curves.energy_past_zero_kwh, "energy");
-    /** @type {(points: { atMs: number, value: number, low: number, high: number }[]) => Bar[]} */
-    const bars = (points) => points.flatMap(({ atMs, value, low, high }) => {
-      const x = along.placeOf(atMs);
-      return x === null ? [] : [{ x, y: value, low, high }];
-    });
-    const placed = bars(tripEnergyPastZero(model));
-    const display = bars(displayPoints(shownQuantity, units));
+    run = layAlong(model, units, axis);
     soc = displayedSoc(model);
-    const steps = soc.flatMap(({ atMs, soc: y }) => {
-      const x = along.placeOf(atMs);
-      return x === null ? [] : [{ x, y }];
-    });
-    const stepCurve = { x: Float64Array.from(steps, ({ x }) => x), y: Float64Array.from(steps, ({ y }) => y) };
-    const log = logLines(along);
-    const flags = flagged().flatMap(({ record, atMs }) => {
-      const x = along.placeOf(atMs);
-      return x === null ? [] : [{ id: record.id, x, label: flagWords(record), words: `${recordWords(record)}, ${clock.time(atMs)}`, tone: flagTone(record.kind) }];
-    });
-    const spans = result.distance.gaps.flatMap(({ from_ms: fromMs, to_ms: toMs }) => {
-      const [from, to] = [along.placeOf(fromMs), along.placeOf(toMs)];
-      return from === null || to === null ? [] : [{ from, to, label: "no fixes" }];
-    });
-    const titles = { time: `clock, ${clock.zone}`, distance: `distance, ${units.distance}`, past_zero: `distance past zero, ${units.distance}` };
-    speedTitle?.replaceChildren("Speed", el("span", { class: "strip-unit" }, unitOf("speed", units)));
-    distanceTitle?.replaceChildren(hasZero ? "Distance past zero" : "Distance", el("span", { class: "strip-unit" }, units.distance));
-    energyTitle?.replaceChildren("Energy past zero", el("span", { class: "strip-unit" },
-      ["kWh", placed.length ? "points: the display\u2019s trip energy" : "", log ? "dashed: the imported log" : ""].filter(Boolean).join("; ")));
+    const { drawing, energyWords, displayUnit } = runDrawing(model, units, { axis, along: run, quantity: shownQuantity, flagged: flagged() });
+    const unit = (/** @type {string} */ words) => el("span", { class: "strip-unit" }, words);
+    speedTitle?.replaceChildren("Speed", unit(unitOf("speed", units)));
+    distanceTitle?.replaceChildren(countsFromZero(model) ? "Distance past zero" : "Distance", unit(units.distance));
+    energyTitle?.replaceChildren("Energy past zero", unit(energyWords));
     socTitle?.replaceChildren("Displayed %");
-
-    const ends = (/** @type {Bar[]} */ list) => ({ x: Float64Array.from(list, ({ x }) => x), columns: [Float64Array.from(list, ({ low }) => low), Float64Array.from(list, ({ high }) => high)] });
-    const [placedEnds, displayEnds] = [ends(placed), ends(display)];
-    const whole = along.range();
-    void strip.draw({
-      axis: { key: `${model.id} ${axis} ${axis === "time" ? "" : units.distance}`, kind: axis === "time" ? "date" : "number", title: titles[axis], range: whole },
-      layers: [
-        ...bandLayers(0, along.x, speed, tokens["line-speed"]),
-        ...bandLayers(1, along.x, distance, tokens["line-distance"]),
-        ...bandLayers(2, along.x, energy, tokens["line-energy"]),
-        ...(log ? bandLayers(2, log.x, log.lines, tokens["line-power"], { dashed: true }) : []),
-        { panel: 2, colour: tokens["line-energy"], kind: "bars", bars: placed },
-        { panel: 3, colour: tokens["line-soc"], kind: "steps", curve: stepCurve },
-        { panel: 4, colour: tokens["line-power"], kind: "bars", bars: display, joined: true },
-      ],
-      ranges: (from, to) => [
-        rangeOf(along.x, [speed.low, speed.high], from, to, { floor: 0, least: 10 }),
-        rangeOf(along.x, [distance.low, distance.high], from, to, { least: 0.05 }),
-        widest([
-          rangeOf(along.x, [energy.low, energy.high], from, to, { least: 0.2 }),
-          ...(placed.some(({ x }) => x >= from && x <= to) ? [rangeOf(placedEnds.x, placedEnds.columns, from, to, { least: 0.01 })] : []),
-          ...(log ? [rangeOf(log.x, [log.lines.low, log.lines.high], from, to, { least: 0.01 })] : []),
-        ]),
-        rangeOf(stepCurve.x, [stepCurve.y], whole[0], whole[1], { floor: 0, least: 3 }),
-        rangeOf(displayEnds.x, displayEnds.columns, from, to, { least: 0.1 }),
-      ],
-      flags, spans,
-      notes: [
-        curves.speed_mps.value.some((v) => v !== null) ? null : "No track on record.",
-        distance.value.length ? null : "No track on record.",
-        energy.value.some((v) => !Number.isNaN(v)) || placed.length ? null : whyNoEnergy(model),
-        steps.length ? null : "No displayed % was noted.",
-        display.length ? null : "No readings yet: type them in below.",
-      ],
-    });
+    unitShown.textContent = displayUnit;
+    void strip.draw(drawing);
     follow();
-  }
-
-  /**
-   * The log's own energy, on the axis; null where nobody brought one in.
-   * @param {ReturnType<typeof layAlong>} along
-   */
-  function logLines(along) {
-    const { log_t_ms: tMs, log_energy_kwh: band } = model?.curves ?? {};
-    if (!tMs?.length || !band) return null;
-    const x = Float64Array.from(tMs, (at) => along.placeOf(at) ?? NaN);
-    if (x.some(Number.isNaN)) return null; // beyond the track: it has a place on the clock alone
-    return { x, lines: { value: floats(band.value), low: floats(band.low), high: floats(band.high) } };
-  }
-
-  /**
-   * @param {string} quantity
-   * @param {Units} shown
-   */
-  function displayPoints(quantity, shown) {
-    const rows = model?.readings.filter(({ record, withdrawn }) =>
-      !withdrawn && record.quantity === quantity && record.value !== null) ?? [];
-    const unit = rows[0]?.record.unit;
-    const length = unit === "km" || unit === "mi";
-    displayUnit.textContent = length ? shown.distance : unitName(unit);
-    return rows.map(({ record, atMs }) => {
-      const { value, low, high } = displayBounds(record);
-      const factor = !length || record.unit === shown.distance ? 1
-        : record.unit === "mi" ? METRES_PER_MILE / 1000 : 1000 / METRES_PER_MILE;
-      return { atMs, value: value * factor, low: low * factor, high: high * factor };
-    });
   }
 
   function follow() {
@@ -314,20 +220,4 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
       }
     },
   };
-}
-
-/** @param {[number, number][]} ranges @returns {[number, number]} */
-function widest(ranges) {
-  return [Math.min(...ranges.map(([low]) => low)), Math.max(...ranges.map(([, high]) => high))];
-}
-
-/**
- * @param {Model} model
- * @returns {string} for the panel that stays empty
- */
-function whyNoEnergy(model) {
-  if (!model.result.zero.basis) return "Nothing to count from: no zero is on record.";
-  const read = model.readings.some(({ record, withdrawn }) => !withdrawn && record.quantity === "trip_energy");
-  return read ? "The readings of trip energy can\u2019t be brought together: see the doubts, or check them below."
-    : "No energy readings yet: type the display\u2019s trip energy below.";
 }
