@@ -108,6 +108,7 @@ class Passenger:
         self.ledger = ledger
         self.console = ConsoleWatch()
         self.session = ""
+        self.room_bytes = STORAGE_BYTES
         self._last_key = ""
         self._touched_s: dict[str, float] = {}
         self._read_touch = (0, 0.0)
@@ -128,7 +129,7 @@ class Passenger:
         page.add_init_script(WATCH)
         self.page: Page = page
         self.phone = Phone(self.context, page, self.url, self.console)
-        self._limit_storage(STORAGE_BYTES)
+        self._limit_storage()
         self.fix()
         page.goto(f"{self.url}/capture")
         page.wait_for_selector("main")
@@ -325,8 +326,8 @@ class Passenger:
 
     # --- what is done to the phone ---
 
-    def _limit_storage(self, size_bytes: int) -> None:
-        limit = {"origin": self.url, "quotaSize": size_bytes}
+    def _limit_storage(self) -> None:
+        limit = {"origin": self.url, "quotaSize": self.room_bytes}
         self.devtools.send("Storage.overrideQuotaForOrigin", limit)
 
     def fill_storage(self) -> None:
@@ -335,7 +336,8 @@ class Passenger:
 
     def free_storage(self) -> None:
         """There is room again: more than before, as browsers free what is deleted late."""
-        self._limit_storage(100 * STORAGE_BYTES)
+        self.room_bytes *= 4
+        self._limit_storage()
 
     def shift_clock(self, hours: int) -> None:
         self.page.evaluate("(ms) => shiftClock(ms)", hours * 3_600_000)

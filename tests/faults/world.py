@@ -80,6 +80,7 @@ class World:
     def add_tab(self) -> Passenger:
         other = Passenger(self.me.context, self.line.url, self.chance, self.me.ledger)
         other.session = self.me.session
+        other.room_bytes = self.me.room_bytes
         other.come_back()
         return other
 
