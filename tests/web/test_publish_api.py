@@ -40,6 +40,8 @@ def test_what_is_offered_can_be_had(client: FlaskClient, full_run: str):
     for piece in offer["pieces"]:
         if piece["group"] == "pictures" and not piece["key"].endswith("headline-1x1-svg"):
             continue  # the others are drawn in the same way
+        if piece["key"] == "cards":
+            continue  # six hundred of them: see the tests of the film
         asked = {"camera": piece["camera"]} if piece["camera"] else {}
         answer = client.get(f"/api/sessions/{full_run}/publish/{piece['key']}", query_string=asked)
         assert answer.status_code == 200, piece
