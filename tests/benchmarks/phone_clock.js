@@ -65,8 +65,8 @@
           };
           fixes += 1;
           watcher?.(/** @type {any} */ ({ coords, timestamp: Date.now() }));
+          runDue();
         }
-        runDue();
         // the storage works in another process and in real time: let it finish this second's fixes
         for (let i = 0; i < 3; i += 1) await new Promise((done) => real.later(done, 0));
       }
