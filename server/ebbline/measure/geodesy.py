@@ -12,11 +12,16 @@ from ebbline.records import FloatArray
 _GEOD = Geod(ellps="WGS84")
 
 
-def polyline_m(lat: FloatArray, lon: FloatArray) -> float:
-    """Sum of geodesic legs along fixes of shape (n,), degrees, WGS 84 (Karney 2013)."""
+def legs_m(lat: FloatArray, lon: FloatArray) -> FloatArray:
+    """Geodesic legs (n - 1,) between fixes (n,), degrees, WGS 84 (Karney 2013)."""
     if lat.size < 2:
-        return 0.0
-    return float(np.sum(_GEOD.line_lengths(lon, lat)))
+        return np.empty(0)
+    return np.asarray(_GEOD.line_lengths(lon, lat))
+
+
+def polyline_m(lat: FloatArray, lon: FloatArray) -> float:
+    """Sum of the legs along fixes of shape (n,)."""
+    return float(np.sum(legs_m(lat, lon)))
 
 
 def distance_m(from_lat: float, from_lon: float, to_lat: float, to_lon: float) -> float:

@@ -8,14 +8,14 @@ the receiver's speeds, of the chord where a speed is not known.
 from __future__ import annotations
 
 import numpy as np
-from pyproj import Geod
 
+from ebbline.measure import quantity
+from ebbline.measure.geodesy import legs_m
 from ebbline.records import FloatArray, IntArray, Quantity
 
 GAP_S = 10.0  # between fixes; over a longer time the speed may have been anything
 # Common practice, no source: what such a sum is off by, as shares of it (one sigma).
 SHARE_DRIVEN, SHARE_IN_GAPS = 0.005, 0.1
-_EARTH = Geod(ellps="WGS84")
 
 
 def steps_m(
@@ -36,7 +36,7 @@ def steps_m(
     dt_s = np.diff(t_ms) / 1000
     if dt_s.size == 0:
         return np.empty(0), np.empty(0)
-    _, _, chord_m = _EARTH.inv(lon[:-1], lat[:-1], lon[1:], lat[1:])
+    chord_m = legs_m(lat, lon)
     driven_m = dt_s * (speed_mps[:-1] + speed_mps[1:]) / 2
     in_gap = dt_s > GAP_S
     by_chord = np.isnan(driven_m) | in_gap
@@ -68,7 +68,7 @@ def past_m(
     speed_mps = (along_m[last] - along_m[first]) / span_s if span_s > 0 else 0.0
     value_m = float(along_m[-1]) - at_zero_m
     sd_m = float(np.hypot(doubt_m[-1] - doubt_at_zero_m, speed_mps * zero_sd_s))
-    return Quantity(value_m, max(value_m - 1.96 * sd_m, 0.0), value_m + 1.96 * sd_m)
+    return quantity.normal(value_m, sd_m, floor=0.0)
 
 
 def past_kwh(
