@@ -7,6 +7,7 @@ import numpy as np
 from ebbline.measure import quantity
 from ebbline.measure.clock import Moment
 from ebbline.measure.laps import Laps
+from ebbline.measure.reserve import Span
 from ebbline.measure.run import Run
 from ebbline.records import (
     Balance,
@@ -28,14 +29,20 @@ def consumption_of(run: Run, reserve: Reserve, laps: Laps | None) -> Consumption
     return Consumption(quantity.scaled(per_m, 1e6), _by_speed(run, laps))
 
 
-def balance_of(reserve: Reserve, recharge: Recharge | None) -> tuple[Balance | None, list[Finding]]:
-    """The reserve driven against the reserve recharged; None without a recharge."""
+def balance_of(
+    run: Run, span: Span, reserve: Reserve, recharge: Recharge | None
+) -> tuple[Balance | None, list[Finding]]:
+    """The reserve driven against the reserve recharged; None without a recharge.
+
+    What ran on after the drive, until the contactors opened, came out of the pack too: it counts in
+    whether the two agree.
+    """
     if recharge is None:
         return None, []
     driven, recharged = reserve.energy_kwh, recharge.below_zero_kwh
     if driven is None or recharged is None:
         return Balance(driven, recharged, None), []
-    agrees = quantity.overlap(driven, recharged)
+    agrees = quantity.overlap(_drawn_in_all(run, span, driven), recharged)
     findings = []
     if not agrees:
         findings.append(
@@ -50,6 +57,16 @@ def balance_of(reserve: Reserve, recharge: Recharge | None) -> tuple[Balance | N
             )
         )
     return Balance(driven, recharged, agrees), findings
+
+
+def _drawn_in_all(run: Run, span: Span, driven: Quantity) -> Quantity:
+    """Energy from zero until the contactors opened after the end; that of the drive if unknown."""
+    if span.zero is None or span.end is None:
+        return driven
+    opened = run.first("contactors_open", span.end.moment.t_s)
+    if opened is None:
+        return driven
+    return run.energy_between(span.zero, [opened.moment])[0] or driven
 
 
 def _by_speed(run: Run, laps: Laps | None) -> tuple[SpeedConsumption, ...]:
