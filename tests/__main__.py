@@ -89,7 +89,10 @@ def _checks() -> list[tuple[str, list[str]]]:
     if shutil.which("npm"):
         types = ["npm", "--prefix", ".ci", "run", "--silent", "types"]
         checks += [("npm", ["npm", "--prefix", ".ci", "ci", "--silent"]), ("types", types)]
-    checks.append(("pytest", [sys.executable, "-m", "pytest", *sys.argv[1:]]))
+    # Two at a time, each file in one process: the browser's tests wait more than they work, and
+    # more would get in the way of those that measure.
+    together = ["-n", "2", "--dist", "loadfile"] if (os.cpu_count() or 1) > 1 else []
+    checks.append(("pytest", [sys.executable, "-m", "pytest", *together, *sys.argv[1:]]))
     return checks
 
 
