@@ -7,7 +7,7 @@ import uuid
 import pytest
 from flask.testing import FlaskClient
 
-SESSION = f"/api/sessions/{uuid.uuid4()}"
+SESSION = f"/api/sessions/{uuid.UUID(int=7)}"
 PAGES = ("/shared/theme.css", "/api/time", "/api/nothing", "/nothing", "/api/openapi.json")
 
 
