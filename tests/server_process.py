@@ -77,15 +77,14 @@ class LiveServer:
         self._process = None
 
     def stop(self) -> None:
-        """Stop it as Ctrl+C would, and wait until it has."""
+        """Stop it as Ctrl+C would, and wait until it has: no worker of it answers any more."""
         if self._process is None:
             return
         self._process.terminate()
         try:
             self._process.wait(15)
         except subprocess.TimeoutExpired:
-            self._process.kill()
-            self._process.wait()
+            self.kill()
         self._process = None
 
 
