@@ -82,7 +82,7 @@ def server_restored(world: World) -> None:
     world.me.act(2)
     world.wait_synced()
     world.laptop.restore()
-    world.uploads_before_loss = world.line.uploads
+    world.uploads_before_loss = world.line.uploads.copy()
 
 
 def line_lossy(world: World) -> None:

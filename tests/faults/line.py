@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import http.client
+import json
 import random
 import threading
 import time
+from collections import Counter
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
 PORTAL_PAGE = b"<!doctype html><title>Guest network</title><h1>Log in to use this network</h1>"
@@ -22,7 +24,7 @@ class Line:
     def __init__(self, server_port: int, chance: random.Random) -> None:
         self.state = "good"
         self.lost = 0
-        self.uploads = 0  # of records that were answered
+        self.uploads: Counter[str] = Counter()  # of records, answered: by the sending device
         self._chance = chance
         self._lock = threading.Lock()
         self._odd = False
@@ -68,7 +70,7 @@ class Line:
             return
         if handler.path.endswith("/records") and answer.status == 200:
             with self._lock:
-                self.uploads += 1
+                self.uploads[json.loads(body or b"{}")["device"]] += 1
         kept = [(k, v) for k, v in answer.getheaders() if k.lower() not in HOP_BY_HOP]
         handler.reply(answer.status, kept, content)
 

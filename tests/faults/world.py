@@ -6,6 +6,7 @@ import random
 import shutil
 import tempfile
 import time
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,7 @@ from .passenger import Passenger
 from .verdict import Verdict, judge
 
 SYNCED_WITHIN_S = 90.0
-NOTICED_WITHIN_S = 40.0
+NOTICED_WITHIN_S = 60.0  # two of its regular looks
 
 
 class World:
@@ -33,7 +34,7 @@ class World:
         self.browser = Chromium(player, self._profile)
         self._me: Passenger | None = None
         self._others: list[Passenger] = []
-        self.uploads_before_loss: int | None = None  # when the server lost something
+        self.uploads_before_loss: Counter[str] = Counter()  # when the server lost something
 
     def close(self) -> None:
         self.browser.kill()
@@ -54,7 +55,7 @@ class World:
     def begin(self, seed: int) -> None:
         """To the drive page of a new session, with a few taps done; all chance from the seed."""
         self.chance.seed(seed)
-        self.uploads_before_loss = None
+        self.uploads_before_loss.clear()
         if self._me is None:
             self.browser.start()
             self._me = Passenger(self.browser.own_context, self.line.url, self.chance, Ledger())
@@ -96,12 +97,18 @@ class World:
             self._wait_synced(passenger)
 
     def _wait_noticed(self) -> None:
-        """A phone sees that the server lost something when it sends next, or looks by itself."""
+        """Until every phone has sent twice since the server lost something.
+
+        A phone sees the loss in the answer to what it sends next, or looks by itself; the second
+        upload says that it has taken the first one's answer in.
+        """
+        devices = {_device(one.stored()) for one in (self.me, *self._others)}
         stop_at = time.monotonic() + NOTICED_WITHIN_S
-        while self.uploads_before_loss is not None and self.line.uploads <= (
-            self.uploads_before_loss + len(self._others)
+        while any(
+            device in devices and self.line.uploads[device] < before + 2
+            for device, before in self.uploads_before_loss.items()
         ):
-            assert time.monotonic() < stop_at, "no phone has looked at what the server holds"
+            assert time.monotonic() < stop_at, "a phone hasn't looked at what the server holds"
             self.me.wait(0.2)
 
     def _wait_synced(self, passenger: Passenger) -> dict[str, list[dict[str, Any]]]:
