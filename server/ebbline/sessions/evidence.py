@@ -14,6 +14,7 @@ from ebbline.exchange.csv_mapping import to_mapping
 from ebbline.exchange.csv_reading import read_csv
 from ebbline.exchange.evidence import Evidence, Origin, kind_of
 from ebbline.exchange.gpx_reading import read_gpx
+from ebbline.sessions.additions import add_wholly
 from ebbline.sessions.files import add_run
 from ebbline.sessions.setups import current_setup, put_setup
 from ebbline.store import breadcrumbs, sessions
@@ -91,17 +92,12 @@ def add_read(db_session: Session, session_id: UUID, evidence: Evidence, now_ms: 
         "logs": evidence.logs,
     }
     row = sessions.lock(db_session, session_id)
-    try:
+
+    def add() -> int:
         _refuse_taken_devices(db_session, session_id, evidence)
-        new = add_run(db_session, session_id, pieces, now_ms)
-    except BaseException:
-        db_session.rollback()
-        raise
-    if new:
-        sessions.note_addition(row, now_ms)
-        db_session.commit()
-    else:
-        db_session.rollback()
+        return add_run(db_session, session_id, pieces, now_ms)
+
+    new = add_wholly(db_session, row, add, now_ms)
     recorded = [*evidence.breadcrumbs, *evidence.events, *evidence.logs]
     return Taken(
         id=session_id,

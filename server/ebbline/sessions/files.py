@@ -14,6 +14,7 @@ from ebbline.exchange import session_file
 from ebbline.exchange.archive import MAX_PHOTOS_BYTES
 from ebbline.exchange.session_file import MAX_FILE_BYTES
 from ebbline.sessions import clock_checks
+from ebbline.sessions.additions import add_wholly
 from ebbline.sessions.refusals import CIRCULAR, CONFLICT, LOG_CONFLICT
 from ebbline.sessions.setups import current_setup
 from ebbline.store import breadcrumbs, logs, observations, photos, sessions, setups
@@ -72,18 +73,15 @@ def import_file(db_session: Session, folder: PhotoFolder, data: bytes, now_ms: i
     document, pictures = read_file(data)
     session_id = UUID(document["session"]["id"])
     row = sessions.create_locked(db_session, session_id, now_ms)
-    try:
-        new = _add_all(db_session, session_id, document, now_ms)
+    new_pictures: list[bool] = []
+
+    def add() -> int:
+        added = _add_all(db_session, session_id, document, now_ms)
         # Before the commit, so that no session names a picture that a crash has lost.
-        new_pictures = [folder.put(sha256, content) for sha256, content in pictures.items()]
-    except BaseException:
-        db_session.rollback()
-        raise
-    if new > 0:
-        sessions.note_addition(row, now_ms)
-        db_session.commit()
-    else:
-        db_session.rollback()
+        new_pictures.extend(folder.put(sha256, content) for sha256, content in pictures.items())
+        return added
+
+    new = add_wholly(db_session, row, add, now_ms)
     return Imported(
         id=session_id,
         events=len(document.get("events") or []),

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from ebbline.errors import NotFoundError
 from ebbline.exchange import session_file
 from ebbline.exchange.pictures import MEDIA_TYPES, check_picture
+from ebbline.sessions.additions import add_wholly
 from ebbline.sessions.files import sha256_of
 from ebbline.store import photos, sessions
 from ebbline.store.photos import PhotoFolder
@@ -49,16 +50,11 @@ def add_photo(
     # Before the record, so that no session names a picture that a crash has lost.
     folder.put(record["sha256"], data)
     row = sessions.lock(db_session, session_id)
-    try:
-        new = photos.add_new(db_session, session_id, [record], now_ms)
-    except BaseException:
-        db_session.rollback()
-        raise
-    if new:
-        sessions.note_addition(row, now_ms)
-        db_session.commit()
-    else:
-        db_session.rollback()
+
+    def add() -> int:
+        return photos.add_new(db_session, session_id, [record], now_ms)
+
+    add_wholly(db_session, row, add, now_ms)
     return record
 
 
