@@ -26,6 +26,19 @@ class Evidence:
     logs: list[dict[str, Any]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
+    def devices(self) -> list[str]:
+        """Who recorded it: each device once, in the order of the pieces."""
+        pieces = [*self.breadcrumbs, *self.events, *self.logs]
+        return list(dict.fromkeys(piece["device"] for piece in pieces))
+
+    def count_fixes(self) -> int:
+        """Fixes of all breadcrumbs together."""
+        return sum(len(entry["seq"]) for entry in self.breadcrumbs)
+
+    def count_log_rows(self) -> int:
+        """Rows of all logs together."""
+        return sum(len(log["t_ms"]) for log in self.logs)
+
 
 @dataclass(frozen=True, slots=True)
 class Origin:

@@ -98,13 +98,12 @@ def add_read(db_session: Session, session_id: UUID, evidence: Evidence, now_ms: 
         return add_run(db_session, session_id, pieces, now_ms)
 
     new = add_wholly(db_session, row, add, now_ms)
-    recorded = [*evidence.breadcrumbs, *evidence.events, *evidence.logs]
     return Taken(
         id=session_id,
-        devices=list(dict.fromkeys(piece["device"] for piece in recorded)),
-        fixes=sum(len(entry["seq"]) for entry in evidence.breadcrumbs),
+        devices=evidence.devices(),
+        fixes=evidence.count_fixes(),
         events=len(evidence.events),
-        log_rows=sum(len(log["t_ms"]) for log in evidence.logs),
+        log_rows=evidence.count_log_rows(),
         notes=evidence.notes,
         changed=new > 0,
     )

@@ -47,13 +47,12 @@ def look(data: bytes, stated: Stated) -> Look:
         return Look(kind, [], 0, 0, 0, None, None, [], proposed, units)
     evidence = read_evidence(data, stated)
     first_ms, last_ms = _span_ms(evidence)
-    pieces = [*evidence.breadcrumbs, *evidence.events, *evidence.logs]
     return Look(
         kind=kind,
-        devices=list(dict.fromkeys(piece["device"] for piece in pieces)),
-        fixes=sum(len(entry["seq"]) for entry in evidence.breadcrumbs),
+        devices=evidence.devices(),
+        fixes=evidence.count_fixes(),
         events=len(evidence.events),
-        log_rows=sum(len(log["t_ms"]) for log in evidence.logs),
+        log_rows=evidence.count_log_rows(),
         from_ms=first_ms,
         to_ms=last_ms,
         notes=evidence.notes,
