@@ -14,10 +14,10 @@ from dataclasses import replace
 import numpy as np
 
 from ebbline.measure.clock import Moment
-from ebbline.measure.evidence import TimedReading, interval_of
+from ebbline.measure.evidence import TimedReading
 from ebbline.measure.fits import weighted_fit
 from ebbline.measure.track import Track
-from ebbline.measure.units import factor
+from ebbline.measure.trip_readings import in_metres, on_track
 from ebbline.records import Delay, Finding, FloatArray
 
 _FEWEST = 6  # readings of trip distance that can tell their lateness from the meter's scale
@@ -60,31 +60,23 @@ def _lateness(track: Track, readings: list[TimedReading], resets: list[Moment]) 
     since_s = resets[-1].t_s
     rows = [
         timed
-        for timed in readings
-        if timed.reading.quantity == "trip_distance"
-        and timed.reading.photo is None
-        and timed.moment.t_s > since_s
-        and bool(track.covers(np.array([timed.moment.t_s]))[0])
+        for timed in on_track(track, readings)
+        if timed.reading.photo is None and timed.moment.t_s > since_s
     ]
     if len(rows) < _FEWEST:
         return None
-    at_s = np.array([timed.moment.t_s for timed in rows])
-    to_m = np.array([factor(timed.reading.unit, "m") for timed in rows])
-    bounds_m = np.array([interval_of(timed.reading) for timed in rows]) * to_m[:, None]
-    ours_m = track.along_at(at_s) - track.along_at(np.array([since_s]))
-    speed_mps = track.speed_at(at_s)
+    trip = in_metres(track, rows)
+    ours_m = track.along_at(trip.at_s) - track.along_at(np.array([since_s]))
+    speed_mps = trip.speed_mps
     if not np.all(np.isfinite(ours_m)) or np.ptp(ours_m) <= 0:
         return None
-    shown_m = bounds_m.mean(axis=1)
-    rounding_m2 = np.diff(bounds_m, axis=1)[:, 0] ** 2 / 12
-    known_s = np.array([timed.moment.sd_s for timed in rows])
 
     def fit(columns: list[FloatArray], spread_s: float) -> tuple[float, FloatArray, FloatArray]:
         """-2 log likelihood, coefficients and their covariance."""
-        sd_m = np.sqrt(rounding_m2 + (speed_mps * np.hypot(known_s, spread_s)) ** 2)
+        sd_m = trip.sd_m(spread_s)
         design = np.column_stack(columns)
-        found, covariance = weighted_fit(design, shown_m, sd_m)
-        misfit = np.sum(((shown_m - design @ found) / sd_m) ** 2)
+        found, covariance = weighted_fit(design, trip.shown_m, sd_m)
+        misfit = np.sum(((trip.shown_m - design @ found) / sd_m) ** 2)
         return float(misfit + 2 * np.sum(np.log(sd_m))), found, covariance
 
     if np.max(speed_mps) < _MOVING_MPS:

@@ -8,11 +8,11 @@ import numpy as np
 
 from ebbline.measure import quantity
 from ebbline.measure.clock import Moment
-from ebbline.measure.evidence import TimedReading, interval_of
+from ebbline.measure.evidence import TimedReading
 from ebbline.measure.fits import weighted_fit
 from ebbline.measure.ruler import Ruler, distances_at
 from ebbline.measure.track import Track
-from ebbline.measure.units import factor
+from ebbline.measure.trip_readings import in_metres, on_track
 from ebbline.records import Finding, FloatArray, TripCheck
 
 # The car's meter against the ground when it was not compared (common practice, no source):
@@ -43,12 +43,9 @@ def compare_trip(
     """Fit the car's trip readings to our distance since the last reset before each.
 
     With a reset in the session the line goes through zero; a trip meter that ran before has an
-    unknown start, which is fitted too. Rounding is taken as uniform, r/sqrt(12)
-    (JCGM 100:2008, F.2.2.1).
+    unknown start, which is fitted too.
     """
-    own = [timed for timed in readings if timed.reading.quantity == "trip_distance"]
-    rows = [(timed, _last_before(timed.moment, resets)) for timed in own]
-    rows = [row for row in rows if bool(track.covers(np.array([row[0].moment.t_s]))[0])]
+    rows = [(timed, _last_before(timed.moment, resets)) for timed in on_track(track, readings)]
     if not rows:
         return TripMeter(), []
     since_reset = [row for row in rows if row[1] is not None]
@@ -83,7 +80,8 @@ def _fit(
     track: Track, ruler: Ruler | None, rows: list[tuple[TimedReading, Moment | None]]
 ) -> tuple[float, float] | None:
     """Slope of trip reading against our distance and its standard deviation."""
-    at_s = np.array([timed.moment.t_s for timed, _ in rows])
+    trip = in_metres(track, [timed for timed, _ in rows])
+    at_s = trip.at_s
     origin = [reset or Moment(float(at_s[0]), 0.0) for _, reset in rows]
     from_s = np.array([moment.t_s for moment in origin])
     distances = distances_at(track, np.concatenate([at_s, from_s]), ruler)
@@ -91,14 +89,8 @@ def _fit(
     ours_m = distances.along_m[:n] - distances.along_m[n:]
     if not np.all(np.isfinite(ours_m)) or np.max(np.abs(ours_m)) < _LEAST_SPAN_M:
         return None
-    bounds = np.array([interval_of(timed.reading) for timed, _ in rows])
-    to_m = np.array([factor(timed.reading.unit, "m") for timed, _ in rows])
-    shown_m = bounds.mean(axis=1) * to_m
-    rounding_m = (bounds[:, 1] - bounds[:, 0]) * to_m / np.sqrt(12)
-    timing_m = track.speed_at(at_s) * np.array([timed.moment.sd_s for timed, _ in rows])
-    sd_m = np.hypot(rounding_m, timing_m)
     columns = [ours_m] if rows[0][1] is not None else [ours_m, np.ones(n)]
-    coefficients, covariance = weighted_fit(np.column_stack(columns), shown_m, sd_m)
+    coefficients, covariance = weighted_fit(np.column_stack(columns), trip.shown_m, trip.sd_m())
     farthest = int(np.argmax(np.abs(ours_m)))
     _, ours_sd_m = distances.between(n + farthest, farthest)
     start_m = float(track.speed_at(from_s[farthest : farthest + 1])[0]) * origin[farthest].sd_s
