@@ -77,6 +77,12 @@ def test_ten_parked_minutes_add_less_than_five_metres(small_study, name):
     assert 0 <= small_study[name].parked_worst_m < 5
 
 
+@pytest.mark.parametrize("number", [37, 150, 183])
+def test_a_quickly_drifting_receiver_without_speeds_stands_still_when_parked(number):
+    """Sessions in which the drift fitted to the drive was half the true one."""
+    assert judge(SETTINGS["no-doppler-5m-20s"], number).parked_m < 5
+
+
 def test_a_survey_makes_the_distance_no_worse(small_study):
     with_survey, without = small_study["usual"], small_study["no-survey"]
     assert with_survey.track.median_abs <= without.track.median_abs * 1.2

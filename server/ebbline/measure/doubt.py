@@ -25,11 +25,13 @@ from ebbline.records import FloatArray
 # receivers' own filtering. Seen in simulation (tests/coverage_study), no published source.
 SCALE_SD_DOPPLER = 1.2e-4
 # Noise lengthens a path by its square (Ranacher et al. 2016); per m² of the receiver's variance.
-SCALE_SD_PER_M2 = 3e-5
+SCALE_SD_PER_M2 = 6e-5
 # What is lost or won where a car slows to a rest or leaves one; without shown speeds its last
 # metres are slower than drift. Seen in simulation, no published source.
 HALT_SD_DOPPLER_M = 1.0
 HALT_SD_POSITIONS_M = 3.0
+# Of the drift at a gate, without shown speeds. Seen in simulation, no published source.
+SMOOTHED_SHARE = 0.75
 _GRID_S = 1.0
 _MOVING_MPS = 1.0
 # Of each crossing alone: the white part of positions and the step between fixes, at 1 Hz. Seen in
@@ -97,11 +99,13 @@ def gate_covariance(track: Track, t_s: FloatArray) -> FloatArray:
 
     A crossing is found by positions. With Doppler speeds, distance knows nothing of their drift, so
     the misplaced crossing comes on top. Without, distance and crossing are misplaced together, and
-    from gate to gate only the path's shape counts.
+    from gate to gate only the path's shape counts, and what the smoother takes out of the drift at
+    the crossings but not out of the distance.
     """
     if track.uses_doppler:
         return along_covariance(track, t_s) + crossing_covariance(track, t_s)
-    return np.asarray(shape_covariance(track, t_s) + crossing_sd_m(track) ** 2 * np.eye(t_s.size))
+    own_m2 = crossing_sd_m(track) ** 2 + (SMOOTHED_SHARE * receiver_sd_m(track)) ** 2
+    return np.asarray(shape_covariance(track, t_s) + own_m2 * np.eye(t_s.size))
 
 
 def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:

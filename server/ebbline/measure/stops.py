@@ -20,6 +20,7 @@ _SLOW_DOPPLER_MPS = 0.4
 _SLOW_SMOOTHED_MPS = 0.8
 _AROUND_S = 15.0  # before and after, in which a car without shown speed came nowhere
 _LEAST_REACH_M = 8.0
+_MOST_REACH_M = 25.0  # else a receiver that claims tens of metres would swallow slow driving
 _MOST_WANDER_MPS = 2.5
 _STEADY_STEP_S = 5.0
 
@@ -48,7 +49,7 @@ def find_stops(fixes: Fixes, smoothed: Smoothed, drift_m: float) -> BoolArray:
 
 def _came_nowhere(t_s: FloatArray, smoothed: Smoothed, drift_m: float) -> BoolArray:
     """Fixes (n,) around which the car came no further than the receiver's drift explains."""
-    reach_m = max(_LEAST_REACH_M, 3 * np.sqrt(2) * drift_m)
+    reach_m = float(np.clip(3 * np.sqrt(2) * drift_m, _LEAST_REACH_M, _MOST_REACH_M))
 
     def at(moment_s: FloatArray) -> FloatArray:
         return np.column_stack([np.interp(moment_s, t_s, axis) for axis in smoothed.position_m.T])

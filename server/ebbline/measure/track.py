@@ -100,7 +100,8 @@ def build(fixes: Fixes) -> Track:
     for _ in range(3):
         smoothed = smooth(_reweighed(observations, smoothed, model), model)
     observations = _reweighed(observations, smoothed, model)
-    stopped = find_stops(fixes, smoothed, model.drift_m)
+    # the fit takes part of a quick drift for driving, so at rest the claim counts too
+    stopped = find_stops(fixes, smoothed, max(model.drift_m, start.drift_m))
     wander_m2 = _wander_m2(fixes, smoothed, stopped)
     smoothed = smooth(hold(observations, stopped), model)
 
