@@ -40,6 +40,10 @@ class Fixes:
     speed_mps: FloatArray
     heading_deg: FloatArray
 
+    def have_speeds(self) -> bool:
+        """Whether the receiver showed its speed more often than not."""
+        return bool(np.mean(np.isfinite(self.speed_mps)) > 0.5)
+
 
 def clocks_of(session: Session) -> tuple[dict[str, DeviceClock], list[Finding]]:
     """The clock of every device that recorded anything, with the jumps its fixes show."""

@@ -18,6 +18,7 @@ from ebbline.measure.fixes import Fixes
 from ebbline.measure.geodesy import LocalPlane, polyline_m
 from ebbline.measure.noise import fit_model, starting_model
 from ebbline.measure.smoother import STATES, MotionModel, Observations, Smoothed, smooth
+from ebbline.measure.speeds import speeds_mps, wander_m2
 from ebbline.measure.stops import find_stops, hold
 from ebbline.records import BoolArray, FloatArray, IntArray
 
@@ -102,16 +103,12 @@ def build(fixes: Fixes) -> Track:
     observations = _reweighed(observations, smoothed, model)
     # the fit takes part of a quick drift for driving, so at rest the claim counts too
     stopped = find_stops(fixes, smoothed, max(model.drift_m, start.drift_m))
-    wander_m2 = _wander_m2(fixes, smoothed, stopped)
+    wandering_m2 = wander_m2(fixes, smoothed, stopped)
     smoothed = smooth(hold(observations, stopped), model)
 
     step_s = np.diff(fixes.t_s)
     gap = step_s >= max(GAP_S, 5 * float(np.median(step_s)))
-    speed_mps = np.where(stopped, 0.0, np.hypot(*smoothed.velocity_mps.T))
-    unseen = ~np.isfinite(fixes.speed_mps) & (speed_mps**2 > wander_m2)
-    speed_mps = np.where(
-        unseen, speed_mps - wander_m2 / (2 * np.maximum(speed_mps, 1.0)), speed_mps
-    )
+    speed_mps = speeds_mps(fixes, smoothed, stopped, wandering_m2)
     step_m, bridged_m2 = bridge(
         fixes.t_s,
         smoothed.position_m,
@@ -134,23 +131,12 @@ def build(fixes: Fixes) -> Track:
         distance=CubicHermiteSpline(fixes.t_s, along_m, speed_mps),
         path=CubicHermiteSpline(fixes.t_s, smoothed.position_m, smoothed.velocity_mps, axis=0),
         polyline_m=polyline_m(fixes.lat, fixes.lon),
-        uses_doppler=bool(np.mean(np.isfinite(fixes.speed_mps)) > 0.5),
+        uses_doppler=fixes.have_speeds(),
         plane=plane,
         model=model,
         smoothed=smoothed,
         claimed_m=start.drift_m,
     )
-
-
-def _wander_m2(fixes: Fixes, smoothed: Smoothed, stopped: BoolArray) -> float:
-    """Variance of the velocity along one axis that the receiver's drift alone makes, m2/s2.
-
-    As seen at standstill. Across the way it makes every speed too great, by this over 2 v.
-    """
-    resting = stopped & ~np.isfinite(fixes.speed_mps)
-    if np.count_nonzero(resting) < 20:
-        return 0.0
-    return float(np.mean(smoothed.velocity_mps[resting] ** 2))
 
 
 def directions(velocity_mps: FloatArray) -> FloatArray:
