@@ -143,7 +143,8 @@ worker.addEventListener("message", (event) => {
   event.waitUntil((async () => {
     if (event.data === "newer?") {
       // a worker that came to power when the browser was restarted still serves what was chosen
-      if ((await served()) !== CACHE) event.source?.postMessage("newer");
+      const name = await served(); // none: the first one is still coming to power
+      if (name && name !== CACHE) event.source?.postMessage("newer");
     }
     if (event.data === "use") {
       const { held } = await navigator.locks.query();

@@ -504,6 +504,21 @@ def test_a_new_version_waits_for_a_yes(
     assert page.locator("main.checklist h1").inner_text() == "Before the newer drive"
 
 
+def test_a_first_opening_offers_no_newer_version(
+    new_phone: Callable[..., Phone], copied_pages: _Copy
+) -> None:
+    worker = copied_pages.root / "sw.js"
+    first = "async function activate() {"
+    slowly = f"{first}\n  await new Promise((resolve) => setTimeout(resolve, 500));"
+    assert first in worker.read_text()
+    worker.write_text(worker.read_text().replace(first, slowly))  # as a slow phone may be
+    phone = new_phone(url=f"http://127.0.0.1:{copied_pages.server_address[1]}")
+    phone.console.allow("Failed to load resource")
+    phone.open()
+    phone.page.wait_for_timeout(500)  # the answer would be here
+    assert phone.page.locator(".version").inner_text() == ""
+
+
 def test_a_new_version_is_still_offered_after_the_browser_was_restarted(
     new_phone: Callable[..., Phone], copied_pages: _Copy
 ) -> None:
