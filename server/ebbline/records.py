@@ -176,7 +176,8 @@ class Breadcrumbs:
     ``accuracy_m`` is the 95 % radius (W3C Geolocation). NaN is 'not known' in every float
     column but ``lat`` and ``lon``, which are always finite. ``t_ms`` need not be in order: a
     phone may deliver a fix late. ``page`` names the load of the recording page that made each fix
-    (empty where none is told): within one load a stamp never goes back.
+    (empty where none is told): within one load a stamp never goes back. ``mono_ms`` is that load's
+    monotonic clock, which nobody sets but which may stand still while the phone sleeps.
     """
 
     device: str
@@ -189,6 +190,7 @@ class Breadcrumbs:
     heading_deg: FloatArray
     altitude_m: FloatArray
     page: TextArray
+    mono_ms: FloatArray
 
 
 @dataclass(frozen=True, slots=True)

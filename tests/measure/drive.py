@@ -98,6 +98,7 @@ def session(seen: Fixes, **parts: object) -> Session:
         heading_deg=seen.heading_deg,
         altitude_m=np.full(n, np.nan),
         page=np.full(n, ""),
+        mono_ms=np.full(n, np.nan),
     )
     return Session(
         "00000000-0000-4000-8000-000000000001",

@@ -26,6 +26,7 @@ def crumbs(t_s: np.ndarray, along_m: np.ndarray) -> Breadcrumbs:
         heading_deg=unknown,
         altitude_m=unknown,
         page=np.full(n, ""),
+        mono_ms=unknown,
     )
 
 
@@ -105,6 +106,24 @@ def test_a_long_pause_of_a_parked_car_stays_a_pause():
 def test_a_gap_while_driving_stays_a_gap():
     t_s = np.concatenate([np.arange(30.0), 75 + np.arange(30.0)])
     assert len(find_parts(crumbs(t_s, 15 * t_s))) == 1
+
+
+def gap_without_getting_on(mono_s: np.ndarray) -> Breadcrumbs:
+    """45 s without fixes, after which the car is where an ordinary step would have brought it."""
+    t_s = np.concatenate([np.arange(30.0), 75 + np.arange(30.0)])
+    return replace(
+        crumbs(t_s, 15 * np.arange(60.0)), page=np.full(60, "one load"), mono_ms=1000 * mono_s
+    )
+
+
+def test_a_gap_that_the_monotonic_clock_saw_as_well_is_no_setting_of_the_clock():
+    mono_s = np.concatenate([np.arange(30.0), 75 + np.arange(30.0)])
+    assert len(find_parts(gap_without_getting_on(mono_s))) == 1
+
+
+def test_a_step_that_the_monotonic_clock_did_not_take_is_a_setting_of_the_clock():
+    parts = find_parts(gap_without_getting_on(np.arange(60.0)))
+    assert [part.shift_ms for part in parts] == [0, -45_000]
 
 
 def test_a_fix_that_comes_two_seconds_late_is_no_setting_of_the_clock():

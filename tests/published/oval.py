@@ -88,6 +88,7 @@ def record(t_s, along_m, speed_mps, recorder, seed=0):
         heading_deg=shown_deg,
         altitude_m=unknown,
         page=np.full(unknown.size, ""),
+        mono_ms=np.full(unknown.size, np.nan),
     )
     course = Course(surveyed_lap_m=LAP_M, surveyed_lap_sd_m=0.01, closed=True, gate=finish())
     return Session(

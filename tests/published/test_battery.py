@@ -274,6 +274,7 @@ def test_a_reserve_read_off_the_trip_meter_holds_the_simulated_energy(
                 heading_deg=np.where(speed_mps > 0, 0.0, np.nan),
                 altitude_m=np.full(t_s.size, np.nan),
                 page=np.full(t_s.size, ""),
+                mono_ms=np.full(t_s.size, np.nan),
             ),
         ),
         events=(

@@ -31,6 +31,7 @@ def test_an_accuracy_of_w3c_is_taken_as_a_95_per_cent_radius():
         heading_deg=unknown,
         altitude_m=unknown,
         page=np.full(unknown.size, ""),
+        mono_ms=np.full(unknown.size, np.nan),
     )
     fixes, _ = prepare(crumbs, DeviceClock(Device("recorder"), find_parts(crumbs)))
     published = np.sqrt(chi2(2).ppf(0.95))

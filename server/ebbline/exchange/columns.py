@@ -90,6 +90,7 @@ def to_breadcrumbs(raw: dict[str, Any]) -> Breadcrumbs:
         heading_deg=numbers_of(raw, "heading_deg", count),
         altitude_m=numbers_of(raw, "altitude_m", count),
         page=np.array([name or "" for name in raw.get("page") or [""] * count], dtype=np.str_),
+        mono_ms=numbers_of(raw, "mono_ms", count),
     )
 
 

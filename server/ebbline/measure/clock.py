@@ -33,6 +33,7 @@ PICTURE_DELAY = Delay(mean_s=0.0, sd_s=0.5)
 TYPED_DELAY = Delay(mean_s=0.0, sd_s=3.0)
 
 _MIN_JUMP_S = 30.0
+_CLOCKS_APART_S = 2.0  # over one gap: rounding and rates
 _MOVING_MPS = 3.0
 _STRAIGHT_ON_RAD = 1.0
 _MOST_LATE = 6  # fixes in a row that may come late
@@ -173,8 +174,9 @@ def find_parts(crumbs: Breadcrumbs) -> tuple[ClockPart, ...]:
     """The parts between settings of the clock, from the fixes in the order they were made.
 
     Time running backwards is a setting. A long step forward is one when the car was moving on
-    both sides and came only as far as in an ordinary step; otherwise it is a gap. The setting
-    of a parked car's clock can't be told from a pause and stays a pause.
+    both sides and came only as far as in an ordinary step; otherwise it is a gap, as it is where
+    the monotonic clock stepped as far. The setting of a parked car's clock can't be told from a
+    pause and stays a pause.
     """
     kept = np.flatnonzero(~_late(crumbs))
     seq, t_ms = crumbs.seq[kept], crumbs.t_ms[kept]
@@ -183,7 +185,8 @@ def find_parts(crumbs: Breadcrumbs) -> tuple[ClockPart, ...]:
     usual_s = float(np.median(ordinary)) if ordinary.size else 1.0
     starts = [0]
     shifts_ms = [0.0]
-    for k in np.flatnonzero((step_s < -1.0) | (step_s > _MIN_JUMP_S)):
+    suspected = (step_s < -1.0) | ((step_s > _MIN_JUMP_S) & ~_ran_on(crumbs, kept, step_s))
+    for k in np.flatnonzero(suspected):
         true_step_s = _step_by_movement(crumbs, kept, int(k), usual_s)
         if step_s[k] > 0 and (true_step_s is None or true_step_s > 4 * usual_s):
             continue
@@ -201,6 +204,14 @@ def find_parts(crumbs: Breadcrumbs) -> tuple[ClockPart, ...]:
         )
         for start, end, shift_ms in zip(starts, ends, shifts_ms, strict=True)
     )
+
+
+def _ran_on(crumbs: Breadcrumbs, kept: IntArray, step_s: FloatArray) -> BoolArray:
+    """Steps (n-1,) that the monotonic clock of one load of the page took as well."""
+    page = crumbs.page[kept]
+    same_load = (page[1:] == page[:-1]) & (page[1:] != "")
+    by_monotonic_s = np.diff(crumbs.mono_ms[kept]) / 1000
+    return np.asarray(same_load & (np.abs(by_monotonic_s - step_s) < _CLOCKS_APART_S))
 
 
 def _pages(crumbs: Breadcrumbs, fixes: IntArray) -> frozenset[str]:

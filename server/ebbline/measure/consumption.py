@@ -30,27 +30,31 @@ def consumption_of(run: Run, reserve: Reserve, laps: Laps | None) -> Consumption
 
 
 def balance_of(
-    run: Run, span: Span, reserve: Reserve, recharge: Recharge | None
+    run: Run, span: Span, recharge: Recharge | None
 ) -> tuple[Balance | None, list[Finding]]:
-    """The reserve driven against the reserve recharged; None without a recharge.
+    """What was driven below 0 % against what was recharged below it; None without a recharge.
 
-    What ran on after the drive, until the contactors opened, came out of the pack too: it counts in
-    whether the two agree.
+    Both count from the display's 0 %, whatever zero the protocol takes. What ran on after the
+    drive, until the contactors opened, came out of the pack too: it counts in whether the two
+    agree.
     """
     if recharge is None:
         return None, []
-    driven, recharged = reserve.energy_kwh, recharge.below_zero_kwh
+    zero, recharged = run.first("zero_soc"), recharge.below_zero_kwh
+    if zero is None or span.end is None or span.end.moment.t_s <= zero.moment.t_s:
+        return Balance(None, recharged, None), []
+    driven = quantity.not_negative(run.energy_between(zero.moment, [span.end.moment])[0])
     if driven is None or recharged is None:
         return Balance(driven, recharged, None), []
-    agrees = quantity.overlap(_drawn_in_all(run, span, driven), recharged)
+    agrees = quantity.overlap(_drawn_in_all(run, zero.moment, span.end.moment, driven), recharged)
     findings = []
     if not agrees:
         findings.append(
             Finding(
                 "doubt",
                 "balance_open",
-                f"Driven below zero: {driven.value:.2f} kWh; recharged below zero: "
-                f"{recharged.value:.2f} kWh. The difference is more than both doubts allow: check "
+                f"Driven below 0 %: {driven.value:.3f} kWh; recharged below 0 %: "
+                f"{recharged.value:.3f} kWh. The difference is more than both doubts allow: check "
                 f"the charging efficiency, the first displayed per cent, and what the car used "
                 f"while parked.",
                 "balance",
@@ -59,14 +63,12 @@ def balance_of(
     return Balance(driven, recharged, agrees), findings
 
 
-def _drawn_in_all(run: Run, span: Span, driven: Quantity) -> Quantity:
+def _drawn_in_all(run: Run, zero: Moment, end: Moment, driven: Quantity) -> Quantity:
     """Energy from zero until the contactors opened after the end; that of the drive if unknown."""
-    if span.zero is None or span.end is None:
-        return driven
-    opened = run.first("contactors_open", span.end.moment.t_s)
+    opened = run.first("contactors_open", end.t_s)
     if opened is None:
         return driven
-    return run.energy_between(span.zero, [opened.moment])[0] or driven
+    return run.energy_between(zero, [opened.moment])[0] or driven
 
 
 def _by_speed(run: Run, laps: Laps | None) -> tuple[SpeedConsumption, ...]:

@@ -92,6 +92,7 @@ def merge(entries: tuple[Breadcrumbs, ...], device: str) -> Breadcrumbs | None:
         heading_deg=column("heading_deg"),
         altitude_m=column("altitude_m"),
         page=np.concatenate([entry.page for entry in own])[first],
+        mono_ms=column("mono_ms"),
     )
 
 

@@ -86,7 +86,7 @@ def analyze(session: Session) -> Analysis:
         run, timed_readings, session.vehicle.pack, session.protocol
     )
     findings += said
-    balance, said = balance_of(run, span, reserve, recharge)
+    balance, said = balance_of(run, span, recharge)
     findings += said
     timeline, said = entries_of(run, span)
     findings += said
