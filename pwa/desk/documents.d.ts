@@ -48,7 +48,7 @@ export interface SessionRow {
   event_count: number; reading_count: number; fix_count: number;
   outcome: "past zero" | "before zero" | "no drive" | null;
   reserve_distance_m: Q; reserve_energy_kwh: Q; updated_at: string | null;
-  archived?: boolean; worked_out?: boolean;
+  archived?: boolean; worked_out?: boolean; failure?: string | null;
 }
 
 export interface TimelineEntry {

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
@@ -54,6 +56,22 @@ def test_a_track_joins_the_session_beside_what_it_has(held: Session) -> None:
     own = [entry for entry in after["breadcrumbs"] if entry["device"] == done.devices[0]]
     assert [entry["seq"] for entry in own] == [[0, 1], [2]]  # segments stay apart
     session_file.check_document(after)
+
+
+def test_the_session_says_which_file_brought_what_and_when(held: Session) -> None:
+    assert sessions.recorded(held, SESSION_ID).brought_in == [], "a phone's own fixes are no file"
+    track_taken = take(held, GPX, name="track.gpx")
+    take(held, CSV, mapping=PLAIN)
+    track_of, log_of = sessions.recorded(held, SESSION_ID).brought_in
+    assert (track_of.name, track_of.device) == ("track.gpx", track_taken.devices[0])
+    assert track_of.sha256 == hashlib.sha256(GPX).hexdigest()
+    assert (track_of.fixes, track_of.events, track_of.log_rows) == (3, 1, 0)
+    fixes = [crumbs for crumbs in sessions.export_document(held, SESSION_ID)["breadcrumbs"]
+             if crumbs["device"] == track_of.device]  # fmt: skip
+    assert track_of.from_ms == min(crumbs["t_ms"][0] for crumbs in fixes)
+    assert track_of.to_ms == max(crumbs["t_ms"][-1] for crumbs in fixes)
+    assert datetime.fromisoformat(track_of.taken_at).timestamp() * 1000 == T_MS + 10**6
+    assert (log_of.name, log_of.fixes, log_of.log_rows) == ("log.csv", 0, 2)
 
 
 def test_a_log_joins_the_session_with_how_it_was_read(held: Session) -> None:

@@ -60,6 +60,8 @@ def test_a_session_that_cannot_be_analysed_does_not_take_the_list_with_it(
         listed = client.get("/api/sessions").json["sessions"]
         answer = client.get(f"/api/sessions/{ID}/result")
     assert {line["id"] for line in listed} == {ID, good["session"]["id"]}
+    failures = {line["id"]: (line["worked_out"], line["failure"]) for line in listed}
+    assert failures == {ID: (True, answer.json["message"]), good["session"]["id"]: (True, None)}
     assert answer.status_code == 422
     assert type(error).__name__ in answer.json["message"]
     assert "Traceback" in caplog.text  # for whoever keeps the server

@@ -72,6 +72,7 @@ def test_a_session_is_made_revised_and_seen(client: FlaskClient) -> None:
         "readings": [],
         "photos": [],
         "clock_checks": [],
+        "brought_in": [],
         "fix_count": 0,
         "archived": False,
     }

@@ -18,6 +18,7 @@ const OUTCOMES = {
  */
 function outcomeOf(row) {
   if (row.outcome) return OUTCOMES[row.outcome];
+  if (row.failure) return ["Can\u2019t be worked out", "alarm", "\u25a0"];
   if (row.worked_out === false) return ["Being worked out", "soft", "\u25cc"];
   return row.event_count === 0 ? ["Laps, no run", "soft", "\u25cb"] : ["No zero noted", "soft", "\u25cb"];
 }

@@ -14,6 +14,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from ebbline.errors import MeasureError
+from ebbline.sessions.brought_in import BroughtIn, brought_in
 from ebbline.sessions.finding import Wanted
 from ebbline.sessions.results import engine, result_of
 from ebbline.sessions.setups import current_setup
@@ -28,7 +29,9 @@ ANALYSE_FOR_S = 2.0  # a list must come while its reader waits; the next call do
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """One line of the list. The last three are None until ``worked_out``, and may be then."""
+    """One line of the list. The last three are None until ``worked_out``, and may be then;
+    ``failure`` says why they can't be worked out.
+    """
 
     id: UUID
     title: str | None
@@ -41,6 +44,7 @@ class Overview:
     updated_at: str
     archived: bool
     worked_out: bool
+    failure: str | None
     outcome: str | None
     reserve_distance_m: dict[str, float] | None
     reserve_energy_kwh: dict[str, float] | None
@@ -57,6 +61,7 @@ class Recorded:
     readings: list[dict[str, Any]]
     photos: list[dict[str, Any]]
     clock_checks: list[dict[str, Any]]
+    brought_in: list[BroughtIn]
     fix_count: int
     archived: bool
 
@@ -79,7 +84,7 @@ def list_sessions(db_session: Session, wanted: Wanted = EVERY) -> list[Overview]
     for session_id, updated_ms, archived, setup in rows:
         if not (wanted.takes_setup(setup) and _takes_text(db_session, session_id, setup, wanted)):
             continue
-        result = _result(db_session, session_id, compute=time.monotonic() < stop_at)
+        result, failure = _result(db_session, session_id, compute=time.monotonic() < stop_at)
         reserve = {} if result is None else result["reserve"]
         outcome = None if result is None else _outcome(result)
         if wanted.outcome is not None and outcome != wanted.outcome:
@@ -97,7 +102,8 @@ def list_sessions(db_session: Session, wanted: Wanted = EVERY) -> list[Overview]
                 fix_count=fixes.get(session_id, 0),
                 updated_at=datetime.fromtimestamp(updated_ms / 1000, UTC).isoformat(),
                 archived=archived,
-                worked_out=result is not None,
+                worked_out=result is not None or failure is not None,
+                failure=failure,
                 outcome=outcome,
                 reserve_distance_m=reserve.get("distance_m"),
                 reserve_energy_kwh=reserve.get("energy_kwh"),
@@ -121,6 +127,7 @@ def recorded(db_session: Session, session_id: UUID) -> Recorded:
         readings=observations.in_order_of_time(db_session, ReadingRow, session_id),
         photos=photos.documents(db_session, session_id),
         clock_checks=observations.in_order_of_time(db_session, ClockCheckRow, session_id),
+        brought_in=brought_in(db_session, session_id),
         fix_count=breadcrumbs.count(db_session, session_id),
         archived=sessions.find(db_session, session_id).archived_ms is not None,
     )
@@ -160,15 +167,18 @@ def _takes_text(
     )
 
 
-def _result(db_session: Session, session_id: UUID, *, compute: bool) -> dict[str, Any] | None:
+def _result(
+    db_session: Session, session_id: UUID, *, compute: bool
+) -> tuple[dict[str, Any] | None, str | None]:
+    """The result, or why there can't be one; neither when it would have to be computed first."""
     held = results.cached(db_session, session_id, engine())
     if held is None and compute:
         try:
             held = result_of(db_session, session_id)
-        except MeasureError:
+        except MeasureError as error:
             _log.warning("session %s could not be analysed", session_id, exc_info=True)
-            return None
-    return None if held is None else orjson.loads(held)
+            return None, str(error)
+    return None if held is None else orjson.loads(held), None
 
 
 def _outcome(result: dict[str, Any]) -> str | None:

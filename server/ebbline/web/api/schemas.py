@@ -256,12 +256,31 @@ class OverviewSchema(Closed):
     worked_out = fields.Boolean(
         required=True, metadata={"description": "False: ask again, or ask for its result."}
     )
+    failure = fields.String(
+        required=True,
+        allow_none=True,
+        metadata={"description": "Why it can't be worked out from the evidence as it stands."},
+    )
 
 
 class OverviewsSchema(Closed):
     """The list of sessions, the one added to last first."""
 
     sessions = fields.List(fields.Nested(OverviewSchema), required=True)
+
+
+class BroughtInSchema(Closed):
+    """What one GPX or CSV file brought for one device; times by that device's clock."""
+
+    name = fields.String(required=True, metadata={"description": "The file's."})
+    sha256 = fields.String(required=True)
+    device = fields.String(required=True)
+    taken_at = fields.String(required=True, metadata={"description": "RFC 3339."})
+    fixes = fields.Integer(required=True)
+    events = fields.Integer(required=True)
+    log_rows = fields.Integer(required=True)
+    from_ms = fields.Integer(required=True)
+    to_ms = fields.Integer(required=True)
 
 
 class RecordedSchema(Closed):
@@ -274,6 +293,7 @@ class RecordedSchema(Closed):
     readings = fields.List(AsItCame(ReadingSchema), required=True)
     photos = fields.List(AsItCame(PhotoSchema), required=True)
     clock_checks = fields.List(AsItCame(ClockCheckSchema), required=True)
+    brought_in = fields.List(fields.Nested(BroughtInSchema), required=True)
     fix_count = fields.Integer(required=True)
     archived = fields.Boolean(required=True)
 
