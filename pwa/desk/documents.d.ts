@@ -23,6 +23,11 @@ export interface RawPhoto {
 }
 
 export interface Exclusion { device: string; from_ms: number; to_ms: number; reason?: string | null }
+/** What one file brought for one device; times by that device's clock. */
+export interface BroughtIn {
+  name: string; sha256: string; device: string; taken_at: string;
+  fixes: number; events: number; log_rows: number; from_ms: number; to_ms: number;
+}
 export interface Revision { revision: number; saved_at: string; setup: Setup }
 
 export interface Setup {
@@ -38,7 +43,7 @@ export interface Setup {
 
 export interface SessionDocument {
   id: string; revision: number; setup: Setup;
-  events: RawEvent[]; readings: RawReading[]; photos: RawPhoto[]; fix_count: number;
+  events: RawEvent[]; readings: RawReading[]; photos: RawPhoto[]; fix_count: number; brought_in: BroughtIn[];
   clock_checks?: { device: string; offset_ms: number; round_trip_ms: number }[];
 }
 

@@ -1,10 +1,11 @@
 // @ts-check
 /** One session as the page shows it: evidence, result and curves brought together. */
-import { request } from "../shared/api.js";
+import { ApiError, request } from "../shared/api.js";
 import { FIRST_POINTS } from "./ahead.js";
 import { sessionClock } from "./clock.js";
 import { valueAt } from "./charts/curves.js";
 import { clockOffsets, standing } from "./evidence/records.js";
+import { noCurves, noResult } from "./without-result.js";
 
 /** @typedef {import("./documents").RawEvent} RawEvent */
 /** @typedef {import("./documents").RawReading} RawReading */
@@ -30,6 +31,7 @@ import { clockOffsets, standing } from "./evidence/records.js";
  * @property {string} id
  * @property {import("./documents").SessionDocument} session
  * @property {import("./documents").ResultDocument} result
+ * @property {boolean} failed the figures can't be worked out; its one finding says why
  * @property {import("./documents").CurvesDocument} curves
  * @property {import("./clock.js").SessionClock} clock
  * @property {EventRow[]} events in order of time
@@ -37,6 +39,7 @@ import { clockOffsets, standing } from "./evidence/records.js";
  */
 
 const ALL_POINTS = 200_000;
+const UNWORKABLE = 422; // the server's answer where the evidence allows no analysis
 
 /**
  * Everything of one session, fetched anew.
@@ -48,9 +51,14 @@ const ALL_POINTS = 200_000;
  * @throws {import("../shared/api.js").ApiError}
  */
 export async function loadModel(id, asked, onResult) {
-  const early = arrange(id, await asked.session, await asked.result);
+  const session = await asked.session;
+  const result = await asked.result.catch((error) => {
+    if (error instanceof ApiError && error.status === UNWORKABLE) return noResult(error.message, session.revision);
+    throw error;
+  });
+  const early = arrange(id, session, result);
   onResult(early);
-  return { ...early, curves: await asked.curves };
+  return { ...early, curves: early.failed ? noCurves() : await asked.curves };
 }
 
 /**
@@ -87,6 +95,7 @@ function arrange(id, session, result) {
   const start = session.setup.session ?? {};
   return {
     id, session, result,
+    failed: result.findings.some(({ code }) => code === "analysis_failed"),
     clock: sessionClock(start.time_zone, start.started_at),
     events: events.sort((a, b) => a.atMs - b.atMs),
     readings: readings.sort((a, b) => a.atMs - b.atMs),

@@ -65,7 +65,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
   const readings = createReadingTable(cursor, { onCorrect: readingForm.correct });
   const photos = createPhotoStrip(cursor, reload);
   const choices = createChoices(cursor, { viewed: timeline.viewed, onKept: reload });
-  const history = createHistory(reload);
+  const history = createHistory(reload, choices.leaveOut);
   const phones = createPhones(id);
   const bringIn = createBringIn(id, reload);
   const publish = createPublish(id);
@@ -117,25 +117,31 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     ["doubts", "Doubts"], ["timeline", "Timeline"], ["ladder", "Events"], ["photos", "Photos"], ["readings", "Readings"], ["choices", "Choices"],
     ["laps", "Laps"], ["recharge", "Recharge"], ["history", "History"], ["phones", "Phones"], ["publish", "Publish"],
   ].map(([anchor, words]) => el("a", { href: `#${anchor}` }, words ?? "")));
+  const derived = {
+    timeline: el("div", { class: "reading-desk" },
+      section("timeline", "Timeline", timeline.element),
+      el("div", { class: "side" }, section("map", "Track", map.element), card.element)),
+    laps: section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps)),
+    recharge: section("recharge", "Recharge", recharge.element),
+    publish: section("publish", "Publish", publish.element),
+  };
   const content = el("div", { class: "session", "aria-busy": "true" },
     el("header", { class: "session-head" },
       el("div", {}, heading, facts), downloads),
     headline,
     section("doubts", "Doubts", doubts.element),
     el("div", { class: "pinned" }, parts, readout.element),
-    el("div", { class: "reading-desk" },
-      section("timeline", "Timeline", timeline.element),
-      el("div", { class: "side" }, section("map", "Track", map.element), card.element)),
+    derived.timeline,
     section("ladder", "Event ladder", ladder.element, eventForm.element),
     section("photos", "Photos", photos.element),
     section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)),
     section("choices", "Choices", choices.element),
-    section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps)),
-    section("recharge", "Recharge", recharge.element),
+    derived.laps,
+    derived.recharge,
     section("history", "History", history.element),
     section("phones", "Phones", phones.element),
     section("import", "Bring in more", bringIn.element),
-    section("publish", "Publish", publish.element));
+    derived.publish);
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", { class: "page-host" }, trouble, content);
   element.append(createHow(element));
@@ -175,6 +181,12 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
       outcomeWords(early),
     ].filter((fact) => typeof fact === "string" && fact !== "").map((fact) => el("span", {}, fact ?? "")));
     headline.replaceChildren(...headlineCells(early, units));
+    headline.hidden = readout.element.hidden = early.failed; // a row of unknowns would hide what failed
+    for (const [anchor, part] of Object.entries(derived)) {
+      part.hidden = early.failed;
+      const way = parts.querySelector(`[href='#${anchor}']`);
+      if (way instanceof HTMLElement) way.hidden = early.failed;
+    }
     doubts.update(early);
   }
 
@@ -290,6 +302,7 @@ function frameShown() {
  */
 function outcomeWords(model) {
   const { reserve, zero } = model.result;
+  if (model.failed) return "can\u2019t be worked out";
   if (reserve.shut_down_before_zero) return "shut down before zero";
   if (zero.basis === null) return "no zero on record";
   return reserve.ends_at ? "driven past zero to the end" : "driven past zero, end not on record";

@@ -216,6 +216,18 @@ export function createChoices(cursor, { viewed, onKept }) {
       units = nextUnits;
       if (changes.size === 0) refresh(); // what is being tried stays
     },
+    /**
+     * Try the figures without the fixes of one file; whoever did it keeps it or not.
+     * @param {import("../documents").Exclusion} stretch
+     */
+    leaveOut(stretch) {
+      if (!model) return;
+      change([["excluded", [...(withChanges(model.session.setup, changes).excluded ?? []), stretch]]]);
+      refresh();
+      reason.value ||= stretch.reason ?? "";
+      excluded.element.scrollIntoView({ block: "center" });
+      reason.focus({ preventScroll: true });
+    },
     /** @param {string} field the end of a field's id */
     focus(field) {
       const id = field === "clock" ? clocks.querySelector("input")?.id : `choice-${field}`;

@@ -1,6 +1,7 @@
 // @ts-check
 /** Fixes that are kept but not used: stretches of one device, each with its reason. */
 import { el } from "../dom.js";
+import { startOf } from "../evidence/entry-form.js";
 import { point } from "../form-status.js";
 
 /** @typedef {import("../documents").Exclusion} Exclusion */
@@ -34,7 +35,7 @@ export function createExcludedField(viewed, onChange) {
 
   function add() {
     if (!model) return;
-    const near = model.curves.t_ms[0] ?? 0;
+    const near = model.curves.t_ms[0] ?? startOf(model);
     const [fromMs, toMs] = [model.clock.parse(from.value, near), model.clock.parse(to.value, near)];
     if (fromMs === null) return point(from);
     if (toMs === null || toMs <= fromMs) return point(to);
@@ -49,7 +50,7 @@ export function createExcludedField(viewed, onChange) {
     show(next, setup) {
       model = next;
       excluded = setup.excluded ?? [];
-      const devices = [...new Set([...(setup.devices ?? []).map(({ id }) => id), ...next.session.events.map((event) => event.device)])].filter((id) => id !== "desk");
+      const devices = [...new Set([...(setup.devices ?? []).map(({ id }) => id), ...next.session.events.map((event) => event.device), ...next.session.brought_in.map((one) => one.device)])].filter((id) => id !== "desk");
       device.replaceChildren(...devices.map((id) => el("option", { value: id }, id)));
       list.replaceChildren(...(excluded.length ? excluded.map((one, i) => el("li", {},
         `${one.device}, ${next.clock.time(one.from_ms)} to ${next.clock.time(one.to_ms)}`, one.reason ? `: ${one.reason} ` : " ",

@@ -20,6 +20,7 @@ import { eventName, readingName } from "../../shared/vocabulary.js";
 
 /** @type {Record<string, (model: Model, ways: Ways, finding: Finding) => Remedy[]>} */
 const BY_CODE = {
+  analysis_failed: (_, ways) => [to("See what was brought in and changed", () => ways.section("history")), to("Leave fixes out", () => ways.choose("excluded"))],
   trip_meter_disagrees: (_, ways) => [to("Compare laps, survey and trip meter", () => ways.section("laps")), to("State the lap\u2019s length", () => ways.choose("surveyed_lap_m"))],
   lap_check_disagrees: (_, ways) => [to("Correct the surveyed length", () => ways.choose("surveyed_lap_m")), to("See the laps", () => ways.section("laps"))],
   no_laps: (_, ways) => [to("State the gate", () => ways.choose("gate_lat"))],

@@ -1,23 +1,27 @@
 // @ts-check
 /** Every change made after the recording, newest first, and the record that would reverse each. */
+import { formatNumber } from "../../shared/units.js";
 import { recordWords } from "../evidence/wording.js";
-import { standing } from "../evidence/records.js";
+import { clockOffsets, standing } from "../evidence/records.js";
 
 /** @typedef {import("../documents").RawEvent} RawEvent */
 /** @typedef {import("../documents").RawReading} RawReading */
 /** @typedef {import("../documents").Revision} Revision */
 /** @typedef {import("../documents").Setup} Setup */
 
+const CLOCK_MARGIN_MS = 60_000;
+
 /**
  * @typedef {object} Change
- * @property {"events" | "readings" | "setup"} sort
- * @property {string} verb "Added", "Corrected", "Withdrew", "Restored", "Set up", "Revised the set-up"
+ * @property {"events" | "readings" | "setup" | "file"} sort
+ * @property {string} verb "Added", "Corrected", "Withdrew", "Restored", "Brought in", "Set up", "Revised the set-up"
  * @property {string} words what it is about
  * @property {string | null} before
  * @property {string | null} after
  * @property {string | null} reason
  * @property {string} by
  * @property {string | null} at RFC 3339; null when nobody noted it
+ * @property {import("../documents").Exclusion | null} [leaveOut] what leaves its fixes out of the figures
  * @property {{ sort: "events" | "readings", content: object } | { sort: "setup", setup: Setup } | null} undo
  *   the new record, without what is added on saving; null when something later builds on this one
  */
@@ -29,9 +33,30 @@ import { standing } from "../evidence/records.js";
  */
 export function changesOf(session, revisions) {
   const changes = [
-    ...ofRecords(session.events, "events"), ...ofRecords(session.readings, "readings"), ...ofSetups(revisions),
+    ...ofRecords(session.events, "events"), ...ofRecords(session.readings, "readings"), ...ofFiles(session), ...ofSetups(revisions),
   ];
   return changes.sort((a, b) => (Date.parse(b.at ?? "") || 0) - (Date.parse(a.at ?? "") || 0));
+}
+
+/**
+ * @param {import("../documents").SessionDocument} session
+ * @returns {Change[]}
+ */
+function ofFiles(session) {
+  const offset = clockOffsets(session);
+  const left = session.setup.excluded ?? [];
+  return session.brought_in.map(({ name, device, taken_at: at, fixes, events, log_rows: rows, from_ms, to_ms }) => {
+    const counts = [[fixes, "fix", "fixes"], [events, "event", "events"], [rows, "row of a log", "rows of a log"]];
+    const what = counts.filter(([count]) => count).map(([count, one, many]) => `${formatNumber(Number(count), 0)} ${count === 1 ? one : many}`);
+    // a clock may yet be found to be off: the file's fixes are its device's only ones
+    const [fromMs, toMs] = [from_ms + offset(device) - CLOCK_MARGIN_MS, to_ms + offset(device) + CLOCK_MARGIN_MS];
+    const isOut = left.some((one) => one.device === device && one.from_ms <= from_ms + offset(device) && one.to_ms >= to_ms + offset(device));
+    return {
+      sort: "file", verb: "Brought in", words: `\u201c${name}\u201d: ${what.join(", ")}${isOut ? "; its fixes are left out" : ""}`,
+      before: null, after: null, reason: null, by: device, at, undo: null,
+      leaveOut: fixes === 0 || isOut ? null : { device, from_ms: fromMs, to_ms: toMs, reason: `brought in by mistake: ${name}` },
+    };
+  });
 }
 
 /** @param {RawEvent | RawReading} record @param {"events" | "readings"} sort */

@@ -14,8 +14,9 @@ const SHOWN = 25;
 
 /**
  * @param {() => Promise<void>} onChanged
+ * @param {(stretch: import("../documents").Exclusion) => void} onLeaveOut fixes, tried before it is kept
  */
-export function createHistory(onChanged) {
+export function createHistory(onChanged, onLeaveOut) {
   /** @type {Model | null} */
   let model = null;
   let all = false;
@@ -48,7 +49,6 @@ export function createHistory(onChanged) {
 
   /** @param {Change} change @param {Model} of */
   function line(change, of) {
-    const { undo } = change;
     const atMs = Date.parse(change.at ?? "");
     return el("li", { class: "change" },
       el("span", { class: "change-when" }, Number.isNaN(atMs) ? "time not noted" : new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle: "short" }).format(atMs),
@@ -56,10 +56,24 @@ export function createHistory(onChanged) {
       el("span", { class: "change-what" }, el("b", {}, change.verb), ` ${change.words}`,
         change.before && el("span", { class: "change-sides" }, el("s", {}, change.before), " \u2192 ", change.after ?? ""),
         change.reason && el("span", { class: "change-reason" }, `\u201c${change.reason}\u201d`)),
-      undo ? el("button", {
+      way(change, of));
+  }
+
+  /** @param {Change} change @param {Model} of what takes it back, or why nothing does */
+  function way(change, of) {
+    const { undo, leaveOut } = change;
+    if (leaveOut) {
+      return el("button", {
+        type: "button", class: "quiet small", "aria-label": `Leave out the fixes of ${change.words}`, onclick: () => onLeaveOut(leaveOut),
+      }, "Leave its fixes out\u2026");
+    }
+    if (undo) {
+      return el("button", {
         type: "button", class: "quiet small", "aria-label": `Undo: ${change.verb} ${change.words}`,
         onclick: (/** @type {MouseEvent} */ event) => void reverse(change, of, /** @type {HTMLButtonElement} */ (event.currentTarget)),
-      }, "Undo") : el("span", { class: "soft change-later" }, change.verb === "Set up" ? "" : "changed again later"));
+      }, "Undo");
+    }
+    return el("span", { class: "soft change-later" }, change.verb === "Set up" || change.sort === "file" ? "" : "changed again later");
   }
 
   /** @param {Change} change @param {Model} of @param {HTMLButtonElement} button */

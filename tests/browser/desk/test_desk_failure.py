@@ -1,0 +1,90 @@
+"""Evidence that can't be analysed: its page opens all the same, and the cause is taken back."""
+
+from __future__ import annotations
+
+import json
+import urllib.parse
+import urllib.request
+from typing import Any
+
+from browser.conftest import ConsoleWatch
+from browser.desk.conftest import FULL_RUN, Desk, text_of
+from browser.desk.test_import import GPX
+from playwright.sync_api import Route
+
+WHY = "the analysis failed on this evidence (LinAlgError: a matrix is not positive definite)"
+
+
+def bring_in_track(desk: Desk, name: str) -> str:
+    """Add a track to the full run as the desk does; its device."""
+    query = urllib.parse.urlencode({"name": name})
+    request = urllib.request.Request(
+        f"{desk.url}/api/sessions/{FULL_RUN}/evidence?{query}",
+        data=GPX,
+        headers={"Content-Type": "application/gpx+xml"},
+    )
+    with urllib.request.urlopen(request, timeout=60) as answer:
+        (device,) = json.load(answer)["devices"]
+    return str(device)
+
+
+def refuse(route: Route) -> None:
+    """As the server refuses where the core fails, see tests/web/test_failures.py."""
+    route.fulfill(status=422, json={"code": 422, "message": WHY})
+
+
+def test_a_session_that_cannot_be_analysed_opens_and_its_track_is_left_out_again(
+    desk: Desk, console: ConsoleWatch
+) -> None:
+    console.allow("422")
+    desk.bring_in("full-run")
+    device = bring_in_track(desk, "wrong.gpx")
+    unworkable = (f"**/api/sessions/{FULL_RUN}/result", f"**/api/sessions/{FULL_RUN}/curves*")
+    for path in unworkable:
+        desk.page.route(path, refuse)
+    desk.page.goto(f"{desk.url}/desk?session={FULL_RUN}")
+    desk.page.locator(".session[aria-busy=false]").wait_for()
+    assert desk.page.locator(".trouble").is_hidden()
+    failed = desk.page.locator("[data-code=analysis_failed]")
+    assert WHY in text_of(failed)
+    assert "can’t be worked out" in text_of(desk.page.locator(".session-facts"))
+    assert desk.page.locator("#ladder tbody tr").count() > 30
+    assert desk.page.locator("#readings tbody tr").count() > 30
+    for part in ("#timeline", "#recharge", "#publish", ".headline"):
+        assert desk.page.locator(part).is_hidden(), part
+
+    failed.get_by_role("button", name="See what was brought in").click()
+    brought = desk.page.locator(".change", has_text="Brought in “wrong.gpx”: 30 fixes")
+    assert device in text_of(brought)
+    brought.get_by_role("button", name="Leave out the fixes").click()
+    assert "wrong.gpx" in desk.page.input_value("#choice-reason")
+    desk.page.locator(".comparison").wait_for()  # the figures as they would be
+    for path in unworkable:
+        desk.page.unroute(path)
+    desk.page.get_by_role("button", name="Keep as a new revision").click()
+    desk.page.locator("#choices .form-status-good").wait_for()
+    desk.wait_drawn()
+    assert desk.page.locator(".headline").is_visible()
+    assert desk.page.locator("#timeline").is_visible()
+    assert failed.count() == 0
+    (left_out,) = desk.says(f"/sessions/{FULL_RUN}")["setup"]["excluded"]
+    assert left_out["device"] == device
+    codes = {finding["code"] for finding in desk.says(f"/sessions/{FULL_RUN}/result")["findings"]}
+    assert "fixes_excluded" in codes
+    assert "its fixes are left out" in text_of(brought)
+
+
+def test_the_list_tells_what_cannot_be_worked_out_from_what_is_not_yet(desk: Desk) -> None:
+    desk.bring_in("full-run")
+
+    def spoil(route: Route) -> None:
+        answer = route.fetch()
+        told: dict[str, Any] = answer.json()
+        told["sessions"][0].update(outcome=None, worked_out=True, failure=WHY)
+        route.fulfill(response=answer, json=told)
+
+    desk.page.route("**/api/sessions", spoil)
+    desk.open_list()
+    said = text_of(desk.page.locator(".sessions tbody tr"))
+    assert "Can’t be worked out" in said
+    assert "Being worked out" not in said
