@@ -48,7 +48,7 @@ export function headlineCells(model, units) {
     cell("trickle_s", "Trickle on the charger", "duration", recharge?.trickle_s,
       recharge ? "From plug-in until the power rises" : noRecharge),
     cell("below_zero_kwh", "Recharged below zero", "energy", recharge?.below_zero_kwh,
-      recharge ? "Taken in before the display left 0 %" : noRecharge),
+      recharge ? "Taken in before the display left 0 %, times the charging efficiency" : noRecharge),
     balanceCell(balance, units),
   ];
 

@@ -32,14 +32,16 @@ export function createReadout(cursor, socAt) {
     const { curves, clock, events } = model;
     const index = indexAt(curves.t_ms, tMs);
     const soc = socAt(tMs);
+    // an event held is read with its own figures, as its card and the ladder give them
+    const own = cursor.held() ? events.filter(({ entry, atMs }) => entry && Math.abs(atMs - tMs) < 1).at(-1)?.entry : null;
     const last = events.filter(({ withdrawn, atMs }) => !withdrawn && atMs <= tMs + 1).at(-1);
     const contents = [
       clock.time(tMs),
-      figure("distance", quantityAt(curves.past_zero_m, index), units),
-      figure("energy", quantityAt(curves.energy_past_zero_kwh, index), units),
-      figure("speed", quantityAt(curves.speed_mps, index), units),
+      figure("distance", own ? own.past_zero_m : quantityAt(curves.past_zero_m, index), units),
+      figure("energy", own ? own.energy_past_zero_kwh : quantityAt(curves.energy_past_zero_kwh, index), units),
+      figure("speed", own ? own.speed_mps : quantityAt(curves.speed_mps, index), units),
       soc === null ? "\u2013" : `${formatNumber(soc, soc % 1 ? 1 : 0)}\u00a0%`,
-      figure("distance", quantityAt(curves.distance_m, index), units),
+      figure("distance", own ? own.distance_m : quantityAt(curves.distance_m, index), units),
       last ? (last.record.text || eventName(last.record.kind)) : "\u2013",
     ];
     cells.forEach(({ value }, i) => value.replaceChildren(contents[i] ?? ""));

@@ -127,7 +127,7 @@ export function createRecharge(cursor) {
         ["Trickle energy", figure("energy", recharge.trickle_kwh, nextUnits)],
         ["Full power", figure("power", recharge.full_power_kw, nextUnits)],
         ["Energy in", figure("energy", recharge.energy_in_kwh, nextUnits)],
-        ["Below zero", figure("energy", recharge.below_zero_kwh, nextUnits)],
+        ["Below zero, times the charging efficiency", figure("energy", recharge.below_zero_kwh, nextUnits)],
       ];
       facts.replaceChildren(...lines.flatMap(([term, value]) => [el("dt", {}, term), el("dd", {}, value)]));
       steps.replaceChildren(recharge.energy_to_soc.length === 0

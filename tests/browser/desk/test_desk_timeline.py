@@ -222,6 +222,30 @@ def test_a_ladder_row_takes_the_cursor_there_on_any_axis(
     assert on_distance["map"]["x"] == on_clock["map"]["x"]
 
 
+def test_an_event_held_is_read_with_its_own_figures(desk: Desk, result: dict[str, Any]) -> None:
+    for kind in ("zero_soc", "trip_reset", "propulsion_off"):
+        entry = next(entry for entry in result["timeline"] if entry["kind"] == kind)
+        row = desk.row(entry["event_id"])
+        row.locator(".row-button").click()
+        desk.page.locator(f"tr.is-current[data-event-id='{entry['event_id']}']").wait_for()
+        in_row = [text_of(cell) for cell in row.locator("td .figure").all()]
+        names = ("distance", "past-zero", "energy-past-zero", "speed")
+        units = ("km", "km", "kWh", "km/h")
+        places = (1, 2, 3, 6)
+        for name, unit, place in zip(names, units, places, strict=True):
+            assert desk.readout(name).replace(f" {unit}", "", 1) == in_row[place], (kind, name)
+
+
+def test_what_was_recharged_below_zero_is_said_to_be_times_the_efficiency(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    assert result["recharge"]["below_zero_kwh"] is not None
+    source = desk.page.locator("[data-figure=below_zero_kwh] .source")
+    assert text_of(source) == "Taken in before the display left 0 %, times the charging efficiency"
+    facts = text_of(desk.page.locator("#recharge"))
+    assert "Below zero, times the charging efficiency" in facts
+
+
 def test_dragging_zooms_all_charts_and_a_key_brings_the_whole_back(
     desk: Desk, result: dict[str, Any]
 ) -> None:
