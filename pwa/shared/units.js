@@ -21,8 +21,10 @@ export * from "./measures.js";
 /** @type {Record<Dimension, number>} */
 const PLAIN_DECIMALS = {
   distance: 2, speed: 1, energy: 2, power: 1, duration: 0,
-  consumption: 1, temperature: 0, percent: 1, ratio: 3,
+  consumption: 1, temperature: 0, percent: 1, ratio: 4,
 };
+/** A factor is stated alike wherever it is. @type {Partial<Record<Dimension, number>>} */
+const LEAST_DECIMALS = { ratio: 4 };
 
 /**
  * Decimals that let the half-width of an interval show one digit, or two when the first is 1 or
@@ -67,10 +69,10 @@ export function formatQuantity(dimension, quantity, units) {
   const low = Math.min(...ends);
   const high = Math.max(...ends);
   const asClock = dimension === "duration" && Math.abs(quantity.value) >= 60;
-  const decimals = decimalsFor(
+  const decimals = Math.max(LEAST_DECIMALS[dimension] ?? 0, decimalsFor(
     (high - low) / 2,
     dimension === "duration" && !asClock ? 1 : PLAIN_DECIMALS[dimension],
-  );
+  ));
   /** @param {number} x */
   const show = (x) =>
     asClock ? formatClockLike(x, high - low > 0 && high - low < 2 ? 1 : 0) : formatNumber(x, decimals);

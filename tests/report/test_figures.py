@@ -44,3 +44,9 @@ def test_no_negative_zero_and_no_line_break_in_a_number():
     assert number(-0.001, 2) == "0.00"
     assert number(-1.5, 1) == "\u22121.5"
     assert number(72_000.0, 0) == "72\u202f000"
+
+
+def test_a_factor_has_four_decimals_wherever_it_is_stated():
+    """The findings state it so, see ``measure.tripmeter``; the desk by the same rule."""
+    assert Units().text("ratio", Quantity(1.0075, 1.0031, 1.0119)) == "1.0075 (1.0031–1.0119)"
+    assert Units().text("ratio", Quantity(1.00021, 1.00019, 1.00023)) == "1.00021 (1.00019–1.00023)"

@@ -165,3 +165,36 @@ def test_the_same_session_gives_the_same_bytes():
     subject = sample(LAPS)
     assert report_html(subject) == report_html(subject)
     assert report_pdf(subject) == report_pdf(subject)
+
+
+def test_times_of_day_are_rounded_as_the_desk_rounds_them_and_say_whose_clock_it_is():
+    subject = sample(FULL)
+    second_ms = 1_772_444_157_000
+    assert subject.clock(second_ms - 500) == subject.clock(second_ms + 499) == "09:35:57"
+    report = build(subject)
+    assert any(fact.endswith("09:30 UTC") for fact in report.facts)
+    blocks = [block for section in report.sections for block in section.blocks]
+    (ladder,) = (b for b in blocks if isinstance(b, Table) and b.columns[0].text == "Time")
+    assert ladder.columns[0].small == "UTC"
+    said = dict(row for block in blocks if isinstance(block, Facts) for row in block.rows)
+    assert said["Times of day"] == "UTC, rounded to the second"
+
+
+def test_a_zone_that_was_stated_is_named():
+    document = document_of(EARLY)
+    document["session"]["time_zone"] = "Europe/Vienna"
+    assert subject_of(document).zone_name == "Europe/Vienna"
+    document["session"].update(time_zone=None, started_at="2026-03-02T10:30:00+01:00")
+    assert subject_of(document).zone_name == "UTC+01:00"
+
+
+def test_a_span_runs_from_one_named_event_to_another():
+    sources = [line.source for line in build(sample(FULL)).headlines]
+    assert any(re.match(r"From “0 % shown” at [\d:]+ to “propulsion off” at", s) for s in sources)
+
+
+def test_what_was_recharged_below_zero_is_said_to_be_times_the_efficiency():
+    report = build(sample(FULL))
+    names = {name for section in report.sections for block in section.blocks
+             if isinstance(block, Facts) for name, _ in block.rows}  # fmt: skip
+    assert "Below zero, times the charging efficiency" in names

@@ -73,7 +73,7 @@ def _facts(subject: Subject) -> tuple[str, ...]:
     parts = (
         session.vehicle.label if session.title else None,
         session.course.label,
-        f"{moment.day} {moment:%B %Y, %H:%M}" if moment else None,
+        f"{moment.day} {moment:%B %Y, %H:%M} {subject.zone_name}" if moment else None,
         None if ambient is None else f"{ambient:g} \u00b0C",
     )
     return tuple(part for part in parts if part)
@@ -98,7 +98,10 @@ def _recharge_facts(subject: Subject) -> Facts:
         ("Power while it trickled", units.text("power", recharge.trickle_kw)),
         ("Power afterwards", units.text("power", recharge.full_power_kw)),
         ("Energy taken in", units.text("energy", recharge.energy_in_kwh)),
-        ("Of it below zero", units.text("energy", recharge.below_zero_kwh)),
+        (
+            "Below zero, times the charging efficiency",
+            units.text("energy", recharge.below_zero_kwh),
+        ),
     ]
     if balance is not None and balance.agrees is not None:
         driven = units.text("energy", balance.driven_below_zero_kwh)
@@ -146,6 +149,7 @@ def _sources(subject: Subject) -> tuple[tuple[str, str], ...]:
         ("Readings that count", str(len(subject.readings))),
         ("Corrections", f"{corrections}; the originals are kept in the session file"),
         ("Photos", str(len(document.get("photos") or ()))),
+        ("Times of day", f"{subject.zone_name}, rounded to the second"),
         ("A tap is taken to be", tap_source(subject)),
         ("Distance by", subject.result.distance.method),
     )  # fmt: skip

@@ -23,9 +23,10 @@ UNKNOWN = "not known"
 
 _PLAIN_DECIMALS: dict[Dimension, int] = {
     "distance": 2, "speed": 1, "energy": 2, "power": 1, "duration": 0,
-    "consumption": 1, "percent": 1, "ratio": 3,
+    "consumption": 1, "percent": 1, "ratio": 4,
 }  # fmt: skip
 _MOST_DECIMALS = 5
+_LEAST_DECIMALS: dict[Dimension, int] = {"ratio": 4}  # a factor is stated alike wherever it is
 _CLOCK_FROM_S = 60.0
 
 
@@ -81,7 +82,10 @@ class Units:
         scale = self.scale(dimension)
         value, low, high = (part * scale for part in (quantity.value, quantity.low, quantity.high))
         clock = dimension == "duration" and abs(quantity.value) >= _CLOCK_FROM_S
-        decimals = decimals_for((high - low) / 2, _PLAIN_DECIMALS[dimension])
+        decimals = max(
+            decimals_for((high - low) / 2, _PLAIN_DECIMALS[dimension]),
+            _LEAST_DECIMALS.get(dimension, 0),
+        )
         if clock:
             decimals = 1 if 0 < high - low < 2 else 0
             shown = [_clock_like(part, decimals) for part in (value, low, high)]

@@ -8,7 +8,7 @@ from ebbline.records import USUAL_TAP_DELAY, Quantity
 from ebbline.report.content import Headline
 from ebbline.report.figures import Dimension, number
 from ebbline.report.subject import Subject
-from ebbline.report.wording import ZERO_NAMES, event_name, reading_name
+from ebbline.report.wording import EVENT_NAMES, ZERO_NAMES, event_name, reading_name
 
 
 def summary_of(subject: Subject) -> str:
@@ -113,10 +113,12 @@ def _span(subject: Subject) -> str:
     zero, end = subject.result.zero, subject.result.reserve.ends_at
     ended = subject.entry_of(end)
     start = "" if zero.t_ms is None else f" at {subject.clock(zero.t_ms)}"
+    basis = zero.basis or ""
+    name = f"\u201c{event_name(basis)}\u201d" if basis in EVENT_NAMES else _zero_words(subject)
     if end is None or ended is None:
-        return f"From {_zero_words(subject)}{start}; no end on record."
+        return f"From {name}{start}; no end on record."
     return (
-        f"From {_zero_words(subject)}{start} to \u201c{event_name(end).lower()}\u201d "
+        f"From {name}{start} to \u201c{event_name(end).lower()}\u201d "
         f"at {subject.clock(ended.at_ms.value)}."
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
@@ -81,6 +82,12 @@ class Subject:
         offset = started.utcoffset() if started else None
         return timezone(offset) if offset else UTC
 
+    @property
+    def zone_name(self) -> str:
+        """Whose clock the times of day are, in the desk's words."""
+        stated: str | None = self.part("session").get("time_zone")
+        return stated or str(self.zone)
+
     @cached_property
     def started(self) -> datetime | None:
         """When the session was begun, as stated."""
@@ -93,8 +100,8 @@ class Subject:
         return (epoch + timedelta(milliseconds=t_ms)).astimezone(self.zone)
 
     def clock(self, t_ms: float) -> str:
-        """The time of day to the second."""
-        return self.local(t_ms).strftime("%H:%M:%S")
+        """The time of day, rounded to the second as the desk rounds it."""
+        return self.local(math.floor(t_ms / 1000 + 0.5) * 1000).strftime("%H:%M:%S")
 
     def words(self, entry: TimelineEntry) -> str:
         """An event of the timeline in words."""

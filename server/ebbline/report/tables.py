@@ -46,6 +46,7 @@ def ladder(subject: Subject) -> Table | None:
         [("Time", None), ("Event", None), ("Past zero", "distance"), ("Past zero", "energy"),
          ("Left", "distance"), ("Left", "energy"), ("Speed", "speed")],
     )  # fmt: skip
+    columns = (Cell("Time", subject.zone_name), *columns[1:])
     return Table("Each event where it truly happened, the tap\u2019s delay taken off. "
                  "Small figures: 95 % intervals. Before zero, figures past zero are negative.",
                  columns, tuple(rows), words=2)  # fmt: skip
