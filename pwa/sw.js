@@ -68,7 +68,6 @@ const FILES = [
   "/capture/view-settings.js",
   "/capture/view-setup.js",
   "/capture/view-status.js",
-  "/capture/view-strip.js",
   "/capture/words.js",
   "/capture/zip.js",
   "/capture/icons/icon.svg",
@@ -79,7 +78,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "7fd70fcd3d96";
+const VERSION = "cd3d2205f541";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

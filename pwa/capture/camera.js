@@ -26,9 +26,9 @@ export function openCamera({ devices, signal, gps, keep }) {
   const video = h("video", { playsinline: true, muted: true, "aria-label": "Viewfinder" });
   video.muted = true;
   const words = h("p", { class: "kept", role: "status" }, "Opening the camera… This page stays in sight: no position is lost.");
-  const shutter = h("button", { type: "button", class: "key store shutter", disabled: true }, h("span", {}, "Take it"));
+  const shutter = h("button", { class: "key store shutter", disabled: true }, h("span", {}, "Take it"));
   const file = h("input", { type: "file", accept: "image/*", capture: "environment", hidden: true, "aria-label": "Picture from the camera app" });
-  const app = h("button", { type: "button", class: "key wide", hidden: true },
+  const app = h("button", { class: "key wide", hidden: true },
     h("span", {}, "Open the camera app"), h("small", {}, "no position while it hides this page"));
   const sheet = showSheet("Picture of the display", [video, words, shutter, app, file],
     { name: "camera", onClose: stop });

@@ -10,6 +10,7 @@
  */
 export function h(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
+  if (tag === "button") element.setAttribute("type", "button"); // one that submits says so
   for (const [name, value] of Object.entries(attributes)) {
     if (value === false || value === null || value === undefined) continue;
     element.setAttribute(name, value === true ? "" : String(value));

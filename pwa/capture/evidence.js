@@ -13,12 +13,21 @@
  */
 export function standing(rows) {
   const replaced = new Set(rows.map((row) => row.doc.corrects).filter(Boolean));
-  return rows.filter(
-    (row) =>
-      row.type !== "clock_check" && !replaced.has(row.id) && !row.doc.withdraws &&
-      !(row.type === "reading" && row.doc.value === null),
-  );
+  return rows.filter((row) => row.type !== "clock_check" && !replaced.has(row.id) && !takesBack(row));
 }
+
+/**
+ * Records that were taken back.
+ * @param {RecordRow[]} rows in the order taken
+ * @returns {RecordRow[]} the same order
+ */
+export function takenBack(rows) {
+  const gone = new Set(rows.filter(takesBack).map((row) => row.doc.corrects));
+  return rows.filter((row) => gone.has(row.id));
+}
+
+/** @param {RecordRow} row */
+const takesBack = ({ type, doc }) => doc.withdraws || (type === "reading" && doc.value === null);
 
 /**
  * Whether a record is the phone's own log (a gap, a clock step) rather than somebody's tap.

@@ -229,7 +229,9 @@ const noteDisplay = (recorder, quantities, at) => openPad({
 const openRunLog = (id, recorder) => void openLog({
   recorder,
   stored: () => store.records(id),
+  pictures: () => store.photos(id),
   confirm: (record) => drive?.confirm(record),
+  withdrawn: (record) => drive?.announce("stored", `Taken back · ${recordName(record)}`),
   fail: (error) => drive?.fail(error),
 });
 
@@ -459,7 +461,7 @@ async function start() {
 
 start().catch((error) => {
   const reason = error instanceof Error ? error.message : String(error);
-  const again = h("button", { type: "button", class: "key wide primary" }, h("span", {}, "Try again"));
+  const again = h("button", { class: "key wide primary" }, h("span", {}, "Try again"));
   onTap(again, () => location.reload());
   const words = h("p", {});
   say(words, `This phone's storage could not be opened (${reason}). Nothing can be recorded like this. Leave private mode, free some space, then try again.`);

@@ -4,7 +4,7 @@
  * phone; only then may the screen say so. Nothing here changes or deletes a record: undo and
  * later details are new records that name the one they replace.
  */
-import { isLog, standing } from "./evidence.js";
+import { standing } from "./evidence.js";
 
 /** @typedef {import("./clock.js").Stamp} Stamp */
 /** @typedef {import("./store.js").RecordRow} RecordRow */
@@ -153,7 +153,6 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
         ...eventFields("note", { text: "withdrawn" }), corrects: made.id, withdraws: true,
       }, at));
     },
-    last: () => standing(rows).findLast((made) => !isLog(made)) ?? null,
     log: (text, log, facts) =>
       keep(row("event", { ...eventFields("note", { text }), log, ...facts }, stamp())).catch(() => null),
   };

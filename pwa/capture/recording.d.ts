@@ -118,8 +118,6 @@ export interface Recorder {
   /** Say more about an event, or say it right. */
   correct(made: RecordRow, detail: Detail): Promise<RecordRow>;
   withdraw(made: RecordRow): Promise<RecordRow>;
-  /** What undo would take back. */
-  last(): RecordRow | null;
   /**
    * The phone's own log: a gap in the fixes, a step of the clock. What the storage does not take
    * is kept in memory and tried again, as a tap is; null then.

@@ -14,7 +14,7 @@ let open = null;
 export function showSheet(title, content, { onClose, name = "", aside } = {}) {
   closeSheet();
   const heading = h("h2", { id: "sheet-title" }, title);
-  const cross = h("button", { type: "button", class: "cross", "aria-label": "Close" }, "✕");
+  const cross = h("button", { class: "cross", "aria-label": "Close" }, "✕");
   const head = h("header", { class: "sheet-head" }, heading, aside ?? null, cross);
   const element = h("dialog", { class: `sheet ${name}`, "aria-labelledby": "sheet-title" },
     head, h("div", { class: "sheet-body" }, ...content));

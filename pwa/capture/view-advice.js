@@ -13,7 +13,7 @@ export function createAdvice({ quiet }) {
   const lead = h("small");
   const main = h("b");
   const rest = h("span");
-  const cross = h("button", { type: "button", class: "advice-quiet", "aria-label": "Not now" }, "✕");
+  const cross = h("button", { class: "advice-quiet", "aria-label": "Not now" }, "✕");
   const element = h("aside", { class: "advice", "aria-label": "Advice", hidden: true },
     h("p", {}, lead, main, rest), cross);
   onPress(cross, () => {

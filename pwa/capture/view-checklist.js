@@ -31,7 +31,7 @@ export const READINESS = [
 export function createChecklistView({ title, about, lapCheck, ticked: before, tick, start, edit, back }) {
   const ticked = new Set(before);
   const missing = h("p", { class: "missing", role: "status" });
-  const go = h("button", { type: "button", class: "key wide primary", "data-action": "start" },
+  const go = h("button", { class: "key wide primary", "data-action": "start" },
     h("span", {}, "Accept and start recording"));
 
   /** @param {Item} item */
@@ -67,12 +67,12 @@ export function createChecklistView({ title, about, lapCheck, ticked: before, ti
     go.disabled = laps.disabled = true; // a second touch must not start a second recording
     void start(purpose).finally(update);
   });
-  const laps = h("button", { type: "button", class: "quiet", "data-action": "laps-first" }, "Check a lap first");
+  const laps = h("button", { class: "quiet", "data-action": "laps-first" }, "Check a lap first");
   startBy(go, lapCheck ? "lap_check" : "run");
   startBy(laps, "lap_check");
-  const cancel = h("button", { type: "button", class: "quiet" }, "Back");
+  const cancel = h("button", { class: "quiet" }, "Back");
   onTap(cancel, back);
-  const change = h("button", { type: "button", class: "quiet", "data-action": "edit" }, "Set-up");
+  const change = h("button", { class: "quiet", "data-action": "edit" }, "Set-up");
   onTap(change, edit);
   update();
   return h("main", { class: "page checklist" },

@@ -10,7 +10,7 @@ import { timeOfDay } from "./words.js";
 /** @param {Question} question */
 export function askWarning({ at, signal, finish }) {
   const tiles = WARNINGS.map((text) => {
-    const tile = h("button", { type: "button", class: "key", "data-tone": "warn" }, h("span", {}, text));
+    const tile = h("button", { class: "key", "data-tone": "warn" }, h("span", {}, text));
     onPress(tile, () => {
       signal("taken");
       finish({ text });
@@ -34,7 +34,7 @@ export function askValue({ at, signal, finish, detail, unit, start, remember }) 
   /** @param {number} by */
   const stepper = (by) => {
     const label = `${by < 0 ? "Less" : "More"} by ${Math.abs(by)}`;
-    const button = h("button", { type: "button", class: "key step", "aria-label": label },
+    const button = h("button", { class: "key step", "aria-label": label },
       h("span", {}, by < 0 ? `−${-by}` : `+${by}`));
     onPress(button, () => {
       value = Math.max(0, Math.min(most, value + by));
@@ -44,7 +44,7 @@ export function askValue({ at, signal, finish, detail, unit, start, remember }) 
     return button;
   };
   const steps = detail === "percent" ? [-1, 1, -5, 5] : [-5, 5, -1, 1];
-  const store = h("button", { type: "button", class: "key store" }, h("span", {}, "Store"));
+  const store = h("button", { class: "key store" }, h("span", {}, "Store"));
   onPress(store, () => {
     signal("taken");
     remember(value);

@@ -11,7 +11,7 @@ import { bandWords, startBandWatch } from "./speed-band.js";
 import { ONCE, PHASES, TAPS } from "./taps.js";
 import { createAdvice } from "./view-advice.js";
 import { askValue, askWarning } from "./view-detail.js";
-import { createStrip } from "./view-strip.js";
+import { createStrip } from "./view-status.js";
 import { recordName, span, timeOfDay } from "./words.js";
 
 /** @typedef {import("./store.js").RecordRow} RecordRow */
@@ -43,19 +43,21 @@ export function createDriveView(parts) {
   const scale = h("ol", { class: "tide", "aria-label": "Phase of the run" }, ...marks);
 
   const status = h("p", { class: "said", role: "status" }, "Recording. Tap what happens.");
-  const undo = h("button", { type: "button", class: "undo", disabled: true }, "Undo");
+  const undo = h("button", { class: "undo", disabled: true }, "Undo");
   onPress(undo, () => void takeBack(), BOUNCE_MS);
+  /** @type {RecordRow | null} what the line names */
+  let named = null;
   const line = h("div", { class: "line" }, status, undo);
 
   const readAge = h("small");
-  const read = h("button", { type: "button", class: "read key", "data-key": "read" },
+  const read = h("button", { class: "read key", "data-key": "read" },
     h("span", {}, "Note the display"), readAge);
   onPress(read, (at) => {
     signal("taken");
     parts.openPad(clock.stamp(at));
   });
 
-  const photo = h("button", { type: "button", class: "photo key", "data-key": "photo", "aria-label": "Picture of the display" },
+  const photo = h("button", { class: "photo key", "data-key": "photo", "aria-label": "Picture of the display" },
     glyph("photo"), h("span", {}, "Photo"));
   onPress(photo, () => {
     signal("taken");
@@ -86,7 +88,7 @@ export function createDriveView(parts) {
 
   /** @param {string} label @param {() => void} act */
   function barButton(label, act) {
-    const button = h("button", { type: "button" }, label);
+    const button = h("button", {}, label);
     onPress(button, act);
     return button;
   }
@@ -96,7 +98,7 @@ export function createDriveView(parts) {
     const label = h("span", {}, tap.label);
     const hint = h("small", {}, tap.hint);
     const button = h("button",
-      { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone },
+      { class: "key", "data-key": kind, "data-tone": tap.tone },
       glyph(kind), label, hint);
     onPress(button, (at) => (hasJustMoved(kind, at) ? refuse(kind) : press(kind, at)), BOUNCE_MS);
     return { button, label, hint };
@@ -186,7 +188,7 @@ export function createDriveView(parts) {
   }
 
   async function takeBack() {
-    const row = recorder.last();
+    const row = undoable();
     if (!row) return;
     signal("taken");
     announce("taken", `Taking back · ${recordName(row)}`);
@@ -202,10 +204,10 @@ export function createDriveView(parts) {
 
   function openMore() {
     const now = /** @type {Phase} */ (grid.dataset.phase);
-    const rest = Object.entries(TAPS).filter(([kind]) => !PHASES[now].next.includes(kind));
-    const tiles = rest.map(([kind, tap]) => {
-      const tile = h("button", { type: "button", class: "key", "data-key": kind, "data-tone": tap.tone },
-        glyph(kind), h("span", {}, tap.label), h("small", {}, tap.hint));
+    const rest = [...keys].filter(([kind]) => !PHASES[now].next.includes(kind));
+    const tiles = rest.map(([kind, { button }]) => {
+      const tile = /** @type {HTMLElement} */ (button.cloneNode(true));
+      delete tile.dataset.state;
       onTap(tile, (at) => {
         sheet.close();
         press(kind, at);
@@ -216,16 +218,30 @@ export function createDriveView(parts) {
   }
 
   // --- saying what was stored -------------------------------------------------------------
-  /** @param {"taken" | "stored" | "failed"} tone @param {string} text */
-  function announce(tone, text) {
+  /**
+   * @param {"taken" | "stored" | "failed"} tone @param {string} text
+   * @param {RecordRow | null} [row] that it names: what undo takes back
+   */
+  function announce(tone, text, row = null) {
     line.dataset.tone = tone;
     say(status, text);
+    named = row;
+    offerUndo();
+  }
+
+  /** Only what the line names, while it stands: nobody could know what else is taken. */
+  const undoable = () => named && (recorder.standing().find(({ id }) => id === named?.id) ?? null);
+
+  function offerUndo() {
+    const row = undoable();
+    undo.disabled = !row;
+    undo.setAttribute("aria-label", row ? `Undo: ${recordName(row)}` : "Undo");
   }
 
   /** @param {RecordRow} row */
   function confirm(row) {
     touched_ms = performance.now();
-    announce("stored", `Stored ${timeOfDay(row.doc.t_ms)} · ${recordName(row)}`);
+    announce("stored", `Stored ${timeOfDay(row.doc.t_ms)} · ${recordName(row)}`, row);
     signal("stored");
     update();
   }
@@ -294,7 +310,7 @@ export function createDriveView(parts) {
       }
       button.classList.toggle("done", ONCE.includes(kind) && last !== null);
     }
-    undo.disabled = recorder.last() === null;
+    offerUndo();
   }
 
   function updateFigures() {

@@ -3,7 +3,7 @@
 import { convert, formatNumber } from "../shared/measures.js";
 import { h, onPress, onTap, say } from "./dom.js";
 import { BOUND_SOURCE, TRIP_BOUND_SOURCE } from "./lap-verdict.js";
-import { createStrip } from "./view-strip.js";
+import { createStrip } from "./view-status.js";
 import { recordName, timeOfDay } from "./words.js";
 
 const BOUNCE_MS = 350;
@@ -35,23 +35,23 @@ export function createLapCheckView(parts) {
     worth, laps, source, sources);
 
   const startLabel = h("span");
-  const start = h("button", { type: "button", class: "key", "data-key": "line", "data-tone": "zero" },
+  const start = h("button", { class: "key", "data-key": "line", "data-tone": "zero" },
     startLabel, h("small", {}, "as the car crosses it"));
   onPress(start, (at) => void setLine(at), BOUNCE_MS);
-  const trip = h("button", { type: "button", class: "key", "data-key": "trip" },
+  const trip = h("button", { class: "key", "data-key": "trip" },
     h("span", {}, "Trip meter"), h("small", {}, "first and last lap"));
   onPress(trip, (at) => {
     signal("taken");
     parts.openPad(at);
   });
-  const keep = h("button", { type: "button", class: "key store", "data-key": "keep" },
+  const keep = h("button", { class: "key store", "data-key": "keep" },
     h("span", {}, "Keep this lap"), h("small", {}, `with ${parts.course}`));
   onTap(keep, () => {
     if (keep.disabled) return;
     keep.disabled = true;
     void parts.keep().then(() => announce("stored", "Kept with the course; offered next time."), fail);
   });
-  const menu = h("button", { type: "button", class: "menu" }, "Menu");
+  const menu = h("button", { class: "menu" }, "Menu");
   onPress(menu, parts.openMenu);
 
   const element = h("main", { class: "drive lap-check" }, strip.element, hero, line, results,

@@ -1,7 +1,8 @@
 // @ts-check
-/** What was recorded, newest first; a word can be added or a slip taken back, at any time. */
+/** What was recorded, newest first; a word can be added or a slip taken back, at any time. What was
+    taken back stays, struck through. */
 import { h, onTap } from "./dom.js";
-import { isLog } from "./evidence.js";
+import { isLog, takenBack } from "./evidence.js";
 import { showSheet } from "./sheet.js";
 import { recordName, timeOfDay } from "./words.js";
 
@@ -13,22 +14,39 @@ const STATE_WORDS = {
 };
 
 /** @param {import("./views").LogParts} parts */
-export async function openLog({ recorder, stored, confirm, fail }) {
+export async function openLog({ recorder, stored, pictures, confirm, withdrawn, fail }) {
   const states = new Map((await stored()).map((row) => [row.id, row]));
-  const rows = recorder.standing().reverse();
-  const list = h("ol", { class: "log" }, ...rows.map((row) => item(row, states.get(row.id) ?? row)));
-  showSheet("Log", rows.length ? [list] : [h("p", { class: "kept" }, "Nothing recorded yet.")], { name: "log-sheet" });
+  const gone = takenBack(recorder.rows());
+  const entries = [
+    ...(await pictures()).map((one) => ({ at_ms: one.t_ms, item: own(words("Picture", one.t_ms, one)) })),
+    ...gone.map((row) => ({ at_ms: row.stored_ms, item: own(words(h("s", {}, recordName(row)), row.doc.t_ms, row, "taken back")) })),
+    ...recorder.standing().map((row) => ({ at_ms: row.stored_ms, item: standingItem(row) })),
+  ].sort((a, b) => b.at_ms - a.at_ms);
+  const list = h("ol", { class: "log" }, ...entries.map(({ item }) => item));
+  showSheet("Log", entries.length ? [list] : [h("p", { class: "kept" }, "Nothing recorded yet.")], { name: "log-sheet" });
 
-  /** @param {RecordRow} row @param {RecordRow} now */
-  function item(row, now) {
-    const words = [
-      h("time", {}, timeOfDay(row.doc.t_ms)),
-      h("span", { class: "log-what" }, recordName(row),
-        now.problem ? h("em", {}, ` ${now.problem}`) : null),
-      h("small", { "data-state": now.state }, STATE_WORDS[now.state]),
+  /**
+   * @param {Node | string} name @param {number} t_ms
+   * @param {{ state: RecordRow["state"], problem?: string }} now @param {string} [told] of its state
+   */
+  function words(name, t_ms, { state, problem }, told = STATE_WORDS[state]) {
+    return [
+      h("time", {}, timeOfDay(t_ms)),
+      h("span", { class: "log-what" }, name, problem ? h("em", {}, ` ${problem}`) : null),
+      h("small", { "data-state": state }, told),
     ];
-    if (isLog(row)) return h("li", { class: "log-own" }, ...words);
-    const button = h("button", { type: "button", "data-record-id": row.id }, ...words);
+  }
+
+  /** @param {HTMLElement[]} content */
+  function own(content) {
+    return h("li", { class: "log-own" }, ...content);
+  }
+
+  /** @param {RecordRow} row */
+  function standingItem(row) {
+    const content = words(recordName(row), row.doc.t_ms, states.get(row.id) ?? row);
+    if (isLog(row)) return own(content);
+    const button = h("button", { "data-record-id": row.id }, ...content);
     onTap(button, () => openOne(row));
     return h("li", {}, button);
   }
@@ -37,20 +55,21 @@ export async function openLog({ recorder, stored, confirm, fail }) {
   function openOne(row) {
     const text = h("textarea", { id: "detail-text", rows: 3, maxlength: 500, autocomplete: "off" });
     text.value = row.doc.text ?? "";
-    const save = h("button", { type: "button", class: "key store" }, h("span", {}, "Store the words"));
-    const withdraw = h("button", { type: "button", class: "key", "data-tone": "off" },
+    const save = h("button", { class: "key store" }, h("span", {}, "Store the words"));
+    const withdraw = h("button", { class: "key", "data-tone": "off" },
       h("span", {}, "Take it back"), h("small", {}, "both stay in the record"));
-    /** @param {Promise<RecordRow>} work */
-    const finish = async (work) => {
+    /** @param {Promise<RecordRow>} work @param {(made: RecordRow) => void} then */
+    const finish = async (work, then) => {
       try {
-        confirm(await work);
+        const made = await work;
         sheet.close();
+        then(made);
       } catch (error) {
         fail(error);
       }
     };
-    onTap(save, () => void finish(recorder.correct(row, { text: text.value.trim() || null })));
-    onTap(withdraw, () => void finish(recorder.withdraw(row)));
+    onTap(save, () => void finish(recorder.correct(row, { text: text.value.trim() || null }), confirm));
+    onTap(withdraw, () => void finish(recorder.withdraw(row), () => withdrawn(row)));
     const sheet = showSheet(recordName(row), row.type === "reading" ? [
       h("p", { class: "kept" }, "Typed wrong? Take it back and note it again."), withdraw,
     ] : [

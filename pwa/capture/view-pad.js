@@ -24,7 +24,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
     const tiles = quantities.map((quantity) => {
       const stored = done.get(quantity);
       const { unit } = displayChoice(prefs.get(), quantity, distanceUnit);
-      const tile = h("button", { type: "button", class: "key", "data-quantity": quantity, "data-tone": stored ? "zero" : "plain" },
+      const tile = h("button", { class: "key", "data-quantity": quantity, "data-tone": stored ? "zero" : "plain" },
         h("span", {}, readingName(quantity)), h("small", {}, stored ? `✓ ${stored}` : unitName(unit)));
       onPress(tile, () => {
         signal("taken");
@@ -45,7 +45,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
     const unitButton = chip();
     const resolutionButton = chip();
     const problem = h("p", { class: "kept", role: "status" });
-    const save = h("button", { type: "button", class: "key store" }, h("span", {}, "Store"));
+    const save = h("button", { class: "key store" }, h("span", {}, "Store"));
 
     const show = () => {
       const number = h("b", {}, digits || "–");
@@ -73,7 +73,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
       show();
     };
     const pad = ["1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0", "⌫"].map((key) => {
-      const button = h("button", { type: "button", class: "key digit", "aria-label": key === "⌫" ? "Delete last digit" : key === "." ? "Decimal point" : key }, h("span", {}, key));
+      const button = h("button", { class: "key digit", "aria-label": key === "⌫" ? "Delete last digit" : key === "." ? "Decimal point" : key }, h("span", {}, key));
       onPress(button, () => type(key));
       return button;
     });
@@ -96,7 +96,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
       done.set(quantity, `${digits} ${unitName(unit)}`);
       choose(`Stored · ${readingName(quantity)} ${digits} ${unitName(unit)}`);
     });
-    const back = h("button", { type: "button", class: "chip" }, "Other figure");
+    const back = h("button", { class: "chip" }, "Other figure");
     onPress(back, () => choose());
 
     show();
@@ -110,5 +110,5 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
 }
 
 function chip() {
-  return h("button", { type: "button", class: "chip" });
+  return h("button", { class: "chip" });
 }

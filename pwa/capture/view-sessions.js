@@ -6,21 +6,21 @@ import { h, onTap } from "./dom.js";
 
 /** @param {import("./before").SessionsParts} parts */
 export function createSessionsView({ onPhone, create, checkLap, open, exportFile, openMenu }) {
-  const menu = h("button", { type: "button", class: "quiet" }, "Menu");
+  const menu = h("button", { class: "quiet" }, "Menu");
   onTap(menu, openMenu);
-  const start = h("button", { type: "button", class: "key wide primary", "data-action": "create" },
+  const start = h("button", { class: "key wide primary", "data-action": "create" },
     h("span", {}, "New session"), h("small", {}, "car, course and plan"));
   onTap(start, create);
-  const laps = h("button", { type: "button", class: "key wide", "data-action": "check-lap" },
+  const laps = h("button", { class: "key wide", "data-action": "check-lap" },
     h("span", {}, "Check the course"), h("small", {}, "one to three laps against the survey"));
   onTap(laps, checkLap);
 
   /** @param {SessionCard} card */
   const item = (card) => {
-    const go = h("button", { type: "button", class: "card-main", "data-session": card.id },
+    const go = h("button", { class: "card-main", "data-session": card.id },
       h("b", {}, card.title), h("span", {}, card.about));
     onTap(go, () => open(card.id));
-    const file = h("button", { type: "button", class: "quiet", "aria-label": `Save ${card.title} as a file` }, "File");
+    const file = h("button", { class: "quiet", "aria-label": `Save ${card.title} as a file` }, "File");
     onTap(file, () => exportFile(card.id));
     return h("li", { class: "card" }, go,
       h("div", { class: "card-foot" }, h("small", { "data-tone": card.tone }, card.state), file));
@@ -46,7 +46,7 @@ export function createSessionsView({ onPhone, create, checkLap, open, exportFile
       if (!sessions.length) return;
       remote.replaceChildren(h("h2", {}, "On the server"),
         h("ul", { class: "cards" }, ...sessions.map((one) => {
-          const go = h("button", { type: "button", class: "card-main", "data-remote": one.id },
+          const go = h("button", { class: "card-main", "data-remote": one.id },
             h("b", {}, one.title), h("span", {}, one.about));
           onTap(go, () => pick(one.id));
           return h("li", { class: "card" }, go);
@@ -54,7 +54,7 @@ export function createSessionsView({ onPhone, create, checkLap, open, exportFile
     },
     /** @param {() => void} use */
     offerVersion(use) {
-      const button = h("button", { type: "button", class: "quiet" }, "Use it now");
+      const button = h("button", { class: "quiet" }, "Use it now");
       onTap(button, use);
       version.replaceChildren(h("p", {}, "A newer version of this page lies ready."), button);
     },

@@ -39,7 +39,7 @@ export function settings({ prefs, distanceUnit, setDistanceUnit, apply }) {
 
 /** @param {string} label @param {string} hint @param {() => void} act @param {string} [tone] */
 export function action(label, hint, act, tone = "plain") {
-  const button = h("button", { type: "button", class: "key wide", "data-tone": tone },
+  const button = h("button", { class: "key wide", "data-tone": tone },
     h("span", {}, label), h("small", {}, hint));
   onTap(button, act);
   return button;

@@ -64,7 +64,7 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
   const checkedLap = offerCheckedLap(inputs, courses, values.use_checked_lap);
   inputs.forEach((input, { name }) => name === "course" && input.closest("label")?.after(checkedLap.element));
 
-  const cancel = h("button", { type: "button", class: "quiet" }, "Back");
+  const cancel = h("button", { class: "quiet" }, "Back");
   onTap(cancel, back);
   const next = h("button", { type: "submit", class: "key wide primary" }, h("span", {}, nextLabel));
   const form = h("form", { class: "form", novalidate: true }, ...groups, problem, next);
@@ -108,7 +108,7 @@ function offerCheckedLap(inputs, courses, wanted) {
   };
   label?.addEventListener("input", show);
   const chips = Object.values(courses).slice(-MOST_CHIPS).map((course) => {
-    const chip = h("button", { type: "button", class: "chip" }, course.label);
+    const chip = h("button", { class: "chip" }, course.label);
     onTap(chip, () => {
       for (const name of /** @type {const} */ (["surveyed_lap_m", "surveyed_lap_sd_m"])) {
         const field = input(name);

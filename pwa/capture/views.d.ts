@@ -9,7 +9,7 @@ import type { Recorder } from "./recorder.js";
 import type { Detail, ReadingInput, Stamp } from "./recording";
 import type { Run } from "./run.js";
 import type { Request } from "./sending.js";
-import type { Fix, NewPhoto, RecordRow } from "./rows";
+import type { Fix, NewPhoto, PhotoRow, RecordRow } from "./rows";
 import type { Store } from "./store.js";
 
 type Signal = (name: SignalName) => void;
@@ -148,6 +148,9 @@ export interface LogParts {
   recorder: Recorder;
   /** as the outbox left them */
   stored: () => Promise<RecordRow[]>;
+  pictures: () => Promise<PhotoRow[]>;
   confirm: (row: RecordRow) => void;
+  /** it was taken back */
+  withdrawn: (row: RecordRow) => void;
   fail: (error: unknown) => void;
 }

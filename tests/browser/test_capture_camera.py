@@ -114,6 +114,12 @@ def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
     phone.page.locator(".shutter").tap()
     assert "picture with Warning: Very low" in phone.wait_said("Stored")
     assert phone.page.evaluate("() => document.querySelector('video')") is None  # camera is off
+    assert phone.page.locator(".undo").is_disabled()  # a picture is evidence, the tap is older
+    phone.page.locator(".bar button", has_text="Log").tap()
+    phone.page.locator(".log").wait_for()
+    names = phone.page.locator(".log-what").all_inner_texts()
+    assert names[:2] == ["Picture", "Warning: Very low"]
+    phone.page.locator(".cross").tap()
     ((row, image),) = pictures(phone)
     assert (image.format, row["media_type"]) == ("JPEG", "image/jpeg")
     assert max(image.size) <= LONG_EDGE_PX

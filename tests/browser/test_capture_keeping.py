@@ -49,13 +49,16 @@ def test_undo_adds_a_correction_and_deletes_nothing(
     phone.wait_stored("0 % shown")
     phone.page.wait_for_timeout(1200)
     assert phone.page.locator(".keys").get_attribute("data-phase") == "past"
+    undo = phone.page.locator(".undo")
+    assert undo.get_attribute("aria-label") == "Undo: 0 % shown"
     phone.undo()
     phone.wait_said("Taken back · 0 % shown")
+    assert undo.is_disabled()
     phone.note_display({"soc": "4"})
     phone.undo()
     phone.wait_said("Taken back · Displayed % 4\u00a0%")
     assert phone.page.locator(".keys").get_attribute("data-phase") == "before"
-    assert phone.page.locator(".undo").is_disabled()
+    assert undo.is_disabled()
     phone.wait_synced()
 
     held = server_says(f"/sessions/{phone.session_id()}")
@@ -66,6 +69,53 @@ def test_undo_adds_a_correction_and_deletes_nothing(
     reading, taken_back = held["readings"]
     assert reading["value"] == 4
     assert (taken_back["value"], taken_back["corrects"]) == (None, reading["id"])
+
+
+def test_undo_takes_nothing_that_the_line_does_not_name(phone: Phone) -> None:
+    phone.drive()
+    phone.page.wait_for_timeout(1500)  # a first fix, so that a gap can follow
+    undo = phone.page.locator(".undo")
+    assert undo.is_disabled()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    assert undo.is_enabled()
+    phone.page.goto("about:blank")
+    phone.page.wait_for_timeout(5500)
+    phone.page.goto(f"{phone.url}/capture")
+    phone.page.wait_for_selector("main.drive")
+    assert undo.is_disabled()  # as the line has forgotten what was tapped
+    phone.context.set_geolocation({"latitude": 47.001, "longitude": 8.0, "accuracy": 4.0})
+    phone.wait_said("No GPS for")
+    assert undo.is_disabled()
+    assert undo.get_attribute("aria-label") == "Undo"
+    phone.press("trip_reset")
+    phone.wait_stored("Trip reset")
+    phone.undo()
+    phone.wait_said("Taken back · Trip reset")
+    assert undo.is_disabled()  # the zero tapped before stands
+    assert phone.page.locator(".keys").get_attribute("data-phase") == "past"
+
+
+def test_what_is_taken_back_stays_in_the_log_struck_through(phone: Phone) -> None:
+    phone.drive()
+    for key, name in (("zero_soc", "0 % shown"), ("trip_reset", "Trip reset")):
+        phone.press(key)
+        phone.wait_stored(name)
+    phone.undo()
+    phone.wait_said("Taken back · Trip reset")
+    page = phone.page
+    page.locator(".bar button", has_text="Log").tap()
+    page.locator(".log button", has_text="0 % shown").tap()
+    page.get_by_role("button", name="Take it back").tap()
+    assert phone.wait_said("0 % shown") == "Taken back · 0 % shown"
+    assert page.locator(".undo").is_disabled()
+    page.locator(".bar button", has_text="Log").tap()
+    page.locator(".log").wait_for()
+    assert page.locator(".log s").all_inner_texts() == ["Trip reset", "0 % shown"]
+    struck = page.locator(".log li", has=page.locator("s"))
+    assert all(words.endswith("taken back") for words in struck.all_inner_texts())
+    assert struck.locator("button").count() == 0
+    assert len(phone.taps()) == 4
 
 
 def test_a_detail_added_later_keeps_the_moment(

@@ -304,6 +304,20 @@ def test_the_keys_follow_the_run_and_every_one_stays_in_reach(phone: Phone) -> N
         page.locator(".sheet .cross").tap()
 
 
+def test_a_key_is_called_the_same_under_more(phone: Phone) -> None:
+    phone.drive()
+    page = phone.page
+    words = page.locator(".keys [data-key=zero_range] > span").inner_text()
+    assert words == "0 km"
+    phone.press("propulsion_off")  # after which it is not at hand
+    phone.wait_stored("Propulsion off")
+    page.locator(".keys [data-key=zero_range]").wait_for(state="detached")
+    page.locator(".bar button", has_text="More").tap()
+    assert page.locator(".more [data-key=zero_range] > span").inner_text() == words
+    page.locator(".more [data-key=zero_range]").tap()
+    phone.wait_stored("0 range shown")
+
+
 def test_sound_can_be_switched_on_and_off(phone: Phone) -> None:
     phone.context.add_init_script("""
         window.tones = 0;

@@ -40,7 +40,8 @@ class Ledger:
 
     attempts: list[Attempt] = field(default_factory=list)
     pictures: list[str] = field(default_factory=list)  # SHA-256 of those said to be stored
-    undo_touches: int = 0
+    undo_touches: list[str] = field(default_factory=list)  # what each said it would take back
+    undo_unnamed: list[str] = field(default_factory=list)  # those beside a line on something else
     undo_confirmed: int = 0
     unstored: int = 0  # how often the screen said NOT STORED
     said: list[str] = field(default_factory=list)
@@ -55,6 +56,13 @@ class Ledger:
         """A figure is about to be stored."""
         name = f"{READING_NAMES[quantity]} {value:g} "
         self.attempts.append(Attempt((quantity,), (name,), mono_ms, load, value))
+
+    def undone(self, offered: str, line: str) -> None:
+        """Undo came under the finger, by this name and beside this line."""
+        name = offered.removeprefix("Undo: ")
+        self.undo_touches.append(name.replace(NO_BREAK_SPACE, " "))
+        if not (line.startswith("Stored") and line.endswith(name)):
+            self.undo_unnamed.append(f"{offered!r} beside {line!r}")
 
     def heard(self, said: str, load: float) -> None:
         """Take down what the status line of one load of the page says."""

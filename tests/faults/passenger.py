@@ -39,7 +39,9 @@ WATCH = """(() => {
     const touched = event.target.closest?.("[data-key], .undo");
     if (!touched || touched.disabled) return;
     const key = touched.dataset.key ?? "undo";
-    report({ touched: key, mono_ms: Math.round(event.timeStamp) });
+    const offered = touched.getAttribute("aria-label");
+    const line = document.querySelector(".drive .said")?.textContent;
+    report({ touched: key, offered, line, mono_ms: Math.round(event.timeStamp) });
   }, true);
   let last = "";
   new MutationObserver(() => {
@@ -265,11 +267,16 @@ class Passenger:
             self.page.locator(".sheet .cross").click()
 
     def _undo(self, bold: bool) -> None:
-        if self.page.locator(".undo").is_enabled():
-            self._settle_keys()
-            self.page.wait_for_timeout(SAME_KEY_AGAIN_S * 1000)
-            self.page.locator(".undo").click()
-            self._answer(bold)
+        undo = self.page.locator(".undo")
+        if not undo.is_enabled():
+            return
+        self._settle_keys()
+        self.page.wait_for_timeout(SAME_KEY_AGAIN_S * 1000)
+        try:
+            undo.click(timeout=REACH_MS)
+        except BrowserTimeoutError:
+            return  # by now the line names nothing to take back
+        self._answer(bold)
 
     def _picture(self, bold: bool) -> None:
         colour = f"rgb({', '.join(str(self.chance.randint(0, 255)) for _ in range(3))})"
@@ -382,7 +389,7 @@ class Passenger:
         if "said" in told:
             self.ledger.heard(told["said"], told["load"])
         elif told["touched"] == "undo":
-            self.ledger.undo_touches += 1
+            self.ledger.undone(told["offered"], told["line"])
         elif told["touched"] == "read":
             self._read_touch = (told["mono_ms"], told["load"])
         else:

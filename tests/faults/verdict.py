@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from .ledger import Attempt, Ledger
+from .ledger import EVENT_NAMES, READING_NAMES, Attempt, Ledger
 
 GAP_MS = 5000  # a longer stretch without fixes must be told as a gap, with its cause
 
@@ -68,9 +68,33 @@ def _judge_taps(verdict: Verdict, ledger: Ledger, records: list[dict[str, Any]])
     taken_back = [record for record in records if _takes_back(record)]
     if len(taken_back) < ledger.undo_confirmed:
         verdict.lost.append(f"undo: {ledger.undo_confirmed} confirmed, {len(taken_back)} held")
-    if len(taken_back) > ledger.undo_touches:
-        verdict.doubled.append(f"undo: {ledger.undo_touches} touches, {len(taken_back)} held")
+    if len(taken_back) > len(ledger.undo_touches):
+        verdict.doubled.append(f"undo: {len(ledger.undo_touches)} touches, {len(taken_back)} held")
+    _judge_undo(verdict, ledger, records, taken_back)
     verdict.confirmed += len(ledger.confirmed()) + ledger.undo_confirmed
+
+
+def _judge_undo(
+    verdict: Verdict,
+    ledger: Ledger,
+    records: list[dict[str, Any]],
+    taken_back: list[dict[str, Any]],
+) -> None:
+    """Only what the screen named at a touch of undo was taken back by it."""
+    verdict.wrong += [f"undo called {one}" for one in ledger.undo_unnamed]
+    by_id = {record["id"]: record for record in records}
+    names = list(ledger.undo_touches)
+    for original in (by_id[one["corrects"]] for one in taken_back):
+        name = (
+            f"{READING_NAMES[original['quantity']]} {original['value']:g} "
+            if "quantity" in original
+            else EVENT_NAMES[original["kind"]]
+        )
+        touched = next((one for one in names if one.startswith(name)), None)
+        if touched is None:
+            verdict.wrong.append(f"taken back, though undo never named it: {original}")
+        else:
+            names.remove(touched)
 
 
 def _is_of(record: dict[str, Any], attempt: Attempt) -> bool:
