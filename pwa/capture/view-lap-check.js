@@ -30,7 +30,7 @@ export function createLapCheckView(parts) {
   const adviceWords = h("span");
   const tripWords = h("span");
   const worth = h("section", { class: "worth", "aria-label": "Verdict", "aria-live": "polite" }, verdict, adviceWords, tripWords);
-  const sources = h("p", { class: "sources" }, `${BOUND_SOURCE} ${TRIP_BOUND_SOURCE}`);
+  const sources = h("p", { class: "sources" });
   const results = h("div", { class: "results", tabindex: "0", role: "region", "aria-label": "Laps" },
     worth, laps, source, sources);
 
@@ -97,7 +97,7 @@ export function createLapCheckView(parts) {
     say(speedUnit, parts.units().distance === "mi" ? "mph" : "km/h");
     say(startLabel, check.hasLine() ? "New start line" : "Start line here");
     const figures = check.figures();
-    const now = JSON.stringify([figures, check.source()]);
+    const now = JSON.stringify([figures, check.source(), check.hasLine()]);
     if (now === shown) return;
     shown = now;
     keep.disabled = figures.mean === null;
@@ -114,7 +114,9 @@ export function createLapCheckView(parts) {
     worth.dataset.tone = words?.tone ?? "none";
     say(verdict, words?.verdict ?? (check.hasLine() ? "Cross the line once more for the first lap." : "Set the start line, then drive one to three laps."));
     say(adviceWords, words?.advice ?? "");
-    say(tripWords, check.tripWords());
+    const trip = check.tripWords();
+    say(tripWords, trip);
+    say(sources, words || trip ? `${BOUND_SOURCE} ${TRIP_BOUND_SOURCE}` : "");
   }
 
   update();

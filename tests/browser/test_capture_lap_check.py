@@ -230,12 +230,15 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     phone.accept_cautions()
     page.locator("[data-key=line]").tap()
     assert "touch it while rolling" in phone.wait_said("Not set")
+    assert "Set the start line" in page.locator(".worth").inner_text()
+    assert page.locator(".sources").inner_text() == ""  # a bound without a figure says nothing
 
     car = Car(phone.context, page)
     car.radius_m = 50.0
     car.roll(0.6, 40.0)
     page.locator("[data-key=line]").tap()
     phone.wait_said("Start line set")
+    assert page.locator(".worth").inner_text() == "Cross the line once more for the first lap."
     page.locator("[data-key=trip]").tap()
     for digit in "482":
         page.locator(f".digits [aria-label='{digit}']").tap()
@@ -244,6 +247,7 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     car.roll(9.0, 40.0)
     results = page.locator(".results")
     assert "Provisional" in results.inner_text()
+    assert "(EU) 134/2014" in page.locator(".sources").inner_text()
     page.reload()  # nothing is lost: laps are worked out from what is stored
     page.wait_for_selector("main.lap-check")
     until(page, "() => document.querySelectorAll('.laps tr').length === 1")
