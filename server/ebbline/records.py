@@ -111,6 +111,7 @@ class Vehicle:
     label: str | None = None
     software: str | None = None
     odometer_km: float | None = None
+    mass_kg: float | None = None
     pack: Pack = Pack()
     road_load: RoadLoad | None = None
 
@@ -149,7 +150,10 @@ class CheckedLap:
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """The closed course and the lap length its owner or a surveyor states."""
+    """The closed course and the lap length its owner or a surveyor states.
+
+    ``full_throttle_grade_pct``: the grade where full throttle is driven, in the direction driven.
+    """
 
     label: str | None = None
     surveyed_lap_m: float | None = None
@@ -157,6 +161,8 @@ class Course:
     closed: bool | None = None
     gate: Gate | None = None
     checked_lap: CheckedLap | None = None
+    full_throttle_grade_pct: float | None = None
+    full_throttle_grade_sd_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -392,7 +398,9 @@ class TimelineEntry:
 class Limit:
     """A stretch at full throttle: the speed it settled at and the power that speed takes.
 
-    ``road_load_kw`` at the wheels, ``pack_kw`` from the pack, both on level ground.
+    ``road_load_kw`` is what the road load takes on level ground; ``wheels_kw`` adds the climb by
+    ``grade_pct`` (uphill positive; None: not known, level ground assumed); ``pack_kw`` is that
+    from the pack.
     """
 
     from_ms: int
@@ -401,6 +409,8 @@ class Limit:
     road_load_kw: Quantity | None
     past_zero_m: Quantity | None
     energy_past_zero_kwh: Quantity | None
+    grade_pct: Quantity | None
+    wheels_kw: Quantity | None
     pack_kw: Quantity | None
 
 

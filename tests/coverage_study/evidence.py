@@ -13,7 +13,7 @@ from simulator.recorder import Clock, Notebook, Passenger, breadcrumbs, session_
 from simulator.truth import World, truth_document
 
 from .settings import EVERYWHERE, Setting
-from .world import PARKED_S, START_MS, at_s, happenings, rng_of, way_of, world_of
+from .world import PARKED_S, START_MS, at_s, happenings, height_of, rng_of, way_of, world_of
 
 _STRAY_MS = 20.0  # how well an offset between clocks is known
 _SURVEY_SD_M = 0.5
@@ -29,6 +29,7 @@ class Simulated:
     truth: dict[str, Any]
     world: World
     fixes: Fixes
+    number: int
 
 
 def simulate(setting: Setting, number: int) -> Simulated:
@@ -41,6 +42,7 @@ def simulate(setting: Setting, number: int) -> Simulated:
     clocks = _clocks(setting, world, rng)
     notes = _notes(setting, number, world, clocks, rng)
     crumbs = breadcrumbs(fixes, clocks["phone-1"], "phone-1")
+    _add_altitudes(crumbs, setting, number, world, fixes)
     if setting.second_phone:
         other = Receiver(wandering_m=4.0, time_constant_s=40.0, white_m=0.6)
         seen = receive(world.course, world.drive, until_s - 40.0, other, rng_of(number, "other"))
@@ -68,7 +70,30 @@ def simulate(setting: Setting, number: int) -> Simulated:
         "readings": notes.readings,
         "photos": [],
     }
-    return Simulated(document, _truth(setting, world, notes, receiver), world, fixes)
+    return Simulated(document, _truth(setting, world, notes, receiver), world, fixes, number)
+
+
+def _add_altitudes(
+    crumbs: list[dict[str, Any]], setting: Setting, number: int, world: World, fixes: Fixes
+) -> None:
+    """Heights with a drift as lasting as the position's and 1.7 times as great, and 0.5 m white."""
+    rng = rng_of(number, "altitude")
+    order = np.argsort(fixes.t_s, kind="stable")
+    step_s = np.diff(fixes.t_s[order], prepend=fixes.t_s[order[0]])
+    kept = np.exp(-step_s / setting.time_constant_s)
+    drift_m = np.empty(order.size)
+    last_m = float(rng.standard_normal())
+    for k, (share, chance) in enumerate(zip(kept, rng.standard_normal(order.size), strict=True)):
+        last_m = share * last_m + math.sqrt(1 - share**2) * chance
+        drift_m[k] = last_m
+    seen_m = 80.0 + height_of(world, number, world.drive.at(world.drive.s_m, fixes.t_s))
+    seen_m[order] += 1.7 * setting.sigma_m * drift_m
+    seen_m += 0.5 * rng.standard_normal(order.size)
+    at = 0
+    for entry in crumbs:
+        count = len(entry["seq"])
+        entry["altitude_m"] = np.round(seen_m[at : at + count], 1).tolist()
+        at += count
 
 
 def _receiver(setting: Setting, world: World, rng: np.random.Generator) -> Receiver:

@@ -21,7 +21,7 @@ from ebbline.records import Analysis
 
 from .evidence import Simulated, simulate
 from .settings import Setting
-from .world import PARKED_S, START_MS, at_s
+from .world import PARKED_S, START_MS, at_s, rise_of
 
 _GEOD = Geod(ellps="WGS84")
 _SETTLED_S = 15.0  # after standstill, before the parked minutes are counted
@@ -96,6 +96,7 @@ def judged_rows(document: dict[str, Any], simulated: Simulated) -> Iterator[Judg
     compared = rows(document, truth)
     compared += _lap_ratio(document, simulated)
     compared += _by_speed(document, truth["run"])
+    compared += _at_the_wheels(document, simulated)
     for row in compared:
         if not _by_definition(row):
             yield Judged(
@@ -134,6 +135,24 @@ def _by_speed(document: dict[str, Any], run: dict[str, Any]) -> list[Row]:
         for key, value in true.items():
             q = stretch[key]
             found.append(Row(f"consumption.by_speed.{key}", q["value"], q["low"], q["high"], value))
+    return found
+
+
+def _at_the_wheels(document: dict[str, Any], simulated: Simulated) -> list[Row]:
+    """Grade and power of each settled stretch of full throttle, against the mean over it."""
+    world, found = simulated.world, []
+    for limit in document["limits"]:
+        if limit["speed_mps"] is None or limit["wheels_kw"] is None:
+            continue
+        between_s = (np.array([limit["from_ms"], limit["to_ms"]]) - START_MS) / 1000
+        t_s = np.linspace(between_s[0], between_s[1], 50)
+        rise = rise_of(world, simulated.number, world.drive.at(world.drive.s_m, t_s))
+        speed_mps = world.drive.at(world.drive.v_mps, t_s)
+        level_kw = np.mean([world.car.road_load_kw(float(v)) for v in speed_mps])
+        climb_kw = np.mean(world.car.mass_kg * 9.80665 * rise * speed_mps) / 1000
+        for key, true in (("grade_pct", 100 * np.mean(rise)), ("wheels_kw", level_kw + climb_kw)):
+            q = limit[key]
+            found.append(Row(f"limits.{key}", q["value"], q["low"], q["high"], float(true)))
     return found
 
 

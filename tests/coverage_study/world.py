@@ -112,6 +112,29 @@ def _slopes(rng: np.random.Generator) -> tuple[Slope, ...]:
     )
 
 
+def rise_of(world: World, number: int, s_m: np.ndarray) -> np.ndarray:
+    """Rise per distance (n,) at places (n,) from the gate, as the car felt it."""
+    turn = 2 * np.pi * s_m / world.course.length_m
+    return np.asarray(
+        sum(
+            slope.steepest * np.sin(slope.waves * turn + slope.phase)
+            for slope in _slopes(rng_of(number, "hills"))
+        )
+    )
+
+
+def height_of(world: World, number: int, s_m: np.ndarray) -> np.ndarray:
+    """Height in m (n,) at places (n,) from the gate: the rise summed up."""
+    turn = 2 * np.pi * s_m / world.course.length_m
+    return np.asarray(
+        sum(
+            -slope.steepest * world.course.length_m / (2 * np.pi * slope.waves)
+            * np.cos(slope.waves * turn + slope.phase)
+            for slope in _slopes(rng_of(number, "hills"))
+        )
+    )  # fmt: skip
+
+
 def at_s(driven: Drive, kind: str) -> float:
     """When something happened that happens in every session of the study."""
     when = driven.when(kind)

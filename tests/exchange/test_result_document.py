@@ -24,7 +24,7 @@ def a_result() -> records.Result:
         zero=records.Zero("zero_soc", 1, None, Q),
         reserve=records.Reserve(Q, Q, None, Q, False, "propulsion_off"),
         timeline=(records.TimelineEntry("e", "warning", 1, Q, Q, None, None, Q, Q, Q),),
-        limits=(records.Limit(1, 2, Q, None, Q, Q, None),),
+        limits=(records.Limit(1, 2, Q, None, Q, Q, None, None, None),),
         recharge=records.Recharge(1, Q, Q, Q, Q, Q, (records.SocEnergy(5.0, Q),), Q),
         consumption=records.Consumption(Q, (records.SpeedConsumption(1, 2, Q, Q),)),
         balance=records.Balance(Q, None, None),

@@ -10,7 +10,7 @@ from ebbline.records import Limit, Quantity
 def plateau(energy_kwh: float, power_kw: float | None, half_kw: float = 1.0) -> Limit:
     power = power_kw and Quantity(power_kw, power_kw - half_kw, power_kw + half_kw)
     energy = Quantity(energy_kwh, energy_kwh - 0.01, energy_kwh + 0.01)
-    return Limit(0, 1, None, None, None, energy, power or None)
+    return Limit(0, 1, None, None, None, energy, None, None, power or None)
 
 
 def test_the_fade_goes_through_plateaus_that_fall():

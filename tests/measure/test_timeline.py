@@ -280,6 +280,20 @@ def test_the_plateau_gives_power_at_the_wheels_and_from_the_pack():
     assert limit.pack_kw.value == pytest.approx(wheels_kw / 0.9 + 0.5, rel=0.03)
 
 
+def test_a_stated_grade_is_in_the_power_and_an_unknown_one_is_said():
+    load = RoadLoad(110.0, 0.0, 0.42, driveline_efficiency=0.9)
+    car = replace(RUN.vehicle, road_load=load, mass_kg=1800.0)
+    uphill = replace(RUN.course, full_throttle_grade_pct=1.0)
+    level = analyze(replace(RUN, vehicle=car)).result
+    climbing = analyze(replace(RUN, vehicle=car, course=uphill)).result
+    codes = [[finding.code for finding in each.findings] for each in (level, climbing)]
+    assert ["level_assumed" in said for said in codes] == [True, False]
+    (flat,), (steep,) = level.limits, climbing.limits
+    assert flat.wheels_kw == flat.road_load_kw == steep.road_load_kw
+    assert steep.wheels_kw.value - flat.wheels_kw.value == pytest.approx(3.18, rel=0.06)
+    assert steep.pack_kw.value > flat.pack_kw.value + 3.0
+
+
 def test_a_display_in_miles_gives_the_same_figures():
     """1 mi = 1609.344 m exactly (NIST SP 811)."""
 

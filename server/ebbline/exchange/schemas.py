@@ -98,6 +98,7 @@ class VehicleSchema(Open):
     label = Text()
     software = Text()
     odometer_km = Real(low=0)
+    mass_kg = Real(above=0)
     pack = _part(PackSchema)
     road_load = _part(RoadLoadSchema)
 
@@ -196,6 +197,8 @@ class CourseSchema(Open):
     closed = Flag()
     gate = _part(GateSchema)
     checked_lap = _part(CheckedLapSchema)
+    full_throttle_grade_pct = Real(low=-100, high=100)
+    full_throttle_grade_sd_pct = Real(low=0)
 
 
 class ExclusionSchema(Open):

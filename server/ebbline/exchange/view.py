@@ -60,6 +60,7 @@ def _vehicle(raw: dict[str, Any]) -> Vehicle:
         label=raw.get("label"),
         software=raw.get("software"),
         odometer_km=raw.get("odometer_km"),
+        mass_kg=raw.get("mass_kg"),
         pack=Pack(pack.get("usable_kwh"), pack.get("series_cells"), pack.get("chemistry")),
         road_load=None
         if load is None
@@ -95,6 +96,8 @@ def _course(raw: dict[str, Any]) -> Course:
         if gate is None
         else Gate(gate["lat"], gate["lon"], gate["heading_deg"], gate["half_width_m"]),
         checked_lap=None if checked is None else CheckedLap(checked["length_m"], checked["sd_m"]),
+        full_throttle_grade_pct=raw.get("full_throttle_grade_pct"),
+        full_throttle_grade_sd_pct=raw.get("full_throttle_grade_sd_pct"),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,20 +12,18 @@ from ebbline.measure import quantity
 from ebbline.measure.calm import calm
 from ebbline.measure.clock import Moment
 from ebbline.measure.doubt import along_covariance
-from ebbline.measure.energy import AUXILIARY_W, USUAL_EFFICIENCY, road_load_w
+from ebbline.measure.power import climb_kw_per_pct, pack_kw, road_load_kw, wheels_kw
 from ebbline.measure.ruler import sd_of_difference
 from ebbline.measure.run import Run
 from ebbline.measure.runs import runs
 from ebbline.measure.track import Track
-from ebbline.records import Finding, FloatArray, IntArray, Limit, Quantity, RoadLoad
+from ebbline.records import Finding, FloatArray, IntArray, Limit, Quantity, Vehicle
+
+GradeAt = Callable[[float, float], Quantity | None]
 
 STEADY_MPS2 = 0.12  # less change than this is no longer gaining speed
 PLATEAU_S = 5.0  # a shorter stretch is no plateau
 CORNER_MPS2 = 1.5  # more sideways than this and the corner may hold the speed down
-ROAD_LOAD_SD = 0.05  # of a stated road load: wind, surface, mass (common practice, no source)
-STATED_EFFICIENCY_SD = 0.02  # of a driveline's efficiency (common practice, no source)
-USUAL_EFFICIENCY_SD = 0.05
-AUXILIARY_SD_W = 300.0
 SETTLED_SD_MPS = 0.05  # how steadily a car holds its top speed (common practice, no source)
 _WINDOW_AFTER_CAP_S = 15.0
 
@@ -39,9 +38,12 @@ class Window:
 
 
 def limits_of(
-    run: Run, zero: Moment | None, road_load: RoadLoad | None
+    run: Run, zero: Moment | None, vehicle: Vehicle, grade_at: GradeAt
 ) -> tuple[tuple[Limit, ...], list[Finding]]:
-    """One entry per stretch of full throttle, in order."""
+    """One entry per stretch of full throttle, in order.
+
+    ``grade_at`` tells the grade in % under a stretch from one moment to another, None if unknown.
+    """
     if run.track is None:
         return (), []
     limits = []
@@ -51,8 +53,8 @@ def limits_of(
         plateau, problem = _plateau(run.track, window)
         if problem:
             findings.append(problem)
-        limits.append(_limit(run, window, plateau, zero, road_load))
-    if windows and road_load is None:
+        limits.append(_limit(run, window, plateau, zero, vehicle, grade_at))
+    if windows and vehicle.road_load is None:
         findings.append(
             Finding(
                 "note",
@@ -62,7 +64,26 @@ def limits_of(
                 "vehicle.road_load",
             )
         )
+    findings += _level_assumed(limits, vehicle)
     return tuple(limits), findings
+
+
+def _level_assumed(limits: list[Limit], vehicle: Vehicle) -> list[Finding]:
+    at = [limit.speed_mps for limit in limits if limit.wheels_kw and not limit.grade_pct]
+    speeds = [speed for speed in at if speed is not None]
+    if not speeds:
+        return []
+    per_pct_kw = climb_kw_per_pct(max(speeds, key=lambda speed: speed.value), vehicle)
+    return [
+        Finding(
+            "note",
+            "level_assumed",
+            "Nothing tells the grade where full throttle was driven, so its power is for level "
+            f"ground; at the fastest, each 1 % of grade would make {per_pct_kw:.1f} kW of "
+            "difference.",
+            "course.full_throttle_grade_pct",
+        )
+    ]
 
 
 def full_throttle_windows(run: Run) -> list[Window]:
@@ -131,7 +152,8 @@ def _limit(
     window: Window,
     plateau: tuple[float, float, Quantity] | None,
     zero: Moment | None,
-    road_load: RoadLoad | None,
+    vehicle: Vehicle,
+    grade_at: GradeAt,
 ) -> Limit:
     from_s, to_s = (plateau[0], plateau[1]) if plateau else (window.from_s, window.to_s)
     speed = plateau[2] if plateau else None
@@ -141,43 +163,21 @@ def _limit(
         placed = run.distances([zero, middle])
         past_zero = placed.between(0, 1) if placed else None
         energy = run.energy_between(zero, [middle])[0]
-    wheels = _road_load_kw(speed, road_load)
+    load = vehicle.road_load
+    grade = grade_at(from_s, to_s) if plateau else None
+    level = road_load_kw(speed, load) if speed and load else None
+    wheels = wheels_kw(level, speed, grade, vehicle) if speed and level else None
     return Limit(
         from_ms=round(from_s * 1000),
         to_ms=round(to_s * 1000),
         speed_mps=speed,
-        road_load_kw=wheels,
+        road_load_kw=level,
         past_zero_m=past_zero,
         energy_past_zero_kwh=energy,
-        pack_kw=_pack_kw(wheels, road_load),
+        grade_pct=grade,
+        wheels_kw=wheels,
+        pack_kw=pack_kw(wheels, load) if wheels and load else None,
     )
-
-
-def _pack_kw(wheels: Quantity | None, road_load: RoadLoad | None) -> Quantity | None:
-    """Power from the pack: that at the wheels by the efficiency, and what runs beside."""
-    if wheels is None or road_load is None:
-        return None
-    stated = road_load.driveline_efficiency
-    efficiency = quantity.normal(
-        stated or USUAL_EFFICIENCY, STATED_EFFICIENCY_SD if stated else USUAL_EFFICIENCY_SD
-    )
-    driving = quantity.ratio(wheels, efficiency)
-    if driving is None:
-        return None
-    beside_kw = AUXILIARY_W / 1000
-    doubt_kw = math.hypot(quantity.sd_of(driving), AUXILIARY_SD_W / 1000)
-    return quantity.normal(driving.value + beside_kw, doubt_kw, floor=0.0)
-
-
-def _road_load_kw(speed: Quantity | None, road_load: RoadLoad | None) -> Quantity | None:
-    """Power at the wheels at the plateau speed: force times speed, to first order."""
-    if speed is None or road_load is None:
-        return None
-    v = speed.value
-    power_kw = float(road_load_w(road_load, np.array([v]))[0]) / 1000
-    slope = road_load.a_n + 2 * road_load.b_n_per_mps * v + 3 * road_load.c_n_per_mps2 * v**2
-    from_speed = slope * quantity.sd_of(speed) / 1000
-    return quantity.normal(power_kw, math.hypot(from_speed, ROAD_LOAD_SD * power_kw), floor=0.0)
 
 
 def _sideways(track: Track) -> FloatArray:

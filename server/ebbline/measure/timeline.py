@@ -18,9 +18,10 @@ from ebbline.measure.energy import EnergyCurve, Supply, expected_energy, fit_ene
 from ebbline.measure.evidence import TimedReading, energy_bounds, settle_contradictions
 from ebbline.measure.fixes import clocks_of
 from ebbline.measure.gaps import gaps_of
+from ebbline.measure.grade import altitudes_of, grade_at
 from ebbline.measure.ladder import entries_of
 from ebbline.measure.laps import Laps, check_laps, disagreement, find_laps, lap_entries, ruler_of
-from ebbline.measure.limits import limits_of
+from ebbline.measure.limits import GradeAt, limits_of
 from ebbline.measure.noting import as_late_as_they_were
 from ebbline.measure.power_log import choose_log, logged_energy
 from ebbline.measure.recharge import recharge_of
@@ -37,6 +38,7 @@ from ebbline.records import (
     Event,
     Finding,
     LapCheck,
+    Quantity,
     Reading,
     Result,
     Session,
@@ -79,7 +81,7 @@ def analyze(session: Session) -> Analysis:
     findings += said
     zero = span.zero
     reserve = reserve_of(run, span, session.vehicle.pack)
-    limits, said = limits_of(run, zero, session.vehicle.road_load)
+    limits, said = limits_of(run, zero, session.vehicle, _grades(session, clocks, track))
     findings += said
     findings += departures_of(run, timed_readings, session.protocol)
     recharge, charge, said = recharge_of(
@@ -113,6 +115,17 @@ def analyze(session: Session) -> Analysis:
         power_log=logged,
     )
     return Analysis(result, curves_of(run, zero, charge, log, limits))
+
+
+def _grades(session: Session, clocks: dict[str, DeviceClock], track: Track | None) -> GradeAt:
+    altitudes = altitudes_of(session.breadcrumbs, clocks)
+
+    def grade(from_s: float, to_s: float) -> Quantity | None:
+        if track is None:
+            return None
+        return grade_at(track, altitudes, session.course, from_s, to_s)
+
+    return grade
 
 
 def _timed_events(
