@@ -127,6 +127,18 @@ def test_a_withdrawn_tap_is_no_alert_and_not_the_last_event(client: FlaskClient)
     assert found["last_event"] == event("warning", 1, text="low")
 
 
+def test_a_phones_own_notes_are_not_the_last_event(client: FlaskClient) -> None:
+    make(client)
+    send(client, events=[event("note", 1, log="checklist", text="Checklist: chase vehicle")])
+    assert told(client)["last_event"] is None
+    gap = event("note", 3, log="gps_gap", text="No GPS for 36 s: no signal")
+    send(client, events=[event("warning", 2, text="low"), gap])
+    assert told(client)["last_event"] == event("warning", 2, text="low")
+    written = event("note", 4, text="rattles")
+    send(client, events=[written])
+    assert told(client)["last_event"] == written
+
+
 def test_energy_is_told_from_the_displays_readings(client: FlaskClient) -> None:
     make(client)
 

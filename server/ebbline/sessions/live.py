@@ -104,7 +104,7 @@ def live_of(db_session: Session, session_id: UUID) -> Live:
         cursor=at,
         position=None if trail is None else _position(trail, offset_ms),
         trail=[] if trail is None else _line(trail),
-        last_event=_raw(raw_events, events[-1]) if events else None,
+        last_event=_last_tap(raw_events, events),
         alerts=[
             Alert(event.kind, _session_ms(event, offsets_ms), event.id)
             for event in events
@@ -185,8 +185,11 @@ def _session_ms(record: Event | Reading, offsets_ms: dict[str, float]) -> int:
     return round(record.t_ms + offsets_ms.get(record.device, 0.0))
 
 
-def _raw(raws: list[dict[str, Any]], event: Event) -> dict[str, Any]:
-    return next(raw for raw in raws if raw["id"] == event.id)
+def _last_tap(raws: list[dict[str, Any]], events: list[Event]) -> dict[str, Any] | None:
+    """The newest of the events, the phones' own notes (a gap, a tick of the checklist) left out."""
+    by_id = {raw["id"]: raw for raw in raws}
+    newest_first = (by_id[event.id] for event in reversed(events))
+    return next((raw for raw in newest_first if "log" not in raw), None)
 
 
 def _known(value: float) -> float | None:
