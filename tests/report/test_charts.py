@@ -12,8 +12,8 @@ from PIL import Image
 from report.subjects import EARLY, FULL, LAPS, ROUGH, document_of, sample, subject_of
 
 from ebbline.report.chart_ladder import spread
-from ebbline.report.charts import picture, pictures_of
-from ebbline.report.look import SHAPES, SQUARE, WIDE
+from ebbline.report.charts import foot_of, picture, pictures_of
+from ebbline.report.look import SHAPES, SQUARE, WIDE, Shape, Sheet
 
 
 @pytest.mark.parametrize(
@@ -71,3 +71,18 @@ def test_labels_keep_apart_in_order_and_inside(wanted: list[float]):
 
 def test_a_label_with_room_stands_where_it_belongs():
     assert spread([2.0, 5.0, 5.0], 1.0, 0.0, 10.0) == pytest.approx([2.0, 4.5, 5.5])
+
+
+@pytest.mark.parametrize("shape", SHAPES.values(), ids=SHAPES)
+def test_a_picture_carries_its_caution_and_the_words_find_room(shape: Shape):
+    subject = sample(FULL)
+    for name in pictures_of(subject):
+        foot = foot_of(subject, name)
+        assert "nobody should count on a reserve past zero" in foot
+        sheet = Sheet(shape, "t", "s", foot)
+        with sheet as figure:
+            (text,) = (text for text in figure.texts if text.get_text() == foot)
+            box = text.get_window_extent()
+        right, top = shape.width_in * figure.dpi, sheet.room()[1] * figure.dpi
+        assert 0 < box.x0 < box.x1 < right
+        assert 0 < box.y0 < box.y1 < top, "below what the picture draws on"

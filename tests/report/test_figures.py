@@ -1,7 +1,7 @@
 import pytest
 
 from ebbline.records import Quantity
-from ebbline.report.figures import Units, decimals_for, number
+from ebbline.report.figures import Consumption, Units, decimals_for, number
 
 
 @pytest.mark.parametrize(
@@ -50,3 +50,19 @@ def test_a_factor_has_four_decimals_wherever_it_is_stated():
     """The findings state it so, see ``measure.tripmeter``; the desk by the same rule."""
     assert Units().text("ratio", Quantity(1.0075, 1.0031, 1.0119)) == "1.0075 (1.0031–1.0119)"
     assert Units().text("ratio", Quantity(1.00021, 1.00019, 1.00023)) == "1.00021 (1.00019–1.00023)"
+
+
+def test_consumption_and_temperature_are_chosen_by_themselves():
+    """International mile of 1609.344 m, NIST SP 811; the ends swap where energy divides."""
+    use = Quantity(97.9, 95.0, 101.0)
+    texts: dict[Consumption, str] = {
+        "kWh/100km": "9.8\u00a0kWh/100\u00a0km (9.5–10.1)",
+        "Wh/km": "98\u00a0Wh/km (95–101)",
+        "km/kWh": "10.2\u00a0km/kWh (9.9–10.5)",
+        "Wh/mi": "158\u00a0Wh/mi (153–163)",
+        "mi/kWh": "6.35\u00a0mi/kWh (6.15–6.54)",
+    }
+    for unit, text in texts.items():
+        assert Units("km", unit).text("consumption", use) == text
+    assert Units().ambient(11.0) == "11 °C"
+    assert Units(temperature="°F").ambient(11.0) == "52 °F"

@@ -69,6 +69,21 @@ def test_units_change_the_report_and_nothing_else(client: FlaskClient, full_run:
     assert client.get(f"{address}?units=furlong").status_code == 422
 
 
+def test_the_report_speaks_of_consumption_and_temperature_as_the_desk_does(
+    client: FlaskClient, full_run: str
+):
+    address = f"/api/sessions/{full_run}/publish/report-html"
+    chosen = {"consumption": "kWh/100km", "temperature": "°F"}
+    plain, html = (client.get(address, query_string=query).text for query in ({}, chosen))
+    assert "kWh/100\u00a0km" in html
+    assert "kWh/100\u00a0km" not in plain
+    assert "11 °C" in plain
+    assert "11 °C" not in html
+    assert "52 °F" in html
+    assert client.get(f"{address}?consumption=Wh").status_code == 422
+    assert client.get(f"{address}?temperature=K").status_code == 422
+
+
 def test_everything_comes_in_one_zip(client: FlaskClient):
     document = json.loads((SAMPLES / "early-shutdown.ebbline.json").read_bytes())
     first = document["events"][0]

@@ -10,7 +10,7 @@ export function createPreview(id) {
   const path = `/sessions/${encodeURIComponent(id)}/publish/pages`;
   let page = 1;
   let count = 0;
-  let units = "km";
+  let units = "";
   const picture = el("img", { alt: "", width: 910, height: 1287 });
   const sheet = el("div", { class: "preview-sheet" }, el("p", { class: "preview-waiting" }, "Setting the report\u2026"));
   const place = el("p", { class: "preview-place", role: "status" }, "\u00a0");
@@ -25,7 +25,7 @@ export function createPreview(id) {
   }
 
   function draw() {
-    picture.src = `/api${path}/${page}?units=${units}`;
+    picture.src = `/api${path}/${page}?${units}`;
     picture.alt = `Page ${page} of the report; the HTML report below holds the same as text`;
     place.textContent = `Page ${page} of ${count}`;
     back.disabled = page <= 1;
@@ -34,11 +34,11 @@ export function createPreview(id) {
 
   return {
     element,
-    /** @param {string} nextUnits */
+    /** @param {string} nextUnits as an address carries them */
     async show(nextUnits) {
       units = nextUnits;
       try {
-        count = (await request(`${path}?units=${units}`, { timeoutMs: 120_000 })).count;
+        count = (await request(`${path}?${units}`, { timeoutMs: 120_000 })).count;
       } catch (error) {
         sheet.replaceChildren(el("p", { class: "preview-waiting" },
           `The report can\u2019t be shown: ${error instanceof Error ? error.message : error}`));

@@ -20,8 +20,7 @@ const WORDS_OF_TYPE = {
  */
 export function createPublish(id) {
   const base = `/api/sessions/${encodeURIComponent(id)}`;
-  /** @type {import("../../shared/units.js").Units["distance"]} */
-  let units = "km";
+  let units = ""; // as the addresses of all pieces carry them
   let wanted = ""; // which evidence the parts on screen are of
   let near = false;
   const preview = createPreview(id);
@@ -32,7 +31,7 @@ export function createPublish(id) {
       all.disabled = true;
       status.say("Drawing and setting every piece; this takes a few seconds\u2026", "soft");
       try {
-        await saveFrom(`${base}/publish/all?units=${units}`);
+        await saveFrom(`${base}/publish/all?${units}`);
         status.say("Saved as one ZIP.", "good");
       } catch (error) {
         status.say(`Not saved: ${error instanceof Error ? error.message : error}`, "alarm");
@@ -51,7 +50,7 @@ export function createPublish(id) {
         + "Each piece names the engine and the evidence it came from.")));
 
   /** @param {Piece} piece */
-  const address = (piece) => `${base}/publish/${piece.key}?units=${units}`
+  const address = (piece) => `${base}/publish/${piece.key}?${units}`
     + (piece.camera ? `&camera=${encodeURIComponent(piece.camera)}` : "");
 
   /**
@@ -120,9 +119,11 @@ export function createPublish(id) {
      * @param {import("../../shared/units.js").Units} nextUnits
      */
     update(model, nextUnits) {
-      const next = `${model.result.input_sha256} ${nextUnits.distance}`;
+      const { distance, consumption, temperature } = nextUnits;
+      const asked = String(new URLSearchParams({ units: distance, consumption, temperature }));
+      const next = `${model.result.input_sha256} ${asked}`;
       if (next === wanted) return;
-      units = nextUnits.distance;
+      units = asked;
       wanted = next;
       refresh();
     },

@@ -74,7 +74,7 @@ def _facts(subject: Subject) -> tuple[str, ...]:
         session.vehicle.label if session.title else None,
         session.course.label,
         f"{moment.day} {moment:%B %Y, %H:%M} {subject.zone_name}" if moment else None,
-        None if ambient is None else f"{ambient:g} \u00b0C",
+        None if ambient is None else subject.units.ambient(ambient),
     )
     return tuple(part for part in parts if part)
 

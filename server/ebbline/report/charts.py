@@ -9,6 +9,7 @@ from matplotlib.figure import Figure
 
 from ebbline.report import chart_card, chart_fade, chart_ladder, chart_recharge, chart_run
 from ebbline.report.look import ImageFormat, Shape, Sheet, save
+from ebbline.report.setting import PICTURE_CAUTION
 from ebbline.report.subject import Subject
 
 
@@ -65,11 +66,16 @@ def pictures_of(subject: Subject) -> dict[str, Chart]:
 def picture(subject: Subject, name: str, shape: Shape, form: ImageFormat) -> bytes:
     """One picture's bytes; ``name`` is one of ``pictures_of``."""
     chart = CHARTS[name]
-    foot = f"{chart.caption}  {subject.engine}, evidence {subject.input_sha256[:12]}"
-    sheet = Sheet(shape, chart.title, _subtitle(subject), foot)
+    sheet = Sheet(shape, chart.title, _subtitle(subject), foot_of(subject, name))
     with sheet as figure:
         chart.draw(subject, sheet, figure)
         return save(figure, shape, form)
+
+
+def foot_of(subject: Subject, name: str) -> str:
+    """What stands at a picture's foot: it travels alone, so its caution goes with it."""
+    source = f"{CHARTS[name].caption}  {subject.engine}, evidence {subject.input_sha256[:12]}"
+    return f"{PICTURE_CAUTION}\n{source}"
 
 
 def _subtitle(subject: Subject) -> str:

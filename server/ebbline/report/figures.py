@@ -14,6 +14,8 @@ from ebbline.measure.units import factor
 from ebbline.records import Quantity
 
 Choice: TypeAlias = Literal["km", "mi"]
+Consumption: TypeAlias = Literal["kWh/100km", "Wh/km", "km/kWh", "Wh/mi", "mi/kWh"]
+Temperature: TypeAlias = Literal["\u00b0C", "\u00b0F"]
 Dimension: TypeAlias = Literal[
     "distance", "speed", "energy", "power", "duration", "consumption", "percent", "ratio"
 ]
@@ -26,6 +28,7 @@ _PLAIN_DECIMALS: dict[Dimension, int] = {
     "consumption": 1, "percent": 1, "ratio": 4,
 }  # fmt: skip
 _MOST_DECIMALS = 5
+_INVERSE = ("km/kWh", "mi/kWh")  # distance over energy
 _LEAST_DECIMALS: dict[Dimension, int] = {"ratio": 4}  # a factor is stated alike wherever it is
 _CLOCK_FROM_S = 60.0
 
@@ -49,9 +52,13 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """km or mi, and what follows from the choice for speed and consumption."""
+    """km or mi, and what follows from the choice for speed; consumption where nothing else is
+    asked for follows it too.
+    """
 
     distance: Choice = "km"
+    consumption: Consumption | None = None
+    temperature: Temperature = "\u00b0C"
 
     def unit(self, dimension: Dimension) -> str:
         """The unit's symbol; empty for ratios and durations."""
@@ -61,26 +68,47 @@ class Units:
             "speed": "mph" if miles else "km/h",
             "energy": "kWh",
             "power": "kW",
-            "consumption": "Wh/mi" if miles else "Wh/km",
+            "consumption": self._consumption.replace("100km", "100\u00a0km"),
             "percent": "%",
         }.get(dimension, "")
 
     def scale(self, dimension: Dimension) -> float:
-        """What a figure in SI (Wh/km for consumption) is multiplied by."""
+        """What a figure in SI (Wh/km for consumption) is multiplied by; for distance over energy
+        its reciprocal is.
+        """
         if dimension == "distance":
             return factor("m", self.distance)
         if dimension == "speed":
             return factor("m/s", "mph" if self.distance == "mi" else "km/h")
         if dimension == "consumption":
-            return factor("mi", "km") if self.distance == "mi" else 1.0
+            unit = self._consumption
+            if unit in _INVERSE:
+                return factor("kWh", "Wh") / factor(unit, "km/kWh")
+            return 1 / factor(unit, "Wh/km")
         return 1.0
+
+    def convert(self, dimension: Dimension, value: float) -> float:
+        """A figure in SI (Wh/km for consumption) in the unit shown."""
+        if dimension == "consumption" and self._consumption in _INVERSE:
+            return self.scale(dimension) / value if value else math.inf
+        return value * self.scale(dimension)
+
+    def ambient(self, celsius: float) -> str:
+        """An outside temperature, which nobody knows to a tenth of \u00b0F."""
+        if self.temperature == "\u00b0C":
+            return f"{celsius:g} \u00b0C"
+        return f"{math.floor(celsius * 1.8 + 32.5)} \u00b0F"
+
+    @property
+    def _consumption(self) -> Consumption:
+        return self.consumption or ("Wh/mi" if self.distance == "mi" else "Wh/km")
 
     def figure(self, dimension: Dimension, quantity: Quantity | None) -> Figure | None:
         """A quantity in SI as shown, None when there is none."""
         if quantity is None:
             return None
-        scale = self.scale(dimension)
-        value, low, high = (part * scale for part in (quantity.value, quantity.low, quantity.high))
+        value = self.convert(dimension, quantity.value)
+        low, high = sorted(self.convert(dimension, end) for end in (quantity.low, quantity.high))
         clock = dimension == "duration" and abs(quantity.value) >= _CLOCK_FROM_S
         decimals = max(
             decimals_for((high - low) / 2, _PLAIN_DECIMALS[dimension]),
@@ -107,7 +135,7 @@ class Units:
     def plain(self, dimension: Dimension, value: float, decimals: int | None = None) -> str:
         """A figure in SI without interval, with its unit."""
         digits = _PLAIN_DECIMALS[dimension] if decimals is None else decimals
-        shown = number(value * self.scale(dimension), digits)
+        shown = number(self.convert(dimension, value), digits)
         unit = self.unit(dimension)
         return f"{shown}{NO_BREAK}{unit}" if unit else shown
 

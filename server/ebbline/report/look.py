@@ -122,7 +122,7 @@ class Sheet:
         shape = self.shape
         if shape.bare:
             return 0.0, 0.0, shape.width_in, shape.height_in
-        return 0.42, 0.55, shape.width_in - 0.84, shape.height_in - 0.55 - 1.25
+        return 0.42, 0.62, shape.width_in - 0.84, shape.height_in - 0.62 - 1.25
 
     def axes(self, figure: Figure, inches: tuple[float, float, float, float]) -> Axes:
         """Axes at a place in inches: left, bottom, width, height."""

@@ -22,6 +22,10 @@ CAUTIONS = (
     "The figures hold for this car, this day and this course. Another car, battery age, "
     "temperature or software can behave otherwise: nobody should count on a reserve past zero.",
 )
+PICTURE_CAUTION = (
+    "These figures hold for this car, this day and this course: nobody should count on a reserve "
+    "past zero. Only on a closed course, with permission."
+)
 
 
 def vehicle_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
@@ -46,7 +50,7 @@ def condition_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
     conditions, course = subject.part("conditions"), subject.session.course
     ambient = conditions.get("ambient_c")
     return _filled(
-        ("Outside temperature", None if ambient is None else f"{ambient:g} \u00b0C"),
+        ("Outside temperature", None if ambient is None else subject.units.ambient(ambient)),
         ("Surface", conditions.get("surface")),
         ("Climate control", conditions.get("climate")),
         ("Drive mode", conditions.get("drive_mode")),

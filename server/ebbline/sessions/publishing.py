@@ -12,7 +12,7 @@ import zipfile
 from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, get_args
 from uuid import UUID
 
 from sqlalchemy.orm import Session
@@ -22,12 +22,17 @@ from ebbline.sessions.files import read_file, sha256_of
 from ebbline.sessions.results import analysed, analysis_of_document, engine
 
 if TYPE_CHECKING:
+    from ebbline.report.figures import Units
     from ebbline.report.film import Camera
     from ebbline.report.pieces import Missing, Piece
     from ebbline.report.subject import Subject
 
 UnitsChoice = Literal["km", "mi"]
-UNITS: tuple[UnitsChoice, ...] = ("km", "mi")
+ConsumptionChoice = Literal["kWh/100km", "Wh/km", "km/kWh", "Wh/mi", "mi/kWh"]
+TemperatureChoice = Literal["\u00b0C", "\u00b0F"]
+UNITS: tuple[UnitsChoice, ...] = get_args(UnitsChoice)
+CONSUMPTIONS: tuple[ConsumptionChoice, ...] = get_args(ConsumptionChoice)
+TEMPERATURES: tuple[TemperatureChoice, ...] = get_args(TemperatureChoice)
 USUAL_RATE = 1.0
 REPORTS_KEPT = 3  # of a few hundred kilobytes each
 
@@ -52,8 +57,14 @@ class Made:
     media_type: str
 
 
-def subject_of(db_session: Session, session_id: UUID, units: UnitsChoice) -> Subject:
-    """A session as its publications take it.
+def subject_of(
+    db_session: Session,
+    session_id: UUID,
+    units: UnitsChoice,
+    consumption: ConsumptionChoice | None = None,
+    temperature: TemperatureChoice = "\u00b0C",
+) -> Subject:
+    """A session as its publications take it; consumption follows ``units`` if nothing is said.
 
     Raises:
         NotFoundError: no such session.
@@ -63,7 +74,8 @@ def subject_of(db_session: Session, session_id: UUID, units: UnitsChoice) -> Sub
     from ebbline.report.subject import Subject
 
     found = analysed(db_session, session_id)
-    return Subject(found.document, found.analysis, found.input_sha256, engine(), Units(units))
+    shown = Units(units, consumption, temperature)
+    return Subject(found.document, found.analysis, found.input_sha256, engine(), shown)
 
 
 def subject_of_file(data: bytes, units: UnitsChoice) -> Subject:
@@ -152,13 +164,13 @@ class _Pages:
     """The last reports set, so that looking from page to page sets each only once."""
 
     def __init__(self) -> None:
-        self._held: OrderedDict[tuple[str, str, str], list[bytes]] = OrderedDict()
+        self._held: OrderedDict[tuple[str, str, Units], list[bytes]] = OrderedDict()
         self._turn = threading.Lock()
 
     def of(self, subject: Subject) -> list[bytes]:
         from ebbline.report.pdf import report_pages
 
-        key = (subject.input_sha256, subject.engine, subject.units.distance)
+        key = (subject.input_sha256, subject.engine, subject.units)
         with self._turn:
             pages = self._held.get(key)
             if pages is None:

@@ -6,6 +6,7 @@ import json
 import urllib.request
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 import webvtt
@@ -76,9 +77,13 @@ def test_the_report_is_looked_at_and_a_cameras_film_chosen_in_the_desks_units(
     assert "10,000 are the most" in text_of(refused)
 
     page.get_by_label("Unit of distance").select_option("mi")
-    until(page, "() => document.querySelector('.preview-sheet img')?.src.endsWith('units=mi')")
+    until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('units=mi&')")
+    page.get_by_label("Unit of consumption").select_option("mi/kWh")
+    until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('mi%2FkWh')")
     address = page.get_by_role("link", name="Report, one web page").get_attribute("href")
-    assert address == f"/api/sessions/{FULL_RUN}/publish/report-html?units=mi"
+    assert address == f"/api/sessions/{FULL_RUN}/publish/report-html?" + urlencode(
+        {"units": "mi", "consumption": "mi/kWh", "temperature": "°C"}
+    )
 
 
 def test_publishing_is_accessible_day_and_night_and_says_what_is_missing(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from flask import Response
@@ -13,6 +13,9 @@ from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
 
+if TYPE_CHECKING:
+    from ebbline.report.subject import Subject
+
 bp = Blueprint("publish", __name__, url_prefix="/api/sessions", description="What is published")
 
 BYTES = {"type": "string", "contentEncoding": "binary"}
@@ -22,6 +25,13 @@ class UnitsQuerySchema(Closed):
     """In which units a publication speaks."""
 
     units = fields.String(load_default="km", validate=validate.OneOf(publishing.UNITS))
+    consumption = fields.String(
+        validate=validate.OneOf(publishing.CONSUMPTIONS),
+        metadata={"description": "Otherwise Wh over the unit of distance."},
+    )
+    temperature = fields.String(
+        load_default="\u00b0C", validate=validate.OneOf(publishing.TEMPERATURES)
+    )
 
 
 class PieceQuerySchema(UnitsQuerySchema):
@@ -96,7 +106,7 @@ def get_offer(session_id: UUID) -> publishing.Offer:
 @bp.refuses(404)
 def get_all(query: dict[str, Any], session_id: UUID) -> Response:
     """Every piece in one ZIP."""
-    subject = publishing.subject_of(db.session(), session_id, query["units"])
+    subject = _subject(query, session_id)
     return _answer(publishing.everything_packed(subject, query["rate"]))
 
 
@@ -106,7 +116,7 @@ def get_all(query: dict[str, Any], session_id: UUID) -> Response:
 @bp.refuses(404, 422)
 def get_pages(query: dict[str, Any], session_id: UUID) -> dict[str, int]:
     """How many pages the report has."""
-    subject = publishing.subject_of(db.session(), session_id, query["units"])
+    subject = _subject(query, session_id)
     return {"count": publishing.page_count(subject)}
 
 
@@ -116,7 +126,7 @@ def get_pages(query: dict[str, Any], session_id: UUID) -> dict[str, int]:
 @bp.refuses(404)
 def get_page(query: dict[str, Any], session_id: UUID, page: int) -> Response:
     """A page of the report, counted from 1, to look at."""
-    subject = publishing.subject_of(db.session(), session_id, query["units"])
+    subject = _subject(query, session_id)
     return Response(publishing.preview(subject, page), content_type="image/png")
 
 
@@ -126,8 +136,14 @@ def get_page(query: dict[str, Any], session_id: UUID, page: int) -> Response:
 @bp.refuses(404)
 def get_piece(query: dict[str, Any], session_id: UUID, piece: str) -> Response:
     """One piece."""
-    subject = publishing.subject_of(db.session(), session_id, query["units"])
+    subject = _subject(query, session_id)
     return _answer(publishing.publish(subject, piece, query.get("camera"), query["rate"]))
+
+
+def _subject(query: dict[str, Any], session_id: UUID) -> Subject:
+    return publishing.subject_of(
+        db.session(), session_id, query["units"], query.get("consumption"), query["temperature"]
+    )
 
 
 def _answer(made: publishing.Made) -> Response:
