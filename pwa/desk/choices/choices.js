@@ -5,7 +5,7 @@ import { el } from "../dom.js";
 import { createConflict } from "../evidence/conflict.js";
 import { readNumber } from "../evidence/moment-field.js";
 import { createWriterField, writer } from "../evidence/writer.js";
-import { createFormStatus } from "../form-status.js";
+import { createFormStatus, point } from "../form-status.js";
 import { setupDifferences } from "../history/changes.js";
 import { comparison } from "./comparison.js";
 import { createExcludedField } from "./excluded-field.js";
@@ -137,6 +137,10 @@ export function createChoices(cursor, { viewed, onKept }) {
 
   async function keepIt() {
     if (!model || changes.size === 0) return;
+    if (reason.value.trim() === "") {
+      status.say("Please say in a few words why it is changed: the reason stays in the history.", "alarm");
+      return point(reason);
+    }
     await put(model.session.setup, model.session.revision);
   }
 

@@ -107,8 +107,13 @@ def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_hist
     assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
     assert desk.headline("distance_m") == shown_before, "nothing is kept by trying"
 
+    keep = desk.page.get_by_role("button", name="Keep as a new revision")
+    keep.click()  # a choice moves every headline: it asks for a reason as a correction does
+    desk.page.locator("#choices .form-status-alarm", has_text="why it is changed").wait_for()
+    assert desk.page.evaluate("document.activeElement.id") == "choice-reason"
+    assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
     desk.page.fill("#choice-reason", "the maker counts from 0 range")
-    desk.page.get_by_role("button", name="Keep as a new revision").click()
+    keep.click()
     desk.page.locator("#choices .form-status-good").wait_for()
     now = desk.says(f"/sessions/{FULL_RUN}")
     assert now["revision"] == session["revision"] + 1
@@ -164,6 +169,7 @@ def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
     theirs = json.loads(json.dumps(session["setup"]))
     theirs["vehicle"]["label"] = "Grey car"
     revise(desk, session["revision"], theirs)
+    desk.page.fill("#choice-reason", "from the charger's plate")
     desk.page.get_by_role("button", name="Keep as a new revision").click()
     conflict = desk.page.locator("#choices .conflict")
     conflict.wait_for()
