@@ -60,11 +60,16 @@ export function createFade(cursor) {
     const tokens = themeTokens();
     const bars = model.result.limits.flatMap(({ energy_past_zero_kwh: at, pack_kw: power }) =>
       (at && power ? [{ x: at.value, y: power.value, low: power.low, high: power.high }] : []));
-    const first = fade.x[0] ?? 0;
+    const [first, last] = [fade.x[0] ?? 0, fade.x.at(-1) ?? 1];
+    const aside = Math.max(0.005, (last - first) * 0.03); // room for the first and the last bar
+    const ends = bars.flatMap(({ low, high }) => [low, high]);
     void strip.draw({
-      axis: { key: `${model.id} fade`, kind: "number", title: "energy past zero, kWh", range: [first, Math.max(first + 0.01, fade.x.at(-1) ?? 1)] },
+      axis: { key: `${model.id} fade`, kind: "number", title: "energy past zero, kWh", range: [first - aside, last + aside] },
       layers: [...bandLayers(0, fade.x, fade, tokens["line-power"]), { panel: 0, colour: tokens["line-power"], kind: "bars", bars }],
-      ranges: (from, to) => [rangeOf(fade.x, [fade.low, fade.high], from, to, { floor: 0 })],
+      ranges: (from, to) => {
+        const [low, high] = rangeOf(fade.x, [fade.low, fade.high], from, to, { floor: 0 });
+        return [[Math.min(low, ...ends), Math.max(high, ...ends.map((end) => end * 1.05))]];
+      },
       flags: [], spans: [], notes: [],
     });
   }

@@ -167,7 +167,8 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
       const y = d3.scaleLinear().domain(ranges[i] ?? [0, 1]).range([place.height, 0]);
       const empty = Boolean(drawing.notes[i]);
       const axis = valueAxes[i];
-      if (axis) d3.select(axis).call(d3.axisLeft(y).ticks(empty ? 0 : Math.max(2, Math.round(place.height / 38))).tickSizeInner(-columns).tickSizeOuter(0).tickPadding(7).tickFormat(figures(ranges[i])));
+      const wanted = empty ? 0 : Math.max(2, Math.round(place.height / 38));
+      if (axis) d3.select(axis).call(d3.axisLeft(y).ticks(wanted).tickSizeInner(-columns).tickSizeOuter(0).tickPadding(7).tickFormat(figures(y.ticks(wanted))));
       ink.save();
       ink.beginPath();
       ink.rect(LEFT, place.top - 6, columns, place.height + 8);
@@ -177,8 +178,9 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
       ink.restore();
     }
     const span = view[1] - view[0];
-    const run = d3.axisBottom(x).ticks(Math.max(3, Math.round(columns / 110))).tickSizeOuter(0).tickPadding(6);
-    run.tickFormat(drawing.axis.kind === "date" ? d3.utcFormat(span < 8 * 60_000 ? "%H:%M:%S" : "%H:%M") : figures(view));
+    const along = Math.max(3, Math.round(columns / 110));
+    const run = d3.axisBottom(x).ticks(along).tickSizeOuter(0).tickPadding(6);
+    run.tickFormat(drawing.axis.kind === "date" ? d3.utcFormat(span < 8 * 60_000 ? "%H:%M:%S" : "%H:%M") : figures(x.ticks(along)));
     d3.select(runAxis).call(run);
     axisTitle.setAttribute("x", String(LEFT + columns / 2));
     axisTitle.textContent = drawing.axis.title;
@@ -189,10 +191,12 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
     element.dataset.drawn = String(Number(element.dataset.drawn ?? 0) + 1);
   }
 
-  /** @param {[number, number] | undefined} range @returns {(value: number) => string} with a true minus */
-  function figures(range) {
-    const decimals = Math.max(0, Math.ceil(-Math.log10(((range?.[1] ?? 1) - (range?.[0] ?? 0)) / 4)));
-    return (value) => formatNumber(value, Math.min(decimals, (String(value).split(".")[1] ?? "").length));
+  /** @param {readonly (number | Date)[]} ticks @returns {(value: number) => string} with a true minus, no two ticks alike */
+  function figures(ticks) {
+    const [first, second] = ticks.map(Number);
+    if (first === undefined || second === undefined) return (value) => formatNumber(value, (String(value).split(".")[1] ?? "").length);
+    const decimals = Math.max(0, -Math.floor(Math.log10(Math.abs(second - first) * (1 + 1e-9))));
+    return (value) => formatNumber(value, decimals);
   }
 
   /** @param {CanvasRenderingContext2D} ink @param {Span[]} spans @param {string} colour @param {string} wash */

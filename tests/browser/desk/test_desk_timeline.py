@@ -236,6 +236,35 @@ def test_an_event_held_is_read_with_its_own_figures(desk: Desk, result: dict[str
             assert desk.readout(name).replace(f" {unit}", "", 1) == in_row[place], (kind, name)
 
 
+def test_no_axis_says_the_same_figure_twice_and_the_outer_bars_have_room(
+    desk: Desk, result: dict[str, Any]
+) -> None:
+    desk.page.locator(".fade").scroll_into_view_if_needed()
+    until(
+        desk.page,
+        "() => Number(document.querySelector('.fade .strip').dataset.drawn ?? 0) > 0",
+    )
+    axes = desk.page.evaluate(
+        """() => [...document.querySelectorAll('.strip-axis')].map(axis =>
+            [...axis.querySelectorAll('.tick')].map(tick => tick.textContent))"""
+    )
+    for labels in axes:
+        assert len(set(labels)) == len(labels), labels
+    ticks = desk.page.evaluate(
+        """() => [...document.querySelectorAll('.fade .strip-axis-run .tick')].map(tick =>
+            [Number(tick.textContent), tick.getBoundingClientRect().x
+             + tick.getBoundingClientRect().width / 2])"""
+    )
+    (first, at_first), *_, (last, at_last) = ticks
+    px_per_kwh = (at_last - at_first) / (last - first)
+    face = desk.page.locator(".fade .strip").bounding_box()
+    assert face is not None
+    left, right = face["x"] + 52, face["x"] + face["width"] - 18
+    energies = [limit["energy_past_zero_kwh"]["value"] for limit in result["limits"]]
+    assert at_first + (min(energies) - first) * px_per_kwh > left + 5
+    assert at_first + (max(energies) - first) * px_per_kwh < right - 5
+
+
 def test_what_was_recharged_below_zero_is_said_to_be_times_the_efficiency(
     desk: Desk, result: dict[str, Any]
 ) -> None:
