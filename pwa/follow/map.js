@@ -21,6 +21,7 @@ export function createMap(svg) {
   gate.setAttribute("class", "gate");
   car.setAttribute("class", "car");
   car.setAttribute("r", "30");
+  car.setAttribute("visibility", "hidden"); // until it is known where
   svg.append(way, fresh, gate, car);
 
   /** @param {number} lat @param {number} lon @returns {[number, number]} metres, y downwards */

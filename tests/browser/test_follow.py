@@ -219,6 +219,40 @@ def test_the_end_is_told_in_words_colour_and_sound(
     assert_accessible(page)
 
 
+# What hangs out of the screen, or out of its own part of the page.
+CUT_OFF = """() => {
+  const parts = ["header", "#alarm", ".figures", ".last", "#position", "footer p"];
+  const out = [...parts, ...parts.map((part) => `${part} *`)].flatMap((part) =>
+    [...document.querySelectorAll(part)]).filter((node) => {
+      const { right, bottom } = node.getBoundingClientRect();
+      const own = node.closest("section, footer, header, #alarm").getBoundingClientRect();
+      return bottom > innerHeight + 0.5 || right > own.right + 0.5 || bottom > own.bottom + 0.5;
+    });
+  return out.map((node) => node.outerHTML);
+}"""
+
+
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (740, 360)])
+def test_in_alarm_everything_is_in_sight_at_once(
+    car: Car, open_page: Callable[..., Page], width: int, height: int
+) -> None:
+    page = open_page(f"{car.url}/follow#{car.session}", width, height)
+    wait_for_words(page, "#contact", "In contact")
+    assert page.locator("#map .car").get_attribute("visibility") == "hidden"
+    assert page.evaluate(CUT_OFF) == []
+    car.drive(0, 150)
+    car.tap("zero_soc", 50)
+    for at_s, kwh in ((40, 4.0), (60, 4.2), (140, 5.1)):
+        car.read(at_s, kwh)
+    car.tap("propulsion_off", 148)
+    car.tap("contactors_open", 149)
+    wait_for_words(page, "#alarm", "Before: Propulsion off")
+    wait_for_words(page, "#energy", "1.0")
+    wait_for_words(page, "#event", "Contactors open")
+    assert page.evaluate(CUT_OFF) == []
+    assert page.locator("#map").bounding_box()["height"] > 150  # type: ignore[index]
+
+
 def test_nobody_answering_is_said_and_mended_by_itself(
     car: Car, live_server: LiveServer, open_page: Callable[..., Page], console: ConsoleWatch
 ) -> None:
