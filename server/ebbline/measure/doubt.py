@@ -33,6 +33,7 @@ HALT_SD_POSITIONS_M = 3.0
 # Of the drift at a gate, without shown speeds. Seen in simulation, no published source.
 SMOOTHED_SHARE = 0.75
 _GRID_S = 1.0
+_FORGOTTEN = 20  # time constants
 _MOVING_MPS = 1.0
 # Of each crossing alone: the white part of positions and the step between fixes, at 1 Hz. Seen in
 # simulation, no published source.
@@ -73,18 +74,23 @@ def _turning_m2(track: Track, t_s: FloatArray) -> FloatArray:
     With b of variance s² forgotten over T, the covariance K of b with the integral follows
     dK = -K dt/T + s² du, and the variance grows by 2 K du + s² du².
     """
-    grid_s = np.arange(track.t_s[0], track.t_s[-1] + _GRID_S, _GRID_S)
+    # after so long nothing of the drift is left: what comes later in a longer step adds nothing
+    needless_s = np.maximum(np.diff(track.t_s) - _FORGOTTEN * USUAL_DRIFT_S, 0.0)
+    skipped_s = np.concatenate([[0.0], np.cumsum(needless_s)])
+    track_s = track.t_s - skipped_s
+    grid_s = np.arange(track_s[0], track_s[-1] + _GRID_S, _GRID_S)
     moving = track.speed_mps > _MOVING_MPS
     if not np.any(moving):
         return np.zeros(t_s.size)
     heading = directions(track.velocity_mps[moving])
-    ahead = np.column_stack([np.interp(grid_s, track.t_s[moving], axis) for axis in heading.T])
+    ahead = np.column_stack([np.interp(grid_s, track_s[moving], axis) for axis in heading.T])
     turned = np.diff(ahead, axis=0, prepend=ahead[:1])
     kept = np.exp(-_GRID_S / USUAL_DRIFT_S)
     with_drift = lfilter([0.0, kept], [1.0, -kept], turned, axis=0)
     grown = np.sum(2 * with_drift * turned + turned**2, axis=1)
     summed = np.maximum.accumulate(np.cumsum(grown))
-    return np.asarray(receiver_sd_m(track) ** 2 * np.interp(t_s, grid_s, summed))
+    at_s = t_s - np.interp(t_s, track.t_s, skipped_s)
+    return np.asarray(receiver_sd_m(track) ** 2 * np.interp(at_s, grid_s, summed))
 
 
 def _halting_m2(track: Track, t_s: FloatArray) -> FloatArray:

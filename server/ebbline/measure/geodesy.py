@@ -10,6 +10,7 @@ from pyproj.crs import CRS
 from ebbline.records import FloatArray
 
 _GEOD = Geod(ellps="WGS84")
+_QUARTER_M = 1.0e7  # of the globe
 
 
 def legs_m(lat: FloatArray, lon: FloatArray) -> FloatArray:
@@ -33,6 +34,8 @@ class LocalPlane:
     """East and north in metres around one point: transverse Mercator, scale 1 at its middle.
 
     Lengths are true to 1.3e-6 within 10 km of the middle meridian, far below any phone's error.
+    The two points a quarter of the globe to the east and west have no place in it; they are put
+    at its edge, so that a wild fix there is as far off as any.
     """
 
     def __init__(self, lat: float, lon: float) -> None:
@@ -45,7 +48,8 @@ class LocalPlane:
     def forward(self, lat: FloatArray, lon: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Degrees to east and north, metres; same shapes."""
         east, north = self._to_plane.transform(lon, lat)
-        return np.asarray(east, dtype=float), np.asarray(north, dtype=float)
+        nowhere = ~np.isfinite(east)
+        return np.where(nowhere, _QUARTER_M, east), np.where(nowhere, 0.0, north)
 
     def inverse(self, east: FloatArray, north: FloatArray) -> tuple[FloatArray, FloatArray]:
         """East and north in metres to latitude and longitude; same shapes."""

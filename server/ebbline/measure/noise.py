@@ -26,6 +26,7 @@ _WINDOW = 1200  # fixes used for the fit; more change little
 _TOO_FEW = 30  # fixes that can't tell their own noise
 # No receiver and no driver is better than this; it also keeps the system solvable.
 _LEAST = np.array([1e-3, 0.02, 0.05, 5.0])
+_LEAST_WHITE_SHARE = 1e-5  # of the drift: beside a smaller one the drift is lost in rounding
 _PRIOR_SD = np.array([1.2, 1.0, 0.7, 0.8])  # of the logarithms: q, white, drift, its time
 
 
@@ -84,6 +85,7 @@ def _figures(model: MotionModel) -> FloatArray:
 
 def _model(figures: FloatArray, start: MotionModel) -> MotionModel:
     q, white, drift, lasting = (float(figure) for figure in np.maximum(figures, _LEAST))
+    white = max(white, _LEAST_WHITE_SHARE * drift)
     return replace(start, q_m2_per_s3=q, white_m=white, drift_m=drift, drift_s=min(lasting, 600.0))
 
 

@@ -25,6 +25,10 @@ STATES = 3  # position, velocity, drift
 _P, _V, _B = range(STATES)
 _UPPER = 2 * STATES - 1
 _AROUND = 300  # fixes on either side that can tell anything about a velocity
+# Double precision can't hold what a fix says of its place beside a link to the next one that is
+# more than about 1e15 times as stiff: the matrix would no longer be positive definite. This is
+# held at a tenth of that.
+_LEAST_SHARE = 1e-14
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +109,8 @@ def smooth(observations: Observations, model: MotionModel) -> Smoothed:
 
     n = observations.t_s.size
     system = _System(n)
-    log_det = _add_motion(system, step_s, model)
+    easing = _easing(step_s, observations.spread, model)
+    log_det = _add_motion(system, step_s, easing, model)
     right = np.zeros((n, STATES, 2))
     log_det_r = _add_observations(system, right, observations, model)
     factor = cholesky_banded(system.banded, check_finite=False)
@@ -120,7 +125,9 @@ def smooth(observations: Observations, model: MotionModel) -> Smoothed:
         information=system.banded,
         factor=factor,
         minus_2_log_likelihood=(
-            2 * (log_det + log_det_a) + log_det_r + _misfit(states, step_s, observations, model)
+            2 * (log_det + log_det_a)
+            + log_det_r
+            + _misfit(states, step_s, easing, observations, model)
         ),
     )
 
@@ -140,13 +147,29 @@ class _System:
         return self.banded[_UPPER - (STATES + column - row), STATES + column :: STATES]
 
 
-def _add_motion(system: _System, step_s: FloatArray, model: MotionModel) -> float:
+def _easing(step_s: FloatArray, spread: FloatArray, model: MotionModel) -> FloatArray:
+    """Factors (n-1,), at least 1, on q that keep each step no stiffer than the system can hold.
+
+    They are 1 but where fixes that can hardly be trusted (kilometres off) follow one another in
+    next to no time.
+    """
+    needed_m2_s3 = 12 * _LEAST_SHARE / model.q_m2_per_s3
+    variance_m2 = (model.white_m * spread) ** 2 + model.drift_m**2
+    if needed_m2_s3 * np.max(variance_m2) <= np.min(step_s) ** 3:
+        return np.ones(1)
+    either_m2 = np.maximum(variance_m2[:-1], variance_m2[1:])
+    return np.asarray(np.maximum(needed_m2_s3 * either_m2 / step_s**3, 1.0))
+
+
+def _add_motion(
+    system: _System, step_s: FloatArray, easing: FloatArray, model: MotionModel
+) -> float:
     """Add the prior that links neighbouring fixes; returns its log determinant, one axis.
 
     The inverse covariance of integrated white acceleration over a step h is
     [[12/h³, -6/h²], [-6/h², 4/h]] / q; it is written out for both ends of the step.
     """
-    square = 6 / (model.q_m2_per_s3 * step_s**2)
+    square = 6 / (model.q_m2_per_s3 * easing * step_s**2)
     cube = 2 * square / step_s
     once = 2 * square * step_s / 3
     system.within(_P, _P)[:-1] += cube
@@ -168,6 +191,7 @@ def _add_motion(system: _System, step_s: FloatArray, model: MotionModel) -> floa
     system.onward(_B, _B)[:] -= kept * renewed
     return float(
         2 * step_s.size * np.log(model.q_m2_per_s3)
+        + 2 * np.sum(np.log(easing))
         + 2 * np.log(model.drift_m)
         - np.sum(np.log(renewed))
     )
@@ -194,7 +218,11 @@ def _add_observations(
 
 
 def _misfit(
-    states: FloatArray, step_s: FloatArray, observations: Observations, model: MotionModel
+    states: FloatArray,
+    step_s: FloatArray,
+    easing: FloatArray,
+    observations: Observations,
+    model: MotionModel,
 ) -> float:
     """What the estimate leaves: squares of all residuals by their variance, over both axes.
 
@@ -212,7 +240,7 @@ def _misfit(
     seen_m = (observations.position_m - position - drift) / observations.spread[:, None]
     seen_mps = (observations.velocity_mps - velocity) / observations.velocity_sd_mps[:, None]
     return float(
-        np.sum(motion) / model.q_m2_per_s3
+        np.sum(motion / easing[:, None]) / model.q_m2_per_s3
         + np.sum(wandering)
         + np.sum(drift[0] ** 2) / model.drift_m**2
         + np.sum(seen_m**2) / model.white_m**2

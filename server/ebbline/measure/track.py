@@ -89,7 +89,7 @@ def build(fixes: Fixes) -> Track:
     Raises:
         MeasureError: fewer than two fixes.
     """
-    plane = LocalPlane(float(np.mean(fixes.lat)), float(np.mean(fixes.lon)))
+    plane = LocalPlane(float(np.mean(fixes.lat)), _middle_deg(fixes.lon))
     position_m = np.column_stack(plane.forward(fixes.lat, fixes.lon))
     start = starting_model(fixes)
     observations = _observe(fixes, position_m, start.doppler_mps)
@@ -137,6 +137,11 @@ def build(fixes: Fixes) -> Track:
         smoothed=smoothed,
         claimed_m=start.drift_m,
     )
+
+
+def _middle_deg(lon: FloatArray) -> float:
+    """The mean longitude, also of a track across the meridian of 180 degrees."""
+    return float(np.mean(lon % 360 if np.ptp(lon) > 180 else lon))
 
 
 def directions(velocity_mps: FloatArray) -> FloatArray:
