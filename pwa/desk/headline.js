@@ -6,7 +6,7 @@ import { el } from "./dom.js";
 import { figure } from "./figure.js";
 import { howHeadline } from "./how/headline-how.js";
 import { explained } from "./how/how.js";
-import { displayedSoc } from "./model.js";
+import { displayedSoc, whyNoEnergy } from "./model.js";
 
 /** @typedef {Omit<import("./model.js").Model, "curves">} Model */
 /** @typedef {import("../shared/units.js").Units} Units */
@@ -40,7 +40,7 @@ export function headlineCells(model, units) {
     reserve.distance_m ? `${span}; ${distance.method}` : fromZero);
   const energy = cell("energy_kwh", "Energy past zero", "energy", reserve.energy_kwh,
     reserve.energy_kwh ? "Display readings as bounds, spread along the track between them"
-      : zero.basis ? "No curve goes through the readings there are" : fromZero);
+      : zero.basis ? whyNoEnergy(model) : fromZero);
   const time = cell("duration_s", "Time past zero", "duration", reserve.duration_s, span);
   const whole = cell("total_m", "Driven in all", "distance", distance.total_m, sentence(distance.method));
   const noRecharge = "No recharge on record";

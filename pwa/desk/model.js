@@ -152,3 +152,15 @@ export function tripEnergyPastZero(model) {
     return [{ atMs, value: base + value, low: base + low, high: base + high }];
   });
 }
+
+/**
+ * @param {Omit<Model, "curves">} model
+ * @returns {string} where there is no energy past zero: what is missing for it
+ */
+export function whyNoEnergy(model) {
+  if (!model.result.zero.basis) return "Nothing to count from: no zero is on record.";
+  const typed = model.readings.filter(({ record }) => ["trip_energy", "mean_consumption"].includes(record.quantity));
+  if (typed.length === 0) return "No energy readings yet: type the display\u2019s trip energy below.";
+  if (typed.every(({ withdrawn }) => withdrawn)) return "Every energy reading was withdrawn: type the display\u2019s trip energy below.";
+  return "The readings of energy can\u2019t be brought together: see the doubts, or check them below.";
+}

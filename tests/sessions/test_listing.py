@@ -120,3 +120,33 @@ def test_what_was_worked_out_is_listed_without_an_analysis(
     listed = {o.id: o for o in sessions.list_sessions(db_session)}
     assert (listed[B].worked_out, listed[B].outcome) == (True, "no drive")
     assert not listed[A].worked_out
+
+
+def test_the_latest_start_comes_first_whenever_a_session_was_added_to(db_session: Session) -> None:
+    early = UUID(int=4)
+    make(db_session, early, T_MS + 9, session={"started_at": "2026-03-01T08:00:00-11:00"})
+    event = {"id": "e3", "device": "p", "t_ms": T_MS, "kind": "note"}
+    sessions.store_records(db_session, A, Upload(events=[event]), T_MS + 99)
+    assert [o.id for o in sessions.list_sessions(db_session)] == [C, B, A, early]
+
+
+def test_what_was_replaced_or_taken_back_is_not_counted(db_session: Session) -> None:
+    events = [
+        {"id": "a", "device": "p", "t_ms": T_MS, "kind": "zero_soc"},
+        {"id": "b", "device": "p", "t_ms": T_MS, "kind": "warning"},
+        {"id": "a2", "device": "p", "t_ms": T_MS, "kind": "zero_range", "corrects": "a"},
+        {"id": "a3", "device": "p", "t_ms": T_MS, "kind": "zero_soc", "corrects": "a2"},
+        {"id": "b2", "device": "p", "t_ms": T_MS, "kind": "note", "corrects": "b",
+         "withdraws": True},
+        {"id": "x", "device": "p", "t_ms": T_MS, "kind": "note", "corrects": "not here"},
+    ]  # fmt: skip
+    read = {"device": "p", "t_ms": T_MS, "quantity": "soc", "unit": "%"}
+    readings = [
+        {**read, "id": "r", "value": 3},
+        {**read, "id": "r2", "value": None, "corrects": "r"},
+    ]
+    receipt = sessions.store_records(db_session, B, Upload(events, readings), T_MS)
+    assert receipt.refused == []
+    listed = {overview.id: overview for overview in sessions.list_sessions(db_session)}
+    assert (listed[B].event_count, listed[B].reading_count) == (2, 0)
+    assert listed[A].event_count == 1

@@ -3,7 +3,7 @@
 import { METRES_PER_MILE } from "../../shared/units.js";
 import { unitName } from "../../shared/vocabulary.js";
 import { recordWords } from "../evidence/wording.js";
-import { displayBounds, displayedSoc, tripEnergyPastZero } from "../model.js";
+import { displayBounds, displayedSoc, tripEnergyPastZero, whyNoEnergy } from "../model.js";
 import { themeTokens } from "../theme.js";
 import { flagTone, flagWords } from "./event-groups.js";
 import { bandLayers } from "./layers.js";
@@ -148,15 +148,4 @@ function displayFigures(model, units, quantity) {
 /** @param {[number, number][]} ranges @returns {[number, number]} */
 function widest(ranges) {
   return [Math.min(...ranges.map(([low]) => low)), Math.max(...ranges.map(([, high]) => high))];
-}
-
-/**
- * @param {Model} model
- * @returns {string} for the panel that stays empty
- */
-function whyNoEnergy(model) {
-  if (!model.result.zero.basis) return "Nothing to count from: no zero is on record.";
-  const read = model.readings.some(({ record, withdrawn }) => !withdrawn && record.quantity === "trip_energy");
-  return read ? "The readings of trip energy can\u2019t be brought together: see the doubts, or check them below."
-    : "No energy readings yet: type the display\u2019s trip energy below.";
 }

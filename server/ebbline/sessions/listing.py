@@ -24,13 +24,14 @@ from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow, SessionRow
 EVERY = Wanted()
 _log = logging.getLogger(__name__)
 
+_NOT_BEGUN = datetime.max.replace(tzinfo=UTC)
 ANALYSE_FOR_S = 2.0  # a list must come while its reader waits; the next call does the rest
 
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """One line of the list. The last three are None until ``worked_out``, and may be then;
-    ``failure`` says why they can't be worked out.
+    """One line of the list; events and readings counted are those that stand. The last three are
+    None until ``worked_out``, and may be then; ``failure`` says why they can't be worked out.
     """
 
     id: UUID
@@ -67,18 +68,20 @@ class Recorded:
 
 
 def list_sessions(db_session: Session, wanted: Wanted = EVERY) -> list[Overview]:
-    """The sessions asked for, the one added to last first; those not analysed yet are, while
-    time lasts. With an ``outcome`` asked for, those it did not last for are left out.
+    """The sessions asked for: those not begun yet, then the others, the latest start first; those
+    not analysed yet are, while time lasts. With an ``outcome`` asked for, those it did not last
+    for are left out.
     """
     current = setups.all_current(db_session)
-    events = observations.counts(db_session, EventRow)
-    readings = observations.counts(db_session, ReadingRow)
+    events = observations.standing_counts(db_session, EventRow)
+    readings = observations.standing_counts(db_session, ReadingRow)
     fixes = breadcrumbs.counts(db_session)
     rows = [
         (row.id, row.updated_ms, row.archived_ms is not None, current[row.id].document)
         for row in db_session.scalars(select(SessionRow).order_by(SessionRow.updated_ms.desc()))
         if row.id in current and wanted.takes_archived(row.archived_ms is not None)
     ]
+    rows.sort(key=lambda row: _start(row[3]), reverse=True)  # equal ones stay as they are
     stop_at = time.monotonic() + ANALYSE_FOR_S
     overviews = []
     for session_id, updated_ms, archived, setup in rows:
@@ -179,6 +182,12 @@ def _result(
             _log.warning("session %s could not be analysed", session_id, exc_info=True)
             return None, str(error)
     return None if held is None else orjson.loads(held), None
+
+
+def _start(setup: dict[str, Any]) -> datetime:
+    """When a session began; one that has not will begin later than any other did."""
+    started_at = setup["session"].get("started_at")
+    return datetime.fromisoformat(started_at.upper()) if started_at else _NOT_BEGUN
 
 
 def _outcome(result: dict[str, Any]) -> str | None:

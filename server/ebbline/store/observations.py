@@ -90,10 +90,31 @@ def in_order_of_time(db_session: Session, table: Table, session_id: UUID) -> lis
     )
 
 
-def counts(db_session: Session, table: Table) -> dict[UUID, int]:
-    """How many records each session has; sessions with none are absent."""
+def standing_counts(db_session: Session, table: Table) -> dict[UUID, int]:
+    """How many records of each session stand: neither replaced by a correction nor taken back.
+    Sessions that never had any are absent.
+    """
     rows = db_session.execute(select(table.session_id, func.count()).group_by(table.session_id))
-    return {session_id: count for session_id, count in rows}
+    standing = {session_id: count for session_id, count in rows}
+    corrections: dict[UUID, list[Document]] = {}
+    for session_id, document in db_session.execute(
+        select(table.session_id, table.document).where(
+            table.document["corrects"].as_string().is_not(None)
+        )
+    ):
+        corrections.setdefault(session_id, []).append(document)
+    for session_id, of_it in corrections.items():
+        named = [correction["corrects"] for correction in of_it]
+        replaced = set(_stored(db_session, table, session_id, named))
+        withdrawals = {one["id"] for one in of_it if _withdraws(table, one)}
+        standing[session_id] -= len(replaced | withdrawals)
+    return standing
+
+
+def _withdraws(table: Table, correction: Document) -> bool:
+    if table is ReadingRow:
+        return correction.get("value") is None
+    return correction.get("withdraws") is True
 
 
 def corrections_of(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import urllib.request
 from typing import Any
 
 import pytest
@@ -341,3 +343,25 @@ def test_two_who_correct_the_same_event_see_both_and_choose(
     desk.wait_saved("#ladder")
     mine = new_record(between, held(desk), "events")
     assert (mine["text"], mine["corrects"]) == ("mine", "theirs-1")
+
+
+def test_without_a_reading_that_stands_headline_and_timeline_say_what_is_missing(
+    desk: Desk, session: dict[str, Any]
+) -> None:
+    energies = [r for r in session["readings"]
+                if r["quantity"] in ("trip_energy", "mean_consumption")]  # fmt: skip
+    withdrawn = [
+        {**r, "id": f"back-{i}", "device": "other", "value": None, "corrects": r["id"]}
+        for i, r in enumerate(energies)
+    ]
+    request = urllib.request.Request(
+        f"{desk.url}/api/sessions/{FULL_RUN}/records",
+        data=json.dumps({"device": "other", "readings": withdrawn}).encode(),
+        headers={"Content-Type": "application/json"},
+    )
+    with urllib.request.urlopen(request, timeout=60) as answer:
+        assert json.load(answer)["refused"] == []
+    desk.open_session(FULL_RUN)
+    said = "Every energy reading was withdrawn: type the display’s trip energy below."
+    assert text_of(desk.page.locator("[data-figure=energy_kwh] .source")) == said
+    assert said in text_of(desk.page.locator("#timeline"))

@@ -234,7 +234,9 @@ class WantedSchema(Closed):
 
 
 class OverviewSchema(Closed):
-    """One line of the list; outcome and reserve are null where they are not known (yet)."""
+    """One line of the list. Events and readings counted are those that stand; outcome and reserve
+    are null where they are not known (yet).
+    """
 
     id = fields.UUID(required=True)
     title = fields.String(required=True, allow_none=True)
@@ -264,7 +266,7 @@ class OverviewSchema(Closed):
 
 
 class OverviewsSchema(Closed):
-    """The list of sessions, the one added to last first."""
+    """The list of sessions: those not begun yet, then the others, the latest start first."""
 
     sessions = fields.List(fields.Nested(OverviewSchema), required=True)
 

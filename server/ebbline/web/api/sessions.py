@@ -30,7 +30,7 @@ bp = Blueprint("sessions", __name__, url_prefix="/api/sessions", description="Fi
 @bp.arguments(WantedSchema, location="query")
 @bp.response(200, OverviewsSchema)
 def get_sessions(wanted: dict[str, Any]) -> dict[str, list[Overview]]:
-    """The sessions asked for, the one added to last first."""
+    """The sessions asked for: those not begun yet, then the others, the latest start first."""
     return {"sessions": sessions.list_sessions(db.session(), sessions.Wanted(**wanted))}
 
 
