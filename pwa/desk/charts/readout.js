@@ -32,8 +32,8 @@ export function createReadout(cursor, socAt) {
     const { curves, clock, events } = model;
     const index = indexAt(curves.t_ms, tMs);
     const soc = socAt(tMs);
-    // an event held is read with its own figures, as its card and the ladder give them
-    const own = cursor.held() ? events.filter(({ entry, atMs }) => entry && Math.abs(atMs - tMs) < 1).at(-1)?.entry : null;
+    // on an event its own figures are read, as its card and the ladder give them
+    const own = events.filter(({ entry, atMs }) => entry && Math.abs(atMs - tMs) < 1).at(-1)?.entry;
     const last = events.filter(({ withdrawn, atMs }) => !withdrawn && atMs <= tMs + 1).at(-1);
     const contents = [
       clock.time(tMs),

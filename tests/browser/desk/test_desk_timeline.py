@@ -222,7 +222,8 @@ def test_a_ladder_row_takes_the_cursor_there_on_any_axis(
     assert on_distance["map"]["x"] == on_clock["map"]["x"]
 
 
-def test_an_event_held_is_read_with_its_own_figures(desk: Desk, result: dict[str, Any]) -> None:
+def test_an_event_is_read_with_its_own_figures(desk: Desk, result: dict[str, Any]) -> None:
+    assert desk.readout("past-zero") == "0.00 km", "the page opens at zero"
     for kind in ("zero_soc", "trip_reset", "propulsion_off"):
         entry = next(entry for entry in result["timeline"] if entry["kind"] == kind)
         row = desk.row(entry["event_id"])
