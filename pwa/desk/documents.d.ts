@@ -78,7 +78,7 @@ export interface ResultDocument {
   zero: { basis: string | null; t_ms: number | null; trip_reset_after_m: Q; zero_range_after_m: Q };
   reserve: { distance_m: Q; energy_kwh: Q; duration_s: Q; share_of_usable_pct: Q; shut_down_before_zero: boolean; ends_at: string | null };
   timeline: TimelineEntry[];
-  limits: { from_ms: number; to_ms: number; speed_mps: Q; road_load_kw: Q; pack_kw: Q; past_zero_m: Q; energy_past_zero_kwh: Q }[];
+  limits: { from_ms: number; to_ms: number; speed_mps: Q; road_load_kw: Q; grade_pct: Q; wheels_kw: Q; pack_kw: Q; past_zero_m: Q; energy_past_zero_kwh: Q }[];
   recharge: Recharge | null;
   consumption: { past_zero_wh_per_km: Q; by_speed: { from_ms: number; to_ms: number; speed_mps: Quantity; wh_per_km: Quantity }[] };
   balance: { driven_below_zero_kwh: Q; recharged_below_zero_kwh: Q; agrees: boolean | null } | null;

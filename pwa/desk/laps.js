@@ -81,7 +81,7 @@ function limitTable(model, units, cursor) {
     el("table", { class: "figures" },
       el("caption", { class: "visually-hidden" }, "Stretches at full throttle with 95 % intervals"),
       el("thead", {}, el("tr", {}, ...[
-        ["From", ""], ["To", ""], ["Settled speed", unitOf("speed", units)], ["At the wheels", "kW"], ["From the pack", "kW"],
+        ["From", ""], ["To", ""], ["Settled speed", unitOf("speed", units)], ["Grade", "%"], ["At the wheels", "kW"], ["From the pack", "kW"],
         ["Past zero", unitOf("distance", units)], ["Energy past zero", "kWh"],
       ].map(([name, unit]) => el("th", { scope: "col" }, name ?? "", unit && el("span", { class: "column-unit" }, unit))))),
       el("tbody", {}, ...limits.map((limit) => el("tr", { class: "ladder-row", onclick: () => cursor.hold(limit.from_ms) },
@@ -90,7 +90,8 @@ function limitTable(model, units, cursor) {
         }, model.clock.time(limit.from_ms))),
         el("td", {}, model.clock.time(limit.to_ms)),
         el("td", {}, figure("speed", limit.speed_mps, units, { unit: false })),
-        el("td", {}, figure("power", limit.road_load_kw, units, { unit: false })),
+        el("td", {}, figure("percent", limit.grade_pct, units, { unit: false })),
+        el("td", {}, figure("power", limit.wheels_kw, units, { unit: false })),
         el("td", {}, figure("power", limit.pack_kw, units, { unit: false })),
         el("td", {}, figure("distance", limit.past_zero_m, units, { unit: false })),
         el("td", {}, figure("energy", limit.energy_past_zero_kwh, units, { unit: false })))))))];

@@ -50,6 +50,7 @@ const BY_CODE = {
   tap_delay_assumed: (_, ways) => [to("State the tap delay", () => ways.choose("delay_mean"))],
   efficiency_assumed: (_, ways) => [to("State the charging efficiency", () => ways.choose("charging_efficiency"))],
   balance_open: (_, ways) => [to("State the charging efficiency", () => ways.choose("charging_efficiency")), to("See the recharge", () => ways.section("recharge"))],
+  level_assumed: (_, ways) => [to("State the grade", () => ways.choose("grade"))],
   no_road_load: (_, ways) => [to("State the road load", () => ways.choose("road_a"))],
   fixes_excluded: (_, ways) => [to("See what is left out", () => ways.choose("excluded"))],
   energy_extrapolated: (model, ways) => typing(model, ways, "trip_energy", "Type a later reading"),

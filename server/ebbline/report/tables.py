@@ -63,7 +63,8 @@ def limits(subject: Subject) -> Table | None:
                 _cell(subject, "distance", limit.past_zero_m),
                 _cell(subject, "energy", limit.energy_past_zero_kwh),
                 _cell(subject, "speed", limit.speed_mps),
-                _cell(subject, "power", limit.road_load_kw),
+                _cell(subject, "percent", limit.grade_pct),
+                _cell(subject, "power", limit.wheels_kw),
                 _cell(subject, "power", limit.pack_kw),
             )
         )
@@ -72,7 +73,8 @@ def limits(subject: Subject) -> Table | None:
     columns = _columns(
         subject,
         [("Full throttle", None), ("Past zero", "distance"), ("Past zero", "energy"),
-         ("Top speed", "speed"), ("At the wheels", "power"), ("From the pack", "power")],
+         ("Top speed", "speed"), ("Grade", "percent"), ("At the wheels", "power"),
+         ("From the pack", "power")],
     )  # fmt: skip
     return Table("The speed the car settled at with the throttle floored, and the power that speed "
                  "takes on level ground.", columns, tuple(rows))  # fmt: skip
