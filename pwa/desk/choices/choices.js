@@ -6,7 +6,7 @@ import { createConflict } from "../evidence/conflict.js";
 import { readNumber } from "../evidence/moment-field.js";
 import { createWriterField, writer } from "../evidence/writer.js";
 import { createFormStatus, point } from "../form-status.js";
-import { setupDifferences } from "../history/changes.js";
+import { setupDifferences } from "../history/setup-words.js";
 import { comparison } from "./comparison.js";
 import { createExcludedField } from "./excluded-field.js";
 import { FURTHER, valueOf, withChanges } from "./fields.js";
@@ -165,7 +165,7 @@ export function createChoices(cursor, { viewed, onKept }) {
         conflict.show({
           title: "The set-up was revised while you had it open",
           heldBy: /** @type {any} */ (held.setup).revised?.by ?? `revision ${held.revision}`,
-          lines: setupDifferences(withChanges(onto, changes), held.setup).map(([path, yours, theirs]) => [path, yours, theirs]),
+          lines: setupDifferences(withChanges(onto, changes), held.setup, model.clock),
           onMine: () => {
             conflict.hide();
             void put(held.setup, held.revision);

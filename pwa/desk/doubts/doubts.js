@@ -48,12 +48,12 @@ export function createDoubts(ways) {
   /** @param {Finding | undefined} finding @param {Model} model */
   function line(finding, model) {
     if (!finding) return el("li");
-    const { severity, message, where } = finding;
+    const { severity, message } = finding;
     const [word, sign] = SEVERITIES[severity];
     const remedies = remediesFor(finding, model, ways);
     return el("li", { class: `finding finding-${severity}`, "data-code": finding.code },
       el("span", { class: "finding-severity" }, el("span", { "aria-hidden": "true" }, `${sign} `), word ?? severity),
-      el("span", { class: "finding-message" }, message, " ", where && el("span", { class: "finding-where" }, where)),
+      el("span", { class: "finding-message" }, message),
       el("span", { class: "finding-ways" }, ...remedies.map(({ words, act }) =>
         el("button", { type: "button", class: "quiet small", onclick: act }, words))));
   }

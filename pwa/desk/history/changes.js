@@ -1,6 +1,7 @@
 // @ts-check
 /** Every change made after the recording, newest first, and the record that would reverse each. */
 import { formatNumber } from "../../shared/units.js";
+import { setupDifferences } from "./setup-words.js";
 import { recordWords } from "../evidence/wording.js";
 import { clockOffsets, standing } from "../evidence/records.js";
 
@@ -18,6 +19,7 @@ const CLOCK_MARGIN_MS = 60_000;
  * @property {string} words what it is about
  * @property {string | null} before
  * @property {string | null} after
+ * @property {[string, string, string][]} [parts] of a set-up: what it is, as it was, as it is
  * @property {string | null} reason
  * @property {string} by
  * @property {string | null} at RFC 3339; null when nobody noted it
@@ -29,11 +31,12 @@ const CLOCK_MARGIN_MS = 60_000;
 /**
  * @param {import("../documents").SessionDocument} session
  * @param {Revision[]} revisions in order
+ * @param {import("../clock.js").SessionClock} clock
  * @returns {Change[]} newest first; those without a time at the end
  */
-export function changesOf(session, revisions) {
+export function changesOf(session, revisions, clock) {
   const changes = [
-    ...ofRecords(session.events, "events"), ...ofRecords(session.readings, "readings"), ...ofFiles(session), ...ofSetups(revisions),
+    ...ofRecords(session.events, "events"), ...ofRecords(session.readings, "readings"), ...ofFiles(session), ...ofSetups(revisions, clock),
   ];
   return changes.sort((a, b) => (Date.parse(b.at ?? "") || 0) - (Date.parse(a.at ?? "") || 0));
 }
@@ -113,47 +116,19 @@ function withdrawal(record, sort) {
 
 /**
  * @param {Revision[]} revisions
+ * @param {import("../clock.js").SessionClock} clock
  * @returns {Change[]}
  */
-function ofSetups(revisions) {
+function ofSetups(revisions, clock) {
   const sorted = [...revisions].sort((a, b) => a.revision - b.revision);
   return sorted.map(({ revision, saved_at: at, setup }, i) => {
     const before = sorted[i - 1];
-    const differing = before ? setupDifferences(before.setup, setup) : [];
     const marks = /** @type {{ by?: string, reason?: string } | undefined} */ (/** @type {any} */ (setup).revised);
     return {
       sort: "setup", verb: before ? "Revised the set-up" : "Set up", words: `revision ${revision}`,
-      before: differing.length ? differing.map(([name, was]) => `${name}: ${was}`).join("; ") : null,
-      after: differing.length ? differing.map(([name, , now]) => `${name}: ${now}`).join("; ") : null,
+      before: null, after: null, parts: before ? setupDifferences(before.setup, setup, clock) : [],
       reason: marks?.reason ?? null, by: marks?.by ?? (before ? "desk" : "phone or file"), at,
       undo: before && i === sorted.length - 1 ? { sort: "setup", setup: before.setup } : null,
     };
   });
-}
-
-/**
- * @param {unknown} before
- * @param {unknown} after
- * @returns {[string, string, string][]} path, value before, value after, where they differ
- */
-export function setupDifferences(before, after) {
-  const [was, now] = [leaves(before), leaves(after)];
-  return [...new Set([...was.keys(), ...now.keys()])]
-    .filter((path) => was.get(path) !== now.get(path) && !path.startsWith("revised."))
-    .map((path) => [path, was.get(path) ?? "not stated", now.get(path) ?? "not stated"]);
-}
-
-/**
- * @param {unknown} value
- * @param {string} path
- * @param {Map<string, string>} found
- * @returns {Map<string, string>} "protocol.tap_delay_s.mean" to "0.9"
- */
-function leaves(value, path = "", found = new Map()) {
-  if (value !== null && typeof value === "object") {
-    for (const [key, part] of Object.entries(value)) leaves(part, path ? `${path}.${key}` : key, found);
-  } else if (value !== null && value !== undefined) {
-    found.set(path, String(value));
-  }
-  return found;
 }

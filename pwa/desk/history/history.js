@@ -41,7 +41,7 @@ export function createHistory(onChanged, onLeaveOut) {
       status.say(`The set-up\u2019s revisions can\u2019t be listed: ${error instanceof Error ? error.message : error}`, "alarm");
     }
     if (model !== asked) return;
-    const changes = changesOf(asked.session, revisions);
+    const changes = changesOf(asked.session, revisions, asked.clock);
     list.replaceChildren(...changes.slice(0, all ? undefined : SHOWN).map((change) => line(change, asked)));
     more.hidden = all || changes.length <= SHOWN;
     more.textContent = `Show all ${changes.length}`;
@@ -55,6 +55,7 @@ export function createHistory(onChanged, onLeaveOut) {
         el("span", { class: "row-detail" }, change.by)),
       el("span", { class: "change-what" }, el("b", {}, change.verb), ` ${change.words}`,
         change.before && el("span", { class: "change-sides" }, el("s", {}, change.before), " \u2192 ", change.after ?? ""),
+        ...(change.parts ?? []).map(([name, was, now]) => el("span", { class: "change-sides" }, `${name}: `, el("s", {}, was), " \u2192 ", now)),
         change.reason && el("span", { class: "change-reason" }, `\u201c${change.reason}\u201d`)),
       way(change, of));
   }

@@ -64,6 +64,11 @@ def test_doubts_stand_first_the_worst_on_top_and_each_leads_to_its_mending(desk:
     urllib.request.urlopen(request, timeout=30).close()
     desk.open_session(rough)
     shown = desk.page.locator(".finding")
+    where = [f["where"] for f in desk.says(f"/sessions/{rough}/result")["findings"]]
+    assert any(where), "places for programs"
+    assert not re.search(
+        r"distance\.gaps|readings of \w+_|seq \d", text_of(desk.page.locator("#doubts"))
+    )
     told = [
         re.sub(r"\W", "", text) for text in desk.page.locator(".finding-severity").all_inner_texts()
     ]
@@ -129,7 +134,10 @@ def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_hist
     assert result(desk)["zero"]["basis"] == "zero_range"
 
     revision = desk.page.locator(".change", has_text="Revised the set-up")
-    assert "the maker counts from 0 range" in text_of(revision)
+    told = text_of(revision)
+    assert "the maker counts from 0 range" in told
+    assert "Zero is: “0 % shown” → “0 range shown”" in told
+    assert not re.search(r"[a-z]_[a-z]", told), "words, not keys"
     revision.get_by_role("button", name="Undo").click()
     desk.page.locator("#history .form-status-good").wait_for()
     undone = desk.says(f"/sessions/{FULL_RUN}")
