@@ -1,5 +1,6 @@
 """Several phones on one session: one timeline from all of them."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -119,5 +120,84 @@ def test_taps_at_times_a_clock_showed_twice_are_named():
     )
     whole = replace(session(seen, events=events), breadcrumbs=(replace(crumbs, t_ms=set_back),))
     (finding,) = (f for f in analyze(whole).result.findings if f.code == "moments_ambiguous")
-    assert "twice" in finding.message
-    assert "before" not in finding.message
+    assert "\u201c0 % shown\u201d at 22:17:30 UTC" in finding.message
+    assert "Warning" not in finding.message
+    assert finding.where == "events and readings twice"
+
+
+def with_gap_filled_by(
+    east_m: float = 0.0, north_m: float = 0.0, *, wild: int = 0, only_gap: bool = True
+) -> Session:
+    """A first phone with a gap of 50 s, and a track 'import' that lies so far beside."""
+    keep = np.r_[0:250, 300:600]
+    names = [name for name in Breadcrumbs.__slots__ if name != "device"]
+    (crumbs,) = session(FIRST).breadcrumbs
+    imported = fixes(DRIVE, seed=44)
+    lat, lon = imported.lat + north_m / 110_600, imported.lon + east_m / 108_900
+    lat[260 : 260 + wild] += 1.0
+    (other,) = session(replace(imported, device="import", lat=lat, lon=lon)).breadcrumbs
+    part = slice(250, 300) if only_gap else slice(0, 600)
+    return replace(
+        session(FIRST),
+        devices=(Device("phone"), Device("import")),
+        breadcrumbs=(
+            Breadcrumbs("phone", *(getattr(crumbs, name)[keep] for name in names)),
+            Breadcrumbs("import", *(getattr(other, name)[part] for name in names)),
+        ),
+    )
+
+
+def said_by(whole: Session) -> dict[str, str]:
+    return {finding.code: finding.message for finding in analyze(whole).result.findings}
+
+
+@pytest.mark.parametrize("beside_m", [600.0, 50_000.0, 6_000_000.0])
+def test_fixes_that_the_car_cant_have_reached_dont_fill_a_gap(beside_m: float):
+    whole = with_gap_filled_by(north_m=beside_m)
+    alone = replace(whole, breadcrumbs=whole.breadcrumbs[:1])
+    found = analyze(whole).result
+    assert found.distance == analyze(alone).result.distance
+    (told,) = (f for f in found.findings if f.code == "fixes_out_of_reach")
+    assert told.severity == "doubt"
+    assert told.message.startswith(
+        "50 fixes of import in gaps of phone, from 22:17:30 to 22:18:19 UTC"
+    )
+    assert "leave out the fixes of import" in told.message
+    assert told.where == "breadcrumbs of import"
+
+
+def test_how_far_off_such_fixes_lie_is_told():
+    assert (
+        "up to 50 km from where the car was"
+        in said_by(with_gap_filled_by(north_m=50_000))["fixes_out_of_reach"]
+    )
+
+
+def test_fixes_in_reach_fill_a_gap_without_a_doubt():
+    whole = with_gap_filled_by()
+    assert analyze(whole).result.distance.gaps == ()
+    assert "fixes_out_of_reach" not in said_by(whole)
+
+
+def test_one_wild_fix_of_another_phone_is_left_out_alone():
+    whole = with_gap_filled_by(wild=1)
+    assert analyze(whole).result.distance.gaps == ()
+    assert said_by(whole)["fixes_out_of_reach"].startswith("1 fix of import")
+
+
+def test_a_track_that_lies_elsewhere_at_the_same_moments_is_named_and_not_used():
+    whole = with_gap_filled_by(east_m=4000, only_gap=False)
+    said = said_by(whole)
+    assert re.search(r"(import|phone) was (399\d|400\d) m away from", said["tracks_apart"])
+    leader = "import" if "track of import is used" in said["tracks_apart"] else "phone"
+    alone = replace(whole, breadcrumbs=tuple(b for b in whole.breadcrumbs if b.device == leader))
+    assert analyze(whole).result.distance == analyze(alone).result.distance
+
+
+def test_a_phone_in_the_same_car_is_not_told_to_be_elsewhere():
+    assert "tracks_apart" not in said_by(with_gap_filled_by(only_gap=False))
+    assert "tracks_apart" not in said_by(both(()))
+
+
+def test_the_leading_track_is_not_told_as_unused():
+    assert "not used" not in said_by(with_gap_filled_by())["track_chosen"]

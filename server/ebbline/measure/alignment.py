@@ -42,10 +42,10 @@ def align(fixes: Fixes, leader: Track) -> Alignment | None:
     Along the track a shift of dt moves a fix by speed times dt, so each fix gives a shift; a
     line through them (robust, by medians of deviations) gives offset and drift.
     """
-    coarse_s = _coarse_shift_s(fixes, leader)
-    if coarse_s is None:
+    coarse = coarse_shift(fixes, leader, _LEAST_FIXES)
+    if coarse is None:
         return None
-    offset_s, drift, middle_s = coarse_s, 0.0, float(np.mean(fixes.t_s))
+    offset_s, drift, middle_s = coarse[0], 0.0, float(np.mean(fixes.t_s))
     position_m = np.column_stack(leader.plane.forward(fixes.lat, fixes.lon))
     weight = np.zeros(fixes.t_s.size)
     left_s = weight
@@ -90,15 +90,17 @@ def disagreement(device: str, alignment: Alignment, declared_sd_s: float) -> Fin
     )
 
 
-def _coarse_shift_s(fixes: Fixes, leader: Track) -> float | None:
-    """The whole-second shift with the least typical distance to the leader's track.
+def coarse_shift(fixes: Fixes, leader: Track, least: int) -> tuple[float, float] | None:
+    """The whole-second shift with the least typical distance to the leader's track, and both.
+
+    None with fewer than ``least`` fixes that may be at the same time.
 
     On a course driven lap after lap a whole lap's shift fits as well; the least shift is taken.
     """
     common = np.flatnonzero(
         (fixes.t_s > leader.t_s[0] - SEARCH_S) & (fixes.t_s < leader.t_s[-1] + SEARCH_S)
     )
-    if common.size < _LEAST_FIXES:
+    if common.size < least:
         return None
     chosen = common[np.linspace(0, common.size - 1, min(_SAMPLE, common.size)).astype(int)]
     position_m = np.column_stack(leader.plane.forward(fixes.lat[chosen], fixes.lon[chosen]))
@@ -109,8 +111,9 @@ def _coarse_shift_s(fixes: Fixes, leader: Track) -> float | None:
             for s in shifts_s
         ]
     )
-    as_good = shifts_s[apart_m <= np.min(apart_m) + _AS_GOOD_M]
-    return float(as_good[np.argmin(np.abs(as_good))])
+    as_good = np.flatnonzero(apart_m <= np.min(apart_m) + _AS_GOOD_M)
+    best = as_good[np.argmin(np.abs(shifts_s[as_good]))]
+    return float(shifts_s[best]), float(apart_m[best])
 
 
 def _shift_of_each(

@@ -1,7 +1,7 @@
 """From all devices' breadcrumbs to one track and clocks that agree with it.
 
 The device whose fixes cover the most time leads. The clocks of others are put onto its track
-(``alignment``), and their fixes fill its gaps.
+(``alignment``), and their fixes fill its gaps where they can belong there (``belonging``).
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from ebbline.measure.alignment import align, disagreement
+from ebbline.measure.belonging import beside, in_reach, out_of_reach
 from ebbline.measure.clock import DeviceClock
 from ebbline.measure.fixes import Fixes, merge, prepare
 from ebbline.measure.gaps import gap_findings
@@ -36,13 +37,23 @@ def track_of(
     track = build(leader)
     filled: dict[str, int] = {}
     for other in candidates:
-        if other is leader:
+        if other.device == leader.device:
             continue
         clock, other, said = _aligned(other, track, clocks[other.device])
         findings += said
         clocks = {**clocks, other.device: clock}
-        leader, filled[other.device] = _fill_gaps(leader, other, track.gap)
+        filled[other.device] = 0
+        clock_s, apart = beside(other, track, leader, clock)
+        if apart is not None:
+            findings.append(apart)
+            continue
+        inside = _in_gaps(leader, other, track.gap)
+        reached, off_m = in_reach(other, inside, track, leader, clock_s)
+        if not np.all(reached[inside]):
+            findings.append(out_of_reach(other, inside & ~reached, off_m, leader.device))
+        filled[other.device] = int(np.count_nonzero(reached))
         if filled[other.device]:
+            leader = _joined(leader, other, reached)
             track = build(leader)
     if filled:
         findings.append(_chosen(leader.device, filled))
@@ -87,31 +98,30 @@ def _aligned(
     return replace(clock, correction=found.correction), moved, [problem]
 
 
-def _fill_gaps(leader: Fixes, other: Fixes, gap: BoolArray) -> tuple[Fixes, int]:
-    """The leader's fixes with another's put into its gaps, and how many were."""
+def _in_gaps(leader: Fixes, other: Fixes, gap: BoolArray) -> BoolArray:
+    """Which of another's fixes (n,) lie in the leader's gaps."""
     leg = np.searchsorted(leader.t_s, other.t_s, side="right") - 1
     within = np.clip(leg, 0, leader.t_s.size - 2)
     inside = (leg == within) & gap[within] & (other.t_s > leader.t_s[within] + _MARGIN_S)
-    inside &= other.t_s < leader.t_s[within + 1] - _MARGIN_S
-    if not np.any(inside):
-        return leader, 0
-    order = np.argsort(np.concatenate([leader.t_s, other.t_s[inside]]), kind="stable")
+    return np.asarray(inside & (other.t_s < leader.t_s[within + 1] - _MARGIN_S))
+
+
+def _joined(leader: Fixes, other: Fixes, chosen: BoolArray) -> Fixes:
+    """The leader's fixes with those chosen (n,) of another put between them."""
+    order = np.argsort(np.concatenate([leader.t_s, other.t_s[chosen]]), kind="stable")
 
     def both(name: str) -> FloatArray:
-        joined = np.concatenate([getattr(leader, name), getattr(other, name)[inside]])
+        joined = np.concatenate([getattr(leader, name), getattr(other, name)[chosen]])
         return np.asarray(joined[order])
 
-    return (
-        Fixes(
-            device=leader.device,
-            t_s=both("t_s"),
-            lat=both("lat"),
-            lon=both("lon"),
-            sigma_m=both("sigma_m"),
-            speed_mps=both("speed_mps"),
-            heading_deg=both("heading_deg"),
-        ),
-        int(np.count_nonzero(inside)),
+    return Fixes(
+        device=leader.device,
+        t_s=both("t_s"),
+        lat=both("lat"),
+        lon=both("lon"),
+        sigma_m=both("sigma_m"),
+        speed_mps=both("speed_mps"),
+        heading_deg=both("heading_deg"),
     )
 
 
