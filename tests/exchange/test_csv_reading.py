@@ -375,7 +375,8 @@ def test_a_proposal_reads_a_log_of_semicolons_and_decimal_commas() -> None:
         "soc": "sure",
         "": "unsure",
     }
-    assert any("discharge" in point for point in proposed.open)
+    (sign,) = (point for point in proposed.open if "out of the pack" in point)
+    assert sign.startswith("The sign of the current: do "), "in words, not by the mapping's keys"
 
 
 def test_a_proposal_finds_a_header_below_other_lines() -> None:

@@ -230,7 +230,7 @@ def _guess_time(
         else:
             entry |= {"format": "elapsed_s", "start": None}
             sure, because = UNSURE, "its numbers may be seconds since a start"
-            still_open.append("time.start: when the log began")
+            still_open.append("The start: when did the log begin?")
     else:
         needs_zone = True
         pattern, sure = _pattern(cells)
@@ -249,7 +249,7 @@ def _guess_time(
                 }
             )
         if pattern is None:
-            still_open.append(f"time.format: {cells[0]!r} has no form known here")
+            still_open.append(f"The form of the times: {cells[0]!r} has none known here.")
             sure, because = UNSURE, "its name"
         else:
             because = f"its cells look like {pattern}"
@@ -259,7 +259,7 @@ def _guess_time(
     if needs_zone:
         entry["zone"] = zone
         if zone is None:
-            still_open.append("time.zone: its cells say no offset")
+            still_open.append("The time zone: the times state no offset.")
     mapping["time"] = entry
     columns.append(
         {
@@ -323,7 +323,10 @@ def _guess_value(
         entry["discharge"] = "negative" if downs > ups else "positive"
         sure = UNSURE
         because += f"; most numbers are {entry['discharge']}, taken for driving, not for charging"
-        still_open.append(f"{use}.discharge: is {entry['discharge']} really out of the pack?")
+        still_open.append(
+            f"The sign of the {use}: do {entry['discharge']} numbers in {_shown(sample, column)!r} "
+            "mean that it flows out of the pack, as when driving?"
+        )
     mapping[use] = entry
     columns.append(
         {
