@@ -148,6 +148,7 @@ def _bound(track: Track, true_kwh: np.ndarray, at_s: float) -> EnergyBound:
     shown = round(float(np.interp(START_S + at_s, track.t_s, true_kwh - true_kwh[0])), 1)
     return EnergyBound(
         f"r{at_s:.0f}",
+        "trip_energy",
         Moment(START_S + at_s, 0.3),
         float(track.t_s[0]),
         0,

@@ -127,7 +127,10 @@ def test_readings_that_contradict_are_named_both(track):
     evidence = energy_bounds(readings, [RESET], float(track.t_s[0]), ours)
     settled, found = settle_contradictions(evidence, lambda t_s: 8e-4 * (t_s - START_S))
     assert "readings_contradict" in {finding.code for finding in found}
-    assert any("r200" in f.message and "r300" in f.message for f in found)
+    (said,) = (f for f in found if f.where == "readings r200 and r300")
+    assert said.message.startswith(
+        "“Trip energy” at 22:16:40 UTC says 0.85 to 0.95 kWh and “Trip energy” at 22:18:20 UTC"
+    )
     before, after = evidence.bounds[0], settled.bounds[0]
     assert after.high_kwh - after.low_kwh > before.high_kwh - before.low_kwh + 0.4
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from typing import Any
 
 import numpy as np
@@ -328,7 +329,9 @@ def test_a_display_that_shows_too_little_is_contradicted_by_name() -> None:
     assert not found.against_display.agrees
     assert found.against_display.ratio.value == pytest.approx(1 / 0.85, abs=0.04)
     (said,) = (f for f in of_log(analysis) if f.code == "power_log_disagrees")
-    assert "trip-6" in said.message
+    assert "trip-6" in said.where
+    assert "trip-" not in said.message
+    assert re.search(r"and “Trip energy” at \d\d:\d\d:\d\d UTC the log of", said.message)
 
 
 def test_a_current_of_the_wrong_sign_is_suspected_in_plain_words() -> None:
@@ -346,6 +349,8 @@ def test_one_reading_that_is_wrong_is_named_with_its_neighbour() -> None:
     analysis = a_session(log=dataclasses.replace(session_log, current_a=torn))
     (said,) = (f for f in of_log(analysis) if f.code == "power_log_contradicts_readings")
     assert said.where == "readings trip-3 and trip-4"
+    assert "trip-" not in said.message
+    assert said.message.startswith("Two neighbouring readings contradict the log of")
 
 
 def test_a_log_that_stops_early_gives_no_reserve_and_says_why() -> None:

@@ -168,7 +168,9 @@ def test_two_corrections_of_one_record_are_told():
     first = tap("zero_soc", 260, "one", corrects="zero_soc-250")
     second = tap("zero_soc", 270, "two", corrects="zero_soc-250")
     found = analyze(replace(RUN, events=(*EVENTS, first, second))).result
-    assert "corrected_twice" in codes(found)
+    (said,) = (f for f in found.findings if f.code == "corrected_twice")
+    assert said.message.startswith("“0 % shown” at 22:17:41 UTC and “0 % shown” at 22:17:51 UTC")
+    assert said.where == "record zero_soc-250, corrected by one and by two"
     assert holds(found.reserve.duration_s, 290.0)
 
 
@@ -332,7 +334,8 @@ def test_the_end_of_the_reserve_can_be_chosen():
     never = replace(RUN.protocol, reserve_end="standstill")
     fallen_back = analyze(replace(RUN, events=events, protocol=never)).result
     assert fallen_back.reserve.ends_at == "propulsion_off"
-    assert "other_end" in [finding.code for finding in fallen_back.findings]
+    (said,) = (f for f in fallen_back.findings if f.code == "other_end")
+    assert "“Standstill”, which was not noted; “Propulsion off” is used" in said.message
 
 
 def test_excluded_fixes_are_left_out_bridged_and_told():
@@ -348,3 +351,35 @@ def test_excluded_fixes_are_left_out_bridged_and_told():
 def test_fixes_excluded_of_another_device_change_nothing():
     other = replace(RUN, excluded=(Exclusion("tablet", 0.0, 4e12),))
     assert analyze(other).result.distance == analyze(RUN).result.distance
+
+
+def test_events_off_the_track_are_named_in_words_and_notes_not_at_all():
+    events = (
+        *EVENTS,
+        tap("plug_in", 2000, "3f0c2d5e-plug"),
+        tap("note", -300, "8e1b-tick"),
+        tap("note", 2100, "9a2c-log"),
+    )
+    found = analyze(replace(RUN, events=events)).result
+    (said,) = (f for f in found.findings if f.code == "events_off_track")
+    assert "“Plugged in” at 22:46:40 UTC" in said.message
+    assert "3f0c2d5e-plug" not in said.message
+    assert "Note" not in said.message
+    assert said.where == "events 3f0c2d5e-plug"
+
+
+def test_only_notes_off_the_track_are_no_finding():
+    events = (*EVENTS, tap("note", -300, "8e1b-tick"))
+    assert "events_off_track" not in codes(analyze(replace(RUN, events=events)).result)
+
+
+def test_an_event_in_a_gap_is_named_in_words_and_a_note_there_not_at_all():
+    (crumbs,) = RUN.breadcrumbs
+    kept = (crumbs.t_ms < (START_S + 130) * 1000) | (crumbs.t_ms > (START_S + 170) * 1000)
+    names = [name for name in Breadcrumbs.__slots__ if name != "device"]
+    thinned = Breadcrumbs(crumbs.device, *(getattr(crumbs, name)[kept] for name in names))
+    events = (*EVENTS, tap("note", 150, "no-gps"))
+    found = analyze(replace(RUN, breadcrumbs=(thinned,), events=events)).result
+    (said,) = (f for f in found.findings if f.code == "event_in_gap")
+    assert said.message.startswith("“Warning” at 22:15:50 UTC falls into a gap")
+    assert said.where == "event warning-150"

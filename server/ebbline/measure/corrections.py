@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeVar
 
+from ebbline.measure.naming import stamped
 from ebbline.records import Event, Finding, Reading
 
 _Record = TypeVar("_Record", Event, Reading)
@@ -35,9 +36,9 @@ def _current(records: Sequence[_Record]) -> tuple[list[_Record], list[Finding]]:
                 Finding(
                     "doubt",
                     "corrected_twice",
-                    f"{record.corrects} is corrected by {rival.id} and by {record.id}; the later "
+                    f"{stamped(rival)} and {stamped(record)} correct the same record; the later "
                     f"one counts.",
-                    f"record {record.corrects}",
+                    f"record {record.corrects}, corrected by {rival.id} and by {record.id}",
                 )
             )
         latest[record.corrects] = record

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from ebbline.measure.clock import Moment
+from ebbline.measure.naming import named, reading_name
 from ebbline.measure.units import factor
 from ebbline.records import Finding, Reading
 
@@ -45,12 +46,17 @@ class EnergyBound:
     """
 
     reading_id: str
+    quantity: str
     moment: Moment
     since_s: float
     origin: int
     low_kwh: float
     high_kwh: float
     noise_kwh: float
+
+    def named(self) -> str:
+        """The reading in words, with its time."""
+        return named(reading_name(self.quantity), self.moment.t_s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +114,7 @@ def energy_bounds(
         bounds.append(
             EnergyBound(
                 reading_id=timed.reading.id,
+                quantity=timed.reading.quantity,
                 moment=timed.moment,
                 since_s=since_s,
                 origin=0 if before else 1,
@@ -153,8 +160,8 @@ def _contradiction(earlier: EnergyBound, later: EnergyBound, *, fell: bool) -> F
     return Finding(
         "doubt",
         "readings_contradict",
-        f"Reading {earlier.reading_id} says {earlier.low_kwh:.2f} to {earlier.high_kwh:.2f} kWh "
-        f"and reading {later.reading_id}, {later.moment.t_s - earlier.moment.t_s:.0f} s later, "
+        f"{earlier.named()} says {earlier.low_kwh:.2f} to {earlier.high_kwh:.2f} kWh "
+        f"and {later.named()}, {later.moment.t_s - earlier.moment.t_s:.0f} s later, "
         f"{later.low_kwh:.2f} to {later.high_kwh:.2f} kWh: "
         + ("so little can't have been used." if fell else "no car uses that much.")
         + " Check both; until then both count for less.",

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from ebbline.measure import quantity
+from ebbline.measure.naming import event_name, named
 from ebbline.measure.reserve import Span
-from ebbline.measure.run import PlacedMoments, Run
+from ebbline.measure.run import PlacedMoments, Run, TimedEvent
 from ebbline.records import Finding, Quantity, TimelineEntry
 
 
@@ -61,21 +62,20 @@ def _findings(run: Run) -> list[Finding]:
     if run.track is None or not run.events:
         return []
     track = run.track
-    at_s = np.array([timed.moment.t_s for timed in run.events])
+    # a note reports nothing of the car: ticks of the checklist, what the phone says of itself
+    events = [timed for timed in run.events if timed.event.kind != "note"]
+    at_s = np.array([timed.moment.t_s for timed in events])
     placed = track.covers(at_s)
     findings = []
-    if not np.all(placed):
-        lost = ", ".join(
-            f"{timed.event.kind} ({timed.event.id})"
-            for timed, on_track in zip(run.events, placed, strict=True)
-            if not on_track
-        )
+    lost = [timed for timed, on_track in zip(events, placed, strict=True) if not on_track]
+    if lost:
         findings.append(
             Finding(
                 "doubt",
                 "events_off_track",
-                f"The positions don't reach these events, so they have no distance: {lost}.",
-                "timeline",
+                "The positions don't reach these events, so they have no distance: "
+                f"{', '.join(_named(timed) for timed in lost)}.",
+                f"events {', '.join(timed.event.id for timed in lost)}",
             )
         )
     bridged = track.gap[track.leg_at(at_s)] & placed & (track.speed_at(at_s) > 0.5)
@@ -83,10 +83,14 @@ def _findings(run: Run) -> list[Finding]:
         Finding(
             "doubt",
             "event_in_gap",
-            f"{timed.event.kind} falls into a gap in the positions; its distance is bridged.",
+            f"{_named(timed)} falls into a gap in the positions; its distance is bridged.",
             f"event {timed.event.id}",
         )
-        for timed, in_gap in zip(run.events, bridged, strict=True)
+        for timed, in_gap in zip(events, bridged, strict=True)
         if in_gap
     ]
     return findings
+
+
+def _named(timed: TimedEvent) -> str:
+    return named(event_name(timed.event.kind), timed.moment.t_s)

@@ -362,7 +362,7 @@ def _against_display(
             Finding(
                 "doubt",
                 "power_log_disagrees",
-                f"Between readings {longest[0].reading_id} and {longest[-1].reading_id} the log of "
+                f"Between {longest[0].named()} and {longest[-1].named()} the log of "
                 f"{curve.device} counts {logged.value:.2f} kWh and the display "
                 f"{shown.value:.2f} kWh. "
                 + (
@@ -371,7 +371,8 @@ def _against_display(
                     else "The difference is more than both doubts allow: check the log's scale and "
                     "clock, and what the display leaves out."
                 ),
-                "power_log.against_display",
+                f"power_log.against_display, readings {longest[0].reading_id} and "
+                f"{longest[-1].reading_id}",
             )
         )
     return AgainstDisplay(ratio, agrees), findings
@@ -386,7 +387,7 @@ def _runs(
     runs: dict[float, list[EnergyBound]] = {}
     for reset in resets:
         if curve.covers(reset.t_s):
-            at_reset = EnergyBound("at the reset", reset, reset.t_s, 0, 0.0, 0.0, 0.0)
+            at_reset = EnergyBound("at the reset", "trip_reset", reset, reset.t_s, 0, 0.0, 0.0, 0.0)
             runs[reset.t_s] = [at_reset]
     for bound in evidence.bounds:
         if curve.covers(bound.moment.t_s):
@@ -423,10 +424,16 @@ def _contradictions(curve: LogCurve, run: list[EnergyBound]) -> list[Finding]:
         Finding(
             "doubt",
             "power_log_contradicts_readings",
-            f"{count} pairs of neighbouring readings contradict the log of {curve.device}; the "
-            f"worst, {first.reading_id} and {last.reading_id}, says "
-            f"{last.low_kwh - first.high_kwh:.2f} to {last.high_kwh - first.low_kwh:.2f} kWh where "
-            f"the log counts {logged.value:.2f} kWh.",
+            f"{_pairs(count)} the log of {curve.device}: between {first.named()} and "
+            f"{last.named()} the display says {last.low_kwh - first.high_kwh:.2f} to "
+            f"{last.high_kwh - first.low_kwh:.2f} kWh where the log counts {logged.value:.2f} kWh"
+            f"{', the worst of them' if count > 1 else ''}.",
             f"readings {first.reading_id} and {last.reading_id}",
         )
     ]
+
+
+def _pairs(count: int) -> str:
+    if count == 1:
+        return "Two neighbouring readings contradict"
+    return f"{count} pairs of neighbouring readings contradict"

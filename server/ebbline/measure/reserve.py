@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from ebbline.measure import quantity
 from ebbline.measure.clock import Moment
+from ebbline.measure.naming import event_name
 from ebbline.measure.run import Run, TimedEvent
 from ebbline.records import (
     Finding,
@@ -157,8 +158,8 @@ def _say(span: Span, protocol: Protocol) -> list[Finding]:
             Finding(
                 "doubt",
                 "other_zero",
-                f"The protocol takes zero at {protocol.zero_basis}, which was not noted; "
-                f"{span.zero_basis} is used.",
+                f"The protocol takes zero at {_quoted(protocol.zero_basis)}, which was not noted; "
+                f"{_quoted(span.zero_basis)} is used.",
                 "protocol.zero_basis",
             )
         )
@@ -167,9 +168,14 @@ def _say(span: Span, protocol: Protocol) -> list[Finding]:
             Finding(
                 "doubt",
                 "other_end",
-                f"The protocol ends the reserve at {protocol.reserve_end}, which was not noted; "
-                f"{span.end.event.kind} is used.",
+                f"The protocol ends the reserve at {_quoted(protocol.reserve_end)}, which was not "
+                f"noted; {_quoted(span.end.event.kind)} is used.",
                 "protocol.reserve_end",
             )
         )
     return findings
+
+
+def _quoted(kind: str | None) -> str:
+    """What zero or end goes by, in words."""
+    return "a chosen moment" if kind == "moment" else f"\u201c{event_name(kind or '')}\u201d"

@@ -22,6 +22,7 @@ from ebbline.measure.grade import altitudes_of, grade_at
 from ebbline.measure.ladder import entries_of
 from ebbline.measure.laps import Laps, check_laps, disagreement, find_laps, lap_entries, ruler_of
 from ebbline.measure.limits import GradeAt, limits_of
+from ebbline.measure.naming import stamped
 from ebbline.measure.noting import as_late_as_they_were
 from ebbline.measure.power_log import choose_log, logged_energy
 from ebbline.measure.recharge import recharge_of
@@ -194,7 +195,7 @@ def _resets(events: tuple[TimedEvent, ...]) -> list[Moment]:
 
 def _ambiguous(records: Sequence[Event | Reading], clocks: dict[str, DeviceClock]) -> list[Finding]:
     """One finding for all taps and readings at times their clock went over twice."""
-    doubtful = [r.id for r in records if clocks[r.device].ambiguity_s(r.t_ms, r.page) > 0]
+    doubtful = [r for r in records if clocks[r.device].ambiguity_s(r.t_ms, r.page) > 0]
     if not doubtful:
         return []
     return [
@@ -202,9 +203,10 @@ def _ambiguous(records: Sequence[Event | Reading], clocks: dict[str, DeviceClock
             "error",
             "moments_ambiguous",
             f"A clock was set back while recording, and {len(doubtful)} taps or readings bear "
-            f"times that it showed twice: {', '.join(doubtful)}. They are placed midway, with "
-            f"both times in their intervals; correct them to the right one.",
-            "events and readings",
+            f"times that it showed twice: {', '.join(stamped(record) for record in doubtful)}. "
+            f"They are placed midway, with both times in their intervals; correct them to the "
+            f"right one.",
+            f"events and readings {', '.join(record.id for record in doubtful)}",
         )
     ]
 
