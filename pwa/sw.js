@@ -40,7 +40,6 @@ const FILES = [
   "/capture/pairing.js",
   "/capture/persistence.js",
   "/capture/phone-state.js",
-  "/capture/photo-outbox.js",
   "/capture/photo-keeper.js",
   "/capture/prefs.js",
   "/capture/reading-advice.js",
@@ -78,7 +77,7 @@ const FILES = [
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "ff032ccb01a5";
+const VERSION = "85242c050b4b";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

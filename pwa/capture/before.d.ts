@@ -86,7 +86,7 @@ export interface SessionsParts {
   onPhone: SessionCard[];
   create: () => void;
   checkLap: () => void;
-  open: (id: string) => void;
+  open: (card: SessionCard) => void;
   exportFile: (id: string) => void;
   openMenu: () => void;
 }
@@ -111,5 +111,7 @@ export interface EntranceParts {
   sendSoon: () => void;
   openMenu: () => void;
   openRun: (id: string) => Promise<void>;
+  /** of a session that is not being driven */
+  openLog: (id: string) => Promise<void>;
   exportFile: (id: string) => Promise<void>;
 }

@@ -3,20 +3,19 @@
  * The checklist's ticks as records: each with its time and place, taken back by another record,
  * never overwritten. They are notes of the phone's own log, so that they travel like any event.
  */
-import { startRecorder } from "./recorder.js";
+import { parkedRecorder } from "./recorder.js";
 
 /** @typedef {import("./view-checklist.js").Item} Item */
 
 /** @param {import("./before").ChecklistLogParts} parts */
 export async function openChecklistLog({ store, session, device, newId, stamp, here, onChange }) {
-  const rows = await store.records(session);
-  const recorder = startRecorder({ store, session, device, rows, newId, stamp, alongM: () => null, onChange });
+  const recorder = await parkedRecorder({ store, session, device, newId, stamp, onChange });
   return {
     /** Items that stand ticked on this phone. */
     ticked() {
       /** @type {Set<string>} */
       const ticked = new Set();
-      for (const { doc } of rows) {
+      for (const { doc } of recorder.rows()) {
         if (doc.log !== "checklist" || doc.device !== device) continue;
         if (doc.checklist.ticked) ticked.add(doc.checklist.item);
         else ticked.delete(doc.checklist.item);

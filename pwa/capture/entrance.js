@@ -3,14 +3,16 @@
 import { openChecklistLog } from "./checklist.js";
 import { knownCourses, rememberCourse } from "./courses.js";
 import { aboutSetup, editSetup, makeSetup, purposeOf, startingValues, valuesOf, withDevice } from "./setup.js";
+import { showSheet } from "./sheet.js";
 import { createChecklistView } from "./view-checklist.js";
 import { createSessionsView } from "./view-sessions.js";
+import { action } from "./view-settings.js";
 import { createSetupView } from "./view-setup.js";
 
 /** @param {import("./before").EntranceParts} parts */
 export function createEntrance({
   store, request, clock, newId, device, units, geolocation, timeZone, newVersion, show, tell, changed, sendSoon,
-  openMenu, openRun, exportFile,
+  openMenu, openRun, openLog, exportFile,
 }) {
   async function openSessions() {
     const rows = await store.sessions();
@@ -31,7 +33,7 @@ export function createEntrance({
       onPhone,
       create: () => void openSetup("run"),
       checkLap: () => void openSetup("lap_check"),
-      open: (id) => void openChecklist(id),
+      open: ({ id, title }) => rows.find((row) => row.id === id)?.accepted ? offerLog(id, title) : void openChecklist(id),
       exportFile: (id) => void exportFile(id),
       openMenu,
     });
@@ -50,6 +52,14 @@ export function createEntrance({
     } catch {
       // no server in reach: sessions of this phone are what there is
     }
+  }
+
+  /** It was driven: what is wanted of it now is rarely another drive. @param {string} id @param {string} title */
+  function offerLog(id, title) {
+    showSheet(title, [
+      action("Log", "what was recorded", () => void openLog(id)),
+      action("Go on recording", "the cautions first", () => void openChecklist(id)),
+    ]);
   }
 
   /** @param {import("./setup.js").Purpose} purpose */

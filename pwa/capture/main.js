@@ -17,6 +17,7 @@ import { persistence } from "./persistence.js";
 import { stateCells, stateLines } from "./phone-state.js";
 import { createPhotoKeeper } from "./photo-keeper.js";
 import { openPrefs } from "./prefs.js";
+import { parkedRecorder } from "./recorder.js";
 import { fixesOf, startRun } from "./run.js";
 import { purposeOf } from "./setup.js";
 import { closeSheet, showSheet } from "./sheet.js";
@@ -103,7 +104,7 @@ const menuSettings = () => settings({
 });
 
 const { openSessions, openEdit, openChecklist } = createEntrance({
-  store, request, clock, newId, show, tell, openRun, exportFile,
+  store, request, clock, newId, show, tell, openRun, openLog: openParkedLog, exportFile,
   device: () => device,
   units: () => units,
   geolocation: navigator.geolocation,
@@ -230,10 +231,17 @@ const openRunLog = (id, recorder) => void openLog({
   recorder,
   stored: () => store.records(id),
   pictures: () => store.photos(id),
-  confirm: (record) => drive?.confirm(record),
-  withdrawn: (record) => drive?.announce("stored", `Taken back · ${recordName(record)}`),
-  fail: (error) => drive?.fail(error),
+  confirm: (record) => drive ? drive.confirm(record) : void openParkedLog(id),
+  withdrawn: (record) => drive ? drive.announce("stored", `Taken back · ${recordName(record)}`) : void openParkedLog(id),
+  fail: (error) => drive ? drive.fail(error) : tell("NOT STORED. Free some space on the phone and try again."),
 });
+
+/** @param {string} id */
+async function openParkedLog(id) {
+  openRunLog(id, await parkedRecorder({
+    store, session: id, device, newId, stamp: () => clock.stamp(), onChange: () => outbox.soon(),
+  }));
+}
 
 /**
  * One tab watches the position; another that opens the same run waits for it to go.

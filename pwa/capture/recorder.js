@@ -12,6 +12,10 @@ import { standing } from "./evidence.js";
 /** @typedef {import("./recording").ReadingInput} ReadingInput */
 /** @typedef {import("./recording").Recorder} Recorder */
 
+/** Of a session that is not being driven. @param {Omit<import("./recording").RecorderParts, "rows" | "alongM">} parts */
+export const parkedRecorder = async (parts) =>
+  startRecorder({ ...parts, rows: await parts.store.records(parts.session), alongM: () => null });
+
 /** @param {import("./recording").RecorderParts} parts */
 export function startRecorder({ store, session, device, rows, newId, stamp, alongM, onChange }) {
   /** @type {RecordRow[]} refused by the storage: kept in memory and tried again */

@@ -19,7 +19,7 @@ export function createSessionsView({ onPhone, create, checkLap, open, exportFile
   const item = (card) => {
     const go = h("button", { class: "card-main", "data-session": card.id },
       h("b", {}, card.title), h("span", {}, card.about));
-    onTap(go, () => open(card.id));
+    onTap(go, () => open(card));
     const file = h("button", { class: "quiet", "aria-label": `Save ${card.title} as a file` }, "File");
     onTap(file, () => exportFile(card.id));
     return h("li", { class: "card" }, go,

@@ -420,6 +420,7 @@ def test_a_server_set_up_anew_gets_what_the_old_one_held(
     # again to the checklist, as on another day: the set-up is what is sent first
     end_recording(phone)
     phone.page.locator(".card-main").first.tap()
+    phone.page.get_by_role("button", name="Go on recording").tap()
     phone.page.wait_for_selector("main.checklist")
     phone.page.locator("[data-action=start]").tap()
     phone.page.wait_for_selector("main.drive")

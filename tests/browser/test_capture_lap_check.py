@@ -314,6 +314,7 @@ def test_a_lap_can_be_checked_first_in_the_session_of_the_run(phone: Phone) -> N
     page.get_by_role("button", name="End recording").tap()
     page.get_by_role("button", name="End it").tap()
     page.locator(".card-main").first.tap()
+    page.get_by_role("button", name="Go on recording").tap()
     page.tap("[data-action=start]")
     page.wait_for_selector("main.drive:not(.lap-check)")
     assert len(phone.stored()["sessions"]) == 1

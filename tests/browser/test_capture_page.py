@@ -515,6 +515,7 @@ def test_a_new_version_waits_for_a_yes(
     page.wait_for_selector(".version button", state="detached")
     page.wait_for_selector("main.sessions")
     page.locator(".card-main").first.tap()
+    page.get_by_role("button", name="Go on recording").tap()
     assert page.locator("main.checklist h1").inner_text() == "Before the newer drive"
 
 

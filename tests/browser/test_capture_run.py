@@ -198,6 +198,39 @@ def test_every_tick_is_kept_with_its_time_and_place_and_none_is_overwritten(
     assert len({note["id"] for note in notes}) == len(notes) == len(boxes) + 3
 
 
+def test_a_session_that_was_driven_offers_its_log_first(phone: Phone) -> None:
+    phone.drive()
+    for key, name in (("zero_soc", "0 % shown"), ("trip_reset", "Trip reset")):
+        phone.press(key)
+        phone.wait_stored(name)
+    page = phone.page
+    page.locator(".bar button", has_text="Menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    page.get_by_role("button", name="End it").tap()
+    page.wait_for_selector("main.sessions")
+    page.locator(".card-main").first.tap()
+    assert page.locator(".sheet .key > span").all_inner_texts() == ["Log", "Go on recording"]
+    assert page.locator(".sheet h2").inner_text() == "Evening run"
+    page.get_by_role("button", name="Log").tap()
+
+    # as while driving, a slip can be taken back and a word be added
+    page.locator(".log button", has_text="Trip reset").tap()
+    page.get_by_role("button", name="Take it back").tap()
+    page.locator(".log s", has_text="Trip reset").wait_for()
+    page.locator(".log button", has_text="0 % shown").tap()
+    page.fill("#detail-text", "seen late")
+    page.get_by_role("button", name="Store the words").tap()
+    page.locator(".log button", has_text="0 % shown: seen late").wait_for()
+    phone.wait_synced()
+    assert [tap["corrects"] is None for tap in phone.taps()] == [True, True, False, False]
+
+    page.locator(".cross").tap()
+    assert page.locator("main.sessions").is_visible()
+    page.locator(".card-main").first.tap()
+    page.get_by_role("button", name="Go on recording").tap()
+    page.wait_for_selector("main.checklist")
+
+
 def test_a_setup_is_remembered_and_can_be_changed_as_a_new_revision(
     phone: Phone, server_says: Callable[[str], Any]
 ) -> None:
