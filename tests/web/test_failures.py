@@ -68,6 +68,26 @@ def test_a_session_that_cannot_be_analysed_does_not_take_the_list_with_it(
     assert client.get(f"/api/sessions/{ID}/file").json == a_document()
 
 
+def test_what_failed_is_tried_again_only_when_something_was_added(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tried = []
+
+    def fail(session: Session) -> Analysis:
+        tried.append(session.id)
+        raise ValueError("singular")
+
+    monkeypatch.setattr(timeline, "analyze", fail)
+    assert client.post("/api/sessions/import", json=a_document()).status_code == 201
+    for _ in range(2):
+        (line,) = client.get("/api/sessions").json["sessions"]
+        assert "singular" in line["failure"]
+    assert tried == [ID], "a list that tries it anew never comes to the sessions behind it"
+    client.post(f"/api/sessions/{ID}/records", json={"device": "phone-1", "events": [EVENT]})
+    client.get("/api/sessions")
+    assert tried == [ID, ID]
+
+
 @pytest.fixture
 def impatient(monkeypatch: pytest.MonkeyPatch, sqlite_url: str, tmp_path: Path) -> Iterator[Flask]:
     """The application with little patience for another writer."""

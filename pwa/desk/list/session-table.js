@@ -32,7 +32,7 @@ function outcomeOf(row) {
 export function sessionTable(rows, units, { onArchive, onNext }) {
   return el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Sessions, table" },
     el("table", { class: "figures sessions" },
-      el("caption", { class: "visually-hidden" }, "Sessions, newest first; figures with 95 % intervals"),
+      el("caption", { class: "visually-hidden" }, "Sessions: those not begun yet, then the latest start first; figures with 95 % intervals"),
       el("thead", {}, el("tr", {},
         ...["Session", "Course", "Outcome", "Driven past zero", "Energy past zero", "Record"].map((head, i) =>
           el("th", i === 5 ? { scope: "colgroup", colspan: 3 } : { scope: "col", class: i < 3 ? "words" : null }, head)),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
+from weakref import WeakKeyDictionary
 
 import orjson
 from sqlalchemy import select
@@ -24,6 +25,9 @@ from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow, SessionRow
 EVERY = Wanted()
 _log = logging.getLogger(__name__)
 
+# By database and session, the additions that an analysis failed on, and why: a list that tried them
+# anew each time would never come to the sessions behind them.
+_failed: WeakKeyDictionary[object, dict[UUID, tuple[int, str]]] = WeakKeyDictionary()
 _NOT_BEGUN = datetime.max.replace(tzinfo=UTC)
 ANALYSE_FOR_S = 2.0  # a list must come while its reader waits; the next call does the rest
 
@@ -175,13 +179,21 @@ def _result(
 ) -> tuple[dict[str, Any] | None, str | None]:
     """The result, or why there can't be one; neither when it would have to be computed first."""
     held = results.cached(db_session, session_id, engine())
-    if held is None and compute:
+    if held is None:
+        additions = sessions.find(db_session, session_id).additions
+        failed = _failed.setdefault(db_session.get_bind(), {})
+        failed_at, why = failed.get(session_id, (None, None))
+        if failed_at == additions:
+            return None, why
+        if not compute:
+            return None, None
         try:
             held = result_of(db_session, session_id)
         except MeasureError as error:
             _log.warning("session %s could not be analysed", session_id, exc_info=True)
+            failed[session_id] = (additions, str(error))
             return None, str(error)
-    return None if held is None else orjson.loads(held), None
+    return orjson.loads(held), None
 
 
 def _start(setup: dict[str, Any]) -> datetime:
