@@ -30,7 +30,12 @@ export function setupDifferences(before, after, clock) {
   const [was, now] = [leaves(before, clock), leaves(after, clock)];
   return [...new Set([...was.keys(), ...now.keys()])]
     .filter((path) => was.get(path) !== now.get(path) && !path.startsWith("revised."))
-    .map((path) => [nameOf(path), was.get(path) ?? "not stated", now.get(path) ?? "not stated"]);
+    .map((path) => [nameOf(path), was.get(path) ?? absent(path), now.get(path) ?? absent(path)]);
+}
+
+/** @param {string} path */
+function absent(path) {
+  return path === "excluded" ? "none" : "not stated";
 }
 
 /** @param {string} path "protocol.zero_basis" */
