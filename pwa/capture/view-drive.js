@@ -250,8 +250,8 @@ export function createDriveView(parts) {
   function fail(error) {
     const full = error instanceof DOMException && error.name === "QuotaExceededError";
     announce("failed", full
-      ? "NOT STORED: this phone's storage is full. Kept in memory; free some space, keep the page open."
-      : "NOT STORED yet. Kept in memory; trying again. Keep the page open.");
+      ? "NOT STORED: storage is full. Free some; keep this page open."
+      : "NOT STORED yet: trying again. Keep this page open.");
     signal("failed");
   }
 

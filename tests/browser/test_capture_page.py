@@ -238,6 +238,35 @@ def test_the_strip_shows_every_state_in_full(
     assert cut == []
 
 
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (360, 640), (740, 360)])
+def test_the_line_cuts_off_none_of_the_pages_own_words(
+    new_phone: Callable[..., Phone], width: int, height: int
+) -> None:
+    """A gap with a long cause, a full storage, a name with a long detail."""
+    phone = new_phone(width, height)
+    phone.drive()
+    source = (PWA / "capture" / "view-drive.js").read_text()
+    failures = re.findall(r'"(NOT STORED[^"]+|Not recorded[^"]+)"', source)
+    assert len(failures) == 3
+    for tone, words in [
+        *(("failed", one) for one in failures),
+        ("taken", "No GPS for 12:08: the page was closed or reloaded"),
+        ("stored", "Stored 17:15:31 · picture with Power available 120\u00a0kW"),
+        ("stored", "Taken back · Warning: Power reduced"),
+    ]:
+        cut_px = phone.page.evaluate(
+            """([tone, words]) => {
+              const said = document.querySelector(".said");
+              said.parentElement.dataset.tone = tone;
+              said.textContent = words;
+              const inside = said.parentElement.clientHeight;
+              return Math.max(said.scrollHeight - said.clientHeight, said.scrollHeight - inside);
+            }""",
+            [tone, words],
+        )
+        assert cut_px <= 0, words
+
+
 def test_the_drive_page_neither_scrolls_nor_zooms(phone: Phone) -> None:
     phone.drive()
     state = phone.page.evaluate("""() => {
