@@ -137,7 +137,9 @@ def test_the_list_shows_what_was_recorded_and_what_it_means(
     for number, name in enumerate(names):
         content = (SAMPLES / f"{name}.ebbline.json").read_bytes()
         sessions.import_file(db_session, folder, content, T_MS + 1000 + number)
-    shut_down, full, small = sessions.list_sessions(db_session)
+    listed = sessions.list_sessions(db_session)
+    (small,) = (overview for overview in listed if overview.id == SESSION_ID)
+    shut_down, full = (overview for overview in listed if overview is not small)
     assert (full.outcome, shut_down.outcome) == ("past zero", "before zero")
     result = json.loads(sessions.result_of(db_session, full.id))
     assert full.reserve_distance_m == result["reserve"]["distance_m"] is not None
@@ -151,7 +153,6 @@ def test_the_list_shows_what_was_recorded_and_what_it_means(
     assert full.reading_count == len(document["readings"])
     assert full.fix_count == sum(len(entry["seq"]) for entry in document["breadcrumbs"])
     assert small.updated_at == "2026-03-02T14:00:00+00:00"
-    assert small.id == SESSION_ID
 
 
 def test_the_list_does_not_wait_for_more_than_its_time(

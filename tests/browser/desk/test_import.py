@@ -122,7 +122,9 @@ def a_log_is_read_only_by_a_mapping_that_somebody_looked_at(
     page.locator(".mapping").wait_for()
     take = page.get_by_role("button", name="Bring it in")
     assert take.is_disabled()
-    assert "is positive really out of the pack?" in text_of(page.locator(".mapping-open"))
+    assert "do positive numbers in 'Strom' mean that it flows out of the pack" in text_of(
+        page.locator(".mapping-open")
+    )
     found = Axe().run(page, {"include": [["#import"]]})
     assert found.violations_count == 0, found.generate_report()
 
