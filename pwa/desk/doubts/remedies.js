@@ -39,6 +39,8 @@ const BY_CODE = {
   events_off_track: (_, ways) => [to("Bring in another track", ways.bringIn), to("See the events", () => ways.section("ladder"))],
   clock_set: (_, ways) => [to("See the events after it", () => ways.section("ladder"))],
   clock_by_track: (_, ways) => [to("State the clock\u2019s offset", () => ways.choose("clock"))],
+  fixes_out_of_reach: (_, ways) => elsewhere(ways),
+  tracks_apart: (_, ways) => elsewhere(ways),
   moments_ambiguous: (_, ways) => [to("Check the events\u2019 moments", () => ways.section("ladder"))],
   no_zero: (_, ways) => [to("Add \u201c0 % shown\u201d", () => ways.addEvent("zero_soc", null)), to("Choose a moment as zero", () => ways.choose("zero_moment"))],
   other_zero: (_, ways) => [to("Choose the zero", () => ways.choose("zero_soc"))],
@@ -84,6 +86,11 @@ export function remediesFor(finding, model, ways) {
 /** @param {string} words @param {() => void} act @returns {Remedy} */
 function to(words, act) {
   return { words, act };
+}
+
+/** @param {Ways} ways */
+function elsewhere(ways) {
+  return [to("Leave its fixes out", () => ways.choose("excluded")), to("State the clock\u2019s offset", () => ways.choose("clock"))];
 }
 
 /** @param {Model} model @param {Ways} ways @param {string} quantity @param {string} words */
