@@ -117,3 +117,19 @@ def test_a_checked_lap_that_this_track_contradicts_is_not_used(track):
     wrong = Course(checked_lap=CheckedLap(2050.0, 1.0), gate=gate())
     laps, _ = find_laps(track, wrong)
     assert ruler_of(laps, wrong) is None
+
+
+def test_days_of_laps_are_ruled_by_two_hundred_of_them():
+    """300 laps, each 2000 m: more laps would only repeat the survey's own doubt."""
+    long_run = build(fixes(oval(300 * LAPS_S), seed=3))
+    surveyed = Course(surveyed_lap_m=2000.0, surveyed_lap_sd_m=0.5, closed=True, gate=gate())
+    laps, _ = find_laps(long_run, surveyed)
+    ruler = ruler_of(laps, surveyed)
+    assert laps.plain.size > 290
+    assert ruler.lap_of.shape == (200, 2)
+    assert ruler.gate_s[ruler.lap_of[0, 0]] == laps.gate_s[laps.plain[0]]
+    assert ruler.gate_s[ruler.lap_of[-1, 1]] == laps.gate_s[laps.plain[-1] + 1]
+    assert np.all(np.diff(ruler.gate_s[ruler.lap_of], axis=1) < 1.1 * LAPS_S)
+    first, last = laps.gate_s[[1, -1]]
+    ruled_m, sd_m = distances_at(long_run, np.array([first, last]), ruler).between(0, 1)
+    assert abs(ruled_m - 2000.0 * (laps.gate_s.size - 2)) < 2.5 * sd_m

@@ -16,6 +16,9 @@ from ebbline.measure.run import Run
 from ebbline.measure.track import Track
 from ebbline.records import Course, Finding, FloatArray, IntArray, Lap, LapCheck
 
+# Laps spread over the run that serve as its ruler: the survey's own doubt, which all share, is then
+# all that is left, and days of laps take no more work than hours.
+_MOST_RULED = 200
 _WHOLE_LAP = 0.03  # a lap off the usual length by more than this share isn't a plain one
 USUAL_SURVEY_SD_M = 1.0  # when the survey states no uncertainty (common practice, no source)
 
@@ -169,9 +172,12 @@ def ruler_of(laps: Laps | None, course: Course) -> Ruler | None:
         return None
     if not _agrees(*_mean_lap(laps), known):
         return None
+    some = np.unique(np.linspace(0, laps.plain.size - 1, _MOST_RULED).round().astype(int))
+    plain = laps.plain[some]
+    gates, lap_of = np.unique(np.column_stack([plain, plain + 1]), return_inverse=True)
     return Ruler(
-        gate_s=laps.gate_s,
-        lap_of=np.column_stack([laps.plain, laps.plain + 1]),
+        gate_s=laps.gate_s[gates],
+        lap_of=lap_of.reshape(-1, 2),
         lap_m=known.length_m,
         lap_sd_m=known.sd_m,
         crossing_sd_m=laps.ruler_sd_m,

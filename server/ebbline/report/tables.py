@@ -77,7 +77,8 @@ def limits(subject: Subject) -> Table | None:
          ("From the pack", "power")],
     )  # fmt: skip
     return Table("The speed the car settled at with the throttle floored, and the power that speed "
-                 "takes: up the grade, or on level ground where no grade is known.", columns, tuple(rows))  # fmt: skip
+                 "takes: up the grade, or on level ground where no grade is known.",
+                 columns, tuple(rows))  # fmt: skip
 
 
 def recharge_to(subject: Subject) -> Table | None:
