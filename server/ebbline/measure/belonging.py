@@ -22,7 +22,7 @@ from ebbline.records import BoolArray, Finding, FloatArray
 _FASTER = 1.5
 _FASTER_MPS = 10.0
 _BESIDE_M = 30.0  # two receivers in one car, in places that are bad for both
-_MOST_CLAIMED_M = 500.0  # a fix that claims less than this to be sure of says nothing of a car
+_MOST_CLAIMED_M = 500.0  # one that claims to be worse than this is not given more room
 _FEW = 0.1  # with more than this share out of reach in a gap, the rest there only seems in reach
 _LEAST_COMMON = 10  # fixes at the same moments, to say anything
 
