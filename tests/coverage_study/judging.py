@@ -142,7 +142,7 @@ def _at_the_wheels(document: dict[str, Any], simulated: Simulated) -> list[Row]:
     """Grade and power of each settled stretch of full throttle, against the mean over it."""
     world, found = simulated.world, []
     for limit in document["limits"]:
-        if limit["speed_mps"] is None or limit["wheels_kw"] is None:
+        if limit["speed_mps"] is None or limit["wheels_kw"] is None or limit["grade_pct"] is None:
             continue
         between_s = (np.array([limit["from_ms"], limit["to_ms"]]) - START_MS) / 1000
         t_s = np.linspace(between_s[0], between_s[1], 50)
