@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 
@@ -119,12 +120,12 @@ def analyze(session: Session) -> Analysis:
 
 
 def _grades(session: Session, clocks: dict[str, DeviceClock], track: Track | None) -> GradeAt:
-    altitudes = altitudes_of(session.breadcrumbs, clocks)
+    altitudes = cache(lambda: altitudes_of(session.breadcrumbs, clocks))  # once, if it is asked for
 
     def grade(from_s: float, to_s: float) -> Quantity | None:
         if track is None:
             return None
-        return grade_at(track, altitudes, session.course, from_s, to_s)
+        return grade_at(track, altitudes(), session.course, from_s, to_s)
 
     return grade
 
