@@ -271,8 +271,8 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     result = server_says(f"/sessions/{session}/result")
     kept = server_says(f"/sessions/{session}")["setup"]["course"]["checked_lap"]
     q = result["lap_check"]["measured_m"]
-    assert kept["length_m"] == pytest.approx(q["value"])
     # Fixes that reached the server after it was kept tell a little more of the receiver.
+    assert kept["length_m"] == pytest.approx(q["value"], abs=0.01)
     assert kept["sd_m"] == pytest.approx((q["high"] - q["low"]) / 2 / 1.96, rel=0.05)
     assert (kept["laps"], kept["session_id"]) == (len(result["laps"]), session)
     assert "provisional" not in kept

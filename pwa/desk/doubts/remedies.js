@@ -52,6 +52,10 @@ const BY_CODE = {
   tap_delay_assumed: (_, ways) => [to("State the tap delay", () => ways.choose("delay_mean"))],
   efficiency_assumed: (_, ways) => [to("State the charging efficiency", () => ways.choose("charging_efficiency"))],
   balance_open: (_, ways) => [to("State the charging efficiency", () => ways.choose("charging_efficiency")), to("See the recharge", () => ways.section("recharge"))],
+  no_fixes_at_full_throttle: stretch,
+  still_changing: stretch,
+  cornering: stretch,
+  fell_again: stretch,
   level_assumed: (_, ways) => [to("State the grade", () => ways.choose("grade"))],
   no_road_load: (_, ways) => [to("State the road load", () => ways.choose("road_a"))],
   fixes_excluded: (_, ways) => [to("See what is left out", () => ways.choose("excluded"))],
@@ -78,14 +82,19 @@ export function remediesFor(finding, model, ways) {
   if (/^(protocol|vehicle|course|conditions|devices)\b/.test(finding.where)) {
     return [to("Go to the choices", () => ways.choose(finding.where.split(".").at(-1) ?? ""))];
   }
-  const window = model.result.limits.find((_, i) => finding.where === `limits[${i}]`);
-  if (window) return [to("Look at that stretch", () => ways.lookAt(window.from_ms - 20_000, window.to_ms + 20_000))];
   return /readings/.test(finding.where) ? [to("See the readings", () => ways.section("readings"))] : [];
 }
 
 /** @param {string} words @param {() => void} act @returns {Remedy} */
 function to(words, act) {
   return { words, act };
+}
+
+/** @param {Model} model @param {Ways} ways @param {Finding} finding whose place names the taps around it */
+function stretch(model, ways, { where }) {
+  const atMs = model.events.filter(({ record }) => where.includes(record.id)).map((event) => event.atMs);
+  if (atMs.length === 0) return [];
+  return [to("Look at that stretch", () => ways.lookAt(Math.min(...atMs) - 20_000, Math.max(...atMs) + 20_000))];
 }
 
 /** @param {Ways} ways */

@@ -25,7 +25,9 @@ STEADY_MPS2 = 0.12  # less change than this is no longer gaining speed
 PLATEAU_S = 5.0  # a shorter stretch is no plateau
 CORNER_MPS2 = 1.5  # more sideways than this and the corner may hold the speed down
 SETTLED_SD_MPS = 0.05  # how steadily a car holds its top speed (common practice, no source)
+FELL_MPS = 1.0  # a speed that falls by so much after its plateau has a lower limit since
 _WINDOW_AFTER_CAP_S = 15.0
+_LIFTED_S = 2.0  # before the tap that ends a stretch the pedal may be up already
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +52,8 @@ def limits_of(
     findings: list[Finding] = []
     windows = full_throttle_windows(run)
     for window in windows:
-        plateau, problem = _plateau(run.track, window)
-        if problem:
-            findings.append(problem)
+        plateau, doubts = _plateau(run.track, window)
+        findings += doubts
         limits.append(_limit(run, window, plateau, zero, vehicle, grade_at))
     if windows and vehicle.road_load is None:
         findings.append(
@@ -109,12 +110,12 @@ def full_throttle_windows(run: Run) -> list[Window]:
 
 def _plateau(
     track: Track, window: Window
-) -> tuple[tuple[float, float, Quantity] | None, Finding | None]:
-    """The last steady stretch of a window: its ends and speed, or why there is none."""
+) -> tuple[tuple[float, float, Quantity] | None, list[Finding]]:
+    """The last steady stretch of a window, its ends and speed, and what to doubt about it."""
     inside = (track.t_s >= window.from_s) & (track.t_s <= window.to_s)
     index = np.flatnonzero(inside)
     if index.size < 4:
-        return None, _doubt("no_fixes_at_full_throttle", "there are too few fixes", window)
+        return None, [_doubt("no_fixes_at_full_throttle", "there are too few fixes", window)]
     t_s, speed = track.t_s[index], track.speed_mps[index]
     change = np.gradient(calm(t_s, speed), t_s)
     steady = np.abs(change) < STEADY_MPS2
@@ -122,17 +123,24 @@ def _plateau(
         (first, last) for first, last in runs(steady) if t_s[last] - t_s[first] >= PLATEAU_S
     ]
     if not long_enough:
-        return None, _doubt("still_changing", "the speed did not settle", window)
+        return None, [_doubt("still_changing", "the speed did not settle", window)]
     first, last = long_enough[-1]
     chosen = index[first : last + 1]
-    sideways = _sideways(track)[chosen]
-    problem = None
-    if float(np.median(sideways)) > CORNER_MPS2:
-        problem = _doubt("cornering", "the car was in a corner, which may have held it", window)
+    doubts = []
+    if float(np.median(_sideways(track)[chosen])) > CORNER_MPS2:
+        doubts.append(
+            _doubt("cornering", "the car was in a corner, which may have held it", window)
+        )
     figure = _mean_speed(track, chosen)
     if figure is None:
-        return None, problem
-    return (float(track.t_s[chosen[0]]), float(track.t_s[chosen[-1]]), figure), problem
+        return None, doubts
+    later = speed[last + 1 :][t_s[last + 1 :] <= window.to_s - _LIFTED_S]
+    fell_mps = figure.value - float(np.min(later, initial=math.inf))
+    if fell_mps > FELL_MPS:
+        held_kmh, fell_kmh = figure.value * 3.6, fell_mps * 3.6
+        fell = f"the car held {held_kmh:.0f} km/h, then lost {fell_kmh:.0f} km/h of it"
+        doubts.append(_doubt("fell_again", fell, window))
+    return (float(track.t_s[chosen[0]]), float(track.t_s[chosen[-1]]), figure), doubts
 
 
 def _mean_speed(track: Track, chosen: IntArray) -> Quantity | None:

@@ -107,12 +107,16 @@ def _trickle(
     mean, sd = curve.energy(np.array([start.t_s]), np.array([last_s]))
     rest_h = (end_s - last_s) / 3600
     level_sd_kw = 0.0 if strength is None else quantity.sd_of(strength)
-    # One rounding stands behind level and energy; with the end's doubt they add up, being bounds
-    # rather than noise.
-    end_h = math.hypot(half_s / math.sqrt(3), end_sd_s) / 3600
-    doubt_kwh = float(sd[0]) + level_sd_kw * rest_h + phases.trickle_kw * end_h
-    amount_kwh = float(mean[0]) + phases.trickle_kw * rest_h
-    return lasting, strength, quantity.normal(amount_kwh, doubt_kwh, floor=0.0)
+    # One rounding stands behind the level and the energy, so those add up; where it ended between
+    # the two readings is another matter, and a rectangle again.
+    level_kwh = float(sd[0]) + level_sd_kw * rest_h
+    amount = quantity.rectangular(
+        float(mean[0]) + phases.trickle_kw * rest_h,
+        phases.trickle_kw * half_s / 3600,
+        math.hypot(level_kwh, phases.trickle_kw * end_sd_s / 3600),
+        floor=0.0,
+    )
+    return lasting, strength, amount
 
 
 def _full_power(curve: ChargeCurve, phases: Phases | None) -> Quantity | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import solve_triangular
 
 from ebbline.measure import quantity
 from ebbline.measure.clock import Moment
@@ -13,7 +14,7 @@ from ebbline.measure.fits import weighted_fit
 from ebbline.measure.ruler import Ruler, distances_at
 from ebbline.measure.track import Track
 from ebbline.measure.trip_readings import in_metres, on_track
-from ebbline.records import Finding, FloatArray, TripCheck
+from ebbline.records import Finding, TripCheck
 
 # The car's meter against the ground when it was not compared (common practice, no source):
 # tyre wear and pressure.
@@ -79,24 +80,29 @@ def _last_before(moment: Moment, resets: list[Moment]) -> Moment | None:
 def _fit(
     track: Track, ruler: Ruler | None, rows: list[tuple[TimedReading, Moment | None]]
 ) -> tuple[float, float] | None:
-    """Slope of trip reading against our distance and its standard deviation."""
+    """Slope of trip reading against our distance and its standard deviation.
+
+    Readings since one reset share its doubt, and all share that of our distance: generalised
+    least squares, by whitening with the Cholesky factor of the errors' covariance.
+    """
     trip = in_metres(track, [timed for timed, _ in rows])
-    at_s = trip.at_s
-    origin = [reset or Moment(float(at_s[0]), 0.0) for _, reset in rows]
+    n = trip.at_s.size
+    origin = [reset or Moment(float(trip.at_s[0]), 0.0) for _, reset in rows]
     from_s = np.array([moment.t_s for moment in origin])
-    distances = distances_at(track, np.concatenate([at_s, from_s]), ruler)
-    n = at_s.size
+    distances = distances_at(track, np.concatenate([trip.at_s, from_s]), ruler)
     ours_m = distances.along_m[:n] - distances.along_m[n:]
     if not np.all(np.isfinite(ours_m)) or np.max(np.abs(ours_m)) < _LEAST_SPAN_M:
         return None
+    since = np.hstack([np.eye(n), -np.eye(n)])
+    start_m = track.speed_at(from_s) * np.array([moment.sd_s for moment in origin])
+    same_start = from_s[:, None] == from_s
+    covariance = (
+        np.diag(trip.sd_m() ** 2)
+        + same_start * np.outer(start_m, start_m)
+        + since @ distances.covariance @ since.T
+    )
     columns = [ours_m] if rows[0][1] is not None else [ours_m, np.ones(n)]
-    coefficients, covariance = weighted_fit(np.column_stack(columns), trip.shown_m, trip.sd_m())
-    farthest = int(np.argmax(np.abs(ours_m)))
-    _, ours_sd_m = distances.between(n + farthest, farthest)
-    start_m = float(track.speed_at(from_s[farthest : farthest + 1])[0]) * origin[farthest].sd_s
-    relative = _relative(ours_sd_m, start_m, ours_m[farthest])
-    return float(coefficients[0]), float(np.hypot(np.sqrt(covariance[0, 0]), relative))
-
-
-def _relative(ours_sd_m: float, start_sd_m: float, span_m: FloatArray) -> float:
-    return float(np.hypot(ours_sd_m, start_sd_m) / np.abs(span_m))
+    factor = np.linalg.cholesky(covariance)
+    white = solve_triangular(factor, np.column_stack([*columns, trip.shown_m]), lower=True)
+    slope, doubt = weighted_fit(white[:, :-1], white[:, -1], np.ones(n))
+    return float(slope[0]), float(np.sqrt(doubt[0, 0]))

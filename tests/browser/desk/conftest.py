@@ -75,6 +75,8 @@ class Desk:
         return text_of(self.page.locator(f"[data-figure={key}] .figure"))
 
     def readout(self, name: str) -> str:
+        """A figure at the cursor, which the page follows once a frame."""
+        self.page.evaluate("() => new Promise((drawn) => requestAnimationFrame(drawn))")
         return text_of(self.page.locator(f".readout-{name} dd"))
 
     def row(self, event_id: str) -> Locator:

@@ -93,8 +93,33 @@ def test_doubts_stand_first_the_worst_on_top_and_each_leads_to_its_mending(desk:
     gaps = desk.says(f"/sessions/{rough}/result")["distance"]["gaps"]
     longest = max(gaps, key=lambda gap: gap["to_ms"] - gap["from_ms"])
     middle = (longest["from_ms"] + longest["to_ms"]) / 2000 % 86_400
+    assert clock_s(desk) == pytest.approx(middle, abs=2)
+
+
+def test_a_doubtful_stretch_of_full_throttle_is_looked_at_where_it_is(desk: Desk) -> None:
+    desk.bring_in("full-run")
+    ends = [e["t_ms"] for e in desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+            if e["kind"] == "propulsion_off"]  # fmt: skip
+    taps_ms = [ends[0] + 4_000, ends[0] + 14_000]  # the car coasts, so nothing settles
+    desk.send_events(
+        FULL_RUN,
+        *(
+            {"id": f"pedal-{kind}", "device": "phone-1", "t_ms": t_ms, "kind": kind}
+            for kind, t_ms in zip(("floored_on", "floored_off"), taps_ms, strict=True)
+        ),
+    )
+    desk.open_session(FULL_RUN)
+    doubt = desk.page.locator("[data-code=still_changing]")
+    doubt.get_by_role("button", name="Look at that stretch").click()
+    timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    at_ms = [e["at_ms"]["value"] for e in timeline if e["event_id"].startswith("pedal-")]
+    assert clock_s(desk) == pytest.approx(sum(at_ms) / 2000 % 86_400, abs=2)
+
+
+def clock_s(desk: Desk) -> float:
+    """The cursor's time of day, seconds."""
     hours, minutes, seconds = (float(part) for part in desk.readout("clock").split(":"))
-    assert hours * 3600 + minutes * 60 + seconds == pytest.approx(middle, abs=2)
+    return hours * 3600 + minutes * 60 + seconds
 
 
 def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_history(
