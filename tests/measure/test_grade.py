@@ -7,7 +7,7 @@ import pytest
 from measure.drive import START_S, fixes, oval, session
 
 from ebbline.measure import quantity
-from ebbline.measure.fixes import clocks_of
+from ebbline.measure.fixes import clocks_of, merged
 from ebbline.measure.grade import altitudes_of, grade_at
 from ebbline.measure.power import wheels_kw
 from ebbline.measure.track import build
@@ -30,7 +30,8 @@ def altitudes(altitude_m: np.ndarray):
     recorded = session(SEEN)
     (crumbs,) = recorded.breadcrumbs
     recorded = replace(recorded, breadcrumbs=(replace(crumbs, altitude_m=altitude_m),))
-    return altitudes_of(recorded.breadcrumbs, clocks_of(recorded)[0])
+    seen = merged(recorded.breadcrumbs)
+    return altitudes_of(seen, clocks_of(recorded, seen)[0])
 
 
 def test_a_tilted_course_rises_one_way_and_falls_the_other():

@@ -20,8 +20,8 @@ import numpy as np
 from ebbline.exchange.view import to_session
 from ebbline.measure.clock import DeviceClock
 from ebbline.measure.corrections import current_events
-from ebbline.measure.fixes import clocks_of, merge
-from ebbline.records import Breadcrumbs, Event, IntArray, Session
+from ebbline.measure.fixes import clocks_of, merged
+from ebbline.records import Breadcrumbs, Event, IntArray
 
 NAMESPACE = "urn:ebbline:gpx:1"
 SPLIT_S = 10.0  # a longer gap starts a new segment
@@ -47,9 +47,9 @@ def track_gpx(document: dict[str, Any]) -> str:
     say how many those are.
     """
     session = to_session(document)
-    clocks, _ = clocks_of(session)
-    devices = dict.fromkeys(entry.device for entry in session.breadcrumbs)
-    paths = [path for name in devices if (path := _path(name, session, clocks)) is not None]
+    crumbs = merged(session.breadcrumbs)
+    clocks, _ = clocks_of(session, crumbs)
+    paths = [_path(own, clocks[device]) for device, own in crumbs.items()]
     events, _ = current_events(session.events)
     gpx = gpxpy.gpx.GPX()
     gpx.version = "1.1"
@@ -66,11 +66,8 @@ def track_gpx(document: dict[str, Any]) -> str:
     return text
 
 
-def _path(device: str, session: Session, clocks: dict[str, DeviceClock]) -> _Path | None:
-    crumbs = merge(session.breadcrumbs, device)
-    if crumbs is None:
-        return None
-    t_ms = np.rint(clocks[device].session_ms(crumbs.t_ms, crumbs.seq)).astype(np.int64)
+def _path(crumbs: Breadcrumbs, clock: DeviceClock) -> _Path:
+    t_ms = np.rint(clock.session_ms(crumbs.t_ms, crumbs.seq)).astype(np.int64)
     return _Path(crumbs, t_ms, np.argsort(t_ms, kind="stable"))
 
 

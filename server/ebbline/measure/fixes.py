@@ -5,6 +5,7 @@ Nothing is thrown away unsaid: everything left out is counted in a finding.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -45,17 +46,21 @@ class Fixes:
         return bool(np.mean(np.isfinite(self.speed_mps)) > 0.5)
 
 
-def clocks_of(session: Session) -> tuple[dict[str, DeviceClock], list[Finding]]:
-    """The clock of every device that recorded anything, with the jumps its fixes show."""
+def clocks_of(
+    session: Session, crumbs: dict[str, Breadcrumbs]
+) -> tuple[dict[str, DeviceClock], list[Finding]]:
+    """The clock of every device that recorded anything, with the jumps its fixes show.
+
+    ``crumbs`` are the session's by device (``merged``).
+    """
     declared = {device.id: device for device in session.devices}
     clocks: dict[str, DeviceClock] = {}
     findings: list[Finding] = []
-    used = {b.device for b in session.breadcrumbs}
+    used = set(crumbs) | {b.device for b in session.breadcrumbs}
     used |= {e.device for e in session.events} | {r.device for r in session.readings}
     used |= {log.device for log in session.logs}
     for name in sorted(used):
-        merged = merge(session.breadcrumbs, name)
-        parts = () if merged is None else find_parts(merged)
+        parts = find_parts(crumbs[name]) if name in crumbs else ()
         clocks[name] = DeviceClock(declared.get(name, Device(name)), parts)
         findings.extend(
             Finding(
@@ -71,18 +76,26 @@ def clocks_of(session: Session) -> tuple[dict[str, DeviceClock], list[Finding]]:
     return clocks, findings
 
 
-def merge(entries: tuple[Breadcrumbs, ...], device: str) -> Breadcrumbs | None:
-    """All of one device's fixes in order of ``seq``; the same seq twice counts once."""
-    own = [entry for entry in entries if entry.device == device and entry.seq.size]
-    if not own:
-        return None
+def merged(entries: Sequence[Breadcrumbs]) -> dict[str, Breadcrumbs]:
+    """Each device's fixes in order of ``seq``, the same seq twice counting once.
+
+    By name of device, in order; a device without fixes is not there.
+    """
+    by_device: dict[str, list[Breadcrumbs]] = {}
+    for entry in entries:
+        if entry.seq.size:
+            by_device.setdefault(entry.device, []).append(entry)
+    return {device: _joined(own) for device, own in sorted(by_device.items())}
+
+
+def _joined(own: list[Breadcrumbs]) -> Breadcrumbs:
     seq, first = np.unique(np.concatenate([entry.seq for entry in own]), return_index=True)
 
     def column(name: str) -> FloatArray:
         return np.asarray(np.concatenate([getattr(entry, name) for entry in own])[first])
 
     return Breadcrumbs(
-        device=device,
+        device=own[0].device,
         seq=seq,
         t_ms=np.concatenate([entry.t_ms for entry in own])[first],
         lat=column("lat"),

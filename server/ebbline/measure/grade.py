@@ -14,7 +14,7 @@ import numpy as np
 
 from ebbline.measure import quantity
 from ebbline.measure.clock import DeviceClock
-from ebbline.measure.fixes import RADIUS_95_TO_SIGMA, merge
+from ebbline.measure.fixes import RADIUS_95_TO_SIGMA
 from ebbline.measure.noise import USUAL_DRIFT_S, USUAL_SIGMA_M
 from ebbline.measure.runs import runs
 from ebbline.measure.track import Track, directions
@@ -42,20 +42,20 @@ class Altitudes:
 
 
 def altitudes_of(
-    entries: tuple[Breadcrumbs, ...], clocks: dict[str, DeviceClock]
+    crumbs: dict[str, Breadcrumbs], clocks: dict[str, DeviceClock]
 ) -> Altitudes | None:
     """Those of the device that has most of them; None where there are none."""
     found: list[Altitudes] = []
-    for name, clock in clocks.items():
-        crumbs = merge(entries, name)
-        if crumbs is None or not np.any(known := np.isfinite(crumbs.altitude_m)):
+    for name, own in crumbs.items():
+        if not np.any(known := np.isfinite(own.altitude_m)):
             continue
-        order = np.argsort(session_ms := clock.session_ms(crumbs.t_ms, crumbs.seq), kind="stable")
+        session_ms = clocks[name].session_ms(own.t_ms, own.seq)
+        order = np.argsort(session_ms, kind="stable")
         order = order[known[order]]
-        claimed_m = crumbs.accuracy_m[np.isfinite(crumbs.accuracy_m)] / RADIUS_95_TO_SIGMA
+        claimed_m = own.accuracy_m[np.isfinite(own.accuracy_m)] / RADIUS_95_TO_SIGMA
         sigma_m = float(np.median(claimed_m)) if claimed_m.size else USUAL_SIGMA_M
         found.append(
-            Altitudes(session_ms[order] / 1000, crumbs.altitude_m[order], _UP_OVER_ALONG * sigma_m)
+            Altitudes(session_ms[order] / 1000, own.altitude_m[order], _UP_OVER_ALONG * sigma_m)
         )
     return max(found, key=lambda each: each.t_s.size, default=None)
 

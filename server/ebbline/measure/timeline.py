@@ -17,7 +17,7 @@ from ebbline.measure.curves import curves_of
 from ebbline.measure.departures import departures_of
 from ebbline.measure.energy import EnergyCurve, Supply, expected_energy, fit_energy
 from ebbline.measure.evidence import TimedReading, energy_bounds, settle_contradictions
-from ebbline.measure.fixes import clocks_of
+from ebbline.measure.fixes import clocks_of, merged
 from ebbline.measure.gaps import gaps_of
 from ebbline.measure.grade import altitudes_of, grade_at
 from ebbline.measure.ladder import entries_of
@@ -36,6 +36,8 @@ from ebbline.measure.tripmeter import TripMeter, compare_trip
 from ebbline.records import (
     USUAL_TAP_DELAY,
     Analysis,
+    Breadcrumbs,
+    Course,
     Distance,
     Event,
     Finding,
@@ -54,7 +56,8 @@ def analyze(session: Session) -> Analysis:
 
     What can't be known is None in the result, with the reason in its findings.
     """
-    clocks, findings = clocks_of(session)
+    crumbs = merged(session.breadcrumbs)
+    clocks, findings = clocks_of(session, crumbs)
     events, said = current_events(session.events)
     findings += said
     readings, said = current_readings(session.readings)
@@ -63,7 +66,7 @@ def analyze(session: Session) -> Analysis:
         findings.append(_delay_assumed())
 
     findings += _ambiguous([*events, *readings], clocks)
-    track, clocks, said = track_of(session, clocks)
+    track, clocks, said = track_of(session, crumbs, clocks)
     findings += said
     timed_events = _timed_events(session, events, clocks)
     timed_readings = [
@@ -83,7 +86,8 @@ def analyze(session: Session) -> Analysis:
     findings += said
     zero = span.zero
     reserve = reserve_of(run, span, session.vehicle.pack)
-    limits, said = limits_of(run, zero, session.vehicle, _grades(session, clocks, track))
+    grade = _grades(track, crumbs, clocks, session.course)
+    limits, said = limits_of(run, zero, session.vehicle, grade)
     findings += said
     findings += departures_of(run, timed_readings, session.protocol)
     recharge, charge, said = recharge_of(
@@ -119,13 +123,18 @@ def analyze(session: Session) -> Analysis:
     return Analysis(result, curves_of(run, zero, charge, log, limits))
 
 
-def _grades(session: Session, clocks: dict[str, DeviceClock], track: Track | None) -> GradeAt:
-    altitudes = cache(lambda: altitudes_of(session.breadcrumbs, clocks))  # once, if it is asked for
+def _grades(
+    track: Track | None,
+    crumbs: dict[str, Breadcrumbs],
+    clocks: dict[str, DeviceClock],
+    course: Course,
+) -> GradeAt:
+    altitudes = cache(lambda: altitudes_of(crumbs, clocks))  # once, if it is asked for
 
     def grade(from_s: float, to_s: float) -> Quantity | None:
         if track is None:
             return None
-        return grade_at(track, altitudes(), session.course, from_s, to_s)
+        return grade_at(track, altitudes(), course, from_s, to_s)
 
     return grade
 

@@ -13,23 +13,23 @@ import numpy as np
 from ebbline.measure.alignment import align, disagreement
 from ebbline.measure.belonging import beside, in_reach, out_of_reach
 from ebbline.measure.clock import DeviceClock
-from ebbline.measure.fixes import Fixes, merge, prepare
+from ebbline.measure.fixes import Fixes, prepare
 from ebbline.measure.gaps import gap_findings
 from ebbline.measure.track import Track, build
-from ebbline.records import BoolArray, Finding, FloatArray, Session
+from ebbline.records import BoolArray, Breadcrumbs, Finding, FloatArray, Session
 
 STEADY_STEP_S = 5.0  # fixes further apart than this don't count as covered time
 _MARGIN_S = 0.5  # a fix that fills a gap keeps so far from the leader's own
 
 
 def track_of(
-    session: Session, clocks: dict[str, DeviceClock]
+    session: Session, crumbs: dict[str, Breadcrumbs], clocks: dict[str, DeviceClock]
 ) -> tuple[Track | None, dict[str, DeviceClock], list[Finding]]:
     """The session's track, and the clocks with what the tracks say of them.
 
     None with the reason when no device has two fixes.
     """
-    candidates, findings = _prepared(session, clocks)
+    candidates, findings = _prepared(session, crumbs, clocks)
     if not candidates:
         findings.append(_no_track())
         return None, clocks, findings
@@ -61,16 +61,13 @@ def track_of(
 
 
 def _prepared(
-    session: Session, clocks: dict[str, DeviceClock]
+    session: Session, crumbs: dict[str, Breadcrumbs], clocks: dict[str, DeviceClock]
 ) -> tuple[list[Fixes], list[Finding]]:
     """Every device's fixes that could make a track."""
     candidates = []
     findings: list[Finding] = []
-    for device in sorted({entry.device for entry in session.breadcrumbs}):
-        crumbs = merge(session.breadcrumbs, device)
-        if crumbs is None:
-            continue
-        fixes, said = prepare(crumbs, clocks[device], session.excluded)
+    for device, own in crumbs.items():
+        fixes, said = prepare(own, clocks[device], session.excluded)
         findings += said
         if fixes.t_s.size >= 2:
             candidates.append(fixes)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ebbline.measure.fixes import clocks_of
+from ebbline.measure.fixes import clocks_of, merged
 from ebbline.records import Quantity
 from ebbline.report.content import Cell, Facts, Row, Table, Tone
 from ebbline.report.figures import EN_DASH, Dimension
@@ -123,7 +123,7 @@ def readings(subject: Subject) -> Facts | None:
     """Every reading that counts: for each display what it showed and when, in order of time."""
     if not subject.readings:
         return None
-    clocks, _ = clocks_of(subject.session)
+    clocks, _ = clocks_of(subject.session, merged(subject.session.breadcrumbs))
     shown: dict[str, list[str]] = {}
     for reading in subject.readings:
         clock = clocks.get(reading.device)
