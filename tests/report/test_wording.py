@@ -1,8 +1,9 @@
 import re
 from pathlib import Path
 
+from ebbline.measure.naming import EVENT_NAMES, READING_NAMES
 from ebbline.records import EVENT_KINDS, READING_UNITS
-from ebbline.report.wording import EVENT_NAMES, READING_NAMES, event_words
+from ebbline.report.wording import event_words
 
 VOCABULARY = Path(__file__).parents[2] / "pwa" / "shared" / "vocabulary.js"
 

@@ -9,10 +9,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.transforms import Bbox
 
+from ebbline.measure.naming import event_name
 from ebbline.records import Band, BoolArray, FloatArray, IntArray
 from ebbline.report.look import ALARM, BAND_ALPHA, EDGE, INK, LINE_ENERGY, LINE_SPEED, TIDE, Sheet
 from ebbline.report.subject import Subject
-from ebbline.report.wording import event_name
 
 BEFORE_ZERO = 0.18  # of the reserve's distance, shown for what it was like before
 MOST_POINTS = 1500

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 
+from ebbline.measure.naming import EVENT_NAMES, event_name, reading_name
 from ebbline.records import USUAL_TAP_DELAY, Quantity
 from ebbline.report.content import Headline
 from ebbline.report.figures import Dimension, number
 from ebbline.report.subject import Subject
-from ebbline.report.wording import EVENT_NAMES, ZERO_NAMES, event_name, reading_name
+from ebbline.report.wording import ZERO_NAMES
 
 
 def summary_of(subject: Subject) -> str:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from scipy.constants import kmh
 
+from ebbline.measure.naming import event_name
 from ebbline.report.content import Remarks
 from ebbline.report.figures import EN_DASH, Units
 from ebbline.report.subject import Subject
-from ebbline.report.wording import ZERO_NAMES, event_name
+from ebbline.report.wording import ZERO_NAMES
 
 # Findings of the measuring core that say where the evidence left the plan.
 DEPARTURES = ("outside_speed_band", "other_start", "other_zero", "other_end",

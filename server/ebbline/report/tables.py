@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ebbline.measure.fixes import clocks_of, merged
+from ebbline.measure.naming import reading_name
 from ebbline.records import Quantity
 from ebbline.report.content import Cell, Facts, Row, Table, Tone
 from ebbline.report.figures import EN_DASH, Dimension
 from ebbline.report.subject import Subject
-from ebbline.report.wording import reading_name
 
 STRONG = ("zero_soc", "zero_range")
 ALARM = ("propulsion_off", "standstill", "contactors_open")

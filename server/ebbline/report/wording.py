@@ -4,16 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from ebbline.measure.naming import EVENT_NAMES, READING_NAMES, event_name, reading_name
-
-__all__ = [
-    "EVENT_NAMES",
-    "READING_NAMES",
-    "ZERO_NAMES",
-    "event_name",
-    "event_words",
-    "reading_name",
-]
+from ebbline.measure.naming import event_name
 
 ZERO_NAMES = {
     "zero_soc": "0 % shown",
