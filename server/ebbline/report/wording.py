@@ -1,4 +1,4 @@
-"""Words for what a session records; the same as in ``pwa/shared/vocabulary.js``."""
+"""Words for what a session records, as ``pwa/shared/vocabulary.js`` has them."""
 
 from __future__ import annotations
 
