@@ -4,9 +4,6 @@
 /** @typedef {import("./before").SetupValues} SetupValues */
 /** @typedef {"run" | "lap_check"} Purpose  what the session is for */
 
-/** How late a passenger taps what the display shows, until measured: common practice, no source. */
-const USUAL_TAP_DELAY = { mean: 0.9, sd: 0.4 };
-
 /** @type {SetupValues} */
 const USUAL = {
   title: "", vehicle: "", usable_kwh: null, course: "", surveyed_lap_m: null, surveyed_lap_sd_m: null,
@@ -40,7 +37,7 @@ export function makeSetup(values, { id, device, now, timeZone, purpose, courses 
   return editSetup({
     session: purpose === "lap_check" ? { ...session, purpose } : session,
     vehicle: {}, conditions: {},
-    protocol: { tap_delay_s: USUAL_TAP_DELAY },
+    protocol: {},
     course: { closed: true },
     devices: [deviceEntry(device)],
   }, values, courses);

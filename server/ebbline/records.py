@@ -80,9 +80,9 @@ class Delay:
     sd_s: float
 
 
-# A passenger's reaction plus the reach to the screen, when the protocol states nothing
-# (common practice, no source).
-USUAL_TAP_DELAY = Delay(mean_s=0.9, sd_s=0.4)
+# A passenger's reaction plus the reach to the screen, when the protocol states nothing: anything
+# from 0.3 to 2 s (common practice, no source).
+USUAL_TAP_DELAY = Delay(mean_s=1.15, sd_s=0.5)
 
 
 @dataclass(frozen=True, slots=True)

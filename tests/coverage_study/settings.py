@@ -104,6 +104,13 @@ def _all_settings() -> tuple[Setting, ...]:
             late_taps_s=(0.3, 2.0),
             delay_told=False,
         ),
+        but("quick-taps-untold", "taps 0.9 ± 0.4 s late, nothing told", delay_told=False),
+        but(
+            "slow-taps-untold",
+            "taps 1 to 3 s late, nothing told",
+            late_taps_s=(1.0, 3.0),
+            delay_told=False,
+        ),
         but("display-cuts", "the display cuts instead of rounding", rounding="down"),
         but("per-cent-only", "the display shows whole per cent and no energy", per_cent_only=True),
         but("regeneration-strong", "braking gives 85 % back", regeneration=0.85),

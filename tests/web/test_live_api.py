@@ -12,6 +12,7 @@ import pytest
 from exchange.documents import ID, T_MS
 from flask.testing import FlaskClient
 
+from ebbline.records import USUAL_TAP_DELAY
 from ebbline.sessions import live
 from ebbline.sessions.trails import Trails
 
@@ -111,7 +112,7 @@ def test_batches_in_any_order_come_to_the_same(client: FlaskClient) -> None:
         send(client, breadcrumbs=fixes(*part))
         told(client)
     found = told(client)
-    assert found["past_zero_m"]["value"] == pytest.approx((79 - 10 + 0.9) * 20)
+    assert found["past_zero_m"]["value"] == pytest.approx((79 - 10 + USUAL_TAP_DELAY.mean_s) * 20)
     assert len(found["trail"]) == 80
     assert found["trail"] == sorted(found["trail"])
 
@@ -153,7 +154,8 @@ def test_energy_is_told_from_the_displays_readings(client: FlaskClient) -> None:
             "resolution": 0.1,
         }
 
-    send(client, events=[event("zero_soc", 100.9)], readings=[shown(0, 4.0), shown(200, 5.0)])
+    zero = event("zero_soc", 100 + USUAL_TAP_DELAY.mean_s)
+    send(client, events=[zero], readings=[shown(0, 4.0), shown(200, 5.0)])
     found = told(client)["energy_past_zero_kwh"]
     assert found["value"] == pytest.approx(0.5)
     send(client, readings=[shown(300, 5.6)])
@@ -167,7 +169,7 @@ def test_the_zero_is_the_one_that_the_protocol_says(client: FlaskClient) -> None
     make(client, protocol={"zero_basis": "zero_range"})
     send(client, events=[event("zero_soc", 10)], breadcrumbs=fixes(*range(80)))
     assert told(client)["past_zero_m"] is None
-    send(client, events=[event("zero_range", 30.9)])
+    send(client, events=[event("zero_range", 30 + USUAL_TAP_DELAY.mean_s)])
     assert told(client)["past_zero_m"]["value"] == pytest.approx((79 - 30) * 20)
 
 
