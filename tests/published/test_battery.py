@@ -145,7 +145,9 @@ def event(kind, at_s, value=None):
     )
 
 
-def charged(cell, until_s, power_every_s, counter_every_s, power_step, rounding="nearest"):
+def charged(
+    cell, until_s, power_every_s, counter_every_s, power_step, rounding="nearest", cells=PACK_CELLS
+):
     """A charge as a person notes it: the two displays now and then, and each new per cent."""
     plugged_s = -60.0
     power_s = np.arange(20.0, until_s, power_every_s)
@@ -156,7 +158,7 @@ def charged(cell, until_s, power_every_s, counter_every_s, power_step, rounding=
     readings = readings_of(
         "charge_power",
         "kW",
-        np.interp(power_s, cell.t_s, cell.pack_kw(PACK_CELLS)),
+        np.interp(power_s, cell.t_s, cell.pack_kw(cells)),
         power_s,
         power_step,
         rounding,
@@ -164,7 +166,7 @@ def charged(cell, until_s, power_every_s, counter_every_s, power_step, rounding=
     readings += readings_of(
         "charge_energy",
         "kWh",
-        cell.pack_kwh(PACK_CELLS, counter_s),
+        cell.pack_kwh(cells, counter_s),
         counter_s,
         0.1,
         rounding,
@@ -198,7 +200,7 @@ def assert_holds(figure, truth, within):
     assert figure.high - figure.low <= 2 * within
 
 
-@pytest.mark.parametrize(
+NOTED = pytest.mark.parametrize(
     ("power_every_s", "counter_every_s", "power_step", "rounding"),
     [
         (60.0, 300.0, 0.1, "nearest"),
@@ -207,6 +209,9 @@ def assert_holds(figure, truth, within):
         (180.0, 1200.0, 1.0, "down"),
     ],
 )
+
+
+@NOTED
 def test_a_recharge_noted_from_its_displays_holds_the_simulated_energy(
     recharge, power_every_s, counter_every_s, power_step, rounding
 ):
@@ -214,8 +219,7 @@ def test_a_recharge_noted_from_its_displays_holds_the_simulated_energy(
     cell, (trickle_s, current_s, _) = recharge
     until_s = current_s - 1.0
     found, step_s = charged(cell, until_s, power_every_s, counter_every_s, power_step, rounding)
-    kwh = cell.pack_kwh(PACK_CELLS, np.array([until_s, trickle_s]))
-    assert_holds(found.energy_in_kwh, kwh[0], within=0.2)
+    assert_holds(found.energy_in_kwh, cell.pack_kwh(PACK_CELLS, until_s), within=0.2)
     assert [entry.soc_pct for entry in found.energy_to_soc] == [1.0, 5.0, 10.0, 20.0]
     for entry in found.energy_to_soc:
         truth = cell.pack_kwh(PACK_CELLS, step_s[entry.soc_pct])
@@ -225,9 +229,29 @@ def test_a_recharge_noted_from_its_displays_holds_the_simulated_energy(
     power_kw = cell.pack_kw(PACK_CELLS)
     trickling = cell.t_s < trickle_s - 10
     assert_holds(found.trickle_kw, np.mean(power_kw[trickling]), within=1.5 * power_step + 0.5)
-    assert_holds(found.trickle_kwh, kwh[1], within=0.35)
     full = power_kw[(cell.t_s > trickle_s + 10) & (cell.t_s < until_s)]
     assert np.min(full) <= found.full_power_kw.value <= np.max(full)
+
+
+@NOTED
+def test_the_trickles_energy_is_held_in_95_of_100_packs(
+    recharge, power_every_s, counter_every_s, power_step, rounding
+):
+    """How far a display's rounding is off depends on the pack, so packs of many sizes are asked.
+
+    With a step of 1 kW one of 2.45 kW shows 2; if its trickle ended just before a reading too, the
+    energy lies outside the interval, as it may once in twenty times.
+    """
+    cell, (trickle_s, current_s, _) = recharge
+    held = []
+    for cells in np.linspace(0.7 * PACK_CELLS, 1.3 * PACK_CELLS, 41).astype(int).tolist():
+        found, _ = charged(
+            cell, current_s - 1.0, power_every_s, counter_every_s, power_step, rounding, cells
+        )
+        truth = cell.pack_kwh(cells, trickle_s)
+        held.append(found.trickle_kwh.low <= truth <= found.trickle_kwh.high)
+        assert found.trickle_kwh.high - found.trickle_kwh.low < 0.3
+    assert np.mean(held) >= 0.93
 
 
 def test_a_charge_that_tapers_at_the_top_holds_the_simulated_energy(recharge):
