@@ -1,5 +1,7 @@
 """The car's trip meter against our distance."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from measure.drive import START_S, fixes, oval
@@ -52,6 +54,17 @@ def test_a_meter_that_ran_before_is_compared_by_its_differences(track):
     meter, _ = compare_trip(track, None, readings(rng), [])
     assert abs(meter.ratio - RATIO) < 3 * meter.sd
     assert meter.sd < 0.01
+
+
+def test_a_display_said_to_show_every_atom_breaks_nothing(track):
+    """Twice the same figure, parked and without any doubt of its own."""
+    fine = [
+        TimedReading(replace(timed.reading, resolution=1e-12), Moment(timed.moment.t_s, 0.0))
+        for timed in readings(np.random.default_rng(34))
+    ]
+    reset = Moment(START_S + RESET_S, 0.0)
+    meter, _ = compare_trip(track, None, [*fine, *fine], [reset])
+    assert meter.ratio == pytest.approx(RATIO, abs=0.02)
 
 
 def test_readings_at_one_place_compare_nothing(track):

@@ -56,7 +56,7 @@ def clocks_of(
     declared = {device.id: device for device in session.devices}
     clocks: dict[str, DeviceClock] = {}
     findings: list[Finding] = []
-    used = set(crumbs) | {b.device for b in session.breadcrumbs}
+    used = {b.device for b in session.breadcrumbs}
     used |= {e.device for e in session.events} | {r.device for r in session.readings}
     used |= {log.device for log in session.logs}
     for name in sorted(used):

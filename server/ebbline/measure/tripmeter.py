@@ -20,6 +20,7 @@ from ebbline.records import Finding, TripCheck
 # tyre wear and pressure.
 USUAL_RATIO_SD = 0.015
 _LEAST_SPAN_M = 500.0
+_LEAST_SD_M = 0.1  # of one reading: finer steps than this say nothing of a car
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ def _fit(
     start_m = track.speed_at(from_s) * np.array([moment.sd_s for moment in origin])
     same_start = from_s[:, None] == from_s
     covariance = (
-        np.diag(trip.sd_m() ** 2)
+        np.diag(np.maximum(trip.sd_m(), _LEAST_SD_M) ** 2)
         + same_start * np.outer(start_m, start_m)
         + since @ distances.covariance @ since.T
     )
