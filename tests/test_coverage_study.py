@@ -14,12 +14,12 @@ import pytest
 from coverage_study.__main__ import main
 from coverage_study.evidence import simulate
 from coverage_study.judging import Judged, judge
+from coverage_study.plain_methods import lines_kwh, polyline_m, speeds_m
 from coverage_study.report import report
 from coverage_study.running import run
 from coverage_study.settings import SETTINGS
 from coverage_study.tally import (
     LEAST_PCT,
-    Coverage,
     covered,
     effective_count,
     spread,
@@ -27,6 +27,7 @@ from coverage_study.tally import (
 )
 from scipy.stats import binom
 from scipy.stats import binomtest as exact
+from simulator.receiver import Fixes
 
 from ebbline.exchange.session_file import dump_document, load_document
 
@@ -67,7 +68,7 @@ def test_the_reserve_is_nearer_to_the_truth_than_the_polyline(small_study, name)
     tallied = small_study[name]
     assert tallied.sessions == SESSIONS
     assert tallied.reserve.median_abs < tallied.polyline.median_abs
-    assert tallied.track.median_abs < tallied.true_polyline.median_abs
+    assert tallied.track.median_abs < tallied.polyline.median_abs
     assert tallied.reserve.median_abs < 0.15 * 1.5
     assert tallied.track.median_abs < 0.1
 
@@ -173,28 +174,69 @@ def test_what_is_not_known_counts_as_neither_hit_nor_miss():
 
 
 @pytest.mark.parametrize(
-    ("pct", "low", "high", "mark"),
+    ("held", "of", "mark"),
     [
-        (95, 90, 98, ""),
-        (92, 88, 94, "too narrow?"),
-        (80, 75, 85, "too narrow"),
-        (99.5, 98, 100, "wide?"),
-        (100, 99.3, 100, "wide"),
+        (95, 100, ""),
+        (92, 100, "too narrow?"),
+        (80, 100, "too narrow"),
+        (100, 100, "too wide?"),
+        (500, 500, "too wide"),
     ],
 )
-def test_a_mark_says_whether_chance_may_explain_it(pct, low, high, mark):
-    assert Coverage("figure", 9, 9, 0, pct, low, high, 1.0, 0.0, 9.0).mark == mark
+def test_a_mark_says_whether_chance_may_explain_it(held, of, mark):
+    """Exact binomial: as few of 100 at 93 %, as many of 100 and of 500 at 99 %."""
+    few = exact(held, of, 0.93, alternative="less").pvalue
+    many = exact(held, of, 0.99, alternative="greater").pvalue
+    assert (min(few, many) < 0.025) == (bool(mark) and not mark.endswith("?"))
+    figure = covered("figure", hits(*[True] * held, *[False] * (of - held)))
+    assert figure.mark == mark
 
 
-def test_a_spread_takes_the_size_for_the_median_and_the_sign_for_the_mean():
+def test_a_spread_takes_sizes_for_median_and_tail_and_the_sign_for_the_mean():
     found = spread([-3.0, 1.0, float("nan"), 2.0])
-    assert (found.median_abs, found.mean, found.sessions) == (2.0, 0.0, 3)
+    assert (found.median_abs, found.mean, found.count) == (2.0, 0.0, 3)
+    assert found.p95_abs == pytest.approx(np.quantile([1, 2, 3], 0.95))
+
+
+# --- the yardsticks ------------------------------------------------------------------------------
+
+
+def fixes_along(east_m, v_mps):
+    """Fixes each second on the equator, where a metre eastward is 1/111319.49 degrees (closed form:
+    the radius of WGS 84 there is its semi-major axis).
+    """
+    n = len(east_m)
+    lon = np.degrees(np.asarray(east_m, dtype=float) / 6378137.0)
+    nothing = np.full(n, np.nan)
+    return Fixes(np.arange(float(n)), np.zeros(n), lon, nothing, np.asarray(v_mps, float), nothing)
+
+
+def test_the_polyline_joins_the_fixes_and_the_trapezoid_the_speeds():
+    fixes = fixes_along([0, 10, 0, 10], [10.0, np.nan, 20.0, 20.0])
+    between_s = np.array([0.5, 3.0])
+    assert polyline_m(fixes, between_s) == pytest.approx(25.0, abs=1e-6)
+    # by hand: 10 rising to 20 over two seconds, the first half second left out; then 20
+    assert speeds_m(fixes, between_s) == pytest.approx((12.5 + 20) / 2 * 1.5 + 20, abs=1e-9)
+    assert np.isnan(speeds_m(fixes_along([0, 10], [np.nan, np.nan]), between_s))
+
+
+def test_straight_lines_between_readings_go_on_through_the_trip_reset():
+    readings = [
+        {"id": name, "quantity": "trip_energy", "value": kwh}
+        for name, kwh in (("a", 7.0), ("b", 7.2), ("c", 0.1), ("d", 0.5))
+    ]
+    shown_s = {"a": 0.0, "b": 20.0, "c": 50.0, "d": 90.0}
+    # 0.01 a second, so 7.3 at the reset after 30 s, and from there 0.1 in 20 s and 0.4 in 40
+    found = lines_kwh(readings, shown_s, 30.0, np.array([-10.0, 10.0, 30.0, 40.0, 70.0, 120.0]))
+    np.testing.assert_allclose(found, [6.9, 7.1, 7.3, 7.35, 7.6, 7.8])
+    assert np.all(np.isnan(lines_kwh(readings[:1], shown_s, None, np.array([1.0]))))
 
 
 def test_the_report_shows_every_setting_and_marks_what_is_outside():
     outcomes = run([SETTINGS["usual"]], 2, workers=1)
     text = report({"usual": tally(outcomes["usual"])}, SETTINGS)
-    assert "| usual | 1 Hz" in text
+    assert "## usual: 1 Hz" in text
+    assert text.count("| usual | ") >= 2  # distance, energy
     assert "reserve.distance_m" in text
 
 

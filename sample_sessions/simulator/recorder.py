@@ -73,6 +73,7 @@ class Notebook:
     events: list[dict[str, Any]] = field(default_factory=list)
     readings: list[dict[str, Any]] = field(default_factory=list)
     true_s: dict[str, float] = field(default_factory=dict)  # by event id
+    shown_s: dict[str, float] = field(default_factory=dict)  # by reading id
 
     def tap(self, happening: Happening, device: str = "phone-1") -> dict[str, Any]:
         """The passenger taps what happened, late as ever."""
@@ -149,6 +150,7 @@ class Notebook:
                 **self.clocks[device].page(noted_s),
             }
         )
+        self.shown_s[self.readings[-1]["id"]] = t_s
 
     def _new_id(self, kind: str, number: int) -> str:
         return str(uuid.uuid5(_NAMESPACE, f"{self.name}/{kind}/{number}"))

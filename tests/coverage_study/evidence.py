@@ -23,12 +23,13 @@ _STATED = {"a_n": 118.0, "b_n_per_mps": 1.3, "c_n_per_mps2": 0.43, "driveline_ef
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Simulated:
-    """One session: its file, its truth, and the fixes behind it."""
+    """One session: its file, its truth, and the fixes and notes behind it."""
 
     document: dict[str, Any]
     truth: dict[str, Any]
     world: World
     fixes: Fixes
+    notes: Notebook
     number: int
 
 
@@ -70,7 +71,7 @@ def simulate(setting: Setting, number: int) -> Simulated:
         "readings": notes.readings,
         "photos": [],
     }
-    return Simulated(document, _truth(setting, world, notes, receiver), world, fixes, number)
+    return Simulated(document, _truth(setting, world, notes, receiver), world, fixes, notes, number)
 
 
 def _add_altitudes(

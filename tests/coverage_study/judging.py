@@ -10,9 +10,7 @@ from typing import Any
 
 import numpy as np
 from compare import Row, rows
-from pyproj import Geod
 from scipy.interpolate import CubicHermiteSpline
-from simulator.receiver import Fixes
 
 from ebbline.exchange.result_document import to_document
 from ebbline.exchange.session_file import to_session
@@ -20,10 +18,10 @@ from ebbline.measure.timeline import analyze
 from ebbline.records import Analysis
 
 from .evidence import Simulated, simulate
+from .plain_methods import lines_kwh, polyline_m, speeds_m
 from .settings import Setting
 from .world import PARKED_S, START_MS, at_s, rise_of
 
-_GEOD = Geod(ellps="WGS84")
 _SETTLED_S = 15.0  # after standstill, before the parked minutes are counted
 
 
@@ -41,16 +39,20 @@ class Judged:
 class Outcome:
     """One session's figures. Distances from zero to the end of propulsion, errors in %.
 
-    ``reserve_pct``: the result document's, with its estimated moments, ``polyline_pct``: the raw
-    polyline between the same moments. ``track_pct`` and ``true_polyline_pct``: both between the
-    true moments, so without the taps' share.
+    ``reserve_pct``: the result document's, its ends being taps. ``track_pct``, ``polyline_pct`` and
+    ``speeds_pct``: Ebbline's track, the raw polyline and the trapezoid of the shown speeds, all
+    between the true moments, so without the taps' share. ``energy_kwh`` and ``lines_kwh``: errors
+    of the energy since zero at the true moments of the events, by Ebbline's curve and by straight
+    lines between the display's figures, where both are known.
     """
 
     number: int
     reserve_pct: float
-    polyline_pct: float
     track_pct: float
-    true_polyline_pct: float
+    polyline_pct: float
+    speeds_pct: float
+    energy_kwh: tuple[float, ...]
+    lines_kwh: tuple[float, ...]
     parked_m: float
     judged: tuple[Judged, ...]
     codes: tuple[str, ...]
@@ -69,21 +71,21 @@ def judge(setting: Setting, number: int) -> Outcome:
     drive = simulated.world.drive
     true_s = np.array([at_s(drive, "zero_soc"), at_s(drive, "propulsion_off")])
     reserve = document["reserve"]["distance_m"]
-    polyline = _polyline(simulated.fixes, _estimated_s(document))
-    along_m = _along(analysis, true_s)
     still_s = at_s(drive, "standstill") + _SETTLED_S
-    parked_m = _along(analysis, np.array([still_s, still_s + PARKED_S]))
+    by_curve_kwh, by_lines_kwh = _energy_errors(analysis, simulated)
 
-    def off_pct(measured_m: float | None) -> float:
-        return float("nan") if measured_m is None else 100 * (measured_m / truth_m - 1)
+    def off_pct(measured_m: float) -> float:
+        return 100 * (measured_m / truth_m - 1)
 
     return Outcome(
         number=number,
-        reserve_pct=off_pct(reserve and reserve["value"]),
-        polyline_pct=off_pct(polyline),
-        track_pct=off_pct(float(along_m[1] - along_m[0])),
-        true_polyline_pct=off_pct(_polyline(simulated.fixes, true_s)),
-        parked_m=float(parked_m[1] - parked_m[0]),
+        reserve_pct=float("nan") if reserve is None else off_pct(reserve["value"]),
+        track_pct=off_pct(_driven_m(analysis, true_s)),
+        polyline_pct=off_pct(polyline_m(simulated.fixes, true_s)),
+        speeds_pct=off_pct(speeds_m(simulated.fixes, true_s)),
+        energy_kwh=by_curve_kwh,
+        lines_kwh=by_lines_kwh,
+        parked_m=_driven_m(analysis, np.array([still_s, still_s + PARKED_S])),
         judged=tuple(judged_rows(document, simulated)),
         codes=tuple(sorted({finding.code for finding in analysis.result.findings})),
         analysis_s=took_s,
@@ -156,37 +158,37 @@ def _at_the_wheels(document: dict[str, Any], simulated: Simulated) -> list[Row]:
     return found
 
 
-def _estimated_s(document: dict[str, Any]) -> np.ndarray | None:
-    """Zero and the end of propulsion as Ebbline placed them, seconds of the recording."""
-    zero_ms = document["zero"]["t_ms"]
-    off = [e for e in document["timeline"] if e["kind"] == "propulsion_off"]
-    if zero_ms is None or not off:
-        return None
-    return (np.array([zero_ms, off[-1]["at_ms"]["value"]]) - START_MS) / 1000
-
-
-def _polyline(fixes: Fixes, between_s: np.ndarray | None) -> float | None:
-    """Raw geodesics between all fixes in the order they were made, each once, metres.
-
-    That is kinder to the polyline than the file, whose order and clock it would have to trust.
-    """
-    if between_s is None:
-        return None
-    t_s, first = np.unique(fixes.t_s, return_index=True)
-    legs_m = np.asarray(_GEOD.line_lengths(fixes.lon[first], fixes.lat[first]))
-    along_m = np.concatenate([[0.0], np.cumsum(legs_m)])
-    ends_m = np.interp(between_s, t_s, along_m)
-    return float(ends_m[1] - ends_m[0])
-
-
-def _along(analysis: Analysis, t_s: np.ndarray) -> np.ndarray:
-    """Ebbline's distance at moments of the recording, NaN without a track."""
+def _driven_m(analysis: Analysis, between_s: np.ndarray) -> float:
+    """Ebbline's distance between two moments of the recording, NaN without a track."""
     curves = analysis.curves
     if curves.t_ms.size < 2:
-        return np.full(t_s.size, np.nan)
+        return float("nan")
     curve_s = (curves.t_ms - START_MS) / 1000
     kept = np.concatenate([[True], np.diff(curve_s) > 0])
     line = CubicHermiteSpline(
         curve_s[kept], curves.distance_m.value[kept], curves.speed_mps.value[kept]
     )
-    return np.asarray(line(np.clip(t_s, curve_s[0], curve_s[-1])))
+    return float(np.diff(line(np.clip(between_s, curve_s[0], curve_s[-1])))[0])
+
+
+def _energy_errors(
+    analysis: Analysis, simulated: Simulated
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Errors of energy since zero at the drive's events: by the curve, and by straight lines."""
+    world, curves = simulated.world, analysis.curves
+    zero_s = at_s(world.drive, "zero_soc")
+    end_s = float(world.drive.t_s[-1])
+    event_s = [t_s for t_s in simulated.notes.true_s.values() if t_s <= end_s and t_s != zero_s]
+    at = np.array([zero_s, *event_s])
+    notes = simulated.notes
+    lines = lines_kwh(notes.readings, notes.shown_s, world.trip_reset_s, at)
+    ours = np.full(at.size, np.nan)
+    if curves.t_ms.size >= 2:
+        ours = np.interp(
+            at, (curves.t_ms - START_MS) / 1000, curves.energy_past_zero_kwh.value,
+            left=np.nan, right=np.nan,
+        )  # fmt: skip
+    true = world.drive.at(world.drive.drawn_kwh, at)
+    errors = [(kwh - kwh[0] - (true - true[0]))[1:] for kwh in (ours, lines)]
+    known = np.isfinite(errors[0]) & np.isfinite(errors[1])
+    return tuple(errors[0][known].tolist()), tuple(errors[1][known].tolist())

@@ -8,10 +8,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import binom
 
 from .judging import Judged, Outcome
 
 LEAST_PCT, MOST_PCT = 93.0, 99.0
+_BEYOND_CHANCE = 0.025
 _Z = 1.959964
 
 
@@ -36,21 +38,30 @@ class Coverage:
 
     @property
     def mark(self) -> str:
-        """'' within 93 to 99 %; '?' outside, but by no more than chance; '!' outside."""
+        """'too narrow' below 93 %, 'too wide' above 99 %; with '?' where chance may explain it.
+
+        By a one-sided binomial test: with a true coverage of 93 (99) % so few (many) of the
+        independent intervals would hold once in forty times.
+        """
         if LEAST_PCT <= self.pct <= MOST_PCT or not self.count:
             return ""
-        narrow = self.pct < LEAST_PCT
-        sure = self.high_pct < LEAST_PCT if narrow else self.low_pct > MOST_PCT
-        return ("too narrow" if narrow else "wide") + ("" if sure else "?")
+        tried = round(self.independent)
+        held = round(self.pct / 100 * tried)
+        if self.pct < LEAST_PCT:
+            sure = binom.cdf(held, tried, LEAST_PCT / 100) < _BEYOND_CHANCE
+            return "too narrow" if sure else "too narrow?"
+        sure = binom.sf(held - 1, tried, MOST_PCT / 100) < _BEYOND_CHANCE
+        return "too wide" if sure else "too wide?"
 
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """Median absolute value and mean of an error, over the sessions that have it."""
+    """An error's size, median and 95th percentile, and its mean, over the ``count`` known ones."""
 
     median_abs: float
+    p95_abs: float
     mean: float
-    sessions: int
+    count: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +70,11 @@ class Tally:
 
     sessions: int
     reserve: Spread
-    polyline: Spread
     track: Spread
-    true_polyline: Spread
+    polyline: Spread
+    speeds: Spread
+    energy: Spread
+    lines: Spread
     parked_worst_m: float
     analysis_s: float
     coverage: tuple[Coverage, ...]
@@ -81,10 +94,15 @@ def tally(outcomes: Sequence[Outcome]) -> Tally:
     return Tally(
         sessions=len(outcomes),
         reserve=spread([outcome.reserve_pct for outcome in outcomes]),
-        polyline=spread([outcome.polyline_pct for outcome in outcomes]),
         track=spread([outcome.track_pct for outcome in outcomes]),
-        true_polyline=spread([outcome.true_polyline_pct for outcome in outcomes]),
-        parked_worst_m=max(outcome.parked_m for outcome in outcomes),
+        polyline=spread([outcome.polyline_pct for outcome in outcomes]),
+        speeds=spread([outcome.speeds_pct for outcome in outcomes]),
+        energy=spread([kwh for outcome in outcomes for kwh in outcome.energy_kwh]),
+        lines=spread([kwh for outcome in outcomes for kwh in outcome.lines_kwh]),
+        parked_worst_m=max(
+            (outcome.parked_m for outcome in outcomes if math.isfinite(outcome.parked_m)),
+            default=math.nan,
+        ),
         analysis_s=float(np.median([outcome.analysis_s for outcome in outcomes])),
         coverage=tuple(covered(figure, groups) for figure, groups in by_figure.items()),
         codes=dict(Counter(code for outcome in outcomes for code in outcome.codes)),
@@ -95,8 +113,9 @@ def spread(errors: Sequence[float]) -> Spread:
     """Of the errors that are known."""
     known = np.array([error for error in errors if math.isfinite(error)])
     if known.size == 0:
-        return Spread(math.nan, math.nan, 0)
-    return Spread(float(np.median(np.abs(known))), float(np.mean(known)), int(known.size))
+        return Spread(math.nan, math.nan, math.nan, 0)
+    median, p95 = np.percentile(np.abs(known), [50, 95]).tolist()
+    return Spread(median, p95, float(np.mean(known)), int(known.size))
 
 
 def covered(figure: str, groups: Sequence[Sequence[Judged]]) -> Coverage:
