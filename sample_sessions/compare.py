@@ -21,7 +21,7 @@ from rich.table import Table
 
 from ebbline.exchange.result_document import to_document
 from ebbline.exchange.session_file import load_document, to_session
-from ebbline.measure.timeline import analyze
+from ebbline.measure.analysis import analyze
 
 HERE = Path(__file__).resolve().parent
 

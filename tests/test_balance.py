@@ -6,7 +6,7 @@ from functools import cache
 import generate
 
 from ebbline.exchange.session_file import load_document, to_session
-from ebbline.measure.timeline import analyze
+from ebbline.measure.analysis import analyze
 
 
 @cache

@@ -12,7 +12,7 @@ from scenarios import SAMPLES, TRUE_LAP_M, course_one
 
 from ebbline.exchange import session_file
 from ebbline.exchange.result_document import to_document
-from ebbline.measure.timeline import analyze
+from ebbline.measure.analysis import analyze
 
 NAMES = ["early-shutdown", "full-run", "lap-check", "rough-evidence"]
 

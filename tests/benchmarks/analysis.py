@@ -26,8 +26,8 @@ from measure.drive import START_S, fixes, oval, session
 from pyproj import Geod
 from scipy.linalg import cho_solve_banded, cholesky_banded
 
-from ebbline.measure.smoother import STATES
-from ebbline.measure.timeline import analyze
+from ebbline.measure.analysis import analyze
+from ebbline.measure.track.kalman_smoother import STATES
 from ebbline.records import Course, Event, Pack, Reading, Session, Vehicle
 
 

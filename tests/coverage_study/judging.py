@@ -14,7 +14,7 @@ from scipy.interpolate import CubicHermiteSpline
 
 from ebbline.exchange.result_document import to_document
 from ebbline.exchange.session_file import to_session
-from ebbline.measure.timeline import analyze
+from ebbline.measure.analysis import analyze
 from ebbline.records import Analysis
 
 from .evidence import Simulated, simulate

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ebbline.measure.fixes import Fixes
 from ebbline.measure.geodesy import LocalPlane
-from ebbline.records import Breadcrumbs, Device, FloatArray, Session
+from ebbline.measure.time.moments import Events, Moment, TimedEvent
+from ebbline.measure.track.fixes import Fixes
+from ebbline.records import Breadcrumbs, Device, Event, FloatArray, Session
 
 START_S = 1_700_000_000.0
 PLANE = LocalPlane(12.0, -38.0)  # open sea
@@ -105,4 +106,12 @@ def session(seen: Fixes, **parts: object) -> Session:
         devices=(Device(seen.device),),
         breadcrumbs=(crumbs,),
         **parts,  # type: ignore[arg-type]
+    )
+
+
+def trip_resets(*moments: Moment) -> Events:
+    """Taps that the trip meter was reset at these moments."""
+    return Events(
+        TimedEvent(Event(f"reset-{k}", "phone", round(1000 * at.t_s), "trip_reset"), at)
+        for k, at in enumerate(moments)
     )

@@ -19,13 +19,14 @@ import numpy as np  # noqa: E402
 from matplotlib.axes import Axes  # noqa: E402
 from measure.drive import PLANE, START_S, fixes, oval  # noqa: E402
 
-from ebbline.measure.clock import Moment  # noqa: E402
-from ebbline.measure.doubt import along_covariance  # noqa: E402
-from ebbline.measure.energy import Supply, expected_energy, fit_energy  # noqa: E402
-from ebbline.measure.evidence import EnergyBound, EnergyEvidence  # noqa: E402
-from ebbline.measure.fixes import Fixes  # noqa: E402
+from ebbline.measure.energy.bounds import EnergyBound, EnergyEvidence  # noqa: E402
+from ebbline.measure.energy.curve import fit_energy  # noqa: E402
+from ebbline.measure.energy.expected import Supply, expected_energy  # noqa: E402
 from ebbline.measure.geodesy import polyline_m  # noqa: E402
-from ebbline.measure.track import Track, build  # noqa: E402
+from ebbline.measure.time.moments import Moment  # noqa: E402
+from ebbline.measure.track.covariance import along_covariance  # noqa: E402
+from ebbline.measure.track.fixes import Fixes  # noqa: E402
+from ebbline.measure.track.track import Track, build  # noqa: E402
 
 PICTURES = ROOT / ".pictures"
 INK, TIDE, AMBER, SOFT = "#14212b", "#0b6a66", "#8a4b00", "#9a9484"
@@ -97,7 +98,7 @@ def gap() -> None:
         true_m = 18.0 * (track.t_s[k + 1] - track.t_s[k])
         chord.append(np.hypot(*(track.position_m[k + 1] - track.position_m[k])) - true_m)
         ours.append(track.along_m[k + 1] - track.along_m[k] - true_m)
-        half.append(1.96 * np.sqrt(track.along_m2[k + 1] - track.along_m2[k]))
+        half.append(1.96 * np.sqrt(track.along_var_m2[k + 1] - track.along_var_m2[k]))
     figure, axes = plt.subplots(figsize=(6, 3.4))
     axes.plot(lengths, chord, ".-", color=AMBER, label="straight across")
     axes.errorbar(

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ebbline.measure.clock import DeviceClock, find_parts, moment_of_reading, moment_of_tap
+from ebbline.measure.time.clock import DeviceClock, find_parts
+from ebbline.measure.time.moments import moment_of_reading, moment_of_tap
 from ebbline.records import Breadcrumbs, Delay, Device, Event, Protocol, Reading
 
 START_MS = 1_700_000_000_000

@@ -5,7 +5,7 @@ from dataclasses import replace
 from measure.drive import START_S, fixes, oval, session
 from measure.test_timeline import DELAY, RUN, tap
 
-from ebbline.measure.timeline import analyze
+from ebbline.measure.analysis import analyze
 from ebbline.records import Protocol, Reading, Session
 
 

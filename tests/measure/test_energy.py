@@ -4,15 +4,12 @@ import numpy as np
 import pytest
 from measure.drive import START_S, fixes, oval
 
-from ebbline.measure.clock import Moment
-from ebbline.measure.energy import Supply, expected_energy, fit_energy
-from ebbline.measure.evidence import (
-    TimedReading,
-    energy_bounds,
-    interval_of,
-    settle_contradictions,
-)
-from ebbline.measure.track import Track, build
+from ebbline.measure.display import interval_of
+from ebbline.measure.energy.bounds import energy_bounds, settle_contradictions
+from ebbline.measure.energy.curve import fit_energy
+from ebbline.measure.energy.expected import Supply, expected_energy
+from ebbline.measure.time.moments import Moment, TimedReading
+from ebbline.measure.track.track import Track, build
 from ebbline.records import Reading
 
 RESET = Moment(START_S + 10, 0.1)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from ebbline.measure.fade import fade_of, falling
+from ebbline.measure.full_throttle.fade import fade_of, falling
 from ebbline.records import Limit, Quantity
 
 

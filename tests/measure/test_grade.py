@@ -7,10 +7,10 @@ import pytest
 from measure.drive import START_S, fixes, oval, session
 
 from ebbline.measure import quantity
-from ebbline.measure.fixes import clocks_of, merged
-from ebbline.measure.grade import altitudes_of, grade_at
-from ebbline.measure.power import wheels_kw
-from ebbline.measure.track import build
+from ebbline.measure.full_throttle.grade import altitudes_of, grade_at
+from ebbline.measure.full_throttle.power import wheels_kw
+from ebbline.measure.time.devices import clocks_of, merged
+from ebbline.measure.track.track import build
 from ebbline.records import Course, Vehicle
 
 LAPS = oval(600)  # some five, northward on the first straight and southward on the second

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from measure.drive import START_S, fixes, oval, session
 
-from ebbline.measure.fixes import Fixes
-from ebbline.measure.timeline import analyze
-from ebbline.measure.track import build
+from ebbline.measure.analysis import analyze
+from ebbline.measure.track.fixes import Fixes
+from ebbline.measure.track.track import build
 from ebbline.records import Event, Result
 
 

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from measure.drive import PLANE, START_S, fixes, oval
 
-from ebbline.measure.gates import crossings_s
-from ebbline.measure.laps import check_laps, disagreement, find_laps, ruler_of
-from ebbline.measure.ruler import distances_at
-from ebbline.measure.track import build
+from ebbline.measure.laps.gates import crossings_s
+from ebbline.measure.laps.laps import check_laps, disagreement, find_laps, ruler_of
+from ebbline.measure.laps.ruler import distances_at
+from ebbline.measure.track.track import build
 from ebbline.records import CheckedLap, Course, Gate
 
 LAPS_S = 2000.0 / 18.0  # at 18 m/s

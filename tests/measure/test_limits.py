@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from measure.drive import START_S, Drive, fixes
 
-from ebbline.measure.clock import Moment
-from ebbline.measure.limits import limits_of
-from ebbline.measure.run import Run, TimedEvent
-from ebbline.measure.track import build
+from ebbline.measure.full_throttle.limits import limits_of
+from ebbline.measure.run import Run
+from ebbline.measure.time.moments import Events, Moment, TimedEvent
+from ebbline.measure.track.track import build
 from ebbline.records import Event, Vehicle
 
 
@@ -21,7 +21,10 @@ def northward(at_s: list[float], speed_mps: list[float], seed: int) -> Run:
         t_s, np.column_stack([nowhere, along_m]), np.column_stack([nowhere, speed]), along_m
     )
     return Run(
-        (tap("floored_on", 60), tap("floored_off", 100)), build(fixes(drive, seed=seed)), None, None
+        Events((tap("floored_on", 60), tap("floored_off", 100))),
+        build(fixes(drive, seed=seed)),
+        None,
+        None,
     )
 
 

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 from measure import drive
 
-from ebbline.measure.clock import ClockPart, DeviceClock, Moment
-from ebbline.measure.power_log import DRAWN_POINTS, LogCurve, curve_of
-from ebbline.measure.timeline import analyze
+from ebbline.measure.analysis import analyze
+from ebbline.measure.power_log.curve import DRAWN_POINTS, LogCurve, curve_of
+from ebbline.measure.time.clock import ClockPart, DeviceClock
+from ebbline.measure.time.moments import Moment
 from ebbline.records import (
     Analysis,
     Delay,

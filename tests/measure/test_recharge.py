@@ -3,12 +3,10 @@
 import numpy as np
 import pytest
 
-from ebbline.measure.charging import charge_curve, shown
-from ebbline.measure.clock import Moment
-from ebbline.measure.evidence import TimedReading
-from ebbline.measure.phases import find_phases
-from ebbline.measure.recharge import recharge_of
-from ebbline.measure.run import Run, TimedEvent
+from ebbline.measure.recharge.curve import charge_curve, shown
+from ebbline.measure.recharge.phases import find_phases
+from ebbline.measure.recharge.recharge import recharge_of
+from ebbline.measure.time.moments import Events, Moment, TimedEvent, TimedReading
 from ebbline.records import Event, Pack, Protocol, Reading
 
 PLUG_S = 1_700_000_000.0
@@ -61,7 +59,8 @@ STATED = Protocol(charging_efficiency=0.9)
 
 
 def recharge(readings, events=EVENTS, protocol=STATED):
-    return recharge_of(Run(events, None, None, None), readings, Pack(58.0), protocol)
+    found, findings = recharge_of(Events(events), readings, Pack(58.0), protocol)
+    return found.figures, found.curve, findings
 
 
 def test_phases_are_found_where_the_power_changes():

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from measure.drive import START_S, fixes, oval, session
 
-from ebbline.measure.timeline import analyze
+from ebbline.measure.analysis import analyze
 from ebbline.records import (
     Breadcrumbs,
     Course,

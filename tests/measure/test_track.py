@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from measure.drive import START_S, Drive, fixes, oval
 
 from ebbline.errors import MeasureError
-from ebbline.measure.doubt import along_covariance, speed_sd
-from ebbline.measure.fixes import Fixes
 from ebbline.measure.geodesy import LocalPlane
-from ebbline.measure.track import Track, build
+from ebbline.measure.track.covariance import along_covariance, speed_sd
+from ebbline.measure.track.fixes import Fixes
+from ebbline.measure.track.track import Track, build
 
 
 @pytest.mark.parametrize("doppler_mps", [0.1, None], ids=["doppler", "positions only"])

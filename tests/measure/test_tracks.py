@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from measure.drive import START_S, fixes, oval, session
 
-from ebbline.measure.alignment import align
-from ebbline.measure.timeline import analyze
-from ebbline.measure.track import build
+from ebbline.measure.analysis import analyze
+from ebbline.measure.track.alignment import align
+from ebbline.measure.track.track import build
 from ebbline.records import Breadcrumbs, Delay, Device, Event, Protocol, Session
 
 DRIVE = oval(600)

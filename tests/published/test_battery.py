@@ -10,9 +10,9 @@ import numpy as np
 import pybamm
 import pytest
 
-from ebbline.measure.energy import from_voltage_and_current_kwh
+from ebbline.measure.analysis import analyze
+from ebbline.measure.energy.integral import from_voltage_and_current_kwh
 from ebbline.measure.geodesy import LocalPlane
-from ebbline.measure.timeline import analyze
 from ebbline.records import (
     Breadcrumbs,
     Delay,

@@ -5,9 +5,9 @@ import pytest
 import statsmodels.api as sm
 from statsmodels.tools.eval_measures import aicc
 
-from ebbline.measure import phases
-from ebbline.measure.fade import falling
-from ebbline.measure.fits import weighted_fit
+from ebbline.measure.full_throttle.fade import falling
+from ebbline.measure.numerics.least_squares import weighted_fit
+from ebbline.measure.recharge import phases
 
 # NIST StRD, Norris (ozone monitors); data, b0, b1, their sds and R² read-2nd.
 NORRIS_X = [

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy.stats import chi2, rice
 
-from ebbline.measure.clock import DeviceClock, find_parts
-from ebbline.measure.fixes import Fixes, prepare
 from ebbline.measure.geodesy import LocalPlane, polyline_m
-from ebbline.measure.track import build
+from ebbline.measure.time.clock import DeviceClock, find_parts
+from ebbline.measure.track.fixes import Fixes, prepare
+from ebbline.measure.track.track import build
 from ebbline.records import Breadcrumbs, Device
 
 PLANE = LocalPlane(48.0, 11.0)

@@ -16,8 +16,9 @@ from ebbline.exchange.csv_mapping import to_mapping
 from ebbline.exchange.csv_reading import read_csv
 from ebbline.exchange.evidence import Origin
 from ebbline.exchange.logs import to_log
-from ebbline.measure.clock import DeviceClock, Moment
-from ebbline.measure.power_log import curve_of
+from ebbline.measure.power_log.curve import curve_of
+from ebbline.measure.time.clock import DeviceClock
+from ebbline.measure.time.moments import Moment
 from ebbline.records import Device
 
 START = datetime(2026, 3, 2, 14, 0, 0, tzinfo=UTC)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from ebbline.measure.energy import road_load_w
+from ebbline.measure.energy.expected import road_load_w
 from ebbline.measure.units import factor
 from ebbline.records import RoadLoad
 

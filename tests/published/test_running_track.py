@@ -22,12 +22,12 @@ from published.oval import (
 )
 from scipy.stats import chi2
 
-from ebbline.measure.clock import DeviceClock, find_parts
-from ebbline.measure.fixes import prepare
+from ebbline.measure.analysis import analyze
 from ebbline.measure.geodesy import polyline_m
-from ebbline.measure.ruler import distances_at
-from ebbline.measure.timeline import analyze
-from ebbline.measure.track import build
+from ebbline.measure.laps.ruler import distances_at
+from ebbline.measure.time.clock import DeviceClock, find_parts
+from ebbline.measure.track.fixes import prepare
+from ebbline.measure.track.track import build
 
 LAPS = 10
 # Errors of an ordinary phone (no source; the simulation's own choice).

@@ -13,7 +13,7 @@ import statsmodels.api as sm
 from statsmodels.tsa.statespace.initialization import Initialization
 from statsmodels.tsa.statespace.kalman_smoother import KalmanSmoother
 
-from ebbline.measure.smoother import STATES, MotionModel, Observations, smooth
+from ebbline.measure.track.kalman_smoother import STATES, MotionModel, Observations, smooth
 
 MODEL = MotionModel(q_m2_per_s3=1.2, white_m=1.0, drift_m=3.0, doppler_mps=0.15, drift_s=60.0)
 OTHER = MotionModel(q_m2_per_s3=0.4, white_m=2.0, drift_m=1.5, doppler_mps=0.30, drift_s=60.0)

@@ -9,7 +9,7 @@ from scipy.stats import norm, uniform
 from uncertainties import umath
 
 from ebbline.measure import quantity
-from ebbline.measure.evidence import interval_of
+from ebbline.measure.display import interval_of
 from ebbline.records import Reading
 
 

@@ -47,7 +47,7 @@ def test_no_negative_zero_and_no_line_break_in_a_number():
 
 
 def test_a_factor_has_four_decimals_wherever_it_is_stated():
-    """The findings state it so, see ``measure.tripmeter``; the desk by the same rule."""
+    """The findings state it so, see ``measure.trip_meter``; the desk by the same rule."""
     assert Units().text("ratio", Quantity(1.0075, 1.0031, 1.0119)) == "1.0075 (1.0031–1.0119)"
     assert Units().text("ratio", Quantity(1.00021, 1.00019, 1.00023)) == "1.00021 (1.00019–1.00023)"
 

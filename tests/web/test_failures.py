@@ -15,7 +15,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from ebbline import sessions
-from ebbline.measure import timeline
+from ebbline.measure import analysis
 from ebbline.records import Analysis, Session
 from ebbline.store import engine
 from ebbline.web.app import create_app
@@ -46,14 +46,14 @@ def test_a_session_that_cannot_be_analysed_does_not_take_the_list_with_it(
     error: Exception,
 ) -> None:
     good = {**a_document(), "session": {"id": str(uuid.uuid4()), "title": "good"}}
-    real = timeline.analyze
+    real = analysis.analyze
 
     def sometimes(session: Session) -> Analysis:
         if session.id == ID:
             raise error
         return real(session)
 
-    monkeypatch.setattr(timeline, "analyze", sometimes)
+    monkeypatch.setattr(analysis, "analyze", sometimes)
     for document in (a_document(), good):
         assert client.post("/api/sessions/import", json=document).status_code == 201
     with caplog.at_level(logging.WARNING):
@@ -77,7 +77,7 @@ def test_what_failed_is_tried_again_only_when_something_was_added(
         tried.append(session.id)
         raise ValueError("singular")
 
-    monkeypatch.setattr(timeline, "analyze", fail)
+    monkeypatch.setattr(analysis, "analyze", fail)
     assert client.post("/api/sessions/import", json=a_document()).status_code == 201
     for _ in range(2):
         (line,) = client.get("/api/sessions").json["sessions"]

@@ -18,9 +18,9 @@ import gpxpy.gpx
 import numpy as np
 
 from ebbline.exchange.view import to_session
-from ebbline.measure.clock import DeviceClock
-from ebbline.measure.corrections import current_events
-from ebbline.measure.fixes import clocks_of, merged
+from ebbline.measure.standing import current_events
+from ebbline.measure.time.clock import DeviceClock
+from ebbline.measure.time.devices import clocks_of, merged
 from ebbline.records import Breadcrumbs, Event, IntArray
 
 NAMESPACE = "urn:ebbline:gpx:1"

@@ -7,13 +7,13 @@ import dataclasses
 import numpy as np
 
 from ebbline.measure import quantity
-from ebbline.measure.charging import ChargeCurve
-from ebbline.measure.clock import Moment
-from ebbline.measure.doubt import speed_sd
-from ebbline.measure.energy import EnergyCurve
-from ebbline.measure.fade import fade_of
-from ebbline.measure.power_log import LogCurve
+from ebbline.measure.energy.curve import EnergyCurve
+from ebbline.measure.full_throttle.fade import fade_of
+from ebbline.measure.power_log.curve import LogCurve
+from ebbline.measure.recharge.curve import ChargeCurve
 from ebbline.measure.run import Run
+from ebbline.measure.time.moments import Moment
+from ebbline.measure.track.covariance import speed_sd
 from ebbline.records import Band, BoolArray, Curves, FloatArray, Limit
 
 _ANCHORS = 60  # the doubt is computed here and interpolated between

@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 
-from ebbline.measure.evidence import TimedReading, interval_of
-from ebbline.measure.limits import full_throttle_windows
+from ebbline.measure.display import interval_of
+from ebbline.measure.full_throttle.limits import full_throttle_windows
+from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.run import Run
-from ebbline.measure.runs import runs
+from ebbline.measure.time.moments import TimedReading
 from ebbline.records import BoolArray, Finding, FloatArray, Protocol
 
 # Shorter than this the car is on its way into the band or out of it, or a receiver is late
@@ -32,7 +33,7 @@ def _outside_band(run: Run, protocol: Protocol) -> list[Finding]:
     track = run.track
     least, most = (bound / 3.6 for bound in protocol.speed_band_kmh)
     held_back_s = min(
-        (run.first(kind) for kind in ("power_limited", "speed_capped", "propulsion_off")),
+        (run.events.first(kind) for kind in ("power_limited", "speed_capped", "propulsion_off")),
         key=lambda found: found.moment.t_s if found else math.inf,
     )
     until_s = held_back_s.moment.t_s if held_back_s else math.inf
@@ -65,7 +66,9 @@ def _outside_band(run: Run, protocol: Protocol) -> list[Finding]:
 
 def _lasting(t_s: FloatArray, flags: BoolArray) -> list[tuple[int, int]]:
     """The stretches that lasted, by their first and last fix."""
-    return [(first, last) for first, last in runs(flags) if t_s[last] - t_s[first] >= _LASTING_S]
+    return [
+        (first, last) for first, last in stretches(flags) if t_s[last] - t_s[first] >= _LASTING_S
+    ]
 
 
 def _other_start(run: Run, readings: list[TimedReading], protocol: Protocol) -> list[Finding]:

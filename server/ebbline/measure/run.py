@@ -11,41 +11,23 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure import quantity
-from ebbline.measure.clock import Moment
-from ebbline.measure.doubt import speed_sd
-from ebbline.measure.energy import EnergyCurve
-from ebbline.measure.ruler import Distances, Ruler, distances_at
-from ebbline.measure.track import Track
-from ebbline.records import Event, Quantity
-
-
-@dataclass(frozen=True, slots=True)
-class TimedEvent:
-    """An event that counts, with the moment it reports."""
-
-    event: Event
-    moment: Moment
+from ebbline.measure.energy.curve import EnergyCurve
+from ebbline.measure.laps.ruler import Ruler, distances_at
+from ebbline.measure.time.moments import Events, Moment
+from ebbline.measure.track.covariance import speed_sd
+from ebbline.measure.track.distances import Distances
+from ebbline.measure.track.track import Track
+from ebbline.records import Quantity
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
     """Events in order of moment; track and energy are None where there is no evidence."""
 
-    events: tuple[TimedEvent, ...]
+    events: Events
     track: Track | None
     ruler: Ruler | None
     energy: EnergyCurve | None
-
-    def first(self, kind: str, after_s: float = -math.inf) -> TimedEvent | None:
-        """The first event of a kind at or after a moment."""
-        return next(
-            (e for e in self.events if e.event.kind == kind and e.moment.t_s >= after_s), None
-        )
-
-    def last(self, kind: str, before_s: float = math.inf) -> TimedEvent | None:
-        """The last event of a kind at or before a moment."""
-        found = [e for e in self.events if e.event.kind == kind and e.moment.t_s <= before_s]
-        return found[-1] if found else None
 
     def distances(self, moments: list[Moment]) -> PlacedMoments | None:
         """Distances at k moments together, so that differences keep what they share."""

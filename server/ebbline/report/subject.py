@@ -11,7 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from ebbline.exchange.session_file import to_session
-from ebbline.measure.corrections import current_events, current_readings
+from ebbline.measure.standing import current_events, current_readings
 from ebbline.records import Analysis, Curves, Event, Reading, Result, Session, TimelineEntry
 from ebbline.report.figures import Units
 from ebbline.report.wording import event_words

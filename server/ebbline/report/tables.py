@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ebbline.measure.fixes import clocks_of, merged
 from ebbline.measure.naming import reading_name
+from ebbline.measure.time.devices import clocks_of, merged
 from ebbline.records import Quantity
 from ebbline.report.content import Cell, Facts, Row, Table, Tone
 from ebbline.report.figures import EN_DASH, Dimension

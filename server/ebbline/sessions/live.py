@@ -14,9 +14,9 @@ from sqlalchemy.orm import Session
 
 from ebbline.exchange import session_file
 from ebbline.measure import live
-from ebbline.measure.clock import Moment
-from ebbline.measure.corrections import current_events, current_readings
-from ebbline.measure.evidence import interval_of
+from ebbline.measure.display import interval_of
+from ebbline.measure.standing import current_events, current_readings
+from ebbline.measure.time.moments import Moment
 from ebbline.records import USUAL_TAP_DELAY, Event, Quantity, Reading
 from ebbline.records import Session as RunRecords
 from ebbline.sessions import clock_checks

@@ -19,7 +19,7 @@ from ebbline.errors import MeasureError
 from ebbline.exchange import result_document, session_file
 from ebbline.exchange.curves_csv import curves_csv
 from ebbline.exchange.gpx import track_gpx
-from ebbline.measure import timeline
+from ebbline.measure import analysis
 from ebbline.records import Analysis
 from ebbline.sessions.files import export_document, sha256_of
 from ebbline.sessions.setups import checked_setup
@@ -50,7 +50,7 @@ def analysis_of_document(document: dict[str, Any]) -> Analysis:
         MeasureError: the core could not work on the evidence.
     """
     try:
-        return timeline.analyze(session_file.to_session(document))
+        return analysis.analyze(session_file.to_session(document))
     except (ArithmeticError, LookupError, ValueError) as error:
         # What numerical code raises on evidence that nobody foresaw: one session's trouble, which
         # must not take the list of all sessions with it.

@@ -1,0 +1,81 @@
+"""One session's evidence to one result: the steps in order, each giving its part and findings."""
+
+from __future__ import annotations
+
+from ebbline import __version__
+from ebbline.measure.balance import balance_of
+from ebbline.measure.consumption import consumption_of
+from ebbline.measure.curves import curves_of
+from ebbline.measure.departures import departures_of
+from ebbline.measure.distance import distance_of
+from ebbline.measure.energy.estimate import energy_of
+from ebbline.measure.findings import Findings
+from ebbline.measure.full_throttle.grade import grades_of
+from ebbline.measure.full_throttle.limits import limits_of
+from ebbline.measure.lap_table import lap_entries
+from ebbline.measure.laps.course import compare_laps
+from ebbline.measure.power_log.choice import choose_log
+from ebbline.measure.power_log.comparison import logged_energy
+from ebbline.measure.recharge.recharge import recharge_of
+from ebbline.measure.reserve.ladder import entries_of
+from ebbline.measure.reserve.reserve import reserve_of, zero_of
+from ebbline.measure.reserve.span import find_span
+from ebbline.measure.run import Run
+from ebbline.measure.time.devices import clocks_of, merged
+from ebbline.measure.time.evidence import standing_records, timed_events, timed_readings
+from ebbline.measure.track.leader import track_of
+from ebbline.measure.trip_meter.comparison import compare_trip
+from ebbline.measure.trip_meter.late_readings import shift_late_readings
+from ebbline.records import Analysis, Result, Session
+
+ENGINE = f"ebbline {__version__}"
+
+
+def analyze(session: Session) -> Analysis:
+    """Everything the evidence of one session says, with its uncertainty. Pure and deterministic.
+
+    What can't be known is None in the result, with the reason in its findings.
+    """
+    protocol, course, vehicle = session.protocol, session.course, session.vehicle
+    findings = Findings()
+    crumbs = merged(session.breadcrumbs)
+    clocks = findings.of(clocks_of(session, crumbs))
+    records = findings.of(standing_records(session, clocks))
+    track, clocks = findings.of(track_of(session, crumbs, clocks))
+    events = timed_events(records, clocks, protocol)
+    readings = timed_readings(records, clocks, protocol)
+    readings = findings.of(shift_late_readings(track, readings, events, protocol))
+    laps = findings.of(compare_laps(track, course))
+    meter = findings.of(compare_trip(track, laps.ruler, readings, events))
+    energy = findings.of(energy_of(track, laps.ruler, meter, vehicle.road_load, events, readings))
+
+    run = Run(events, track, laps.ruler, energy)
+    span = findings.of(find_span(events, protocol))
+    reserve = reserve_of(run, span, vehicle.pack)
+    grade_at = grades_of(track, crumbs, clocks, course)
+    limits = findings.of(limits_of(run, span.zero, vehicle, grade_at))
+    findings += departures_of(run, readings, protocol)
+    charge = findings.of(recharge_of(events, readings, vehicle.pack, protocol))
+    balance = findings.of(balance_of(run, span, charge.figures))
+    ladder = findings.of(entries_of(run, span))
+    log = findings.of(choose_log(session.logs, clocks, span))
+    logged = findings.of(logged_energy(log, span, reserve, readings, events))
+
+    result = Result(
+        session_id=session.id,
+        engine=ENGINE,
+        distance=distance_of(track, laps.ruler),
+        laps=lap_entries(run, laps.found),
+        lap_check=laps.check,
+        trip_check=meter.check(),
+        zero=zero_of(run, span, protocol),
+        reserve=reserve,
+        timeline=ladder,
+        limits=limits,
+        recharge=charge.figures,
+        consumption=consumption_of(run, reserve, laps.found),
+        balance=balance,
+        findings=tuple(findings),
+        power_log=logged,
+    )
+    return Analysis(result, curves_of(run, span.zero, charge.curve, log, limits))

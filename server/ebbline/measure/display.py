@@ -1,0 +1,33 @@
+"""What a display says of the truth: the interval that a shown figure stands for."""
+
+from __future__ import annotations
+
+import math
+
+from ebbline.records import Reading
+
+# Resolution when the reading states none: one step of the last digit that displays usually show
+# (common practice, no source).
+USUAL_RESOLUTION = {
+    "trip_energy": 0.1,
+    "trip_distance": 0.1,
+    "mean_consumption": 0.1,
+    "soc": 1.0,
+    "charge_power": 1.0,
+    "charge_energy": 0.1,
+}
+
+
+def interval_of(reading: Reading) -> tuple[float, float]:
+    """What a reading says of the truth, in its own unit: [low, high].
+
+    ``nearest``: value ± resolution/2; ``down``: [value, value + resolution).
+    """
+    if reading.value is None:
+        return math.nan, math.nan
+    resolution = reading.resolution
+    if resolution is None:
+        resolution = USUAL_RESOLUTION.get(reading.quantity, 0.1)
+    if reading.rounding == "down":
+        return reading.value, reading.value + resolution
+    return reading.value - resolution / 2, reading.value + resolution / 2

@@ -1,0 +1,93 @@
+"""From the run's readings to its energy curve: bounds, expectation, contradictions, fit."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from ebbline.measure.energy.bounds import energy_bounds, settle_contradictions
+from ebbline.measure.energy.curve import EnergyCurve, fit_energy
+from ebbline.measure.energy.expected import Supply, expected_energy
+from ebbline.measure.laps.ruler import Ruler, distances_at
+from ebbline.measure.time.moments import Events, TimedReading
+from ebbline.measure.track.track import Track
+from ebbline.measure.trip_meter.comparison import TripMeter
+from ebbline.records import Finding, RoadLoad
+
+
+def energy_of(
+    track: Track | None,
+    ruler: Ruler | None,
+    meter: TripMeter,
+    road_load: RoadLoad | None,
+    events: Events,
+    readings: list[TimedReading],
+) -> tuple[EnergyCurve | None, list[Finding]]:
+    """The energy curve that the readings bound; None where there is no track or no reading."""
+    if track is None:
+        return None, []
+
+    def car_distance_m(from_s: float, to_s: float) -> tuple[float, float]:
+        found = distances_at(track, np.array([from_s, to_s]), ruler)
+        ours_m, sd_m = found.between(0, 1)
+        return ours_m * meter.ratio, float(np.hypot(sd_m, ours_m * meter.sd))
+
+    resets = [timed.moment for timed in events.of("trip_reset")]
+    evidence = energy_bounds(readings, resets, float(track.t_s[0]), car_distance_m)
+    expected = expected_energy(track, road_load, _supply(events))
+    evidence, findings = settle_contradictions(
+        evidence, lambda t_s: float(np.interp(t_s, track.t_s, expected.work_kwh))
+    )
+    curve = fit_energy(track, evidence, expected)
+    if curve is None:
+        return None, [*findings, _no_readings()]
+    return curve, findings + _beyond_readings(curve, events)
+
+
+def _supply(events: Events) -> Supply:
+    """Propulsion ends where noted last; auxiliaries with the contactors, else at standstill."""
+    off = events.last("propulsion_off")
+    if off is None:
+        return Supply()
+    idle = events.last("contactors_open") or events.last("standstill")
+    idle_s = idle.moment.t_s if idle else math.inf
+    return Supply(off.moment.t_s, max(off.moment.t_s, idle_s))
+
+
+def _no_readings() -> Finding:
+    return Finding(
+        "note",
+        "no_energy_readings",
+        "No reading of trip energy bounds the energy used, so it isn't given.",
+        "readings",
+    )
+
+
+def _beyond_readings(curve: EnergyCurve, events: Events) -> list[Finding]:
+    """Say how many events lie where no reading bounds the energy on one side."""
+    moments = [timed.moment for timed in events if timed.event.kind not in ("plug_in", "note")]
+    on_track = [m for m in moments if m.t_s <= curve.track.t_s[-1]]
+    early = sum(m.t_s < curve.first_reading_s for m in on_track)
+    late = sum(
+        m.t_s > curve.last_reading_s and float(curve.power_kw(np.array([m.t_s]))[0]) > 0
+        for m in on_track
+    )
+    told = [
+        f"{count} {'event lies' if count == 1 else 'events lie'} {where}"
+        for count, where in (
+            (early, "before the first energy reading"),
+            (late, "after the last energy reading"),
+        )
+        if count
+    ]
+    if not told:
+        return []
+    return [
+        Finding(
+            "note",
+            "energy_extrapolated",
+            f"{' and '.join(told)}; energy there is extrapolated and its interval grows.",
+            "readings of trip_energy",
+        )
+    ]

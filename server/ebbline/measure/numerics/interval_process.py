@@ -1,0 +1,177 @@
+"""A random curve that is only known to pass through intervals.
+
+Prior: energy against expected work w is ``share * w`` plus a random walk whose variance grows
+along a coordinate of its own; the share is normal around 1. A second expectation, such as energy
+braked away, may come on top with a factor that is normal around 0. Evidence: differences of the
+curve (from an origin that may carry an unknown constant) lie in given intervals, up to a normal
+doubt.
+Intervals are not normal, so they are put in by expectation propagation (``propagation``). How far
+the random walk strays is fitted to the readings, held loosely to what was expected of it: on a
+level course it is hardly there, on a hilly one it is wide.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve
+
+from ebbline.measure.numerics.expectation_propagation import propagate
+from ebbline.records import FloatArray, IntArray
+
+UNKNOWN_ORIGIN_SD_KWH = 30.0
+_BLOCK = 8192  # differences worked out at once
+_SCALES = np.linspace(-2.5, 2.5, 11)  # of the walk's variance that are tried, in prior sigmas
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Places:
+    """Points along the curve (m,): expected work, the random walk's variance so far, in kWh², and
+    the second expectation (zero everywhere where there is none).
+    """
+
+    work_kwh: FloatArray
+    walk_var_kwh2: FloatArray
+    aside_kwh: FloatArray
+
+    @classmethod
+    def plain(cls, work_kwh: FloatArray, walk_var_kwh2: FloatArray) -> Places:
+        """Points without a second expectation."""
+        return cls(work_kwh, walk_var_kwh2, np.zeros(work_kwh.size))
+
+    def part(self, chosen: slice | IntArray) -> Places:
+        """Some of the points."""
+        return Places(self.work_kwh[chosen], self.walk_var_kwh2[chosen], self.aside_kwh[chosen])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class IntervalProcess:
+    """The conditioned curve.
+
+    ``places`` (p,): where readings and their origins lie, each once. ``observe`` (n, p): what each
+    reading counts. ``pull`` (n,) and ``precision`` (n, n): the readings' grip on the curve.
+    ``walk_scale``: the walk's variance as fitted, per expected.
+    """
+
+    places: Places
+    observe: FloatArray
+    share_sd: float
+    aside_sd: float
+    pull: FloatArray
+    precision: FloatArray
+    walk_scale: float
+
+    def difference(self, start: Places, end: Places) -> tuple[FloatArray, FloatArray]:
+        """The curve at ``end`` less that at ``start``, (k,) pairs: means and standard deviations.
+
+        Only differences of the curve are known. Work grows with k times the readings.
+        """
+        mean = np.empty(end.work_kwh.size)
+        sd = np.empty(end.work_kwh.size)
+        for first in range(0, mean.size, _BLOCK):
+            block = slice(first, first + _BLOCK)
+            mean[block], sd[block] = self._difference(start.part(block), end.part(block))
+        return mean, sd
+
+    def _difference(self, start: Places, end: Places) -> tuple[FloatArray, FloatArray]:
+        expected = end.work_kwh - start.work_kwh
+        walk = np.minimum(end.walk_var_kwh2[:, None], self.places.walk_var_kwh2)
+        walk -= np.minimum(start.walk_var_kwh2[:, None], self.places.walk_var_kwh2)
+        aside = end.aside_kwh - start.aside_kwh
+        cross = self.walk_scale * walk @ self.observe.T
+        cross += np.outer(expected, self.share_sd**2 * (self.observe @ self.places.work_kwh))
+        cross += np.outer(aside, self.aside_sd**2 * (self.observe @ self.places.aside_kwh))
+        own = (self.share_sd * expected) ** 2 + (self.aside_sd * aside) ** 2
+        own += self.walk_scale * np.abs(end.walk_var_kwh2 - start.walk_var_kwh2)
+        variance = own - np.sum((cross @ self.precision) * cross, axis=1)
+        return expected + cross @ self.pull, np.sqrt(np.maximum(variance, 0.0))
+
+
+def condition(
+    *,
+    places: Places,
+    low_kwh: FloatArray,
+    high_kwh: FloatArray,
+    noise_kwh: FloatArray,
+    origin: IntArray,
+    share_sd: float,
+    aside_sd: float = 0.0,
+    walk_log_sd: float = 0.0,
+) -> IntervalProcess:
+    """Condition the curve on n intervals.
+
+    Args:
+        places: (2n,) the n readings, then the n origins they count from.
+        low_kwh: (n,) least that each reading allows.
+        high_kwh: (n,) most that each reading allows.
+        noise_kwh: (n,) normal doubt of each reading, from its timing.
+        origin: (n,) 0 where the reading counts from its origin exactly; j > 0 where an unknown
+            constant number j comes on top.
+        share_sd: prior relative doubt of energy per expected work.
+        aside_sd: prior doubt of the second expectation's factor, around 0.
+        walk_log_sd: prior doubt of the logarithm of the walk's variance; 0 takes it as expected.
+    """
+    n = low_kwh.size
+    places, observe = _each_once(places, n)
+    mean = observe @ places.work_kwh
+    walk = np.minimum(places.walk_var_kwh2[:, None], places.walk_var_kwh2[None, :])
+    origins = np.unique(origin[origin > 0])
+    aside = observe @ places.aside_kwh
+    unknown = UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])
+    vague = np.column_stack([share_sd * mean, aside_sd * aside, unknown])
+    walk = observe @ walk @ observe.T
+    off_kwh = (low_kwh + high_kwh) / 2 - mean
+    noise_var_kwh2 = noise_kwh**2 + (high_kwh - low_kwh) ** 2 / 12
+    rest = np.diag(noise_var_kwh2) + vague @ vague.T
+    scale = _walk_scale(off_kwh, walk, rest, walk_log_sd) if walk_log_sd else 1.0
+    known = scale * walk + np.diag(noise_kwh**2)
+    information = _information(known, vague)
+    sites = propagate(mean, known + vague @ vague.T, information, low_kwh, high_kwh)
+    posterior = np.linalg.inv(information + np.diag(sites.precision))
+    grip = sites.precision[:, None] * posterior
+    left = sites.pull - sites.precision * mean
+    return IntervalProcess(
+        places=places,
+        observe=observe,
+        share_sd=share_sd,
+        aside_sd=aside_sd,
+        pull=left - grip @ left,
+        precision=np.diag(sites.precision) - grip * sites.precision[None, :],
+        walk_scale=scale,
+    )
+
+
+def _walk_scale(off: FloatArray, walk: FloatArray, rest: FloatArray, log_sd: float) -> float:
+    """The walk's variance per expected: posterior mean of its logarithm, intervals as normals.
+
+    ``off`` (n,): the middles of the intervals less what was expected; ``walk`` and ``rest``
+    (n, n): the walk's expected covariance, and that of everything else. The prior is lognormal.
+    """
+    log_scale = log_sd * _SCALES
+    cost = np.empty(log_scale.size)
+    for k, tried in enumerate(np.exp(log_scale)):
+        factor, lower = cho_factor(tried * walk + rest)
+        log_det = 2 * float(np.sum(np.log(np.diag(factor))))
+        cost[k] = log_det + float(off @ cho_solve((factor, lower), off)) + _SCALES[k] ** 2
+    weight = np.exp(-(cost - cost.min()) / 2)
+    return float(np.exp(weight @ log_scale / np.sum(weight)))
+
+
+def _information(known: FloatArray, vague: FloatArray) -> FloatArray:
+    """Inverse of ``known + vague vague'`` without losing digits to the vague part (Woodbury)."""
+    inverse = np.linalg.inv(known)
+    carried = inverse @ vague
+    inner = np.eye(vague.shape[1]) + vague.T @ carried
+    information = inverse - carried @ np.linalg.solve(inner, carried.T)
+    return np.asarray((information + information.T) / 2)
+
+
+def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
+    """The distinct points among n readings and n origins, and what each reading counts of them."""
+    both = np.stack([places.walk_var_kwh2, places.work_kwh, places.aside_kwh])
+    _, first, index = np.unique(both, axis=1, return_index=True, return_inverse=True)
+    observe = np.zeros((n, first.size))
+    np.add.at(observe, (np.arange(n), index[:n]), 1.0)
+    np.add.at(observe, (np.arange(n), index[n:]), -1.0)
+    return places.part(first), observe

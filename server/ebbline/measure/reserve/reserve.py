@@ -1,0 +1,66 @@
+"""Zero, and the reserve from there to the moment the car could no longer drive."""
+
+from __future__ import annotations
+
+import math
+
+from ebbline.measure import quantity
+from ebbline.measure.reserve.span import Span
+from ebbline.measure.run import Run
+from ebbline.measure.time.moments import Moment
+from ebbline.records import (
+    Pack,
+    Protocol,
+    Quantity,
+    Reserve,
+    Zero,
+)
+
+
+def zero_of(run: Run, span: Span, protocol: Protocol) -> Zero:
+    """The zero of the result document: its basis and what else happened around it."""
+    if span.zero is None:
+        return Zero(None, None, None, None)
+    moments = [span.zero]
+    after: dict[str, int] = {}
+    reset = run.events.last("trip_reset", span.zero.t_s + 600)
+    for kind, other in (("trip_reset", reset), ("zero_range", run.events.first("zero_range"))):
+        if other is not None:
+            after[kind] = len(moments)
+            moments.append(other.moment)
+    placed = run.distances(moments)
+
+    def past_zero(kind: str) -> Quantity | None:
+        return placed.between(0, after[kind]) if placed and kind in after else None
+
+    return Zero(
+        basis=span.zero_basis,
+        t_ms=round(span.zero.t_s * 1000),
+        trip_reset_after_m=past_zero("trip_reset"),
+        zero_range_after_m=past_zero("zero_range"),
+    )
+
+
+def reserve_of(run: Run, span: Span, pack: Pack) -> Reserve:
+    """Distance, energy and time from zero to the end; null where the car never got there."""
+    ends_at = span.end.event.kind if span.end else None
+    if not span.driven or span.zero is None or span.end is None:
+        return Reserve(None, None, None, None, span.shut_down_before_zero, ends_at)
+    start, end = span.zero, span.end.moment
+    placed = run.distances([start, end])
+    energy = quantity.not_negative(run.energy_between(start, [end])[0])
+    share = None
+    if pack.usable_kwh:
+        share = quantity.scaled(energy, 100 / pack.usable_kwh)
+    return Reserve(
+        distance_m=quantity.not_negative(placed.between(0, 1)) if placed else None,
+        energy_kwh=energy,
+        duration_s=_duration(start, end),
+        share_of_usable_pct=share,
+        shut_down_before_zero=False,
+        ends_at=ends_at,
+    )
+
+
+def _duration(start: Moment, end: Moment) -> Quantity | None:
+    return quantity.normal(end.t_s - start.t_s, math.hypot(start.sd_s, end.sd_s), floor=0.0)

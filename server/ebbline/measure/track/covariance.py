@@ -1,0 +1,175 @@
+"""How sure the track is: covariance of distance and of speed at given moments.
+
+Distance is, to first order in the direction of travel, a linear functional of the smoothed
+states, so its covariance follows from the smoother's own matrix (JCGM 100:2008, 5.2). Errors of
+speed are forgotten within seconds, so distance errors add up like a random walk: what two moments
+share is the variance up to the earlier one, and one solve with 'the whole distance' gives that
+variance at every fix. tests/measure holds this against the full covariance.
+
+Without Doppler speeds the track follows the receiver's drift b. Along a path with the direction u
+the distance is then off by the integral of u db, which is by parts the change of u b, misplacing
+each moment by the drift at that moment, less the integral of b du: a drift that changes between
+the corners of a lap changes its length, and that adds up.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.signal import lfilter
+
+from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S
+from ebbline.measure.track.track import Track, directions
+from ebbline.records import FloatArray
+
+# Share by which the whole distance may be off beyond the noise: corners between fixes and
+# receivers' own filtering. Seen in simulation (tests/coverage_study), no published source.
+SCALE_SD_DOPPLER = 1.2e-4
+# Noise lengthens a path by its square (Ranacher et al. 2016); per m² of the receiver's variance.
+SCALE_SD_PER_M2 = 6e-5
+# What is lost or won where a car slows to a rest or leaves one; without shown speeds its last
+# metres are slower than drift. Seen in simulation, no published source.
+HALT_SD_DOPPLER_M = 1.0
+HALT_SD_POSITIONS_M = 3.0
+# Of the drift at a gate, without shown speeds. Seen in simulation, no published source.
+SMOOTHED_SHARE = 0.75
+_GRID_S = 1.0
+_FORGOTTEN = 20  # time constants
+_MOVING_MPS = 1.0
+# Of each crossing alone: the white part of positions and the step between fixes, at 1 Hz. Seen in
+# simulation, no published source.
+_CROSSING_SD_M = 0.9
+# What a momentary speed may be off beyond the noise, for accelerations between fixes. Seen in
+# simulation, no published source.
+MOMENTARY_SD_MPS = 0.08
+
+
+def along_covariance(track: Track, t_s: FloatArray) -> FloatArray:
+    """Covariance (k, k) in m² of the distance since the first fix at moments (k,)."""
+    shape_cov_m2 = shape_covariance(track, t_s)
+    if track.uses_doppler:
+        return shape_cov_m2
+    since_s = np.clip(t_s, track.t_s[0], track.t_s[-1]) - track.t_s[0]
+    apart_s = np.abs(since_s[:, None] - since_s[None, :])
+    kept = np.exp(-since_s / USUAL_DRIFT_S)
+    misplaced = np.exp(-apart_s / USUAL_DRIFT_S) - kept[:, None] - kept[None, :] + 1
+    return np.asarray(shape_cov_m2 + receiver_sd_m(track) ** 2 * misplaced)
+
+
+def shape_covariance(track: Track, t_s: FloatArray) -> FloatArray:
+    """The part (k, k) in m² of the distance's covariance that adds up along the way."""
+    at = np.clip(t_s, track.t_s[0], track.t_s[-1])
+    var_m2 = np.interp(at, track.t_s, track.along_var_m2)
+    if not track.uses_doppler:
+        var_m2 = np.maximum(var_m2, _turning_var_m2(track, at))
+    var_m2 = var_m2 + _halting_var_m2(track, at)
+    scale_m = scale_sd(track) * np.interp(at, track.t_s, track.along_m)
+    return np.asarray(np.minimum(var_m2[:, None], var_m2[None, :]) + np.outer(scale_m, scale_m))
+
+
+def _turning_var_m2(track: Track, t_s: FloatArray) -> FloatArray:
+    """Variance (k,) in m² at moments (k,) of the integral of b du, the drift over the turning.
+
+    With b of variance s² forgotten over T, the covariance K of b with the integral follows
+    dK = -K dt/T + s² du, and the variance grows by 2 K du + s² du².
+    """
+    # after so long nothing of the drift is left: what comes later in a longer step adds nothing
+    needless_s = np.maximum(np.diff(track.t_s) - _FORGOTTEN * USUAL_DRIFT_S, 0.0)
+    skipped_s = np.concatenate([[0.0], np.cumsum(needless_s)])
+    track_s = track.t_s - skipped_s
+    grid_s = np.arange(track_s[0], track_s[-1] + _GRID_S, _GRID_S)
+    moving = track.speed_mps > _MOVING_MPS
+    if not np.any(moving):
+        return np.zeros(t_s.size)
+    heading = directions(track.velocity_mps[moving])
+    ahead = np.column_stack([np.interp(grid_s, track_s[moving], axis) for axis in heading.T])
+    turned = np.diff(ahead, axis=0, prepend=ahead[:1])
+    kept = np.exp(-_GRID_S / USUAL_DRIFT_S)
+    with_drift = lfilter([0.0, kept], [1.0, -kept], turned, axis=0)
+    grown = np.sum(2 * with_drift * turned + turned**2, axis=1)
+    summed = np.maximum.accumulate(np.cumsum(grown))
+    at_s = t_s - np.interp(t_s, track.t_s, skipped_s)
+    return np.asarray(receiver_sd_m(track) ** 2 * np.interp(at_s, grid_s, summed))
+
+
+def _halting_var_m2(track: Track, t_s: FloatArray) -> FloatArray:
+    """Variance (k,) in m² at moments (k,) of halts and starts so far."""
+    changes = np.diff(track.stopped.astype(float), prepend=float(track.stopped[0]))
+    halt_m = HALT_SD_DOPPLER_M if track.uses_doppler else HALT_SD_POSITIONS_M
+    return np.asarray(halt_m**2 * np.interp(t_s, track.t_s, np.cumsum(np.abs(changes))))
+
+
+def gate_covariance(track: Track, t_s: FloatArray) -> FloatArray:
+    """Covariance (k, k) in m² of distances at gate crossings (k,), against true laps.
+
+    A crossing is found by positions. With Doppler speeds, distance knows nothing of their drift, so
+    the misplaced crossing comes on top. Without, distance and crossing are misplaced together, and
+    from gate to gate only the path's shape counts, and what the smoother takes out of the drift at
+    the crossings but not out of the distance.
+    """
+    if track.uses_doppler:
+        return along_covariance(track, t_s) + crossing_covariance(track, t_s)
+    own_m2 = crossing_sd_m(track) ** 2 + (SMOOTHED_SHARE * receiver_sd_m(track)) ** 2
+    return np.asarray(shape_covariance(track, t_s) + own_m2 * np.eye(t_s.size))
+
+
+def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
+    """Covariance (k, k) in m² of the position along the track at moments (k,).
+
+    Distance by Doppler speeds is a random walk of rate r against the positions, whose drift acts
+    like white noise of density S = 2 drift² time constant. Smoothing one by the other leaves
+    sqrt(S r) / 2, forgotten over sqrt(S / r) (the stationary Wiener smoother; from memory):
+    crossings soon after one another share it, and it cancels between them. Without Doppler speeds
+    the receiver's whole error holds at each crossing.
+    """
+    drift_m = receiver_sd_m(track)
+    if not track.uses_doppler:
+        return np.asarray(drift_m**2 * np.eye(t_s.size))
+    rate = float(track.along_var_m2[-1]) / float(track.t_s[-1] - track.t_s[0])
+    density = 2 * drift_m**2 * track.model.drift_s
+    var_m2 = min(float(np.sqrt(density * rate)) / 2, drift_m**2)
+    forgotten_s = max(float(np.sqrt(density / max(rate, 1e-9))), track.model.drift_s)
+    apart_s = np.abs(t_s[:, None] - t_s[None, :])
+    shared_cov_m2 = var_m2 * np.exp(-apart_s / forgotten_s)
+    return np.asarray(shared_cov_m2 + crossing_sd_m(track) ** 2 * np.eye(t_s.size))
+
+
+def crossing_sd_m(track: Track) -> float:
+    """How far off each crossing is by itself, 1-sigma; less where fixes come closer together."""
+    step_s = float(np.median(np.diff(track.t_s)))
+    return _CROSSING_SD_M * float(np.sqrt(np.clip(step_s, 0.25, 1.0)))
+
+
+def receiver_sd_m(track: Track) -> float:
+    """The receiver's slow position error, 1-sigma along one axis.
+
+    As fitted; without Doppler speeds the fit can't tell drift from driving, so that there it is no
+    less than the receiver's own claim.
+    """
+    drift_m = track.model.drift_m
+    return drift_m if track.uses_doppler else max(track.claimed_m, drift_m)
+
+
+def scale_sd(track: Track) -> float:
+    """Share by which distance and speed may be off as a whole, 1-sigma."""
+    if track.uses_doppler:
+        return SCALE_SD_DOPPLER
+    return float(np.hypot(SCALE_SD_DOPPLER, SCALE_SD_PER_M2 * receiver_sd_m(track) ** 2))
+
+
+def speed_sd(track: Track, t_s: FloatArray) -> FloatArray:
+    """Standard deviation (k,) in m/s of the speed at moments (k,).
+
+    Between two fixes it is that of the nearer one; inside a gap the speed may have gone anywhere
+    that the rest of the drive went, most so in its middle.
+    """
+    at = np.clip(t_s, track.t_s[0], track.t_s[-1])
+    leg = track.leg_at(at)
+    share = (at - track.t_s[leg]) / np.diff(track.t_s)[leg]
+    fix = np.where(share < 0.5, leg, leg + 1)
+    beyond_mps = np.hypot(scale_sd(track) * track.speed_mps[fix], MOMENTARY_SD_MPS)
+    own_mps = np.hypot(track.smoothed.velocity_sd(fix), beyond_mps)
+    in_gap = track.gap[leg] & ~(track.stopped[leg] & track.stopped[leg + 1])
+    moving_mps = track.speed_mps[~track.stopped]
+    usual_mps = float(np.std(moving_mps)) if moving_mps.size else 0.0
+    unseen_mps = in_gap * usual_mps * np.sqrt(4 * share * (1 - share))
+    return np.asarray(np.where(track.stopped[fix] & ~in_gap, 0.0, np.hypot(own_mps, unseen_mps)))

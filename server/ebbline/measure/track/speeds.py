@@ -1,0 +1,58 @@
+"""Speed from the smoothed velocity, without what noise adds or smoothing takes.
+
+Both matter only where the receiver shows no speeds. Drift across the way makes a speed too great,
+by its variance over 2 v (Ranacher et al. 2016 for whole steps). And the mean of a velocity that is
+unsure across its direction is shorter than the mean of its size, by the variance over 2 v: a
+motion model fitted to shown speeds straightens corners where they are missing. A model fitted
+without any speeds takes drift for driving, so that there the two can't be told apart, and what is
+seen at rest is what counts.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ebbline.measure.numerics.stretches import stretches
+from ebbline.measure.track.fixes import Fixes
+from ebbline.measure.track.kalman_smoother import Smoothed
+from ebbline.records import BoolArray, FloatArray
+
+_MOVING_MPS = 1.0
+_UNSURE_S = 10.0  # without speeds; in less time those before and after hold the velocity
+
+
+def speeds_mps(
+    fixes: Fixes, smoothed: Smoothed, stopped: BoolArray, wander_var: float
+) -> FloatArray:
+    """Speed (n,) in m/s at the fixes; ``wander_var`` as from ``wander_velocity_var``."""
+    speed_mps = np.where(stopped, 0.0, np.hypot(*smoothed.velocity_mps.T))
+    unseen = ~np.isfinite(fixes.speed_mps) & (speed_mps**2 > wander_var)
+    speed_mps = np.where(
+        unseen, speed_mps - wander_var / (2 * np.maximum(speed_mps, _MOVING_MPS)), speed_mps
+    )
+    if fixes.have_speeds():
+        speed_mps = speed_mps + _straightened_mps(fixes, smoothed, speed_mps)
+    return speed_mps
+
+
+def wander_velocity_var(fixes: Fixes, smoothed: Smoothed, stopped: BoolArray) -> float:
+    """Variance of the velocity along one axis that the receiver's drift alone makes, m2/s2.
+
+    As seen at standstill; 0 where nothing rests without a shown speed.
+    """
+    resting = stopped & ~np.isfinite(fixes.speed_mps)
+    if np.count_nonzero(resting) < 20:
+        return 0.0
+    return float(np.mean(smoothed.velocity_mps[resting] ** 2))
+
+
+def _straightened_mps(fixes: Fixes, smoothed: Smoothed, speed_mps: FloatArray) -> FloatArray:
+    """What the speed is too small by (n,) in m/s; a stretch takes the variance of its middle."""
+    short_mps = np.zeros(speed_mps.size)
+    for first, last in stretches(~np.isfinite(fixes.speed_mps) & (speed_mps > _MOVING_MPS)):
+        if fixes.t_s[last] - fixes.t_s[first] < _UNSURE_S:
+            continue
+        middle = np.array([(first + last) // 2])
+        var_m2 = float(smoothed.velocity_sd(middle)[0]) ** 2
+        short_mps[first : last + 1] = var_m2 / (2 * speed_mps[first : last + 1])
+    return short_mps

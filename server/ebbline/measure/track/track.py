@@ -1,0 +1,218 @@
+"""Distance along the track, from fixes.
+
+Not the polyline: noise makes a polyline too long, corners cut at 1 Hz make it too short, and it
+grows while parked. Position and velocity are smoothed together (``smoother``), stops are found
+and held still (``stops``), and the smoothed speed is integrated. Gaps are bridged by what the
+rest of the track teaches (``bridges``). ``doubt`` says how sure the distance is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.interpolate import CubicHermiteSpline
+
+from ebbline.measure.geodesy import LocalPlane, polyline_m
+from ebbline.measure.track.fixes import Fixes
+from ebbline.measure.track.gap_lengths import bridge
+from ebbline.measure.track.kalman_smoother import (
+    STATES,
+    MotionModel,
+    Observations,
+    Smoothed,
+    smooth,
+)
+from ebbline.measure.track.receiver_noise import fit_model, starting_model
+from ebbline.measure.track.speeds import speeds_mps, wander_velocity_var
+from ebbline.measure.track.standstill import find_stops, hold
+from ebbline.records import BoolArray, FloatArray, IntArray
+
+GAP_S = 5.0  # a step at least this long, and five ordinary ones, is a gap in the track
+_ROBUST_DOF = 5.0  # Student-t weights: a fix far off counts little
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track:
+    """The smoothed track at its fixes, shape (n,).
+
+    ``t_s`` seconds since the epoch; ``position_m`` (n, 2) in ``plane``; ``velocity_mps``
+    (n, 2); ``speed_mps``; ``along_m`` distance since the first fix, never falling; ``stopped``
+    fixes at standstill; ``gap`` (n-1,) steps bridged without fixes; ``along_var_m2`` the variance
+    of the distance since the first fix, never falling (see ``doubt``). ``distance`` and ``path``
+    are the cubics of ``along_m`` and ``position_m`` through the fixes.
+    """
+
+    t_s: FloatArray
+    position_m: FloatArray
+    velocity_mps: FloatArray
+    speed_mps: FloatArray
+    along_m: FloatArray
+    stopped: BoolArray
+    gap: BoolArray
+    along_var_m2: FloatArray
+    distance: CubicHermiteSpline
+    path: CubicHermiteSpline
+    polyline_m: float
+    uses_doppler: bool
+    plane: LocalPlane
+    model: MotionModel
+    smoothed: Smoothed
+    claimed_m: float
+
+    def covers(self, t_s: FloatArray) -> BoolArray:
+        """Which moments (k,) the track can place: on it, or beyond an end where it stood."""
+        inside = (t_s >= self.t_s[0]) & (t_s <= self.t_s[-1])
+        before = (t_s < self.t_s[0]) & bool(self.stopped[0])
+        after = (t_s > self.t_s[-1]) & bool(self.stopped[-1])
+        return np.asarray(inside | before | after)
+
+    def along_at(self, t_s: FloatArray) -> FloatArray:
+        """Distance at moments (k,), metres; NaN where the track can't place them."""
+        clipped = np.clip(t_s, self.t_s[0], self.t_s[-1])
+        leg = self.leg_at(clipped)
+        within = np.clip(self.distance(clipped), self.along_m[leg], self.along_m[leg + 1])
+        return np.where(self.covers(t_s), within, np.nan)
+
+    def speed_at(self, t_s: FloatArray) -> FloatArray:
+        """Speed at moments (k,), m/s; NaN where the track can't place them."""
+        speed_mps = np.interp(t_s, self.t_s, self.speed_mps)
+        return np.where(self.covers(t_s), speed_mps, np.nan)
+
+    def position_at(self, t_s: FloatArray) -> FloatArray:
+        """Position (k, 2) in the plane at moments (k,), held at the ends."""
+        return np.asarray(self.path(np.clip(t_s, self.t_s[0], self.t_s[-1])))
+
+    def leg_at(self, t_s: FloatArray) -> IntArray:
+        """Index of the step (k,) in which each moment lies; the end steps beyond the ends."""
+        index = np.searchsorted(self.t_s, t_s, side="right") - 1
+        return np.asarray(np.clip(index, 0, self.t_s.size - 2))
+
+
+def build(fixes: Fixes) -> Track:
+    """Smooth one device's fixes into a track; deterministic.
+
+    Raises:
+        MeasureError: fewer than two fixes.
+    """
+    plane = LocalPlane(float(np.mean(fixes.lat)), _middle_deg(fixes.lon))
+    position_m = np.column_stack(plane.forward(fixes.lat, fixes.lon))
+    start = starting_model(fixes)
+    observations = _observe(fixes, position_m, start.doppler_mps)
+    if np.any(np.isfinite(fixes.speed_mps) & ~np.isfinite(fixes.heading_deg)):
+        rough = smooth(observations, start)
+        observations = _observe(fixes, position_m, start.doppler_mps, rough.velocity_mps)
+    model = fit_model(observations, start)
+    smoothed = smooth(observations, model)
+    for _ in range(3):
+        smoothed = smooth(_reweighed(observations, smoothed, model), model)
+    observations = _reweighed(observations, smoothed, model)
+    # the fit takes part of a quick drift for driving, so at rest the claim counts too
+    stopped = find_stops(fixes, smoothed, max(model.drift_m, start.drift_m))
+    wander_var = wander_velocity_var(fixes, smoothed, stopped)
+    smoothed = smooth(hold(observations, stopped), model)
+
+    step_s = np.diff(fixes.t_s)
+    gap = step_s >= max(GAP_S, 5 * float(np.median(step_s)))
+    speed_mps = speeds_mps(fixes, smoothed, stopped, wander_var)
+    step_m, bridged_var_m2 = bridge(
+        fixes.t_s,
+        smoothed.position_m,
+        smoothed.velocity_mps,
+        stopped,
+        gap,
+        _steps_m(fixes.t_s, speed_mps),
+        model.drift_m,
+    )
+    along_m = _summed(step_m)
+    return Track(
+        t_s=fixes.t_s,
+        position_m=smoothed.position_m,
+        velocity_mps=smoothed.velocity_mps,
+        speed_mps=speed_mps,
+        along_m=along_m,
+        stopped=stopped,
+        gap=gap,
+        along_var_m2=_along_var_m2(fixes.t_s, smoothed, stopped, gap) + _summed(bridged_var_m2),
+        distance=CubicHermiteSpline(fixes.t_s, along_m, speed_mps),
+        path=CubicHermiteSpline(fixes.t_s, smoothed.position_m, smoothed.velocity_mps, axis=0),
+        polyline_m=polyline_m(fixes.lat, fixes.lon),
+        uses_doppler=fixes.have_speeds(),
+        plane=plane,
+        model=model,
+        smoothed=smoothed,
+        claimed_m=start.drift_m,
+    )
+
+
+def _middle_deg(lon: FloatArray) -> float:
+    """The mean longitude, also of a track across the meridian of 180 degrees."""
+    return float(np.mean(lon % 360 if np.ptp(lon) > 180 else lon))
+
+
+def directions(velocity_mps: FloatArray) -> FloatArray:
+    """Unit vectors (n, 2); zero where there is no speed."""
+    speed = np.hypot(*velocity_mps.T)[:, None]
+    return np.asarray(
+        np.divide(velocity_mps, speed, out=np.zeros_like(velocity_mps), where=speed > 1e-6)
+    )
+
+
+def _observe(
+    fixes: Fixes,
+    position_m: FloatArray,
+    doppler_mps: float,
+    rough_mps: FloatArray | None = None,
+) -> Observations:
+    """Fixes as the smoother takes them; a speed without heading takes the rough direction."""
+    claimed = np.isfinite(fixes.sigma_m)
+    typical_m = max(float(np.median(fixes.sigma_m[claimed])), 1e-3) if np.any(claimed) else 1.0
+    spread = np.clip(np.where(claimed, fixes.sigma_m, typical_m) / typical_m, 0.3, 1e3)
+    heading = np.radians(fixes.heading_deg)
+    direction = np.column_stack([np.sin(heading), np.cos(heading)])
+    if rough_mps is not None:
+        unknown = ~np.isfinite(direction[:, 0])
+        direction[unknown] = directions(rough_mps[unknown])
+    velocity_mps = fixes.speed_mps[:, None] * direction
+    velocity_mps[fixes.speed_mps == 0] = 0.0
+    return Observations(
+        t_s=fixes.t_s,
+        position_m=position_m,
+        spread=spread,
+        velocity_mps=velocity_mps,
+        velocity_sd_mps=np.full(fixes.t_s.size, doppler_mps),
+    )
+
+
+def _reweighed(observations: Observations, smoothed: Smoothed, model: MotionModel) -> Observations:
+    """Widen what lies far off: Student-t weights (Lange, Little, Taylor 1989, from memory)."""
+    residual_m = observations.position_m - smoothed.position_m - smoothed.drift_m
+    scaled = np.sum(residual_m**2, axis=1) / (model.white_m * observations.spread) ** 2
+    widening = np.sqrt((_ROBUST_DOF + scaled) / (_ROBUST_DOF + 2))
+    return replace(observations, spread=observations.spread * np.maximum(widening, 1.0))
+
+
+def _along_var_m2(
+    t_s: FloatArray, smoothed: Smoothed, stopped: BoolArray, gap: BoolArray
+) -> FloatArray:
+    """Variance (n,) of the distance by the smoother: its covariance with the whole distance."""
+    half_s = np.where((stopped[:-1] & stopped[1:]) | gap, 0.0, np.diff(t_s) / 2)
+    seconds = np.concatenate([half_s, [0.0]]) + np.concatenate([[0.0], half_s])
+    ahead = directions(smoothed.velocity_mps)
+    weights = np.zeros((t_s.size, STATES, 2))
+    weights[:, 1] = ahead * seconds[:, None]
+    speed = np.sum(ahead * smoothed.solve(weights)[:, 1], axis=1)
+    return np.maximum.accumulate(_summed(half_s * (speed[:-1] + speed[1:])))
+
+
+def _summed(steps: FloatArray) -> FloatArray:
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def _steps_m(t_s: FloatArray, speed_mps: FloatArray) -> FloatArray:
+    """Length of each step by the trapezoidal rule on speed, (n-1,).
+
+    Not by the chord of the smoothed positions: where Doppler speeds lead, the motion model
+    straightens corners between fixes, while the speed stays what it was.
+    """
+    return np.asarray(np.diff(t_s) * (speed_mps[:-1] + speed_mps[1:]) / 2)
