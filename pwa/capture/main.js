@@ -2,35 +2,35 @@
 /** The capture app's wiring: the only module that touches the browser's globals. */
 import { request } from "../shared/api.js";
 import { loadUnits, saveUnits } from "../shared/measures.js";
-import { openCamera } from "./camera.js";
-import { startClock } from "./clock.js";
-import { h, onTap, say } from "./dom.js";
-import { createEntrance } from "./entrance.js";
-import { phaseOf } from "./evidence.js";
-import { handOver, sessionFile } from "./export.js";
-import { createFeedback } from "./feedback.js";
-import { createKeepAwake } from "./keep-awake.js";
-import { createLapRun } from "./lap-run.js";
-import { createOutbox } from "./outbox.js";
-import { join, takeToken } from "./pairing.js";
-import { persistence } from "./persistence.js";
-import { stateCells, stateLines } from "./phone-state.js";
-import { createPhotoKeeper } from "./photo-keeper.js";
-import { openPrefs } from "./prefs.js";
-import { parkedRecorder } from "./recorder.js";
-import { fixesOf, startRun } from "./run.js";
-import { purposeOf } from "./setup.js";
-import { closeSheet, showSheet } from "./sheet.js";
-import { openStore } from "./store.js";
-import { PAD_ORDER } from "./taps.js";
-import { watchVersions } from "./versions.js";
-import { askCode } from "./view-code.js";
-import { createDriveView } from "./view-drive.js";
-import { openLog } from "./view-log.js";
-import { openPad } from "./view-pad.js";
-import { action, settings } from "./view-settings.js";
-import { openStatus } from "./view-status.js";
-import { recordName, span, timeOfDay } from "./words.js";
+import { PAD_ORDER } from "./drive/taps.js";
+import { createDriveView } from "./drive/view-drive.js";
+import { openPad } from "./drive/view-pad.js";
+import { createLapRun } from "./lap-check/lap-run.js";
+import { h, onTap, say } from "./page/dom.js";
+import { openPrefs } from "./page/prefs.js";
+import { closeSheet, showSheet } from "./page/sheet.js";
+import { action, settings } from "./page/view-settings.js";
+import { openCamera } from "./phone/camera.js";
+import { startClock } from "./phone/clock.js";
+import { createFeedback } from "./phone/feedback.js";
+import { createKeepAwake } from "./phone/keep-awake.js";
+import { watchVersions } from "./phone/versions.js";
+import { phaseOf } from "./records/evidence.js";
+import { parkedRecorder } from "./records/recorder.js";
+import { openLog } from "./records/view-log.js";
+import { recordName, span, timeOfDay } from "./records/words.js";
+import { stateCells, stateLines } from "./run/phone-state.js";
+import { createPhotoKeeper } from "./run/photo-keeper.js";
+import { fixesOf, startRun } from "./run/run.js";
+import { openStatus } from "./run/view-status.js";
+import { handOver, sessionFile } from "./sending/export.js";
+import { createOutbox } from "./sending/outbox.js";
+import { createEntrance } from "./sessions/entrance.js";
+import { join, takeToken } from "./sessions/pairing.js";
+import { askCode } from "./sessions/view-code.js";
+import { purposeOf } from "./setup/setup.js";
+import { persistence } from "./storage/persistence.js";
+import { openStore } from "./storage/store.js";
 
 const CLOCK_CHECK_MS = 5000;
 const TICK_MS = 500;
@@ -52,9 +52,9 @@ const keepAwake = createKeepAwake({
 });
 
 let device = "";
-/** @type {import("./outbox.js").Outbox} */
+/** @type {import("./sending/outbox.js").Outbox} */
 let outbox;
-/** @type {import("./run.js").Run | null} */
+/** @type {import("./run/run.js").Run | null} */
 let run = null;
 /** @typedef {Pick<ReturnType<typeof createDriveView>, "element" | "update" | "announce" | "confirm" | "fail">} Live */
 /** @type {Live | null} the page of what is being recorded */
@@ -62,7 +62,7 @@ let drive = null;
 /** @type {ReturnType<typeof createPhotoKeeper> | null} */
 let photos = null;
 let counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
-/** @type {import("./persistence.js").Persistence} */
+/** @type {import("./storage/persistence.js").Persistence} */
 let kept = { kept: null, free_bytes: null };
 /** @type {(() => void) | null} */
 let useNewVersion = null;
@@ -162,7 +162,7 @@ async function openRun(id) {
   refreshCounts();
 }
 
-/** @param {import("./run.js").Run} run */
+/** @param {import("./run/run.js").Run} run */
 function driveView({ row, recorder, gps, odometer }) {
   photos = createPhotoKeeper({ add: store.addPhoto, session_id: row.id, device, standing: recorder.standing });
   return createDriveView({
@@ -184,7 +184,7 @@ function driveView({ row, recorder, gps, odometer }) {
   });
 }
 
-/** @param {Promise<import("./views").Picture>} picture @param {number} t_ms */
+/** @param {Promise<import("./phone/types").Picture>} picture @param {number} t_ms */
 async function keepPicture(picture, t_ms) {
   drive?.announce("taken", "Storing · picture");
   try {
@@ -198,7 +198,7 @@ async function keepPicture(picture, t_ms) {
   }
 }
 
-/** @param {import("./run.js").Run} run @param {import("./store.js").Fix[]} fixes */
+/** @param {import("./run/run.js").Run} run @param {import("./storage/rows").Fix[]} fixes */
 const lapRun = (run, fixes) => createLapRun({
   store, run, fixes, clock, request,
   isSynced: () => counts.records + counts.chunks === 0,
@@ -216,8 +216,8 @@ const lapRun = (run, fixes) => createLapRun({
 });
 
 /**
- * @param {import("./recorder.js").Recorder} recorder @param {readonly string[]} quantities
- * @param {import("./clock.js").Stamp} at
+ * @param {import("./records/types").Recorder} recorder @param {readonly string[]} quantities
+ * @param {import("./phone/types").Stamp} at
  */
 const noteDisplay = (recorder, quantities, at) => openPad({
   at, quantities, prefs, distanceUnit: units.distance, signal,
@@ -226,7 +226,7 @@ const noteDisplay = (recorder, quantities, at) => openPad({
   },
 });
 
-/** @param {string} id @param {import("./recorder.js").Recorder} recorder */
+/** @param {string} id @param {import("./records/types").Recorder} recorder */
 const openRunLog = (id, recorder) => void openLog({
   recorder,
   stored: () => store.records(id),
@@ -282,7 +282,7 @@ function drawFix() {
   drive?.update();
 }
 
-/** @returns {import("./phone-state.js").PhoneState} */
+/** @returns {import("./run/types").PhoneState} */
 const phoneState = () => ({
   gps: run?.gps.state() ?? { quality: "off", fix: null, unstored: false, cause: "" },
   counts, kept, outbox: outbox.state(run?.row.id), wake: keepAwake.state(), now_ms: clock.stamp().t_ms,
@@ -412,7 +412,7 @@ function listen() {
   }, RETRY_MS);
 }
 
-/** @param {import("./recorder.js").Recorder} recorder */
+/** @param {import("./records/types").Recorder} recorder */
 async function retry(recorder) {
   await recorder.retry();
   await photos?.retry();

@@ -61,3 +61,5 @@ export async function request(path, { method = "GET", body, bytes, type, token, 
   }
   return answer;
 }
+
+/** @typedef {typeof request} Request */

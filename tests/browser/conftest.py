@@ -348,7 +348,7 @@ def new_phone(
 def modules(browser: Browser, capture_server: LiveServer) -> Iterator[Page]:
     """A page from which the app's pure modules can be imported."""
     page = browser.new_page()
-    page.goto(f"{capture_server.url}/capture/words.js")
+    page.goto(f"{capture_server.url}/capture/records/words.js")
     yield page
     page.close()
 

@@ -28,7 +28,7 @@ SHIFTS = """() => {
 # --- the speed band --------------------------------------------------------------------------
 
 DRIVE_ALONG = """async ([speeds, options]) => {
-  const { startBandWatch } = await import("/capture/speed-band.js");
+  const { startBandWatch } = await import("/capture/drive/speed-band.js");
   const watch = startBandWatch();
   return speeds.map((speed_kmh, i) => {
     if (options.hush_at === i) watch.hush();
@@ -86,8 +86,8 @@ def test_once_hushed_it_is_silent_until_the_car_was_in_the_band_again(modules: P
 # --- figures worth noting --------------------------------------------------------------------
 
 WORTH = """async (standing) => {
-  const { readingWorth } = await import("/capture/reading-worth.js");
-  const { noteWords } = await import("/capture/reading-advice.js");
+  const { readingWorth } = await import("/capture/drive/reading-worth.js");
+  const { noteWords } = await import("/capture/drive/reading-advice.js");
   const worth = readingWorth(standing);
   const units = { distance: "km", consumption: "kWh/100km", temperature: "°C" };
   return worth && { ...worth, words: noteWords(worth, units) };
@@ -177,7 +177,7 @@ def test_at_the_charger_the_doubt_grows_with_time_and_power(modules: Page) -> No
 def test_a_refusal_holds_until_the_doubt_has_grown_by_half(modules: Page) -> None:
     asked = modules.evaluate(
         """async (rows) => {
-          const { startReadingAdvice } = await import("/capture/reading-advice.js");
+          const { startReadingAdvice } = await import("/capture/drive/reading-advice.js");
           const advice = startReadingAdvice();
           const at = (along_m, idle_ms = 10000) => advice.update(
             { rows, along_m, phase: "past", now_ms: 600000, usable_kwh: 58 }, idle_ms) !== null;

@@ -174,7 +174,7 @@ def test_hundreds_of_pictures_hold_up_no_tap(phone: Phone) -> None:
     phone.context.set_offline(True)
     phone.page.evaluate(
         """async ([session_id, count]) => {
-          const { openStore } = await import("/capture/store.js");
+          const { openStore } = await import("/capture/storage/store.js");
           const store = openStore({ indexedDB, estimate: async () => ({}) });
           const add = (i) => {
             const bytes = new Uint8Array(200_000).fill(i % 251);

@@ -10,7 +10,7 @@ from browser.conftest import Phone, until
 from playwright.sync_api import Page
 
 # The watch alone, on a clock and a receiver that the test moves.
-TRIAL = """(deeds) => import("/capture/gps.js").then(async ({ createGps }) => {
+TRIAL = """(deeds) => import("/capture/position/gps.js").then(async ({ createGps }) => {
   let now_ms = 1_000_000;
   let timers = [];
   const gaps = [];

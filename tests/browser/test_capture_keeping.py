@@ -442,7 +442,7 @@ def test_a_server_set_up_anew_gets_what_the_old_one_held(
 def test_two_phones_ticks_and_devices_are_merged_each_for_itself(phone: Phone) -> None:
     phone.open()
     merged = phone.page.evaluate("""async () => {
-      const { merge } = await import("/capture/merge.js");
+      const { merge } = await import("/capture/setup/merge.js");
       const tick = (device, id, ticked_ms) => ({ device, id, ticked_ms });
       const base = { checklist: [tick("a", "passenger", 1), tick("a", "tyres", 2)] };
       const ours = { checklist: [tick("a", "passenger", 5)], devices: [{ id: "a" }] };
@@ -460,7 +460,7 @@ def test_two_phones_ticks_and_devices_are_merged_each_for_itself(phone: Phone) -
 def test_fixes_stored_by_a_try_that_seemed_to_fail_are_not_doubled(phone: Phone) -> None:
     phone.open()
     seqs = phone.page.evaluate("""async () => {
-      const { openStore } = await import("/capture/store.js");
+      const { openStore } = await import("/capture/storage/store.js");
       const store = openStore({ indexedDB, name: "trial" });
       const fix = (t_ms) => ({
         t_ms, lat: 47, lon: 8, accuracy_m: 4, speed_mps: null, heading_deg: null,

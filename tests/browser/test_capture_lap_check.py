@@ -15,17 +15,17 @@ from playwright.sync_api import Page
 RESULT = re.compile(r"/api/sessions/[^/]+/result$")
 OFFLINE = "net::ERR_INTERNET_DISCONNECTED"
 LAPS = """async ([fixes, gate, surveyed_m]) => {
-  const { startLaps } = await import("/capture/laps.js");
+  const { startLaps } = await import("/capture/lap-check/laps.js");
   const laps = startLaps(gate);
   fixes.forEach(laps.add);
   return { laps: laps.laps(surveyed_m), mean: laps.mean(surveyed_m) };
 }"""
 VERDICT = """async (checked) => {
-  const { lapVerdict } = await import("/capture/lap-verdict.js");
+  const { lapVerdict } = await import("/capture/lap-check/lap-verdict.js");
   return lapVerdict(checked);
 }"""
 TRIP = """async ([fixes, rows]) => {
-  const { tripRatio } = await import("/capture/trip-meter.js");
+  const { tripRatio } = await import("/capture/lap-check/trip-meter.js");
   return tripRatio(fixes, rows);
 }"""
 

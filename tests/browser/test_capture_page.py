@@ -206,7 +206,7 @@ def test_the_strip_shows_every_state_in_full(
     phone.drive()
     cut = phone.page.evaluate(
         """async () => {
-          const { stateCells } = await import("/capture/phone-state.js");
+          const { stateCells } = await import("/capture/run/phone-state.js");
           const fix = { t_ms: 0, accuracy_m: 12 };
           const gps = [
             { quality: "good", fix, unstored: false, now_ms: 500 },
@@ -245,7 +245,7 @@ def test_the_line_cuts_off_none_of_the_pages_own_words(
     """A gap with a long cause, a full storage, a name with a long detail."""
     phone = new_phone(width, height)
     phone.drive()
-    source = (PWA / "capture" / "view-drive.js").read_text()
+    source = (PWA / "capture" / "drive" / "view-drive.js").read_text()
     failures = re.findall(r'"(NOT STORED[^"]+|Not recorded[^"]+)"', source)
     assert len(failures) == 3
     for tone, words in [
@@ -305,7 +305,7 @@ def test_the_keys_follow_the_run_and_every_one_stays_in_reach(phone: Phone) -> N
     page = phone.page
     plan = page.evaluate(
         """async () => {
-          const { PHASES, TAPS } = await import("/capture/taps.js");
+          const { PHASES, TAPS } = await import("/capture/drive/taps.js");
           return { order: Object.fromEntries(
             Object.entries(PHASES).map(([phase, { next }]) => [phase, next])),
             all: Object.keys(TAPS).sort() };
@@ -447,7 +447,7 @@ def test_the_worker_lists_every_file_the_app_needs() -> None:
     assert len(listed) == len(worker_files())
     needed = {
         f"/{path.relative_to(PWA).as_posix()}"
-        for pattern in ("capture/*.js", "capture/*.css")
+        for pattern in ("capture/**/*.js", "capture/*.css")
         for path in PWA.glob(pattern)
     }
     for path in sorted(listed):
@@ -516,11 +516,11 @@ def test_a_new_version_waits_for_a_yes(
     phone = new_phone(url=f"http://127.0.0.1:{copied_pages.server_port}")
     phone.console.allow("Failed to load resource")
     page = phone.page
-    served = "() => fetch('/capture/view-checklist.js').then((answer) => answer.text())"
+    served = "() => fetch('/capture/setup/view-checklist.js').then((answer) => answer.text())"
     phone.drive()
     old = page.evaluate(served)
 
-    changed = copied_pages.root / "capture" / "view-checklist.js"
+    changed = copied_pages.root / "capture" / "setup" / "view-checklist.js"
     changed.write_text(old.replace("Before the drive", "Before the newer drive"))
     worker = copied_pages.root / "sw.js"
     worker.write_text(re.sub(r'VERSION = "[^"]+"', 'VERSION = "newerversion"', worker.read_text()))
@@ -570,7 +570,7 @@ def test_a_new_version_is_still_offered_after_the_browser_was_restarted(
     phone = new_phone(url=f"http://127.0.0.1:{copied_pages.server_port}")
     phone.console.allow("Failed to load resource")
     phone.open()
-    words = copied_pages.root / "capture" / "view-sessions.js"
+    words = copied_pages.root / "capture" / "sessions" / "view-sessions.js"
     words.write_text(words.read_text().replace("Before you leave the network", "Before you go"))
     worker = copied_pages.root / "sw.js"
     worker.write_text(re.sub(r'VERSION = "[^"]+"', 'VERSION = "newerversion"', worker.read_text()))

@@ -24,7 +24,7 @@ RECORDS = re.compile(r"/api/sessions/[^/]+/records$")
 PHOTOS = re.compile(r"/api/sessions/[^/]+/photos\?")
 
 TAKE_PICTURES = """async ([session, event, count]) => {
-  const { openStore } = await import("/capture/store.js");
+  const { openStore } = await import("/capture/storage/store.js");
   const store = openStore({ indexedDB });
   const device = await store.meta("device");
   const taken = [];
@@ -142,7 +142,7 @@ def test_a_picture_whose_answer_was_lost_is_sent_again_and_counts_once(
 def test_pictures_leave_room_for_taps_and_the_same_one_counts_once(phone: Phone) -> None:
     phone.open()
     outcome = phone.page.evaluate("""async () => {
-      const { openStore } = await import("/capture/store.js");
+      const { openStore } = await import("/capture/storage/store.js");
       let free = 25e6;
       const store = openStore({
         indexedDB, name: "trial", estimate: async () => ({ quota: 50e6 + free, usage: 50e6 }),

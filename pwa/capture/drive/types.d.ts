@@ -1,0 +1,105 @@
+// What the drive page and its sheets are given by the wiring. Types only: a phone never fetches this file.
+import type { PrefsBook } from "../page/prefs.js";
+import type { Clock } from "../phone/clock.js";
+import type { Signal, Stamp } from "../phone/types";
+import type { Phase } from "../records/evidence.js";
+import type { Detail, ReadingInput, Recorder } from "../records/types";
+import type { LiveParts } from "../run/types";
+import type { RecordRow } from "../storage/rows";
+
+/** What the car does now, for the speed band. */
+export interface Pace {
+  /** null: not known */
+  speed_mps: number | null;
+  now_ms: number;
+  /** null: no band was planned */
+  band_kmh: readonly [number, number] | null;
+  /** false where the car is held back or already floored */
+  mayGoFaster: boolean;
+}
+
+/** A figure or a step of the display that is worth noting now. */
+export interface Worth {
+  kind: "figure" | "step";
+  /** the evidence it follows from; another key is another piece of advice */
+  key: string;
+  /** what to note */
+  quantity: string;
+  /** of a step: the % to watch for */
+  value: number | null;
+  /** 95 %, half-width; null where nothing was noted at all */
+  doubt_kwh: number | null;
+  /** driven since the evidence */
+  since_m: number;
+  /** of a step: how far apart steps come */
+  due_m: number | null;
+}
+
+/** Where a run stands. */
+export interface Standing {
+  /** standing ones, in the order taken */
+  rows: RecordRow[];
+  phase: Phase;
+  /** running distance */
+  along_m: number;
+  now_ms: number;
+  /** of the pack */
+  usable_kwh: number | null;
+}
+
+export interface DriveParts extends LiveParts {
+  recorder: Recorder;
+  clock: Clock;
+  prefs: PrefsBook;
+  /** the plan's speed band */
+  bandKmh: () => readonly [number, number] | null;
+  /** of the pack */
+  usableKwh: () => number | null;
+  /** running distance */
+  alongM: () => number;
+  openPad: (at: Stamp) => void;
+  openCamera: () => void;
+  openLog: () => void;
+}
+
+/** The one place of advice: `band` covers the running figures too, `note` the scale alone. */
+export interface Words { kind: "band" | "note"; lead: string; main: string; rest: string }
+
+export interface PadParts {
+  /** the moment of the touch that opened it */
+  at: Stamp;
+  /** what can be noted, likeliest first */
+  quantities: readonly string[];
+  prefs: PrefsBook;
+  distanceUnit: "km" | "mi";
+  signal: Signal;
+  /** resolves when it is durable */
+  store: (input: ReadingInput, at: Stamp) => Promise<void>;
+}
+
+/** A key of the drive page. */
+export interface Tap {
+  /** few words, large */
+  label: string;
+  /** what it means, small */
+  hint: string;
+  tone: "plain" | "warn" | "zero" | "limit" | "off" | "charge";
+  /** what is asked after the moment is kept */
+  detail?: "warning" | "speed" | "percent";
+}
+
+/** What a tap asks for once its moment is kept. */
+export interface Question {
+  /** the moment of the tap */
+  at: Stamp;
+  signal: Signal;
+  /** with the answer; also called, without one, when the sheet is closed */
+  finish: (detail?: Detail) => void;
+}
+
+export interface ValueQuestion extends Question {
+  detail: "speed" | "percent";
+  unit: string;
+  start: number;
+  remember: (value: number) => void;
+}

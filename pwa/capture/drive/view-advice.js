@@ -1,0 +1,36 @@
+// @ts-check
+/**
+ * The one place where the drive page advises: words to read to the driver, or a figure worth
+ * noting now. It lies over the running figures and the scale, never over a button, and moves
+ * nothing.
+ */
+import { h, onPress, say } from "../page/dom.js";
+
+/** @typedef {import("./types").Words} Words */
+
+/** @param {{ quiet: (kind: Words["kind"]) => void }} parts */
+export function createAdvice({ quiet }) {
+  const lead = h("small");
+  const main = h("b");
+  const rest = h("span");
+  const cross = h("button", { class: "advice-quiet", "aria-label": "Not now" }, "✕");
+  const element = h("aside", { class: "advice", "aria-label": "Advice", hidden: true },
+    h("p", {}, lead, main, rest), cross);
+  onPress(cross, () => {
+    const { kind } = element.dataset;
+    show(null);
+    if (kind === "band" || kind === "note") quiet(kind);
+  });
+
+  /** @param {Words | null} words */
+  function show(words) {
+    element.hidden = words === null;
+    if (!words) return;
+    element.dataset.kind = words.kind;
+    say(lead, words.lead);
+    say(main, words.main);
+    say(rest, words.rest);
+  }
+
+  return { element, show };
+}

@@ -1,0 +1,376 @@
+// @ts-check
+/** The drive page: what comes next in reach of a thumb, and always what was stored. */
+import { convert, formatNumber, unitOf } from "../../shared/measures.js";
+import { eventName } from "../../shared/vocabulary.js";
+import { h, onPress, onTap, say } from "../page/dom.js";
+import { glyph } from "../page/glyphs.js";
+import { showSheet } from "../page/sheet.js";
+import { isFloored, latestEvent, phaseOf, zeroOf } from "../records/evidence.js";
+import { recordName, span, timeOfDay } from "../records/words.js";
+import { createStrip } from "../run/view-status.js";
+import { noteWords, startReadingAdvice } from "./reading-advice.js";
+import { bandWords, startBandWatch } from "./speed-band.js";
+import { ONCE, PHASES, TAPS } from "./taps.js";
+import { createAdvice } from "./view-advice.js";
+import { askValue, askWarning } from "./view-detail.js";
+
+/** @typedef {import("../storage/rows").RecordRow} RecordRow */
+/** @typedef {import("../records/evidence.js").Phase} Phase */
+const BOUNCE_MS = 350;
+const REORDER_MS = 700;
+const FLASH_MS = 900;
+const SETTLE_MS = 400;
+const FRESH_SPEED_MS = 5000;
+
+/** @param {import("./types").DriveParts} parts */
+export function createDriveView(parts) {
+  const { recorder, clock, prefs, units, signal } = parts;
+
+  // --- what the page is made of ---------------------------------------------------------
+  const strip = createStrip(parts.openStatus);
+
+  const distance = h("b", { class: "figure" });
+  const distanceUnit = h("span", { class: "unit" });
+  const distanceLabel = h("small");
+  const speed = h("b", { class: "figure" });
+  const speedUnit = h("span", { class: "unit" });
+  const hero = h("section", { class: "hero", "aria-label": "Running figures" },
+    h("p", { class: "hero-main" }, distanceLabel, h("span", {}, distance, distanceUnit)),
+    h("p", { class: "hero-side" }, h("small", {}, "GPS speed"), h("span", {}, speed, speedUnit)));
+
+  const marks = Object.entries(PHASES).map(([phase, { name }]) =>
+    h("li", { "data-phase": phase }, name));
+  const scale = h("ol", { class: "tide", "aria-label": "Phase of the run" }, ...marks);
+
+  const status = h("p", { class: "said", role: "status" }, "Recording. Tap what happens.");
+  const undo = h("button", { class: "undo", disabled: true }, "Undo");
+  onPress(undo, () => void takeBack(), BOUNCE_MS);
+  /** @type {RecordRow | null} what the line names */
+  let named = null;
+  const line = h("div", { class: "line" }, status, undo);
+
+  const readAge = h("small");
+  const read = h("button", { class: "read key", "data-key": "read" },
+    h("span", {}, "Note the display"), readAge);
+  onPress(read, (at) => {
+    signal("taken");
+    parts.openPad(clock.stamp(at));
+  });
+
+  const photo = h("button", { class: "photo key", "data-key": "photo", "aria-label": "Picture of the display" },
+    glyph("photo"), h("span", {}, "Photo"));
+  onPress(photo, () => {
+    signal("taken");
+    parts.openCamera();
+  }, BOUNCE_MS);
+  const reading = h("div", { class: "reading" }, read, photo);
+
+  /** @type {Map<string, { button: HTMLButtonElement, label: HTMLElement, hint: HTMLElement }>} */
+  const keys = new Map();
+  for (const [kind, tap] of Object.entries(TAPS)) keys.set(kind, makeKey(kind, tap));
+  const grid = h("div", { class: "keys", role: "group", "aria-label": "What happens" });
+
+  const bar = h("nav", { class: "bar", "aria-label": "More" },
+    barButton("More", openMore), barButton("Log", parts.openLog), barButton("Menu", parts.openMenu));
+
+  const band = startBandWatch();
+  const worth = startReadingAdvice();
+  const advice = createAdvice({
+    quiet: (kind) => (kind === "band" ? band.hush() : worth.decline()),
+  });
+
+  const element = h("main", { class: "drive" }, strip.element, hero, scale, line, reading, grid, bar, advice.element);
+
+  let touched_ms = performance.now();
+  element.addEventListener("pointerdown", (event) => {
+    touched_ms = event.timeStamp;
+  }, { capture: true });
+
+  /** @param {string} label @param {() => void} act */
+  function barButton(label, act) {
+    const button = h("button", {}, label);
+    onPress(button, act);
+    return button;
+  }
+
+  /** @param {string} kind @param {import("./types").Tap} tap */
+  function makeKey(kind, tap) {
+    const label = h("span", {}, tap.label);
+    const hint = h("small", {}, tap.hint);
+    const button = h("button",
+      { class: "key", "data-key": kind, "data-tone": tap.tone },
+      glyph(kind), label, hint);
+    onPress(button, (at) => (hasJustMoved(kind, at) ? refuse(kind) : press(kind, at)), BOUNCE_MS);
+    return { button, label, hint };
+  }
+
+  // --- taking a tap -----------------------------------------------------------------------
+  let settled_ms = -Infinity;
+  /** @type {Set<string>} keys that the last change of phase put somewhere else */
+  const moved = new Set();
+
+  /** @param {string} key @param {number} at_mono_ms */
+  const hasJustMoved = (key, at_mono_ms) => moved.has(key) && at_mono_ms < settled_ms + SETTLE_MS;
+
+  /** Which key the finger was meant for can't be told. @param {string} key */
+  function refuse(key) {
+    flash(key, "failed");
+    announce("failed", "Not recorded: the keys had just moved. Tap again.");
+    signal("failed");
+  }
+
+  /** @param {string} key @param {number} at_mono_ms */
+  function press(key, at_mono_ms) {
+    const at = clock.stamp(at_mono_ms);
+    const kind = key !== "floored" ? key
+      : isFloored(recorder.standing()) ? "floored_off" : "floored_on";
+    flash(key, "taken");
+    announce("taken", `Storing · ${eventName(kind)}`);
+    signal("taken");
+    const detail = TAPS[key]?.detail;
+    if (detail) void takeWithDetail(kind, key, at, detail);
+    else void stored(recorder.tap(kind, at), key);
+  }
+
+  /** @param {Promise<RecordRow>} work @param {string} key */
+  async function stored(work, key) {
+    try {
+      const row = await work;
+      confirm(row);
+      flash(key, "stored");
+    } catch (error) {
+      flash(key, "failed");
+      fail(error);
+    }
+  }
+
+  /**
+   * The moment is durable before the question is asked.
+   * @param {string} kind @param {string} key @param {import("../phone/types").Stamp} at
+   * @param {"warning" | "speed" | "percent"} detail
+   */
+  async function takeWithDetail(kind, key, at, detail) {
+    const { made, stored: durable } = recorder.draft(kind, at);
+    const draft = stored(durable, key);
+    let finished = false;
+    /** @param {import("../records/types").Detail} [chosen] */
+    const finish = async (chosen) => {
+      if (finished) return; // closing the sheet comes after choosing on it
+      finished = true;
+      await draft;
+      try {
+        const row = await recorder.finish(made, chosen);
+        if (row) confirm(row);
+        else fail(null);
+      } catch (error) {
+        fail(error);
+      }
+    };
+    if (detail === "warning") askWarning({ at, signal, finish });
+    else askValue({
+      at, signal, finish, detail,
+      unit: detail === "percent" ? "%" : unitOf("speed", units()),
+      start: startValue(kind, detail),
+      remember: (value) => prefs.set({ steppers: { ...prefs.get().steppers, [kind]: value } }),
+    });
+  }
+
+  /** @param {string} kind @param {"speed" | "percent"} detail */
+  function startValue(kind, detail) {
+    const kept = prefs.get().steppers[kind];
+    if (detail === "speed") {
+      const speed_mps = parts.fix()?.speed_mps;
+      return speed_mps ? 5 * Math.round(convert("speed", speed_mps, units()) / 5) : kept ?? 60;
+    }
+    const seen = recorder.standing().findLast((row) =>
+      row.doc.value !== null && (row.doc.kind === "soc_step" || row.doc.quantity === "soc"));
+    return Math.max(0, Math.ceil(seen?.doc.value ?? kept ?? 6) - 1);
+  }
+
+  async function takeBack() {
+    const row = undoable();
+    if (!row) return;
+    signal("taken");
+    announce("taken", `Taking back · ${recordName(row)}`);
+    try {
+      await recorder.withdraw(row);
+      announce("stored", `Taken back · ${recordName(row)}`);
+      signal("stored");
+    } catch (error) {
+      fail(error);
+    }
+    update();
+  }
+
+  function openMore() {
+    const now = /** @type {Phase} */ (grid.dataset.phase);
+    const rest = [...keys].filter(([kind]) => !PHASES[now].next.includes(kind));
+    const tiles = rest.map(([kind, { button }]) => {
+      const tile = /** @type {HTMLElement} */ (button.cloneNode(true));
+      delete tile.dataset.state;
+      onTap(tile, (at) => {
+        sheet.close();
+        press(kind, at);
+      });
+      return tile;
+    });
+    const sheet = showSheet("More that can happen", [h("div", { class: "tiles" }, ...tiles)], { name: "more" });
+  }
+
+  // --- saying what was stored -------------------------------------------------------------
+  /**
+   * @param {"taken" | "stored" | "failed"} tone @param {string} text
+   * @param {RecordRow | null} [row] that it names: what undo takes back
+   */
+  function announce(tone, text, row = null) {
+    line.dataset.tone = tone;
+    say(status, text);
+    named = row;
+    offerUndo();
+  }
+
+  /** Only what the line names, while it stands: nobody could know what else is taken. */
+  const undoable = () => named && (recorder.standing().find(({ id }) => id === named?.id) ?? null);
+
+  function offerUndo() {
+    const row = undoable();
+    undo.disabled = !row;
+    undo.setAttribute("aria-label", row ? `Undo: ${recordName(row)}` : "Undo");
+  }
+
+  /** @param {RecordRow} row */
+  function confirm(row) {
+    touched_ms = performance.now();
+    announce("stored", `Stored ${timeOfDay(row.doc.t_ms)} · ${recordName(row)}`, row);
+    signal("stored");
+    update();
+  }
+
+  /** @param {unknown} error */
+  function fail(error) {
+    const full = error instanceof DOMException && error.name === "QuotaExceededError";
+    announce("failed", full
+      ? "NOT STORED: storage is full. Free some; keep this page open."
+      : "NOT STORED yet: trying again. Keep this page open.");
+    signal("failed");
+  }
+
+  /** @param {string} key @param {"taken" | "stored" | "failed"} state */
+  function flash(key, state) {
+    const button = keys.get(key)?.button;
+    if (!button) return;
+    button.dataset.state = state;
+    setTimeout(() => {
+      if (button.dataset.state === state) delete button.dataset.state;
+    }, state === "failed" ? 4 * FLASH_MS : FLASH_MS);
+  }
+
+  // --- keeping it true --------------------------------------------------------------------
+  let reorder = /** @type {ReturnType<typeof setTimeout> | undefined} */ (undefined);
+
+  /** @param {Phase} phase */
+  function order(phase) {
+    const before = grid.dataset.phase;
+    if (before === phase) return;
+    grid.dataset.phase = phase;
+    clearTimeout(reorder);
+    const place = () => {
+      const places = before ? PHASES[/** @type {Phase} */ (before)].next : [];
+      moved.clear();
+      PHASES[phase].next.forEach((kind, i) => places[i] !== kind && moved.add(kind));
+      grid.replaceChildren(...PHASES[phase].next.flatMap((kind) => keys.get(kind)?.button ?? []));
+      settled_ms = before ? performance.now() : -Infinity;
+    };
+    // the flash of the tapped key is seen where the finger was
+    if (before) reorder = setTimeout(place, REORDER_MS);
+    else place();
+    const at = marks.findIndex((mark) => mark.dataset.phase === phase);
+    marks.forEach((mark, i) => {
+      mark.dataset.is = i < at ? "done" : i === at ? "now" : "ahead";
+      if (i === at) mark.setAttribute("aria-current", "step");
+      else mark.removeAttribute("aria-current");
+    });
+  }
+
+  function updateKeys() {
+    const rows = recorder.standing();
+    order(phaseOf(rows));
+    const now_ms = clock.stamp().t_ms;
+    for (const [kind, { button, label, hint }] of keys) {
+      const kinds = kind === "floored" ? ["floored_on", "floored_off"] : [kind];
+      const last = latestEvent(rows, ...kinds);
+      const floored = kind === "floored" && last?.doc.kind === "floored_on";
+      const text = floored ? `down for ${span(now_ms - last.doc.t_ms)}`
+        : last ? `✓ ${timeOfDay(last.doc.t_ms)}` : TAPS[kind]?.hint ?? "";
+      say(hint, text);
+      if (kind === "zero_range") say(label, `0 ${units().distance}`);
+      if (kind === "floored") {
+        say(label, floored ? "Foot off" : "Floored"); // what the next touch will mean
+        button.classList.toggle("on", floored);
+      }
+      button.classList.toggle("done", ONCE.includes(kind) && last !== null);
+    }
+    offerUndo();
+  }
+
+  function updateFigures() {
+    const rows = recorder.standing();
+    const zero = zeroOf(rows);
+    const gone_m = parts.alongM() - (zero?.along_m ?? 0);
+    say(distanceLabel, zero ? `Since ${zero.doc.kind === "zero_soc" ? "0 %" : `0 ${units().distance}`} · estimate` : "Recorded · estimate");
+    say(distance, formatNumber(convert("distance", gone_m, units()), 2));
+    say(distanceUnit, units().distance);
+    const now_ms = clock.stamp().t_ms;
+    const speed_mps = speedNow(now_ms);
+    say(speed, speed_mps === null ? "–" : formatNumber(convert("speed", speed_mps, units()), 0));
+    say(speedUnit, unitOf("speed", units()));
+    const reading = rows.findLast((row) => row.type === "reading");
+    say(readAge, reading
+      ? `${span(now_ms - reading.doc.t_ms)} ago · ${recordName(reading)}`
+      : "no reading yet");
+    strip.show(parts.cells());
+  }
+
+  /** @param {number} now_ms @returns {number | null} null: the receiver doesn't say, or no more */
+  function speedNow(now_ms) {
+    const fix = parts.fix();
+    return fix && now_ms - fix.t_ms < FRESH_SPEED_MS ? fix.speed_mps : null;
+  }
+
+  function updateAdvice() {
+    const rows = recorder.standing();
+    const phase = phaseOf(rows);
+    const now_ms = clock.stamp().t_ms;
+    const words = paceWords(rows, phase, now_ms) ?? figureWords(rows, phase, now_ms);
+    const begins = words?.kind === "band" && (advice.element.hidden || advice.element.dataset.kind !== "band");
+    advice.show(words);
+    read.classList.toggle("wanted", words?.kind === "note");
+    if (begins) signal("advice");
+  }
+
+  /** @param {RecordRow[]} rows @param {Phase} phase @param {number} now_ms */
+  function paceWords(rows, phase, now_ms) {
+    const speed_mps = speedNow(now_ms);
+    const band_kmh = phase === "off" || phase === "charging" ? null : parts.bandKmh();
+    const mayGoFaster = phase !== "fading" && !isFloored(rows);
+    const side = band.update({ speed_mps, now_ms, band_kmh, mayGoFaster });
+    return side && speed_mps !== null && band_kmh ? bandWords(side, speed_mps, band_kmh, units()) : null;
+  }
+
+  /** @param {RecordRow[]} rows @param {Phase} phase @param {number} now_ms */
+  function figureWords(rows, phase, now_ms) {
+    const along_m = parts.alongM();
+    const standing = { rows, phase, along_m, now_ms, usable_kwh: parts.usableKwh() };
+    const figure = worth.update(standing, performance.now() - touched_ms);
+    return figure && noteWords(figure, units());
+  }
+
+  function update() {
+    updateKeys();
+    updateFigures();
+    updateAdvice();
+  }
+
+  update();
+  return { element, update, confirm, fail, announce };
+}

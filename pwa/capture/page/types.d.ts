@@ -1,0 +1,23 @@
+// What the choices of a phone's user look like. Types only: a phone never fetches this file.
+import type { PrefsBook } from "./prefs.js";
+
+/** How one car shows a quantity. */
+export interface DisplayChoice { unit: string; resolution: number }
+
+export interface Prefs {
+  theme: "day" | "night" | "contrast";
+  hand: "left" | "right";
+  sound: boolean;
+  /** by quantity */
+  displays: Record<string, DisplayChoice>;
+  /** last value by event kind */
+  steppers: Record<string, number>;
+}
+
+export interface SettingsParts {
+  prefs: PrefsBook;
+  distanceUnit: "km" | "mi";
+  setDistanceUnit: (unit: "km" | "mi") => void;
+  /** after a change of look or hand */
+  apply: () => void;
+}

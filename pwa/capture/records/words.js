@@ -1,0 +1,33 @@
+// @ts-check
+/** Records and times in words. Pure. */
+import { eventName, readingName, unitName } from "../../shared/vocabulary.js";
+import { isLog } from "./evidence.js";
+
+/** @param {number} t_ms @returns {string} local time of day, 15:04:12 */
+export function timeOfDay(t_ms) {
+  const date = new Date(t_ms);
+  return [date.getHours(), date.getMinutes(), date.getSeconds()]
+    .map((part) => String(part).padStart(2, "0"))
+    .join(":");
+}
+
+/** @param {number} ms @returns {string} 4 s, 2:05 or 1:02:05 */
+export function span(ms) {
+  const s = Math.max(0, Math.round(ms / 1000));
+  if (s < 60) return `${s} s`;
+  const rest = String(s % 60).padStart(2, "0");
+  const min = Math.floor(s / 60);
+  return min < 60 ? `${min}:${rest}` : `${Math.floor(min / 60)}:${String(min % 60).padStart(2, "0")}:${rest}`;
+}
+
+/** @param {number | null} value @param {string} unit @returns {string} never parted by a line's end */
+export const figure = (value, unit) => `${value}\u00a0${unitName(unit)}`;
+
+/** @param {import("../storage/rows").RecordRow} row @returns {string} a record in words */
+export function recordName(row) {
+  const { doc } = row;
+  if (row.type === "reading") return `${readingName(doc.quantity)} ${figure(doc.value, doc.unit)}`;
+  if (isLog(row)) return doc.text;
+  const value = doc.value === null || doc.value === undefined ? "" : ` ${doc.value} ${doc.unit ?? ""}`;
+  return `${eventName(doc.kind)}${value}${doc.text ? `: ${doc.text}` : ""}`.trim();
+}

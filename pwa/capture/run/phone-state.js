@@ -1,0 +1,79 @@
+// @ts-check
+/** The phone's state in words: short for the strip that is always seen, longer when asked. Pure. */
+import { GAP_MS } from "../position/gps.js";
+import { span } from "../records/words.js";
+
+/** @typedef {{ text: string, tone: "good" | "doubt" | "bad" }} Cell */
+/** @typedef {{ gps: Cell, sync: Cell, screen: Cell, storage: Cell }} Cells */
+/** @typedef {import("./types").PhoneState} PhoneState */
+
+/** Pieces of track that may be under way before the strip speaks of them. */
+const MOST_FRESH_TRACK = 20;
+
+/** A fix is usually this young; the strip tells the age of an older one. */
+const FRESH_MS = 2000;
+
+/** @param {PhoneState} state @returns {Cells} */
+export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
+  return {
+    gps: gpsCell(gps, now_ms),
+    sync: syncCell(counts, outbox),
+    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may dim", tone: "doubt" },
+    storage: kept.kept ? { text: "safe", tone: "good" } : { text: "at risk", tone: "doubt" },
+  };
+}
+
+/** @param {PhoneState} state @returns {import("./view-status.js").StatusLine[]} */
+export function stateLines(state) {
+  const { gps, counts, kept, outbox, now_ms } = state;
+  const cells = stateCells(state);
+  const unsent = `${counts.records + counts.drafts} records, ${counts.chunks} pieces of track and ${counts.photos} pictures unsent.`;
+  const refused = counts.refused
+    ? `${counts.refused} refused by the server: kept on this phone and in its file; the log says why.` : "";
+  const synced = outbox.synced_ms === null ? "Not synced since this page was opened."
+    : `Last sync ${span(now_ms - outbox.synced_ms)} ago.`;
+  const free = kept.free_bytes === null ? "" : ` ${(kept.free_bytes / 1e9).toFixed(1)} GB free.`;
+  return [
+    line("GPS", cells.gps, [gpsAdvice(gps, now_ms), gps.cause && `Cause: ${gps.cause}.`].filter(Boolean).join(" ")),
+    line("Sync", cells.sync, [unsent, refused, outbox.problem, outbox.shut ? SHUT : "", synced].filter(Boolean).join(" ")),
+    line("Screen", cells.screen, state.wake === "on" ? "Kept awake while recording."
+      : "It may go dark, and GPS stops then. Set the phone's own screen time-out to its longest."),
+    line("Storage", cells.storage, (kept.kept ? "The browser promised to keep it."
+      : "The browser may clear it when short of space: sync, or save as a file.") + free),
+  ];
+}
+
+const SHUT = "Everything stays on this phone. Scan a new code from the desk, or save the session as a file.";
+
+/** @param {import("../position/types").GpsState} gps @param {number} now_ms */
+const gpsAdvice = (gps, now_ms) => gps.quality === "denied"
+  ? "Allow the position for this page in the browser's settings."
+  : gps.fix ? `Last fix ${span(now_ms - gps.fix.t_ms)} ago.` : "Go where the sky is open.";
+
+/** @param {string} name @param {Cell} cell @param {string} advice */
+const line = (name, { text, tone }, advice) => ({ name, state: text, tone, advice });
+
+/** @param {import("../storage/rows").Counts} counts @param {import("../sending/types").OutboxState} outbox @returns {Cell} */
+function syncCell(counts, { problem, shut }) {
+  const unsent = counts.records + counts.drafts;
+  if (shut) return { text: "no access", tone: "bad" };
+  if (counts.refused) return { text: `${counts.refused} refused`, tone: "bad" };
+  if (unsent) return { text: `${unsent} unsent`, tone: "doubt" };
+  if (problem) return { text: "offline", tone: "doubt" };
+  if (counts.chunks > MOST_FRESH_TRACK) return { text: "unsent", tone: "doubt" };
+  if (counts.photos) return { text: `${counts.photos} unsent`, tone: "doubt" };
+  return { text: "synced", tone: "good" };
+}
+
+/** @param {import("../position/types").GpsState} state @param {number} now_ms @returns {Cell} */
+function gpsCell({ quality, fix, unstored }, now_ms) {
+  if (unstored) return { text: "not stored", tone: "bad" };
+  if (quality === "denied") return { text: "blocked", tone: "bad" };
+  if (quality === "off") return { text: "off", tone: "bad" };
+  if (!fix || quality === "waiting") return { text: "waiting", tone: "doubt" };
+  const age_ms = now_ms - fix.t_ms;
+  if (age_ms > GAP_MS) return { text: `lost ${span(age_ms)}`, tone: "bad" };
+  const accuracy = fix.accuracy_m === null ? "±?" : `±${Math.round(fix.accuracy_m)}\u00a0m`;
+  const age = age_ms < FRESH_MS ? "" : ` ${span(age_ms)}`;
+  return { text: accuracy + age, tone: quality === "good" ? "good" : "doubt" };
+}

@@ -1,0 +1,42 @@
+// @ts-check
+/** The phone's state, always in sight at the top; a touch tells more. */
+import { h, onPress, say } from "../page/dom.js";
+import { showSheet } from "../page/sheet.js";
+
+/** @typedef {import("./phone-state.js").Cells} Cells */
+/** @typedef {{ name: string, state: string, advice: string, tone: "good" | "doubt" | "bad" }} StatusLine */
+
+/** @type {Record<keyof Cells, string>} */
+const NAMES = { gps: "GPS", sync: "Sync", screen: "Screen", storage: "Storage" };
+
+/** @param {() => void} openStatus */
+export function createStrip(openStatus) {
+  const states = new Map(Object.keys(NAMES).map((name) => [name, h("b")]));
+  const element = h("button", { class: "strip" },
+    ...Object.entries(NAMES).map(([name, label]) =>
+      h("span", { class: "cell", "data-cell": name }, h("small", {}, label), states.get(name) ?? null)));
+  onPress(element, openStatus);
+  return {
+    element,
+    /** @param {Cells} cells */
+    show(cells) {
+      for (const [name, { text, tone }] of Object.entries(cells)) {
+        const state = states.get(name);
+        if (!state) continue;
+        say(state, text);
+        state.dataset.tone = tone;
+      }
+    },
+  };
+}
+
+/** @param {StatusLine[]} lines @param {Node[]} actions */
+export function openStatus(lines, actions) {
+  showSheet("State of this phone", [
+    h("dl", { class: "states" }, ...lines.flatMap(({ name, state, advice, tone }) => [
+      h("dt", {}, name),
+      h("dd", { "data-tone": tone }, h("b", {}, state), advice ? h("span", {}, advice) : null),
+    ])),
+    ...actions,
+  ], { name: "status-sheet" });
+}

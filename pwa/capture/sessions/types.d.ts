@@ -1,0 +1,48 @@
+// What the pages before a recording are given by the wiring. Types only: a phone never fetches this file.
+import type { Request } from "../../shared/api.js";
+import type { Units } from "../../shared/measures.js";
+import type { Clock } from "../phone/clock.js";
+import type { Store } from "../storage/keeping";
+
+export interface SessionCard {
+  id: string;
+  title: string;
+  about: string;
+  /** words on what is unsent */
+  state: string;
+  tone: "good" | "doubt" | "bad";
+}
+
+export interface SessionsParts {
+  onPhone: SessionCard[];
+  create: () => void;
+  checkLap: () => void;
+  open: (card: SessionCard) => void;
+  exportFile: (id: string) => void;
+  openMenu: () => void;
+}
+
+/** What the pages before a recording need to hang together. */
+export interface EntranceParts {
+  store: Store;
+  request: Request;
+  clock: Clock;
+  newId: () => string;
+  device: () => string;
+  units: () => Units;
+  geolocation: Geolocation | undefined;
+  timeZone: string;
+  /** takes the newer version into use, where one lies ready */
+  newVersion: () => (() => void) | null;
+  show: (view: HTMLElement) => void;
+  /** shown where no drive page can say it */
+  tell: (text: string) => void;
+  /** a set-up has changed */
+  changed: (id: string, setup: Record<string, any>) => void;
+  sendSoon: () => void;
+  openMenu: () => void;
+  openRun: (id: string) => Promise<void>;
+  /** of a session that is not being driven */
+  openLog: (id: string) => Promise<void>;
+  exportFile: (id: string) => Promise<void>;
+}

@@ -1,0 +1,99 @@
+// Courses, and what the set-up and the checklist are given by the wiring. Types only: a phone never fetches this file.
+import type { Units } from "../../shared/measures.js";
+import type { Stamp } from "../phone/types";
+import type { Store } from "../storage/keeping";
+import type { Purpose } from "./setup.js";
+import type { Item } from "./view-checklist.js";
+
+export interface SetupValues {
+  title: string;
+  vehicle: string;
+  usable_kwh: number | null;
+  course: string;
+  surveyed_lap_m: number | null;
+  surveyed_lap_sd_m: number | null;
+  use_checked_lap: boolean;
+  start_soc_pct: number | null;
+  band_low_kmh: number | null;
+  band_high_kmh: number | null;
+  ambient_c: number | null;
+  climate: string;
+  drive_mode: string;
+}
+
+export interface SetupField {
+  name: Exclude<keyof SetupValues, "use_checked_lap">;
+  label: string;
+  unit?: string;
+  /** for numbers: least and most */
+  range?: [number, number];
+  required?: boolean;
+  /** not asked for a lap check */
+  runOnly?: boolean;
+  /** kept in km/h, asked for in the user's unit */
+  speed?: boolean;
+}
+
+export interface SetupParts {
+  heading: string;
+  /** label of the key that goes on */
+  next: string;
+  purpose: Purpose;
+  /** this phone knows */
+  courses: Courses;
+  units: Units;
+  save: (values: SetupValues) => Promise<void>;
+  back: () => void;
+}
+
+export interface ChecklistParts {
+  title: string;
+  /** car, course and plan in one line */
+  about: string;
+  /** asks for the cautions alone */
+  lapCheck: boolean;
+  /** items that stand ticked */
+  ticked: ReadonlySet<string>;
+  /** resolves when durable */
+  tick: (item: Item, ticked: boolean) => Promise<unknown>;
+  start: (purpose: Purpose) => Promise<void>;
+  edit: () => void;
+  back: () => void;
+}
+
+export interface ChecklistLogParts {
+  store: Store;
+  session: string;
+  device: string;
+  newId: () => string;
+  stamp: () => Stamp;
+  here: () => GeolocationPosition | null;
+  onChange: () => void;
+}
+
+/** The start line, across the way that the car goes. */
+export interface Gate { lat: number; lon: number; heading_deg: number; half_width_m: number }
+
+/** What a lap check found, kept with the course in the set-up. */
+export interface CheckedLap {
+  length_m: number;
+  sd_m: number;
+  laps: number;
+  /** RFC 3339 */
+  checked_at: string;
+  session_id: string;
+  /** from the phone alone, not from the measuring core */
+  provisional?: boolean;
+}
+
+/** A course as in a session's set-up. */
+export interface Course {
+  label: string;
+  surveyed_lap_m?: number | null;
+  surveyed_lap_sd_m?: number | null;
+  gate?: Gate | null;
+  checked_lap?: CheckedLap | null;
+}
+
+/** By label. */
+export type Courses = Record<string, Course>;
