@@ -1,11 +1,11 @@
 """Energy drawn from the pack along the run, from what the display showed.
 
-Each reading bounds the truth (``evidence``). Between readings energy follows the expected
-work: road load where it is known, distance and time otherwise, times a share that is fitted,
-plus a random walk for everything the expectation misses (wind, gradients, accelerating,
-regeneration). The readings' intervals are put in by expectation propagation (``process``), so
-a curve may go anywhere the intervals allow, no further, and beyond the first and last reading
-its doubt grows as it should.
+Each reading bounds the truth (``bounds``). Between readings energy follows the expected work: road
+load where it is known, distance and time otherwise, times a share that is fitted, plus a random
+walk for everything the expectation misses (wind, gradients, accelerating, regeneration). The
+readings' intervals are put in by expectation propagation (``interval_process``), so a curve may go
+anywhere the intervals allow, no further, and beyond the first and last reading its doubt grows as
+it should.
 """
 
 from __future__ import annotations

@@ -23,7 +23,7 @@ STEADY_MPS2 = 0.12  # less change than this is no longer gaining speed
 PLATEAU_S = 5.0  # a shorter stretch is no plateau
 CORNER_MPS2 = 1.5  # more sideways than this and the corner may hold the speed down
 SETTLED_SD_MPS = 0.05  # how steadily a car holds its top speed (common practice, no source)
-FELL_MPS = 1.0  # a speed that falls by so much after its plateau has a lower limit since
+FELL_MPS = 1.0  # a speed that falls by this much after its plateau: its limit has been lowered
 _WINDOW_AFTER_CAP_S = 15.0
 _LIFTED_S = 2.0  # before the tap that ends a stretch the pedal may be up already
 

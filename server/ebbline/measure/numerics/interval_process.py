@@ -1,13 +1,12 @@
-"""A random curve that is only known to pass through intervals.
+"""A Gaussian process that is only known to pass through intervals.
 
 Prior: energy against expected work w is ``share * w`` plus a random walk whose variance grows
 along a coordinate of its own; the share is normal around 1. A second expectation, such as energy
 braked away, may come on top with a factor that is normal around 0. Evidence: differences of the
-curve (from an origin that may carry an unknown constant) lie in given intervals, up to a normal
-doubt.
-Intervals are not normal, so they are put in by expectation propagation (``propagation``). How far
-the random walk strays is fitted to the readings, held loosely to what was expected of it: on a
-level course it is hardly there, on a hilly one it is wide.
+curve (from an origin that may carry an unknown constant) lie in given intervals, up to normal
+noise. Intervals are not normal, so they enter by expectation propagation
+(``expectation_propagation``). How far the random walk strays is fitted to the readings, held
+loosely to what was expected of it: on a level course it is hardly there, on a hilly one it is wide.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Position, velocity and receiver drift estimated together, as one banded system.
+"""Kalman smoother: position, velocity and receiver drift estimated together, one banded system.
 
 Model, per axis: the car's acceleration is white noise of density ``q`` (constant-velocity
 model); the receiver's position error is a first-order Gauss-Markov drift of standard deviation

@@ -1,7 +1,7 @@
 """From all devices' breadcrumbs to one track and clocks that agree with it.
 
 The device whose fixes cover the most time leads. The clocks of others are put onto its track
-(``alignment``), and their fixes fill its gaps where they can belong there (``belonging``).
+(``alignment``), and their fixes fill its gaps where they can belong there (``same_car``).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Speed from the smoothed velocity, without what noise adds or smoothing takes.
+"""Speed from the smoothed velocity, freed of two biases: noise adds, smoothing takes.
 
 Both matter only where the receiver shows no speeds. Drift across the way makes a speed too great,
 by its variance over 2 v (Ranacher et al. 2016 for whole steps). And the mean of a velocity that is

@@ -1,9 +1,9 @@
 """Distance along the track, from fixes.
 
 Not the polyline: noise makes a polyline too long, corners cut at 1 Hz make it too short, and it
-grows while parked. Position and velocity are smoothed together (``smoother``), stops are found
-and held still (``stops``), and the smoothed speed is integrated. Gaps are bridged by what the
-rest of the track teaches (``bridges``). ``doubt`` says how sure the distance is.
+grows while parked. Position and velocity are smoothed together (``kalman_smoother``), stops are
+found and held still (``standstill``), and the smoothed speed is integrated. Gaps are bridged by
+what the rest of the track teaches (``gap_lengths``). ``covariance`` says how sure the distance is.
 """
 
 from __future__ import annotations
@@ -39,8 +39,8 @@ class Track:
     ``t_s`` seconds since the epoch; ``position_m`` (n, 2) in ``plane``; ``velocity_mps``
     (n, 2); ``speed_mps``; ``along_m`` distance since the first fix, never falling; ``stopped``
     fixes at standstill; ``gap`` (n-1,) steps bridged without fixes; ``along_var_m2`` the variance
-    of the distance since the first fix, never falling (see ``doubt``). ``distance`` and ``path``
-    are the cubics of ``along_m`` and ``position_m`` through the fixes.
+    of the distance since the first fix, never falling (see ``covariance``). ``distance`` and
+    ``path`` are the cubics of ``along_m`` and ``position_m`` through the fixes.
     """
 
     t_s: FloatArray
