@@ -484,10 +484,11 @@ class LoggedEnergy:
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """Everything ``ebbline analyze`` says of a session; field order is the document's."""
+    """Everything ``ebbline analyze`` says of a session; field order is the document's, which says
+    besides which engine found it.
+    """
 
     session_id: str
-    engine: str
     distance: Distance
     laps: tuple[Lap, ...]
     lap_check: LapCheck | None

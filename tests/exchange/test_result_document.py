@@ -16,7 +16,6 @@ Q_JSON = {"value": 2.0, "low": 1.0, "high": 3.0}
 def a_result() -> records.Result:
     return records.Result(
         session_id="00000000-0000-4000-8000-000000000001",
-        engine="test",
         distance=records.Distance(Q, 12.5, "integrated speed", (records.Gap(1, 2, Q),)),
         laps=(records.Lap(1, 1, 2, Q, Q, None),),
         lap_check=records.LapCheck(2400.0, Q, Q, True),

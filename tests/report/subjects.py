@@ -38,6 +38,4 @@ def sample(name: str, units: Choice = "km") -> Subject:
 def subject_of(document: dict[str, Any], units: Choice = "km") -> Subject:
     """Any document, analysed."""
     digest = hashlib.sha256(orjson.dumps(document)).hexdigest()
-    return Subject(
-        document, sessions.analysis_of_document(document), digest, "engine 1", Units(units)
-    )
+    return Subject(document, sessions.analysis_of_document(document), digest, Units(units))

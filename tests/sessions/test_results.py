@@ -14,9 +14,10 @@ from sqlalchemy import Engine, func, select
 from sqlalchemy.orm import Session
 
 from ebbline import sessions
+from ebbline.engine import engine_id
 from ebbline.errors import NotFoundError
 from ebbline.exchange import result_document, session_file
-from ebbline.sessions import Upload, results
+from ebbline.sessions import Upload, publishing, results
 from ebbline.store.models import ResultRow
 from ebbline.store.photos import PhotoFolder
 
@@ -89,7 +90,7 @@ def test_another_engine_does_not_trust_what_this_one_cached(
 ) -> None:
     sessions.result_of(db_session, SESSION_ID)
     monkeypatch.setattr(results, "_recent", results._Recent())
-    monkeypatch.setattr(results, "engine", lambda: "ebbline 9 core other")
+    monkeypatch.setattr(results, "engine_id", lambda: "ebbline 9 core other")
     sessions.result_of(db_session, SESSION_ID)
     assert len(analyses) == 2
 
@@ -115,12 +116,13 @@ def test_many_who_ask_at_once_wait_for_one_computation(
     assert len(analyses) == 1
 
 
-def test_the_engine_is_named_by_version_and_code() -> None:
-    from ebbline import __version__
-
-    name = sessions.engine()
-    assert name.startswith(f"ebbline {__version__} core ")
-    assert len(name.rsplit(" ", 1)[1]) == 12
+def test_result_cache_report_and_list_name_one_engine(db_session: Session) -> None:
+    held = json.loads(sessions.result_of(db_session, SESSION_ID))
+    assert held["engine"] == engine_id()
+    assert db_session.scalars(select(ResultRow.engine)).all() == [engine_id()]
+    assert publishing.subject_of(db_session, SESSION_ID, "km").engine == engine_id()
+    (line,) = sessions.list_sessions(db_session)  # from the cache, which it finds by that name
+    assert line.worked_out
 
 
 def test_a_session_that_is_not_there_has_no_result(db_session: Session) -> None:

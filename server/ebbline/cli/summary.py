@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 from scipy.constants import kilo, kmh, mile, mph
 
+from ebbline.engine import engine_id
 from ebbline.records import Finding, Quantity, Result, TimelineEntry
 
 
@@ -39,7 +40,7 @@ STYLES = {"error": "bold red", "doubt": "yellow", "note": "dim"}
 def show(result: Result, document: dict[str, Any], units: Units, console: Console) -> None:
     """Print headline figures, the timeline ladder and the findings."""
     title = document["session"].get("title") or result.session_id
-    console.print(Text(f"{title}  ({result.engine})", style="bold"))
+    console.print(Text(f"{title}  ({engine_id()})", style="bold"))
     console.print(_headline(result, units))
     if result.timeline:
         console.print(_ladder(result, document, units))

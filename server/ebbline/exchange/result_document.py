@@ -1,6 +1,7 @@
 """The result document, and the curves as the desk draws them: records to JSON.
 
-The keys of the document are the fields of the records, in their order; see ``records.Result``.
+The keys of the document are those that name it, its input and its engine, then the fields of the
+records in their order; see ``records.Result``.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from ebbline.engine import engine_id
 from ebbline.errors import InputError, MeasureError
 from ebbline.exchange import json_text
 from ebbline.records import Band, Curves, FloatArray, IntArray, Result
@@ -34,6 +36,7 @@ def to_document(result: Result, input_sha256: str) -> dict[str, Any]:
         "version": VERSION,
         "session_id": found.pop("session_id"),
         "input_sha256": input_sha256,
+        "engine": engine_id(),
         **found,
     }
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from ebbline import __version__
 from ebbline.measure.balance import balance_of
 from ebbline.measure.consumption import consumption_of
 from ebbline.measure.curves import curves_of
@@ -27,8 +26,6 @@ from ebbline.measure.track.leader import track_of
 from ebbline.measure.trip_meter.comparison import compare_trip
 from ebbline.measure.trip_meter.late_readings import shift_late_readings
 from ebbline.records import Analysis, Result, Session
-
-ENGINE = f"ebbline {__version__}"
 
 
 def analyze(session: Session) -> Analysis:
@@ -63,7 +60,6 @@ def analyze(session: Session) -> Analysis:
 
     result = Result(
         session_id=session.id,
-        engine=ENGINE,
         distance=distance_of(track, laps.ruler),
         laps=lap_entries(run, laps.found),
         lap_check=laps.check,

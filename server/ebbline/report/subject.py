@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from ebbline.engine import engine_id
 from ebbline.exchange.session_file import to_session
 from ebbline.measure.standing import current_events, current_readings
 from ebbline.records import Analysis, Curves, Event, Reading, Result, Session, TimelineEntry
@@ -24,8 +25,12 @@ class Subject:
     document: dict[str, Any]
     analysis: Analysis
     input_sha256: str
-    engine: str
     units: Units
+
+    @property
+    def engine(self) -> str:
+        """What found it, by name."""
+        return engine_id()
 
     @property
     def result(self) -> Result:

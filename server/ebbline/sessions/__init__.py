@@ -55,7 +55,6 @@ from ebbline.sessions.photos import Picture, add_photo, photo
 from ebbline.sessions.results import (
     analysis_of,
     analysis_of_document,
-    engine,
     export_csv,
     export_gpx,
     result_of,
@@ -96,7 +95,6 @@ __all__ = [
     "create_for",
     "current_setup",
     "cursor",
-    "engine",
     "export_csv",
     "export_document",
     "export_file",

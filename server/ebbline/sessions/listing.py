@@ -14,10 +14,11 @@ import orjson
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from ebbline.engine import engine_id
 from ebbline.errors import MeasureError
 from ebbline.sessions.brought_in import BroughtIn, brought_in
 from ebbline.sessions.finding import Wanted
-from ebbline.sessions.results import engine, result_of
+from ebbline.sessions.results import result_of
 from ebbline.sessions.setups import current_setup
 from ebbline.store import breadcrumbs, observations, photos, results, sessions, setups
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow, SessionRow
@@ -178,7 +179,7 @@ def _result(
     db_session: Session, session_id: UUID, *, compute: bool
 ) -> tuple[dict[str, Any] | None, str | None]:
     """The result, or why there can't be one; neither when it would have to be computed first."""
-    held = results.cached(db_session, session_id, engine())
+    held = results.cached(db_session, session_id, engine_id())
     if held is None:
         additions = sessions.find(db_session, session_id).additions
         failed = _failed.setdefault(db_session.get_bind(), {})

@@ -19,7 +19,7 @@ from sqlalchemy.orm import Session
 
 from ebbline.errors import NotFoundError
 from ebbline.sessions.files import read_file, sha256_of
-from ebbline.sessions.results import analysed, analysis_of_document, engine
+from ebbline.sessions.results import analysed, analysis_of_document
 
 if TYPE_CHECKING:
     from ebbline.report.figures import Units
@@ -75,7 +75,7 @@ def subject_of(
 
     found = analysed(db_session, session_id)
     shown = Units(units, consumption, temperature)
-    return Subject(found.document, found.analysis, found.input_sha256, engine(), shown)
+    return Subject(found.document, found.analysis, found.input_sha256, shown)
 
 
 def subject_of_file(data: bytes, units: UnitsChoice) -> Subject:
@@ -90,7 +90,7 @@ def subject_of_file(data: bytes, units: UnitsChoice) -> Subject:
 
     document, _photos = read_file(data)
     analysis = analysis_of_document(document)
-    return Subject(document, analysis, sha256_of(data), engine(), Units(units))
+    return Subject(document, analysis, sha256_of(data), Units(units))
 
 
 def offer(subject: Subject) -> Offer:

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 import threading
 from collections import OrderedDict
 from dataclasses import dataclass
-from functools import cache
-from importlib import resources
-from importlib.resources.abc import Traversable
 from typing import Any
 from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from ebbline import __version__
+from ebbline.engine import engine_id
 from ebbline.errors import MeasureError
 from ebbline.exchange import result_document, session_file
 from ebbline.exchange.curves_csv import curves_csv
@@ -27,20 +23,6 @@ from ebbline.store import results, sessions
 from ebbline.store.models import ResultRow
 
 ANALYSES_KEPT = 4  # the desk asks for result and curves of one session one after the other
-
-
-@cache
-def engine() -> str:
-    """What computes results: our version and a digest of the code that a result depends on, so
-    that a cached result never outlives a change to it.
-    """
-    digest = hashlib.sha256()
-    package = resources.files("ebbline")
-    for folder in (package / "measure", package / "exchange"):
-        for file in _sources(folder):
-            digest.update(file.read_bytes())
-    digest.update((package / "records.py").read_bytes())
-    return f"ebbline {__version__} core {digest.hexdigest()[:12]}"
 
 
 def analysis_of_document(document: dict[str, Any]) -> Analysis:
@@ -66,7 +48,7 @@ def result_of(db_session: Session, session_id: UUID) -> bytes:
         MeasureError: the core could not work on the evidence.
     """
     additions = sessions.find(db_session, session_id).additions
-    held = results.cached(db_session, session_id, engine())
+    held = results.cached(db_session, session_id, engine_id())
     if held is not None:
         return held
     found = analysed(db_session, session_id)
@@ -76,7 +58,7 @@ def result_of(db_session: Session, session_id: UUID) -> bytes:
         ResultRow(
             session_id=session_id,
             input_sha256=found.input_sha256,
-            engine=engine(),
+            engine=engine_id(),
             additions=additions,
             document=document,
         ),
@@ -150,11 +132,6 @@ class _Recent:
 
 
 _recent = _Recent()
-
-
-def _sources(folder: Traversable) -> list[Traversable]:
-    files = [file for file in folder.iterdir() if file.name.endswith(".py")]
-    return sorted(files, key=lambda file: file.name)
 
 
 def export_csv(db_session: Session, session_id: UUID) -> str:

@@ -66,6 +66,7 @@ ResultSchema = _closed(
         "version": fields.Integer(required=True, validate=validate.Equal(1)),
         "session_id": fields.String(required=True),
         "input_sha256": fields.String(required=True, validate=validate.Length(equal=64)),
+        "engine": fields.String(required=True),
         **{
             name: field
             for name, field in schema_of(records.Result)._declared_fields.items()
