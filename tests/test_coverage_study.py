@@ -17,7 +17,7 @@ from coverage_study.judging import Judged, judge
 from coverage_study.plain_methods import lines_kwh, polyline_m, speeds_m
 from coverage_study.report import report
 from coverage_study.running import run
-from coverage_study.settings import SETTINGS
+from coverage_study.settings import GROUPS, SETTINGS
 from coverage_study.tally import (
     LEAST_PCT,
     covered,
@@ -25,6 +25,7 @@ from coverage_study.tally import (
     spread,
     tally,
 )
+from coverage_study.world import START_MS
 from scipy.stats import binom
 from scipy.stats import binomtest as exact
 from simulator.receiver import Fixes
@@ -137,6 +138,90 @@ def test_the_way_through_the_pits_is_longer_and_passes_the_gate_aside():
     assert legs_m.sum() == pytest.approx(world.drive.s_m[-1] - world.drive.s_m[0], rel=2e-4)
 
 
+def hidden_spans_s(simulated):
+    gaps = simulated.truth["distance"]["gaps"]
+    return [((gap["from_ms"] - START_MS) / 1000, (gap["to_ms"] - START_MS) / 1000) for gap in gaps]
+
+
+@pytest.mark.parametrize("name", [name for name in SETTINGS if name.startswith("gap-")])
+def test_a_hidden_page_records_nothing_and_hides_what_the_setting_says(name):
+    found, what = 0, SETTINGS[name].hidden
+    for number in range(2):
+        simulated = simulate(SETTINGS[name], number)
+        drive = simulated.world.drive
+        for from_s, to_s in hidden_spans_s(simulated):
+            found += 1
+            assert not np.any((simulated.fixes.t_s > from_s) & (simulated.fixes.t_s < to_s))
+            noted_s = [*simulated.notes.true_s.values(), *simulated.notes.shown_s.values()]
+            assert not any(from_s < t_s < to_s for t_s in noted_s)
+            v_mps = drive.v_mps[(drive.t_s >= from_s) & (drive.t_s <= to_s)]
+            stands, drives = np.any(v_mps == 0), np.any(v_mps > 2.5)
+            assert stands == (what in ("stand", "at rest", "coast", "last"))
+            assert drives == (what != "at rest")
+    assert found
+
+
+def test_the_trip_meter_is_read_on_both_sides_where_the_setting_says_so():
+    simulated = simulate(SETTINGS["gap-stand-trip"], 0)
+    read_s = [
+        simulated.notes.shown_s[reading["id"]]
+        for reading in simulated.notes.readings
+        if reading["quantity"] == "trip_distance"
+    ]
+    for from_s, to_s in hidden_spans_s(simulated):
+        assert any(from_s - 21 < t_s < from_s for t_s in read_s)
+        assert any(to_s < t_s < to_s + 16 for t_s in read_s)
+    without = simulate(SETTINGS["gap-stand"], 0).notes.readings
+    assert not any(reading["quantity"] == "trip_distance" for reading in without)
+
+
+def test_positions_are_there_for_the_part_that_the_setting_says():
+    none, first, last = (
+        simulate(SETTINGS[name], 1) for name in ("no-positions", "first-part", "last-part")
+    )
+    assert none.document["breadcrumbs"] == []
+    assert "total_m" not in none.truth["distance"]
+    drive = first.world.drive
+    zero_s, off_s = drive.when("zero_soc"), drive.when("propulsion_off")
+    assert first.fixes.t_s.max() == pytest.approx(last.fixes.t_s.min(), abs=3)
+    assert zero_s < first.fixes.t_s.max() < off_s
+    both_m = first.truth["distance"]["total_m"] + last.truth["distance"]["total_m"]
+    assert both_m == pytest.approx(drive.s_m[-1] - drive.s_m[0], abs=80)  # a fix or two between
+
+
+def test_an_imported_track_is_whole_hours_off_and_covers_more_time():
+    simulated = simulate(SETTINGS["track-hours-off-beside"], 3)
+    own, imported = (
+        np.concatenate([c["t_ms"] for c in simulated.document["breadcrumbs"] if c["device"] == d])
+        for d in ("phone-1", "track-1")
+    )
+    assert np.ptp(imported) > np.ptp(own) + 300_000
+    right = simulate(SETTINGS["track-no-speeds-beside"], 3).document["breadcrumbs"]
+    on_time = np.concatenate([c["t_ms"] for c in right if c["device"] == "track-1"])
+    off_h = (imported[0] - on_time[0]) / 3_600_000
+    assert off_h == round(off_h) != 0
+
+
+def test_the_reserve_of_a_restart_is_told_to_both_ends():
+    """Today's figures know one end: the other is not known, and nothing breaks."""
+    truth = simulate(SETTINGS["restart"], 0).truth["reserve"]
+    assert truth["first_end"]["energy_kwh"] + 0.04 < truth["energy_kwh"]
+    assert truth["first_end"]["distance_m"] + 200 < truth["distance_m"]
+    assert "first_end" not in simulate(SETTINGS["restart-failed"], 0).truth["reserve"]
+    figures = {judged.figure for judged in judge(SETTINGS["restart"], 0).judged}
+    assert {"reserve.distance_m", "reserve.first_end.distance_m"} <= figures
+
+
+def test_few_powers_are_noted_of_a_quick_charge():
+    simulated = simulate(SETTINGS["recharge-2-1"], 0)
+    charge, notes = simulated.world.charge, simulated.notes
+    powers = [r for r in notes.readings if r["quantity"].startswith("charge")]
+    read_s = [notes.shown_s[reading["id"]] for reading in powers]
+    assert [t_s < charge.ramp_from_s for t_s in read_s] == [True, True, False]
+    assert read_s[2] > charge.full_from_s
+    assert powers[2]["value"] > 10 > powers[0]["value"]
+
+
 # --- the arithmetic ------------------------------------------------------------------------------
 
 
@@ -246,6 +331,12 @@ def test_the_command_writes_its_file(tmp_path):
     asked = [*command, "--settings", "sigma-1m", "--output", str(output)]
     subprocess.run(asked, cwd=ROOT, check=True, capture_output=True)
     assert "| sigma-1m |" in output.read_text(encoding="utf-8")
+
+
+def test_the_command_takes_a_group_for_all_its_settings(capsys):
+    main(["--sessions", "1", "--workers", "1", "--settings", "ends"])
+    printed = capsys.readouterr().out
+    assert all(f"## {setting.name}: " in printed for setting in GROUPS["ends"])
 
 
 def test_the_command_refuses_a_setting_it_does_not_know(capsys):

@@ -7,10 +7,11 @@ import pytest
 from scenarios import CAR_A, STRAIGHTS_AT_M, course_one, falling_steps
 from simulator.car import Car
 from simulator.display import Display
-from simulator.drive import Plan, drive
-from simulator.receiver import SIGMA_TO_RADIUS_95, Receiver, receive
+from simulator.drive import Crawl, Halt, Plan, Restart, drive
+from simulator.receiver import SIGMA_TO_RADIUS_95, FusedSpeeds, Receiver, receive
 from simulator.recharge import ChargePlan, recharge
-from simulator.recorder import Clock, Passenger
+from simulator.recorder import Clock, Notebook, Passenger
+from simulator.smooth_errors import SmoothErrors
 
 COURSE = course_one()
 
@@ -106,6 +107,112 @@ def test_position_errors_hang_together_over_the_time_constant():
     assert north_m.std() == pytest.approx(3.0, rel=0.15)
     after_40_s = np.mean(north_m[40:] * north_m[:-40]) / north_m.var()
     assert after_40_s == pytest.approx(np.exp(-1), abs=0.12)
+
+
+@pytest.mark.parametrize("slow_s", [60.0, 600.0])
+@pytest.mark.parametrize("smoothing_s", [3.0, 8.0])
+def test_smooth_errors_are_as_static_logs_of_real_receivers_show_them(slow_s, smoothing_s):
+    """Autocorrelation 0.96 to 1.00 after a second, a white part of 0.02 m, steps of a second at no
+    more than 0.15 of the standard deviation (seven logs of gpsd 3.22's test/daemon, ran).
+    """
+    errors = SmoothErrors(((2.0, slow_s), (2.0, 15.0)), smoothing_s)
+    offsets_m = errors.at(np.arange(0.0, 20_000.0), np.random.default_rng(9))[:, 0]
+    deviation_m = offsets_m - offsets_m.mean()
+    assert np.mean(deviation_m[1:] * deviation_m[:-1]) / np.mean(deviation_m**2) > 0.96
+    assert np.std(np.diff(offsets_m)) < 0.15 * np.std(offsets_m)
+    quick = np.diff(errors.at(np.arange(0.0, 50.0, 0.01), np.random.default_rng(9))[:, 0], 3)
+    assert np.std(quick) / np.sqrt(20) == pytest.approx(0.02, rel=0.1)  # third differences
+    if slow_s < 200:  # else these hours hold too few of its wanderings
+        assert np.std(offsets_m) == pytest.approx(errors.sigma_m, rel=0.25)
+
+
+@pytest.mark.parametrize(("wanders", "low", "high"), [(0.0, -0.064, -0.056), (0.1, -0.075, 0.075)])
+def test_a_phones_own_speeds_are_late_and_off_by_at_most_seven_per_cent(
+    lone_drive, wanders, low, high
+):
+    fused = FusedSpeeds(off_by=-0.06, wanders=wanders, late_s=0.8, noise_mps=0.0)
+    until_s = float(lone_drive.t_s[-1])
+    receiver = Receiver(fused=fused, lost_share=0.0)
+    fixes = receive(COURSE, lone_drive, until_s, receiver, np.random.default_rng(4))
+    earlier_mps = lone_drive.at(lone_drive.v_mps, fixes.t_s - fused.late_s)
+    steady = (earlier_mps > 15) & (np.abs(np.gradient(earlier_mps, fixes.t_s)) < 0.05)
+    off = fixes.speed_mps[steady] / earlier_mps[steady] - 1
+    assert np.count_nonzero(steady) > 50
+    assert low < off.min()
+    assert off.max() < high
+    assert np.ptp(off) > wanders / 2
+
+
+def test_fixes_come_at_steps_of_any_length_between_the_two_given(lone_drive):
+    receiver = Receiver(irregular_s=(5.0, 7.0), lost_share=0.0)
+    fixes = receive(COURSE, lone_drive, 300.0, receiver, np.random.default_rng(4), from_s=-60.0)
+    assert fixes.t_s[0] == -60.0
+    assert np.diff(fixes.t_s).min() > 5
+    assert np.diff(fixes.t_s).max() < 7
+    assert np.std(np.diff(fixes.t_s)) == pytest.approx(2 / np.sqrt(12), rel=0.25)  # even spread
+
+
+def test_the_car_stands_where_it_was_told_to_and_crawls_where_it_must():
+    halts = (Halt(500.0, 40.0), Halt(3000.0, 200.0))
+    plan = Plan(halts=halts, crawls=(Crawl(1500.0, 1600.0, 2.0),), stop_at_m=4000.0)
+    driven = drive(COURSE, CAR_A, plan, np.random.default_rng(1))
+    for halt in halts:
+        standing = np.abs(driven.s_m - halt.at_m) < 1.0
+        assert np.ptp(driven.t_s[standing & (driven.v_mps == 0)]) == pytest.approx(
+            halt.lasting_s, abs=0.3
+        )
+    slow = (driven.s_m > 1550) & (driven.s_m < 1595)
+    assert driven.v_mps[slow].mean() == pytest.approx(2.0, abs=0.5)
+    between = (driven.s_m > 1800) & (driven.s_m < 2700)
+    assert driven.v_mps[between].min() > 10
+
+
+@pytest.mark.parametrize(("gives_kwh", "ends"), [(0.0, 1), (0.2, 2)])
+def test_a_restart_drives_on_until_propulsion_ends_again_or_is_refused(gives_kwh, ends):
+    fades, floored = falling_steps(0.06, 0.42, 0.56, 0.67)
+    car = replace(CAR_A, start_soc_pct=1.5, fades=fades)
+    plan = Plan(floored=floored, restart=Restart(after_s=30.0, gives_kwh=gives_kwh))
+    driven = drive(COURSE, car, plan, np.random.default_rng(5))
+    kinds = [happening.kind for happening in driven.happenings]
+    assert kinds.count("propulsion_off") == kinds.count("standstill") == ends
+    first_s, last_s = driven.when("propulsion_off"), driven.last("propulsion_off")
+    drawn_kwh = np.diff(driven.at(driven.drawn_kwh, np.array([first_s, last_s])))
+    assert (last_s - first_s > 100) == (ends == 2)
+    assert drawn_kwh == pytest.approx(gives_kwh, abs=0.01 + 0.02 * (ends == 2))  # it stood, too
+    tried = next(h for h in driven.happenings if h.kind == "restart")
+    assert tried.text == ("succeeded" if gives_kwh else "failed")
+
+
+def test_a_film_shows_the_figure_before_and_after_it_changed(lone_drive):
+    display = Display(CAR_A, lone_drive, reset_s=100.0)
+    clocks = {"film-1": Clock(0)}
+    notes = Notebook("film", display, clocks, Passenger(), np.random.default_rng(2))
+    changes_s = display.changes_s("trip_distance", 60.0, float(lone_drive.t_s[-1]))
+    assert len(changes_s) == pytest.approx(7900 * CAR_A.meter_ratio / 100, abs=4)
+    for change_s in changes_s:
+        notes.see_change("trip_distance", change_s, 0.5, "film-1")
+    for reading, change_s in zip(notes.readings, changes_s, strict=True):
+        assert reading["t_ms"] <= 1000 * change_s + 11
+        assert reading["t_to_ms"] >= 1000 * change_s - 11
+        assert reading["value"] - reading["from"] == pytest.approx(0.1)
+    # the trip after its reset is a whole number of tenths at each change
+    driven_m = lone_drive.at(lone_drive.s_m, np.array([100.0, *changes_s])) * CAR_A.meter_ratio
+    tenths = (driven_m[1:] - driven_m[0]) / 100
+    after = np.array(changes_s) > 100
+    np.testing.assert_allclose(tenths[after], np.round(tenths[after]), atol=0.01)
+
+
+def test_who_says_about_so_many_is_right_to_the_whole_unit(lone_drive):
+    display = Display(CAR_A, lone_drive, energy_before_kwh=0.0)
+    clocks = {"phone-1": Clock(0)}
+    notes = Notebook("about", display, clocks, Passenger(), np.random.default_rng(2))
+    for t_s in np.linspace(10.0, lone_drive.t_s[-1], 60).tolist():
+        notes.say_about("trip_energy", t_s)
+    for reading in notes.readings:
+        true_kwh = lone_drive.at(lone_drive.drawn_kwh, notes.shown_s[reading["id"]])
+        assert reading["about"]
+        assert reading["value"] == round(reading["value"])
+        assert reading["value"] == pytest.approx(float(true_kwh), abs=1.0)
 
 
 def test_taps_come_as_late_as_the_passenger_is_slow():

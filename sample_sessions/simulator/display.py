@@ -38,6 +38,7 @@ class Display:
     odometer_m: float = 3_120_400.0
     unit: Literal["km", "mi"] = "km"
     energy_rounding: Rounding = "nearest"
+    charge_power_step_kw: float = 0.1
 
     def show(self, quantity: str, t_s: float) -> Shown:
         """A quantity of the session file at a moment."""
@@ -69,9 +70,33 @@ class Display:
             return _cut(96 * (3.32 + 0.045 * self._soc_pct(t_s)), "V", 1.0, "nearest")
         assert self.charge is not None
         if quantity == "charge_power":
-            return _cut(float(self.charge.at(self.charge.power_kw, t_s)), "kW", 0.1, "nearest")
+            power_kw = float(self.charge.at(self.charge.power_kw, t_s))
+            return _cut(power_kw, "kW", self.charge_power_step_kw, "nearest")
         assert quantity == "charge_energy"
         return _cut(float(self.charge.at(self.charge.energy_in_kwh, t_s)), "kWh", 0.1, "nearest")
+
+    def changes_s(self, quantity: str, from_s: float, to_s: float) -> list[float]:
+        """When the display changed to another figure but by a reset, to a hundredth of a second."""
+        found = []
+        t_s = from_s
+        value = self.show(quantity, t_s).value
+        while t_s + 1 <= to_s:
+            later = self.show(quantity, t_s + 1).value
+            was_reset = self.reset_s is not None and t_s < self.reset_s <= t_s + 1
+            if later != value and not was_reset:
+                found.append(self._changed_s(quantity, t_s, t_s + 1))
+            t_s, value = t_s + 1, later
+        return found
+
+    def _changed_s(self, quantity: str, before_s: float, after_s: float) -> float:
+        value = self.show(quantity, before_s).value
+        while after_s - before_s > 0.01:
+            middle_s = (before_s + after_s) / 2
+            if self.show(quantity, middle_s).value == value:
+                before_s = middle_s
+            else:
+                after_s = middle_s
+        return after_s
 
     def _driven_m(self, t_s: float) -> float:
         """By the car's own meter, since the start of the recording."""

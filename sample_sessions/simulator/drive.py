@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -32,6 +33,31 @@ class Floored:
 
 
 @dataclass(frozen=True, slots=True)
+class Halt:
+    """A stop on the way."""
+
+    at_m: float  # from the gate
+    lasting_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Crawl:
+    """A stretch driven slowly: behind somebody, or past something."""
+
+    from_m: float  # from the gate
+    to_m: float
+    speed_mps: float
+
+
+@dataclass(frozen=True, slots=True)
+class Restart:
+    """Somebody tries to drive on after propulsion ended and the car stood."""
+
+    after_s: float
+    gives_kwh: float  # until propulsion ends again; 0: it refuses
+
+
+@dataclass(frozen=True, slots=True)
 class Slope:
     """One wave of the course's ups and downs: steepest by so much, so many times a lap."""
 
@@ -50,8 +76,9 @@ class Plan:
     cruise_mps: tuple[float, ...] = (23.0, 20.0)  # lap by lap, over again
     cruise_past_zero_mps: float = 21.0
     floored: tuple[Floored, ...] = ()
-    halt_at_m: float | None = None  # a stop on the way
-    halt_s: float = 30.0
+    halts: tuple[Halt, ...] = ()  # in the order of their places
+    crawls: tuple[Crawl, ...] = ()
+    restart: Restart | None = None
     stop_at_m: float | None = None  # else it drives until propulsion ends
     contactors_after_s: float | None = 75.0  # after standstill
     wind_mps: float = 2.0
@@ -100,6 +127,10 @@ class Drive:
         """The first time something of a kind happened."""
         return next((h.t_s for h in self.happenings if h.kind == kind), None)
 
+    def last(self, kind: str) -> float | None:
+        """The last time something of a kind happened."""
+        return next((h.t_s for h in reversed(self.happenings) if h.kind == kind), None)
+
     def passed_s(self, places_m: FloatArray) -> FloatArray:
         """When the car passed places (k,) on its way."""
         moving = np.concatenate([[True], np.diff(self.s_m) > 0])
@@ -146,21 +177,16 @@ class _Simulation:
         for slope in plan.slopes:
             rise += slope.steepest * np.sin(slope.waves * turn + slope.phase)
         self.uphill_n = (car.mass_kg * _GRAVITY_MPS2 * rise).tolist()
-        self.halt_at_m = plan.halt_at_m
+        self.halts = list(plan.halts)
+        self.off_at_kwh = car.off_at_kwh
         self.now = _State(s_m=plan.start_m, shown_pct=_shown(car.soc_pct(0.0)))
 
     def run(self) -> Drive:
         now, plan = self.now, self.plan
         self._stand(plan.parked_before_s)
-        while now.propelled and not self._arrived():
-            self._tell_of_energy()
-            if self.halt_at_m is not None and now.s_m >= self.halt_at_m - 0.5:
-                self._halt()
-            self._step(self._accelerate())
-        while now.v_mps > 0.2:
-            self._step(-self._resistance_n() / self.car.mass_kg if now.v_mps > 1 else -0.5)
-        now.v_mps = 0.0
-        self._tell("standstill")
+        self._drive_on()
+        if plan.restart is not None:
+            self._restart(plan.restart)
         if plan.contactors_after_s is not None and not now.propelled:
             self._stand(plan.contactors_after_s)
             self._tell("contactors_open")
@@ -171,13 +197,34 @@ class _Simulation:
             t_s, s_m, v_mps, drawn_kwh, power_kw, tuple(now.happenings), tuple(now.plateaus)
         )
 
+    def _drive_on(self) -> None:
+        """Until it has arrived or propulsion ends, and then to rest."""
+        now = self.now
+        while now.propelled and not self._arrived():
+            self._tell_of_energy()
+            if self.halts and now.s_m >= self.halts[0].at_m - 0.5:
+                self._halt()
+            self._step(self._accelerate())
+        while now.v_mps > 0.2:
+            self._step(-self._resistance_n() / self.car.mass_kg if now.v_mps > 1 else -0.5)
+        now.v_mps = 0.0
+        self._tell("standstill")
+
+    def _restart(self, restart: Restart) -> None:
+        self._stand(restart.after_s)
+        self._tell("restart", text="succeeded" if restart.gives_kwh else "failed")
+        if restart.gives_kwh:
+            self.off_at_kwh = self.now.drawn_kwh + restart.gives_kwh
+            self.now.propelled = True
+            self._drive_on()
+
     def _stand(self, duration_s: float) -> None:
         for _ in range(round(duration_s / STEP_S)):
             self._step(0.0)
 
     def _halt(self) -> None:
-        self.now.v_mps, self.halt_at_m = 0.0, None
-        self._stand(self.plan.halt_s)
+        self.now.v_mps = 0.0
+        self._stand(self.halts.pop(0).lasting_s)
 
     def _arrived(self) -> bool:
         stop_m = self.plan.stop_at_m
@@ -199,16 +246,22 @@ class _Simulation:
         if now.floored_since_s is None:
             wish_mps = min(self._cruise_mps() + now.ripple_mps, self._grid(self.envelope_mps))
             wish_mps, most = min(wish_mps, fade.cap_mps), _ACCELERATE_MPS2
-            for stop_m in (self.plan.stop_at_m, self.halt_at_m):
-                if stop_m is None:
-                    continue
-                left_m = max(stop_m - now.s_m, 0.0)
-                wish_mps = min(wish_mps, math.sqrt(2 * 0.8 * left_m) + 0.3)
+            wish_mps = min([wish_mps, *self._held_up_mps()])
         else:
             wish_mps, most = fade.cap_mps, _FLOORED_MPS2
         wish = min(max((wish_mps - now.v_mps) / _REACTION_S, -_BRAKE_MPS2), most)
         given_n = fade.power_kw * 1000 / max(now.v_mps, 3.0)
         return min(wish, (given_n - self._resistance_n()) / car.mass_kg)
+
+    def _held_up_mps(self) -> Iterator[float]:
+        """The fastest it may be and still stand at the next halt, and crawl where it must."""
+        s_m = self.now.s_m
+        ends_m = [] if self.plan.stop_at_m is None else [self.plan.stop_at_m]
+        for stop_m in ends_m + [halt.at_m for halt in self.halts[:1]]:
+            yield math.sqrt(2 * 0.8 * max(stop_m - s_m, 0.0)) + 0.3
+        for crawl in self.plan.crawls:
+            if s_m < crawl.to_m:
+                yield math.sqrt(crawl.speed_mps**2 + 2 * 0.8 * max(crawl.from_m - s_m, 0.0))
 
     def _cruise_mps(self) -> float:
         if self.now.drawn_kwh >= self.car.zero_at_kwh:
@@ -278,7 +331,7 @@ class _Simulation:
         fade = car.fade(past_zero_kwh)
         if fade.energy_past_zero_kwh > -math.inf and not self._told("power_limited"):
             self._tell("power_limited")
-        if now.drawn_kwh >= car.off_at_kwh:
+        if now.drawn_kwh >= self.off_at_kwh:
             now.propelled = False
             now.power_kw = 0.0
             if now.floored_since_s is not None:

@@ -14,6 +14,8 @@ from simulator.display import Display
 from simulator.drive import Happening
 from simulator.receiver import Fixes
 
+_FRAMES_SD_S = 0.1  # how well a moment is found on a film, frame by frame
+_ROUGH_SD = 0.2  # how far beside the figure somebody rounds who says 'about', in its units
 _NAMESPACE = uuid.UUID("8e0f6c8e-6f0b-5c8a-9c1f-2f4f6b1f3a77")
 
 
@@ -78,17 +80,31 @@ class Notebook:
     def tap(self, happening: Happening, device: str = "phone-1") -> dict[str, Any]:
         """The passenger taps what happened, late as ever."""
         tapped_s = happening.t_s + self.passenger.delay_s(self.rng)
+        return self._note_event(happening, device, tapped_s, None)
+
+    def see_on_film(self, happening: Happening, device: str) -> dict[str, Any]:
+        """Somebody finds the moment on a film, to a few frames."""
+        seen_s = happening.t_s + _FRAMES_SD_S * float(self.rng.standard_normal())
+        return self._note_event(happening, device, seen_s, {"mean": 0.0, "sd": _FRAMES_SD_S})
+
+    def _note_event(
+        self,
+        happening: Happening,
+        device: str,
+        noted_s: float,
+        tap_delay_s: dict[str, float] | None,
+    ) -> dict[str, Any]:
         event: dict[str, Any] = {
             "id": self._new_id("event", len(self.events)),
             "device": device,
-            "t_ms": self.clocks[device].stamp_ms(tapped_s),
+            "t_ms": self.clocks[device].stamp_ms(noted_s),
             "kind": happening.kind,
             "text": happening.text,
             "value": happening.value,
             "unit": happening.unit,
-            "tap_delay_s": None,
+            "tap_delay_s": tap_delay_s,
             "corrects": None,
-            **self.clocks[device].page(tapped_s),
+            **self.clocks[device].page(noted_s),
         }
         self.events.append(event)
         self.true_s[event["id"]] = happening.t_s
@@ -127,30 +143,48 @@ class Notebook:
         late_s = self.passenger.delay_s(self.rng) + self.passenger.noted_after_s(self.rng)
         self._note(quantity, t_s, device, t_s + late_s, source)
 
-    def read_from_film(self, quantity: str, t_s: float) -> None:
+    def read_from_film(self, quantity: str, t_s: float, device: str = "desk") -> None:
         """Typed at the desk afterwards, at the moment that the film seems to show."""
         seen_s = t_s + self.passenger.film_sd_s * float(self.rng.standard_normal())
-        self._note(quantity, t_s, "desk", seen_s, "typed")
+        self._note(quantity, t_s, device, seen_s, "typed")
 
-    def _note(self, quantity: str, t_s: float, device: str, noted_s: float, source: str) -> None:
+    def see_change(self, quantity: str, t_s: float, unseen_s: float, device: str) -> None:
+        """A film shows a figure before and after it changed, and nothing for so long between."""
+        before_s = t_s - unseen_s * float(self.rng.random())
+        after_s = before_s + unseen_s
+        reading = self._note(quantity, after_s, device, before_s, "film")
+        reading["from"] = self.display.show(quantity, before_s).value
+        reading["t_to_ms"] = self.clocks[device].stamp_ms(after_s)
+        self.shown_s[reading["id"]] = t_s
+
+    def say_about(self, quantity: str, t_s: float, device: str = "phone-1") -> None:
+        """The passenger says 'about so many' in whole units, and somebody types it so."""
+        late_s = self.passenger.delay_s(self.rng) + self.passenger.noted_after_s(self.rng)
+        reading = self._note(quantity, t_s, device, t_s + late_s, "typed")
+        rough = reading["value"] + _ROUGH_SD * float(self.rng.standard_normal())
+        reading |= {"value": float(max(round(rough), 0)), "resolution": None, "about": True}
+
+    def _note(
+        self, quantity: str, t_s: float, device: str, noted_s: float, source: str
+    ) -> dict[str, Any]:
         shown = self.display.show(quantity, t_s)
-        self.readings.append(
-            {
-                "id": self._new_id("reading", len(self.readings)),
-                "device": device,
-                "t_ms": self.clocks[device].stamp_ms(noted_s),
-                "quantity": quantity,
-                "value": shown.value,
-                "unit": shown.unit,
-                "resolution": shown.resolution,
-                "rounding": shown.rounding,
-                "source": source,
-                "photo": None,
-                "corrects": None,
-                **self.clocks[device].page(noted_s),
-            }
-        )
-        self.shown_s[self.readings[-1]["id"]] = t_s
+        reading: dict[str, Any] = {
+            "id": self._new_id("reading", len(self.readings)),
+            "device": device,
+            "t_ms": self.clocks[device].stamp_ms(noted_s),
+            "quantity": quantity,
+            "value": shown.value,
+            "unit": shown.unit,
+            "resolution": shown.resolution,
+            "rounding": shown.rounding,
+            "source": source,
+            "photo": None,
+            "corrects": None,
+            **self.clocks[device].page(noted_s),
+        }
+        self.readings.append(reading)
+        self.shown_s[reading["id"]] = t_s
+        return reading
 
     def _new_id(self, kind: str, number: int) -> str:
         return str(uuid.uuid5(_NAMESPACE, f"{self.name}/{kind}/{number}"))

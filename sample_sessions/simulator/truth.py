@@ -64,7 +64,7 @@ def truth_document(
     second by second, for figures whose place the analysis chooses itself.
     """
     drive = world.drive
-    zero_s, off_s = drive.when("zero_soc"), drive.when("propulsion_off")
+    zero_s, off_s = drive.when("zero_soc"), drive.last("propulsion_off")
     document = {
         "truth_of": name,
         "invented": True,
@@ -142,13 +142,24 @@ def _reserve(world: World, zero_s: float | None, off_s: float | None) -> dict[st
     if zero_s is None:
         return {"shut_down_before_zero": True, "ends_at": "propulsion_off"}
     energy_kwh = world.drawn_kwh(off_s) - world.drawn_kwh(zero_s)
+    first_s = world.drive.when("propulsion_off")
+    assert first_s is not None
+    # What a restart brought on top is told apart.
+    first_end = {} if first_s == off_s else {"first_end": _since(world, zero_s, first_s)}
     return {
-        "distance_m": world.driven_m(off_s) - world.driven_m(zero_s),
-        "energy_kwh": energy_kwh,
+        **_since(world, zero_s, off_s),
+        **first_end,
         "duration_s": off_s - zero_s,
         "share_of_usable_pct": 100 * energy_kwh / world.car.usable_kwh,
         "shut_down_before_zero": False,
         "ends_at": "propulsion_off",
+    }
+
+
+def _since(world: World, zero_s: float, end_s: float) -> dict[str, float]:
+    return {
+        "distance_m": world.driven_m(end_s) - world.driven_m(zero_s),
+        "energy_kwh": world.drawn_kwh(end_s) - world.drawn_kwh(zero_s),
     }
 
 

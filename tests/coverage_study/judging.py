@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import time
 from collections.abc import Iterator
@@ -19,9 +20,10 @@ from ebbline.records import Analysis
 
 from .evidence import Simulated, simulate
 from .plain_methods import lines_kwh, polyline_m, speeds_m
-from .settings import Setting
+from .setting import Setting
 from .world import PARKED_S, START_MS, at_s, rise_of
 
+_EDGE_S = 2.0  # a track that ends so much too early still counts as whole
 _SETTLED_S = 15.0  # after standstill, before the parked minutes are counted
 
 
@@ -99,13 +101,15 @@ def judged_rows(document: dict[str, Any], simulated: Simulated) -> Iterator[Judg
     compared += _lap_ratio(document, simulated)
     compared += _by_speed(document, truth["run"])
     compared += _at_the_wheels(document, simulated)
+    compared += _first_end(document, truth)
+    compared += _bounds_of_the_charge(document, simulated)
     for row in compared:
         if not _by_definition(row):
             yield Judged(
                 figure=re.sub(r"\[[^]]*\]", "", row.figure),
                 inside=row.inside,
                 error=float("nan") if row.value is None else row.value - row.truth,
-                width=float("nan") if row.low is None else (row.high or 0.0) - row.low,
+                width=float("nan") if row.low is None or row.high is None else row.high - row.low,
             )
 
 
@@ -158,6 +162,35 @@ def _at_the_wheels(document: dict[str, Any], simulated: Simulated) -> list[Row]:
     return found
 
 
+def _first_end(document: dict[str, Any], truth: dict[str, Any]) -> list[Row]:
+    """The reserve to the first of two ends, where there was a restart."""
+    given = document["reserve"].get("first_end") or {}
+    return [
+        _row(f"reserve.first_end.{key}", given.get(key), true)
+        for key, true in truth["reserve"].get("first_end", {}).items()
+    ]
+
+
+def _bounds_of_the_charge(document: dict[str, Any], simulated: Simulated) -> list[Row]:
+    """What few readings still bound: the highest power, and when the trickle ended."""
+    charge, given = simulated.world.charge, document["recharge"] or {}
+    assert charge is not None
+    true = {
+        "highest_kw": float(np.max(charge.power_kw)),
+        "trickle_end_s": charge.ramp_from_s - charge.start_s,
+    }
+    return [
+        _row(f"recharge.{key}", given[key], value) for key, value in true.items() if key in given
+    ]
+
+
+def _row(figure: str, q: dict[str, Any] | None, true: float) -> Row:
+    """A quantity beside its truth; one that says 'at least' holds whatever is more."""
+    if q is None:
+        return Row(figure, None, None, None, true)
+    return Row(figure, q["value"], q["low"], math.inf if q["high"] is None else q["high"], true)
+
+
 def _driven_m(analysis: Analysis, between_s: np.ndarray) -> float:
     """Ebbline's distance between two moments of the recording, NaN without a track."""
     curves = analysis.curves
@@ -168,6 +201,8 @@ def _driven_m(analysis: Analysis, between_s: np.ndarray) -> float:
     line = CubicHermiteSpline(
         curve_s[kept], curves.distance_m.value[kept], curves.speed_mps.value[kept]
     )
+    if between_s[0] < curve_s[0] - _EDGE_S or between_s[1] > curve_s[-1] + _EDGE_S:
+        return float("nan")
     return float(np.diff(line(np.clip(between_s, curve_s[0], curve_s[-1])))[0])
 
 

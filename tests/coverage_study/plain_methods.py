@@ -11,13 +11,14 @@ import numpy as np
 from pyproj import Geod
 from simulator.receiver import Fixes
 
+_EDGE_S = 10.0  # fixes may begin so much later and end so much earlier
 _GEOD = Geod(ellps="WGS84")
 
 
 def polyline_m(fixes: Fixes, between_s: np.ndarray) -> float:
-    """Raw geodesics from fix to fix between two moments; NaN without two fixes."""
+    """Raw geodesics from fix to fix between two moments; NaN where fixes don't cover it."""
     t_s, first = np.unique(fixes.t_s, return_index=True)
-    if t_s.size < 2:
+    if not _covers(t_s, between_s):
         return float("nan")
     legs_m = np.asarray(_GEOD.line_lengths(fixes.lon[first], fixes.lat[first]))
     along_m = np.concatenate([[0.0], np.cumsum(legs_m)])
@@ -25,16 +26,22 @@ def polyline_m(fixes: Fixes, between_s: np.ndarray) -> float:
 
 
 def speeds_m(fixes: Fixes, between_s: np.ndarray) -> float:
-    """The trapezoid of the shown speeds between two moments; NaN without two speeds."""
+    """The trapezoid of the shown speeds between two moments; NaN where speeds don't cover it."""
     t_s, first = np.unique(fixes.t_s, return_index=True)
     v_mps = fixes.speed_mps[first]
     shown = np.isfinite(v_mps)
     t_s, v_mps = t_s[shown], v_mps[shown]
-    if t_s.size < 2:
+    if not _covers(t_s, between_s):
         return float("nan")
     inside = (t_s > between_s[0]) & (t_s < between_s[1])
     steps_s = np.concatenate([between_s[:1], t_s[inside], between_s[1:]])
     return float(np.trapezoid(np.interp(steps_s, t_s, v_mps), steps_s))
+
+
+def _covers(t_s: np.ndarray, between_s: np.ndarray) -> bool:
+    if t_s.size < 2:
+        return False
+    return bool(t_s[0] < between_s[0] + _EDGE_S and t_s[-1] > between_s[1] - _EDGE_S)
 
 
 def lines_kwh(

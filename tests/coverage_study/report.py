@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from .settings import Setting
+from .setting import Setting
 from .tally import LEAST_PCT, MOST_PCT, Coverage, Spread, Tally
 
 _INTRODUCTION = f"""# Accuracy and coverage over simulated sessions

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 
 from .judging import Outcome, judge
-from .settings import Setting
+from .setting import Setting
 
 
 def run(

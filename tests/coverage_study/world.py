@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
+import math
 import zlib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache, lru_cache
+from typing import Literal
 
 import numpy as np
 from scenarios import CAR_A, STRAIGHTS_AT_M, course_one, falling_steps
+from simulator.car import Car
 from simulator.course import Course, build_course
-from simulator.drive import Drive, Happening, Plan, Slope, drive
+from simulator.drive import Crawl, Drive, Halt, Happening, Plan, Restart, Slope, drive
 from simulator.pits import through_pits
 from simulator.recharge import ChargePlan, recharge
 from simulator.truth import World
 
-from .settings import Setting
+from .setting import Between, Setting
 
 START_MS = 1_772_443_800_000
 PARKED_S = 600.0
 _SEED = 3
 # What the world varies by from session to session; invented, wide enough to be fair.
 _LOAD_SD = 0.04  # the true road load against the stated one, all coefficients alike
+_LONGER = 2.4  # times the usual reserve, on a long way
+_KWH_PER_KM = 0.15  # roughly, to place what happens on a long way
+_QUICK_KW = 20.0  # from here on it charges to a higher charge, or it would be over at once
 
 
 def rng_of(number: int, part: str) -> np.random.Generator:
@@ -45,6 +51,11 @@ class Way:
     start_m: float
     pit_lap: int | None
     regeneration: float
+    long: bool
+    restart: Literal["no", "failed", "succeeded"]
+    reset_after_zero_s: Between
+    reset_at_start: bool
+    charge_kw: Between
 
 
 @lru_cache(maxsize=16)
@@ -53,7 +64,8 @@ def world_of(number: int, way: Way) -> World:
     rng = rng_of(number, "world")
     course = course_of(way.shape)
     load = 1 + _LOAD_SD * float(rng.standard_normal())
-    fades, floored = falling_steps(0.06, 0.38, 0.52, 0.63)
+    falls_kwh = np.array([0.06, 0.38, 0.52, 0.63])
+    fades, floored = falling_steps(*(falls_kwh * (_LONGER if way.long else 1)).tolist())
     car = replace(
         CAR_A,
         fades=fades,
@@ -68,6 +80,13 @@ def world_of(number: int, way: Way) -> World:
         meter_ratio=1 + 0.008 * float(rng.standard_normal()),
         charging_efficiency=0.92 + 0.01 * float(rng.standard_normal()),
     )
+    if way.long:
+        rng_long = rng_of(number, "long")
+        car = replace(
+            car,
+            start_soc_pct=float(rng_long.uniform(4.5, 6.0)),
+            reserve_kwh=_LONGER * car.reserve_kwh,
+        )
     lap_m = course.length_m
     pit_gate_m = None if way.pit_lap is None else way.pit_lap * lap_m
     if way.shape == "figure-of-eight":
@@ -76,13 +95,21 @@ def world_of(number: int, way: Way) -> World:
         )
     else:
         floored = tuple(replace(f, straights_at_m=STRAIGHTS_AT_M) for f in floored)
+    halts: tuple[Halt, ...] = ()
+    crawls: tuple[Crawl, ...] = ()
+    if pit_gate_m is not None:
+        halts = (Halt(pit_gate_m + 20.0, 30.0),)
+    if way.long:
+        halts, crawls = _held_up(car, rng_of(number, "halts"))
     plan = Plan(
         start_m=way.start_m,
         parked_before_s=30.0,
         cruise_mps=tuple(rng.uniform(17, 25, 3).tolist()),
         cruise_past_zero_mps=float(rng.uniform(17, 23)),
         floored=floored,
-        halt_at_m=None if pit_gate_m is None else pit_gate_m + 20.0,
+        halts=halts,
+        crawls=crawls,
+        restart=_restart(way, rng_of(number, "restart")),
         wind_mps=float(rng.uniform(0, 4)),
         wind_from_deg=float(rng.uniform(0, 360)),
         unsteadiness_mps=float(rng.uniform(0.2, 0.8)),
@@ -96,12 +123,36 @@ def world_of(number: int, way: Way) -> World:
         trickle_kw=float(rng.uniform(1.0, 2.5)),
         trickle_s=float(rng.uniform(150, 400)),
         ramp_s=float(rng.uniform(10, 60)),
-        full_kw=float(rng.uniform(9, 11)),
-        until_soc_pct=3.2,
+        full_kw=float(rng.uniform(*way.charge_kw)),
+        until_soc_pct=3.2 if way.charge_kw[1] < _QUICK_KW else 12.0,
     )
     charge = recharge(car, driven, charge_plan, rng)
-    reset_s = at_s(driven, "zero_soc") + float(rng.uniform(3, 15))
+    reset_s = at_s(driven, "zero_soc") + float(rng.uniform(*way.reset_after_zero_s))
+    if way.reset_at_start:
+        reset_s = 35.0
     return World(course, car, driven, START_MS, charge, reset_s)
+
+
+def _held_up(car: Car, rng: np.random.Generator) -> tuple[tuple[Halt, ...], tuple[Crawl, ...]]:
+    """Five stands of 4 s to 25 min and three crawls, spread over the whole way."""
+    whole_m = car.off_at_kwh / _KWH_PER_KM * 1000
+    parts = (np.arange(8) + rng.uniform(0.2, 0.8, 8)) / 8.5
+    crawling = set(rng.choice(8, 3, replace=False).tolist())
+    halts, crawls = [], []
+    for k, at_m in enumerate((parts * whole_m).tolist()):
+        if k in crawling:
+            to_m = at_m + float(rng.uniform(40, 300))
+            crawls.append(Crawl(at_m, to_m, float(rng.uniform(1.0, 2.5))))
+        else:
+            halts.append(Halt(at_m, math.exp(rng.uniform(math.log(4), math.log(1500)))))
+    return tuple(halts), tuple(crawls)
+
+
+def _restart(way: Way, rng: np.random.Generator) -> Restart | None:
+    if way.restart == "no":
+        return None
+    gives_kwh = float(rng.uniform(0.05, 0.3)) if way.restart == "succeeded" else 0.0
+    return Restart(after_s=float(rng.uniform(20, 120)), gives_kwh=gives_kwh)
 
 
 def _slopes(rng: np.random.Generator) -> tuple[Slope, ...]:
@@ -136,8 +187,8 @@ def height_of(world: World, number: int, s_m: np.ndarray) -> np.ndarray:
 
 
 def at_s(driven: Drive, kind: str) -> float:
-    """When something happened that happens in every session of the study."""
-    when = driven.when(kind)
+    """When something happened for good that happens in every session of the study."""
+    when = driven.last(kind)
     assert when is not None, kind
     return when
 
@@ -157,4 +208,4 @@ def happenings(world: World) -> list[Happening]:
 
 def way_of(setting: Setting) -> Way:
     """The part of a setting that bears on the drive."""
-    return Way(setting.shape, setting.start_m, setting.pit_lap, setting.regeneration)
+    return Way(**{field.name: getattr(setting, field.name) for field in fields(Way)})
