@@ -34,7 +34,7 @@ export function lapVerdict(checked) {
     const way = off_pct > 0 ? "longer" : "shorter";
     return {
       tone: "bad",
-      verdict: `They differ: ${pct(Math.abs(off_pct))} ${way} than surveyed, more than both doubts allow.`,
+      verdict: `They differ: ${pct(Math.abs(off_pct))} ${way} than surveyed, more than both uncertainties allow.`,
       advice: "Check the surveyed figure and the line that was driven before you trust either.",
     };
   }

@@ -39,8 +39,8 @@ def balance_of(
                 "doubt",
                 "balance_open",
                 f"Driven below 0 %: {driven.value:.3f} kWh; recharged below 0 %: "
-                f"{recharged.value:.3f} kWh. The difference is more than both doubts allow: check "
-                f"the charging efficiency, the first displayed per cent, and what the car used "
+                f"{recharged.value:.3f} kWh. The difference is more than both uncertainties "
+                f"allow: check the charging efficiency, the first displayed per cent, and what the car used "
                 f"while parked.",
                 "balance",
             )

@@ -16,7 +16,7 @@ from ebbline.measure.time.moments import Moment
 from ebbline.measure.track.covariance import speed_sd
 from ebbline.records import Band, BoolArray, Curves, FloatArray, Limit
 
-_ANCHORS = 60  # the doubt is computed here and interpolated between
+_ANCHORS = 60  # the uncertainty is computed here and interpolated between
 _CHARGE_POINTS = 240
 _ENERGY_POINTS = 4000
 
@@ -61,12 +61,12 @@ def _of_run(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves
     lat, lon = track.plane.inverse(track.position_m[:, 0], track.position_m[:, 1])
     anchor_s = np.unique(np.linspace(t_s[0], t_s[-1], _ANCHORS))
     distance, past_zero = _distance(run, zero, anchor_s)
-    speed_doubt = np.interp(t_s, anchor_s, speed_sd(track, anchor_s))
+    speed_sd_mps = np.interp(t_s, anchor_s, speed_sd(track, anchor_s))
     return Curves(
         t_ms=np.round(t_s * 1000).astype(np.int64),
         lat=lat,
         lon=lon,
-        speed_mps=_band(track.speed_mps, speed_doubt, floor=0.0),
+        speed_mps=_band(track.speed_mps, speed_sd_mps, floor=0.0),
         distance_m=distance,
         past_zero_m=past_zero,
         energy_past_zero_kwh=_energy(run, zero),
@@ -107,7 +107,7 @@ def _energy(run: Run, zero: Moment | None) -> Band:
     t_s = run.track.t_s
     if run.energy is None or zero is None:
         return _unknown(t_s.size)
-    # Beside the expected work, which follows every fix, mean and doubt bend at readings only.
+    # Beside the expected work, which follows every fix, mean and uncertainty bend at readings only.
     work_kwh = run.energy.fitted_work_kwh
     at = np.unique(np.linspace(0, t_s.size - 1, _ENERGY_POINTS).astype(int))
     mean, sd = run.energy.since(zero, t_s[at])

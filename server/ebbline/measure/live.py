@@ -46,28 +46,28 @@ def steps_m(
 
 
 def past_m(
-    t_ms: IntArray, along_m: FloatArray, doubt_m: FloatArray, zero_ms: float, zero_sd_s: float
+    t_ms: IntArray, along_m: FloatArray, along_sd_m: FloatArray, zero_ms: float, zero_sd_s: float
 ) -> Quantity | None:
     """Distance from the zero to the last fix; None before there is a fix behind the zero.
 
     Args:
         t_ms: (n,) rising.
         along_m: (n,) driven since the first fix.
-        doubt_m: (n,) its standard deviation, adding up fully: errors of one kind share a sign.
+        along_sd_m: (n,) its standard deviation, adding up fully: errors of one kind share a sign.
         zero_ms: the moment of the zero, by the clock of ``t_ms``.
         zero_sd_s: standard deviation of that moment.
     """
     if t_ms.size < 2 or t_ms[-1] < zero_ms:
         return None
-    at_zero_m, doubt_at_zero_m = (
-        float(np.interp(zero_ms, t_ms, column)) for column in (along_m, doubt_m)
+    at_zero_m, sd_at_zero_m = (
+        float(np.interp(zero_ms, t_ms, column)) for column in (along_m, along_sd_m)
     )
     near = np.searchsorted(t_ms, zero_ms)
     first, last = max(int(near) - 3, 0), min(int(near) + 3, t_ms.size - 1)
     span_s = (t_ms[last] - t_ms[first]) / 1000
     speed_mps = (along_m[last] - along_m[first]) / span_s if span_s > 0 else 0.0
     value_m = float(along_m[-1]) - at_zero_m
-    sd_m = float(np.hypot(doubt_m[-1] - doubt_at_zero_m, speed_mps * zero_sd_s))
+    sd_m = float(np.hypot(along_sd_m[-1] - sd_at_zero_m, speed_mps * zero_sd_s))
     return quantity.normal(value_m, sd_m, floor=0.0)
 
 

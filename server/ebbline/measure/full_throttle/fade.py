@@ -1,8 +1,8 @@
 """How the power at full throttle faded with the energy taken past zero.
 
 The car's power limit doesn't rise again while its battery is run down, so the curve through the
-plateaus is the least-squares falling one (isotonic regression, weighted by each figure's doubt),
-joined without overshoot by monotone cubics (Fritsch and Carlson 1980 in Butland's form).
+plateaus is the least-squares falling one (isotonic regression, each figure weighted by its inverse
+variance), joined without overshoot by monotone cubics (Fritsch and Carlson 1980 in Butland's form).
 """
 
 from __future__ import annotations

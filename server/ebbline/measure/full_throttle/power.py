@@ -40,10 +40,10 @@ def wheels_kw(
     mass_sd = STATED_MASS_SD if vehicle.mass_kg else USUAL_MASS_SD
     per_pct_kw = climb_kw_per_pct(speed, vehicle)
     climb_kw = per_pct_kw * grade.value
-    doubt_kw = math.hypot(
+    sd_kw = math.hypot(
         per_pct_kw * quantity.sd_of(grade), climb_kw * mass_sd, quantity.sd_of(level)
     )
-    return quantity.normal(level.value + climb_kw, doubt_kw)
+    return quantity.normal(level.value + climb_kw, sd_kw)
 
 
 def climb_kw_per_pct(speed: Quantity, vehicle: Vehicle) -> float:
@@ -61,5 +61,5 @@ def pack_kw(wheels: Quantity, road_load: RoadLoad) -> Quantity | None:
     if driving is None:
         return None
     beside_kw = AUXILIARY_W / 1000
-    doubt_kw = math.hypot(quantity.sd_of(driving), AUXILIARY_SD_W / 1000)
-    return quantity.normal(driving.value + beside_kw, doubt_kw, floor=0.0)
+    sd_kw = math.hypot(quantity.sd_of(driving), AUXILIARY_SD_W / 1000)
+    return quantity.normal(driving.value + beside_kw, sd_kw, floor=0.0)

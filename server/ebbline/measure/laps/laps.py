@@ -20,8 +20,8 @@ from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.track import Track
 from ebbline.records import Course, Finding, FloatArray, IntArray, LapCheck
 
-# Laps spread over the run that serve as its ruler: the survey's own doubt, which all share, is then
-# all that is left, and days of laps take no more work than hours.
+# Laps spread over the run that serve as its ruler: beyond so many only the survey's own uncertainty,
+# which all share, is left, and days of laps take no more work than hours.
 _MOST_RULED = 200
 _WHOLE_LAP = 0.03  # a lap off the usual length by more than this share isn't a plain one
 USUAL_SURVEY_SD_M = 1.0  # when the survey states no uncertainty (common practice, no source)
@@ -93,7 +93,7 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
 def _ruler_sd_m(track: Track) -> float:
     """How far off each crossing is to the ruler.
 
-    With Doppler speeds as far as the receiver's drift: the smoothed one owes its smaller doubt to
+    With Doppler speeds as far as the receiver's drift: the smoothed crossing is surer only thanks to
     the speeds that the ruler is to check.
     """
     if not track.uses_doppler:
@@ -117,8 +117,8 @@ def _no_laps(course: Course) -> list[Finding]:
 def check_laps(laps: Laps | None, course: Course) -> LapCheck | None:
     """The mean plain lap by GNSS alone against the surveyed length; None without either.
 
-    They agree when their difference lies within the 95 % interval of both doubts, the survey's
-    and that of the driven line included.
+    They agree when their difference lies within the 95 % interval of their combined uncertainty,
+    the survey's and that of the driven line included.
     """
     known = known_lap(course)
     if laps is None or known is None or not known.surveyed or laps.plain.size == 0:
@@ -134,7 +134,7 @@ def check_laps(laps: Laps | None, course: Course) -> LapCheck | None:
 def known_lap(course: Course) -> KnownLap | None:
     """The surveyed lap, else the one that an earlier lap check measured.
 
-    Its doubt is that of 'one driven lap is so long': the stated one and the driven line's.
+    Its uncertainty is that of 'one driven lap is so long': the stated one and the driven line's.
     """
     if course.surveyed_lap_m is not None:
         stated_m = course.surveyed_lap_sd_m
@@ -161,8 +161,8 @@ def disagreement(check: LapCheck | None) -> list[Finding]:
             "doubt",
             "lap_check_disagrees",
             f"A lap measures {check.measured_m.value:.1f} m by GNSS, {off_pct:+.2f} % against the "
-            f"surveyed {check.surveyed_m:.1f} m, more than both doubts allow. Distances are left "
-            f"as GNSS gives them; dividing them by {check.ratio.value:.5f} would follow the "
+            f"surveyed {check.surveyed_m:.1f} m, more than both uncertainties allow. Distances are "
+            f"left as GNSS gives them; dividing them by {check.ratio.value:.5f} would follow the "
             f"survey. Check the surveyed length and the gate first.",
             "lap_check",
         )

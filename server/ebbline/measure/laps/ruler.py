@@ -1,9 +1,9 @@
 """Distances at chosen moments, with the lap of known length as a ruler.
 
 On a closed course 'from gate to gate it is one lap' is a second opinion on the scale of the
-smoothed distance, within the doubts of the survey, of the driven line and of each crossing (linear
-Gaussian update, least squares with observations added). With Doppler speeds it corrects the scale
-alone: position and speed were smoothed together, so the random part of a lap's length is the same
+smoothed distance, within the uncertainties of the survey, of the driven line and of each crossing
+(linear Gaussian update: least squares with observations added). With Doppler speeds it corrects the
+scale alone: position and speed were smoothed together, so the random part of a lap's length is the same
 error that placed its crossings, and the survey can't tell the two apart. Without them distance and
 crossings are misplaced together, and the survey corrects the path's shape, scale and noise. Where
 GNSS and survey disagree the ruler is not used: ``laps`` says so and the user decides.
@@ -56,9 +56,9 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
     observe = np.hstack([np.zeros((laps, t_s.size)), difference])
     seen_m2, correctable_m2 = _told_by_laps(track, joint_s, along_m)
     told = observe @ correctable_m2
-    doubt = ruler.lap_sd_m**2 * np.ones((laps, laps))
-    doubt += ruler.crossing_sd_m**2 * difference @ difference.T
-    gain = np.linalg.solve(observe @ seen_m2 @ observe.T + doubt, told).T
+    noise_var = ruler.lap_sd_m**2 * np.ones((laps, laps))
+    noise_var += ruler.crossing_sd_m**2 * difference @ difference.T
+    gain = np.linalg.solve(observe @ seen_m2 @ observe.T + noise_var, told).T
     surprise = ruler.lap_m - difference @ along_m[t_s.size :]
     along_m = along_m + gain @ surprise
     covariance = covariance - gain @ told

@@ -104,12 +104,12 @@ def condition(
         places: (2n,) the n readings, then the n origins they count from.
         low_kwh: (n,) least that each reading allows.
         high_kwh: (n,) most that each reading allows.
-        noise_kwh: (n,) normal doubt of each reading, from its timing.
+        noise_kwh: (n,) normal uncertainty of each reading, from its timing.
         origin: (n,) 0 where the reading counts from its origin exactly; j > 0 where an unknown
             constant number j comes on top.
-        share_sd: prior relative doubt of energy per expected work.
-        aside_sd: prior doubt of the second expectation's factor, around 0.
-        walk_log_sd: prior doubt of the logarithm of the walk's variance; 0 takes it as expected.
+        share_sd: prior relative uncertainty of energy per expected work.
+        aside_sd: prior uncertainty of the second expectation's factor, around 0.
+        walk_log_sd: prior sd of the logarithm of the walk's variance; 0 takes it as expected.
     """
     n = low_kwh.size
     places, observe = _each_once(places, n)

@@ -60,7 +60,7 @@ def logged_energy(
                 "power_log_reserve",
                 f"The reserve is {reserve_kwh.value:.2f} kWh by the log of {curve.device} and "
                 f"{reserve.energy_kwh.value:.2f} kWh by the display; the difference is more than "
-                f"both doubts allow.",
+                f"both uncertainties allow.",
                 "power_log.reserve_kwh",
             )
         )
@@ -119,8 +119,8 @@ def _against_display(
                 + (
                     "The log seems to count backwards: was the sign of its current stated right?"
                     if backwards
-                    else "The difference is more than both doubts allow: check the log's scale and "
-                    "clock, and what the display leaves out."
+                    else "The difference is more than both uncertainties allow: check the log's "
+                    "scale and clock, and what the display leaves out."
                 ),
                 f"power_log.against_display, readings {longest[0].reading_id} and "
                 f"{longest[-1].reading_id}",

@@ -1,7 +1,7 @@
 """Energy from a log of voltage and current: a second curve, independent of the display's.
 
 The power between samples is taken to run straight (the trapezoidal rule). What that may miss is
-judged by leaving out every second sample; a gap is bridged with the doubt of the power's own
+judged by leaving out every second sample; a gap is bridged with the uncertainty of the power's own
 spread; and the recorder's scale and its clock may be off. The display doesn't enter, so that the
 two curves check each other.
 """
@@ -41,7 +41,7 @@ class LogCurve:
     """Power and energy of one log on session time.
 
     At the samples (n,), n >= 2: ``t_s`` never going back, power, energy since the first sample,
-    and the sums from which the doubt of any stretch is taken: what every second sample alone
+    and the sums from which the uncertainty of any stretch is taken: what every second sample alone
     would have missed, that squared step by step, and the variance of the gaps. ``gap`` (n - 1,)
     marks the steps that are gaps.
     """
@@ -77,7 +77,7 @@ class LogCurve:
         return energy, np.asarray(np.sqrt(variance))
 
     def between(self, start: Moment, end: Moment) -> Quantity | None:
-        """Energy between two moments with the doubt of both; None outside the log."""
+        """Energy between two moments with the uncertainty of both; None outside the log."""
         energy, sd = self.since(start.t_s, np.array([end.t_s]))
         power_kw = self.power_at(np.array([start.t_s, end.t_s]))
         clock_kw = float(power_kw[1] - power_kw[0]) * self.clock_sd_s  # it shifts both ends alike

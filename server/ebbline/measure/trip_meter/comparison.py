@@ -69,7 +69,7 @@ def compare_trip(
             "doubt",
             "trip_meter_disagrees",
             f"The car's trip meter counts {(meter.ratio - 1) * 100:+.2f} % against our distance, "
-            f"more than both doubts allow. Our distance is left as it is; the factor is "
+            f"more than both uncertainties allow. Our distance is left as it is; the factor is "
             f"{meter.ratio:.4f}.",
             "readings of trip_distance",
         )
@@ -81,7 +81,7 @@ def _fit(
 ) -> tuple[float, float] | None:
     """Slope of trip reading against our distance and its standard deviation.
 
-    Readings since one reset share its doubt, and all share that of our distance: generalised
+    Readings since one reset share its uncertainty, and all share that of our distance: generalised
     least squares, by whitening with the Cholesky factor of the errors' covariance.
     """
     trip = in_metres(track, [timed for timed, _ in rows])
@@ -103,5 +103,5 @@ def _fit(
     columns = [ours_m] if rows[0][1] is not None else [ours_m, np.ones(n)]
     factor = np.linalg.cholesky(covariance)
     white = solve_triangular(factor, np.column_stack([*columns, trip.shown_m]), lower=True)
-    slope, doubt = weighted_fit(white[:, :-1], white[:, -1], np.ones(n))
-    return float(slope[0]), float(np.sqrt(doubt[0, 0]))
+    slope, covariance_of_fit = weighted_fit(white[:, :-1], white[:, -1], np.ones(n))
+    return float(slope[0]), float(np.sqrt(covariance_of_fit[0, 0]))

@@ -17,7 +17,7 @@ from ebbline.records import FloatArray
 class TripReadings:
     """What the trip meter showed, (n,) each: when, how fast the car was, and the distance.
 
-    ``at_sd_s`` is the doubt of the moment, ``rounding_sd_m`` that of the display.
+    ``at_sd_s`` is the uncertainty of the moment, ``rounding_sd_m`` that of the display.
     """
 
     at_s: FloatArray
@@ -43,7 +43,7 @@ def on_track(track: Track, readings: list[TimedReading]) -> list[TimedReading]:
 
 
 def in_metres(track: Track, rows: list[TimedReading]) -> TripReadings:
-    """Readings of a trip distance, at least one, with their doubts.
+    """Readings of a trip distance, at least one, with their uncertainties.
 
     Rounding is taken as uniform, r/sqrt(12) (JCGM 100:2008, F.2.2.1).
     """
