@@ -40,8 +40,8 @@ def balance_of(
                 "balance_open",
                 f"Driven below 0 %: {driven.value:.3f} kWh; recharged below 0 %: "
                 f"{recharged.value:.3f} kWh. The difference is more than both uncertainties "
-                f"allow: check the charging efficiency, the first displayed per cent, and what the car used "
-                f"while parked.",
+                f"allow: check the charging efficiency, the first displayed per cent, and what the "
+                f"car used while parked.",
                 "balance",
             )
         )

@@ -23,7 +23,7 @@ class Camera:
     """One camera's film against the session: ``second`` of film is ``moment + offset``.
 
     ``half_width_s`` is the 95 % half width of that offset, ``marks`` how many it was found from.
-    ``agree`` is False when they differ by more than their doubts allow.
+    ``agree`` is False when they differ by more than their uncertainties allow.
     """
 
     name: str

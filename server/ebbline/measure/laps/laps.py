@@ -20,7 +20,7 @@ from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.track import Track
 from ebbline.records import Course, Finding, FloatArray, IntArray, LapCheck
 
-# Laps spread over the run that serve as its ruler: beyond so many only the survey's own uncertainty,
+# Laps spread over the run that serve as its ruler: beyond so many only the survey's uncertainty,
 # which all share, is left, and days of laps take no more work than hours.
 _MOST_RULED = 200
 _WHOLE_LAP = 0.03  # a lap off the usual length by more than this share isn't a plain one
@@ -93,7 +93,7 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
 def _ruler_sd_m(track: Track) -> float:
     """How far off each crossing is to the ruler.
 
-    With Doppler speeds as far as the receiver's drift: the smoothed crossing is surer only thanks to
+    With Doppler speeds as far as the receiver's drift: the smoothed crossing is surer only by
     the speeds that the ruler is to check.
     """
     if not track.uses_doppler:

@@ -3,7 +3,7 @@
 On a closed course 'from gate to gate it is one lap' is a second opinion on the scale of the
 smoothed distance, within the uncertainties of the survey, of the driven line and of each crossing
 (linear Gaussian update: least squares with observations added). With Doppler speeds it corrects the
-scale alone: position and speed were smoothed together, so the random part of a lap's length is the same
+scale alone: position and speed were smoothed together, so the random part of a lap is the same
 error that placed its crossings, and the survey can't tell the two apart. Without them distance and
 crossings are misplaced together, and the survey corrects the path's shape, scale and noise. Where
 GNSS and survey disagree the ruler is not used: ``laps`` says so and the user decides.
