@@ -237,6 +237,11 @@ class Reading:
     corrects: str | None = None
     page: str | None = None
 
+    @property
+    def withdraws(self) -> bool:
+        """Whether it only takes back the one it corrects."""
+        return self.value is None
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PowerLog:

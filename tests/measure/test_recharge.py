@@ -117,6 +117,16 @@ def test_an_unstated_efficiency_is_assumed_aloud():
     assert "efficiency_assumed" in {finding.code for finding in findings}
 
 
+def test_a_zero_noted_on_the_charger_narrows_what_went_in_below_it():
+    woke = event("zero_soc", START_S + 300)
+    shown_late = [reading("soc", START_S + 420, 1.0, 1.0)]
+    without, _, _ = recharge(POWER + COUNTER + shown_late, EVENTS[:3])
+    noted, _, _ = recharge(POWER + COUNTER + shown_late, (*EVENTS[:3], woke))
+    assert without.below_zero_kwh.high - without.below_zero_kwh.low > (
+        noted.below_zero_kwh.high - noted.below_zero_kwh.low
+    )
+
+
 def test_a_car_that_never_showed_zero_has_no_energy_below_it():
     found, _, _ = recharge(POWER, events=EVENTS[1:])
     assert found is not None

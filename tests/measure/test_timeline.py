@@ -174,6 +174,32 @@ def test_two_corrections_of_one_record_are_told():
     assert holds(found.reserve.duration_s, 290.0)
 
 
+def test_two_taps_of_one_zero_are_told_and_the_first_counts():
+    again = tap("zero_soc", 300, "again")
+    found = analyze(replace(RUN, events=(*EVENTS, again))).result
+    (said,) = (f for f in found.findings if f.code == "zero_tapped_again")
+    assert said.severity == "doubt"
+    assert said.message == (
+        "“0 % shown” was tapped again 50 s later. The first counts, at 22:17:30 UTC; the one at "
+        "22:18:20 UTC does not."
+    )
+    assert said.where == "events zero_soc-250 (counts) and again"
+    assert holds(found.reserve.duration_s, 310.0)
+
+
+def test_two_people_who_tap_the_same_zero_are_a_note():
+    again = tap("zero_soc", 251, "again")
+    found = analyze(replace(RUN, events=(*EVENTS, again))).result
+    (said,) = (f for f in found.findings if f.code == "zero_tapped_again")
+    assert said.severity == "note"
+
+
+def test_a_step_to_nought_per_cent_is_the_zero(result):
+    stepped = tap("soc_step", 250, "zero_soc-250", value=0.0, unit="%")
+    events = tuple(stepped if event.kind == "zero_soc" else event for event in EVENTS)
+    assert analyze(replace(RUN, events=events)).result == result
+
+
 def test_the_protocols_zero_basis_wins():
     by_range = replace(RUN, protocol=replace(RUN.protocol, zero_basis="zero_range"))
     found = analyze(by_range).result

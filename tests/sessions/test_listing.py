@@ -9,6 +9,7 @@ from uuid import UUID
 import pytest
 from database_contents import contents
 from exchange.documents import T_MS
+from rules.cases import STANDING, event, reading
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
@@ -128,6 +129,19 @@ def test_the_latest_start_comes_first_whenever_a_session_was_added_to(db_session
     event = {"id": "e3", "device": "p", "t_ms": T_MS, "kind": "note"}
     sessions.store_records(db_session, A, Upload(events=[event]), T_MS + 99)
     assert [o.id for o in sessions.list_sessions(db_session)] == [C, B, A, early]
+
+
+def test_what_stands_is_counted(db_session: Session) -> None:
+    """By the rule of the result, case by case."""
+    cases = {UUID(int=100 + number): case for number, case in enumerate(STANDING)}
+    for session_id, case in cases.items():
+        make(db_session, session_id, T_MS)
+        for record in case["records"]:  # each an upload of its own
+            upload = Upload([event(record, T_MS)], [reading(record, T_MS)])
+            assert sessions.store_records(db_session, session_id, upload, T_MS).refused == []
+    listed = {one.id: one for one in sessions.list_sessions(db_session)}
+    counts = {id_: (listed[id_].event_count, listed[id_].reading_count) for id_ in cases}
+    assert counts == {id_: (len(case["stand"]),) * 2 for id_, case in cases.items()}
 
 
 def test_what_was_replaced_or_taken_back_is_not_counted(db_session: Session) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,8 @@ from typing import Any
 import pytest
 from exchange.documents import ID, T_MS
 from flask.testing import FlaskClient
+from rules.cases import ZERO, protocol
+from rules.cases import event as rules_event
 
 from ebbline.records import USUAL_TAP_DELAY
 from ebbline.sessions import live
@@ -71,6 +74,7 @@ def test_an_empty_session_says_that_nothing_is_known(client: FlaskClient) -> Non
         "trail": [],
         "last_event": None,
         "alerts": [],
+        "zero": None,
         "past_zero_m": None,
         "energy_past_zero_kwh": None,
         "provisional": True,
@@ -167,10 +171,36 @@ def test_energy_is_told_from_the_displays_readings(client: FlaskClient) -> None:
 
 def test_the_zero_is_the_one_that_the_protocol_says(client: FlaskClient) -> None:
     make(client, protocol={"zero_basis": "zero_range"})
-    send(client, events=[event("zero_soc", 10)], breadcrumbs=fixes(*range(80)))
-    assert told(client)["past_zero_m"] is None
-    send(client, events=[event("zero_range", 30 + USUAL_TAP_DELAY.mean_s)])
-    assert told(client)["past_zero_m"]["value"] == pytest.approx((79 - 30) * 20)
+    late_s = USUAL_TAP_DELAY.mean_s
+    send(client, events=[event("zero_soc", 10 + late_s)], breadcrumbs=fixes(*range(80)))
+    found = told(client)  # not tapped yet: what there is serves, as in the result
+    assert found["zero"] == {"basis": "zero_soc", "t_ms": T_MS + 10_000}
+    assert found["past_zero_m"]["value"] == pytest.approx((79 - 10) * 20)
+    send(client, events=[event("zero_range", 30 + late_s)])
+    found = told(client)
+    assert found["zero"] == {"basis": "zero_range", "t_ms": T_MS + 30_000}
+    assert found["past_zero_m"]["value"] == pytest.approx((79 - 30) * 20)
+
+
+def test_who_follows_and_who_reads_the_result_count_from_the_same_zero(client: FlaskClient) -> None:
+    told_of = {}
+    for case in ZERO:
+        session_id = str(uuid.uuid4())
+        path = f"/api/sessions/{session_id}"
+        setup = {"session": {"id": session_id}, "protocol": protocol(case, T_MS)}
+        assert client.put(path, json={"base": None, "setup": setup}).status_code == 200
+        upload = {"device": "p", "events": [rules_event(one, T_MS) for one in case["events"]]}
+        assert client.post(f"{path}/records", json=upload).json["refused"] == []
+        zero = client.get(f"{path}/result").json["zero"]
+        told_of[case["name"]] = (
+            client.get(f"{path}/live").json["zero"],
+            None if zero["basis"] is None else {key: zero[key] for key in ("basis", "t_ms")},
+        )
+    expected = {
+        case["name"]: case["zero"] and {**case["zero"], "t_ms": T_MS + case["zero"]["t_ms"]}
+        for case in ZERO
+    }
+    assert told_of == {name: (zero, zero) for name, zero in expected.items()}
 
 
 def test_nothing_new_is_told_in_no_words(client: FlaskClient) -> None:

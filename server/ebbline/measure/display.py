@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from ebbline.records import Reading
+from ebbline.records import Event, Reading
 
 # Resolution when the reading states none: one step of the last digit that displays usually show
 # (common practice, no source).
@@ -16,6 +16,13 @@ USUAL_RESOLUTION = {
     "charge_power": 1.0,
     "charge_energy": 0.1,
 }
+
+
+def shown_soc_pct(event: Event) -> float | None:
+    """The % that the display stepped to with an event; None where that isn't what it reports."""
+    if event.kind == "zero_soc":
+        return 0.0
+    return event.value if event.kind == "soc_step" else None
 
 
 def interval_of(reading: Reading) -> tuple[float, float]:

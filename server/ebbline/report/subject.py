@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from ebbline.engine import engine_id
 from ebbline.exchange.session_file import to_session
+from ebbline.measure.display import shown_soc_pct
 from ebbline.measure.standing import current_events, current_readings
 from ebbline.records import Analysis, Curves, Event, Reading, Result, Session, TimelineEntry
 from ebbline.report.figures import Units
@@ -110,8 +111,10 @@ class Subject:
 
     def words(self, entry: TimelineEntry) -> str:
         """An event of the timeline in words."""
-        raw = self.raw_events.get(entry.event_id)
-        return event_words(raw or {"kind": entry.kind})
+        raw = self.raw_events.get(entry.event_id, {})
+        # A kind that we don't know is a note to the core and named as it came.
+        kind = raw.get("kind", entry.kind) if entry.kind == "note" else entry.kind
+        return event_words({**raw, "kind": kind})
 
     def entry_of(self, kind: str | None) -> TimelineEntry | None:
         """The first event of a kind on the timeline."""
@@ -120,11 +123,7 @@ class Subject:
     def displayed_soc(self) -> list[tuple[float, float]]:
         """What the display showed of the charge: moments in session time and %, in order."""
         at = {entry.event_id: entry.at_ms.value for entry in self.result.timeline}
-        steps = (
-            (at[event.id], 0.0 if event.kind == "zero_soc" else event.value)
-            for event in self.events
-            if event.id in at and event.kind in ("zero_soc", "soc_step")
-        )
+        steps = ((at[event.id], shown_soc_pct(event)) for event in self.events if event.id in at)
         offsets = {device.id: device.clock_offset_ms for device in self.session.devices}
         read = (
             (reading.t_ms + offsets.get(reading.device, 0.0), reading.value)

@@ -121,7 +121,8 @@ def list_sessions(db_session: Session, wanted: Wanted = EVERY) -> list[Overview]
 
 
 def recorded(db_session: Session, session_id: UUID) -> Recorded:
-    """Everything recorded in one session, each kind in order of its stamps.
+    """Everything recorded in one session, each kind in order of arrival: of two corrections of one
+    record the later one counts.
 
     Raises:
         NotFoundError: no such session.
@@ -131,10 +132,10 @@ def recorded(db_session: Session, session_id: UUID) -> Recorded:
         id=session_id,
         revision=setup.revision,
         setup=setup.document,
-        events=observations.in_order_of_time(db_session, EventRow, session_id),
-        readings=observations.in_order_of_time(db_session, ReadingRow, session_id),
+        events=observations.in_order_of_arrival(db_session, EventRow, session_id),
+        readings=observations.in_order_of_arrival(db_session, ReadingRow, session_id),
         photos=photos.documents(db_session, session_id),
-        clock_checks=observations.in_order_of_time(db_session, ClockCheckRow, session_id),
+        clock_checks=observations.in_order_of_arrival(db_session, ClockCheckRow, session_id),
         brought_in=brought_in(db_session, session_id),
         fix_count=breadcrumbs.count(db_session, session_id),
         archived=sessions.find(db_session, session_id).archived_ms is not None,

@@ -15,10 +15,11 @@ from sqlalchemy.orm import Session
 from ebbline.exchange import session_file
 from ebbline.measure import live
 from ebbline.measure.display import interval_of
-from ebbline.measure.standing import current_events, current_readings
+from ebbline.measure.reserve.span import find_zero
+from ebbline.measure.time.devices import clocks_of
+from ebbline.measure.time.evidence import StandingRecords, standing_records, timed_events
 from ebbline.measure.time.moments import Moment
-from ebbline.records import USUAL_TAP_DELAY, Event, Quantity, Reading
-from ebbline.records import Session as RunRecords
+from ebbline.records import Event, Quantity, Reading, ZeroBasis
 from ebbline.sessions import clock_checks
 from ebbline.sessions.setups import current_setup
 from ebbline.sessions.trails import Trail, Trails
@@ -52,6 +53,14 @@ class Alert:
 
 
 @dataclass(frozen=True, slots=True)
+class CountedFrom:
+    """The zero; ``t_ms`` in session time."""
+
+    basis: ZeroBasis
+    t_ms: int
+
+
+@dataclass(frozen=True, slots=True)
 class Live:
     """How it stands."""
 
@@ -60,6 +69,7 @@ class Live:
     trail: list[list[float]]
     last_event: dict[str, Any] | None
     alerts: list[Alert]
+    zero: CountedFrom | None
     past_zero_m: Quantity | None
     energy_past_zero_kwh: Quantity | None
     course: dict[str, Any]
@@ -84,22 +94,25 @@ def live_of(db_session: Session, session_id: UUID) -> Live:
     """
     at = cursor(db_session, session_id)
     setup = current_setup(db_session, session_id).document
-    raw_events = observations.in_order_of_time(db_session, EventRow, session_id)
+    raw_events = observations.in_order_of_arrival(db_session, EventRow, session_id)
     checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
     records = session_file.to_session(
         {
             **clock_checks.with_offsets(setup, checks),
             "events": raw_events,
-            "readings": observations.in_order_of_time(db_session, ReadingRow, session_id),
+            "readings": observations.in_order_of_arrival(db_session, ReadingRow, session_id),
         }
     )
     offsets_ms = {device.id: device.clock_offset_ms for device in records.devices}
-    events, _ = current_events(records.events)
+    clocks, _ = clocks_of(records, {})
+    counting, _ = standing_records(records, clocks)
+    events = counting.events
+    found = find_zero(timed_events(counting, clocks, records.protocol), records.protocol)
+    zero = None if found is None else found[1]
     trails = _trails.of(db_session, session_id)
     name = max(trails, key=lambda device: trails[device].count, default=None)
     trail = None if name is None else trails[name]
     offset_ms = offsets_ms.get(name or "", 0.0)
-    zero = _zero(records, events, offsets_ms)
     return Live(
         cursor=at,
         position=None if trail is None else _position(trail, offset_ms),
@@ -110,23 +123,12 @@ def live_of(db_session: Session, session_id: UUID) -> Live:
             for event in events
             if event.kind in ALERTS
         ],
+        zero=None if found is None else CountedFrom(found[0], round(found[1].t_s * 1000)),
         past_zero_m=None if trail is None or zero is None else _past_m(trail, zero, offset_ms),
-        energy_past_zero_kwh=None if zero is None else _past_kwh(records, events, offsets_ms, zero),
+        energy_past_zero_kwh=None if zero is None else _past_kwh(counting, offsets_ms, zero),
         course=setup.get("course") or {},
         vehicle_label=(setup.get("vehicle") or {}).get("label"),
     )
-
-
-def _zero(records: RunRecords, events: list[Event], offsets_ms: dict[str, float]) -> Moment | None:
-    protocol = records.protocol
-    if protocol.zero_basis == "moment":
-        return None if protocol.zero_ms is None else Moment(protocol.zero_ms / 1000, 0.0)
-    basis = protocol.zero_basis or "zero_soc"
-    tap = next((event for event in events if event.kind == basis), None)
-    if tap is None:
-        return None
-    delay = tap.tap_delay or protocol.tap_delay or USUAL_TAP_DELAY
-    return Moment(_session_ms(tap, offsets_ms) / 1000 - delay.mean_s, delay.sd_s)
 
 
 def _past_m(trail: Trail, zero: Moment, offset_ms: float) -> Quantity | None:
@@ -136,14 +138,16 @@ def _past_m(trail: Trail, zero: Moment, offset_ms: float) -> Quantity | None:
 
 
 def _past_kwh(
-    records: RunRecords, events: list[Event], offsets_ms: dict[str, float], zero: Moment
+    counting: StandingRecords, offsets_ms: dict[str, float], zero: Moment
 ) -> Quantity | None:
     shown = [
         (_session_ms(reading, offsets_ms), interval_of(reading))
-        for reading in current_readings(records.readings)[0]
+        for reading in counting.readings
         if reading.quantity == "trip_energy"
     ]
-    resets = [_session_ms(event, offsets_ms) for event in events if event.kind == "trip_reset"]
+    resets = [
+        _session_ms(event, offsets_ms) for event in counting.events if event.kind == "trip_reset"
+    ]
     until_ms = math.inf
     for reset_ms in (*reversed(resets), None):  # the newest trip that can say it
         used = [row for row in shown if (reset_ms or 0) <= row[0] < until_ms]

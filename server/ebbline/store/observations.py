@@ -10,6 +10,7 @@ from uuid import UUID
 from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
+from ebbline.measure.standing import Link, standing
 from ebbline.store.content import same
 from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
 
@@ -79,42 +80,33 @@ def in_order_of_arrival(db_session: Session, table: Table, session_id: UUID) -> 
     )
 
 
-def in_order_of_time(db_session: Session, table: Table, session_id: UUID) -> list[Document]:
-    """The raw records by their own stamps; equal stamps in order of arrival."""
-    return list(
-        db_session.scalars(
-            select(table.document)
-            .where(table.session_id == session_id)
-            .order_by(table.t_ms, table.position)
-        )
-    )
-
-
 def standing_counts(db_session: Session, table: Table) -> dict[UUID, int]:
-    """How many records of each session stand: neither replaced by a correction nor taken back.
-    Sessions that never had any are absent.
+    """How many records of each session stand. Sessions that never had any are absent.
+
+    Only corrections and what they name are read: whatever else there is stands.
     """
     rows = db_session.execute(select(table.session_id, func.count()).group_by(table.session_id))
-    standing = {session_id: count for session_id, count in rows}
+    counts = {session_id: count for session_id, count in rows}
     corrections: dict[UUID, list[Document]] = {}
     for session_id, document in db_session.execute(
-        select(table.session_id, table.document).where(
-            table.document["corrects"].as_string().is_not(None)
-        )
+        select(table.session_id, table.document)
+        .where(table.document["corrects"].as_string().is_not(None))
+        .order_by(table.position)
     ):
         corrections.setdefault(session_id, []).append(document)
     for session_id, of_it in corrections.items():
         named = [correction["corrects"] for correction in of_it]
-        replaced = set(_stored(db_session, table, session_id, named))
-        withdrawals = {one["id"] for one in of_it if _withdraws(table, one)}
-        standing[session_id] -= len(replaced | withdrawals)
-    return standing
+        # what is named is replaced, so where it stands in the order makes no difference
+        involved = _stored(db_session, table, session_id, named)
+        involved |= {correction["id"]: correction for correction in of_it}
+        links = [_link(table, record) for record in involved.values()]
+        counts[session_id] -= len(links) - len(standing(links))
+    return counts
 
 
-def _withdraws(table: Table, correction: Document) -> bool:
-    if table is ReadingRow:
-        return correction.get("value") is None
-    return correction.get("withdraws") is True
+def _link(table: Table, record: Document) -> Link:
+    taken_back = record.get("value") is None if table is ReadingRow else record.get("withdraws")
+    return Link(record["id"], record.get("corrects"), bool(taken_back))
 
 
 def corrections_of(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure import quantity
+from ebbline.measure.display import shown_soc_pct
 from ebbline.measure.recharge.curve import ChargeCurve, charge_curve, shown
 from ebbline.measure.recharge.levels import level_of
 from ebbline.measure.recharge.phases import Phases, find_phases
@@ -142,11 +143,9 @@ def _soc_steps(events: Events, readings: list[TimedReading], after_s: float) -> 
         and timed.moment.t_s > after_s
     ]
     noted += [
-        (timed.moment, timed.event.value, True)
+        (timed.moment, soc_pct, True)
         for timed in events
-        if timed.event.kind == "soc_step"
-        and timed.event.value is not None
-        and timed.moment.t_s > after_s
+        if timed.moment.t_s > after_s and (soc_pct := shown_soc_pct(timed.event)) is not None
     ]
     noted.sort(key=lambda entry: entry[0].t_s)
     steps: list[_SocStep] = []

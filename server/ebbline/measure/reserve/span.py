@@ -1,4 +1,9 @@
-"""The rule for zero and for the end of the reserve."""
+"""The rule for zero and for the end of the reserve.
+
+Zero needs nothing but the events at their moments and the protocol, so that whoever follows a drive
+asks here too. The phone has the same rule in ``pwa/shared/rules.js``; both are held to the cases in
+``tests/rules/cases.json``.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import TypeVar
 
-from ebbline.measure.naming import event_name
+from ebbline.measure.naming import clock_time, event_name
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
 from ebbline.records import (
     Finding,
@@ -44,23 +49,36 @@ def find_span(events: Events, protocol: Protocol) -> tuple[Span, list[Finding]]:
 
     The end is the protocol's choice of event, else the first found of ``END_KINDS``.
     """
-    basis, zero = _zero(events, protocol)
-    plugged = events.first("plug_in") or events.first("charge_start")
-    before_s = plugged.moment.t_s if plugged else math.inf
+    basis, zero = find_zero(events, protocol) or (None, None)
+    before_s = _plugged_in_s(events)
     ends = _first_choice(protocol.reserve_end, END_KINDS)
     end = next((found for kind in ends if (found := events.last(kind, before_s))), None)
     early = end is not None and (zero is None or end.moment.t_s <= zero.t_s)
     span = Span(zero, basis, end, early)
-    return span, _say(span, protocol)
+    return span, [*_say(span, protocol), *_tapped_again(events)]
 
 
-def _zero(events: Events, protocol: Protocol) -> tuple[ZeroBasis | None, Moment | None]:
+def find_zero(events: Events, protocol: Protocol) -> tuple[ZeroBasis, Moment] | None:
+    """Zero by the protocol's basis, else 0 % shown, else 0 range shown: the first tap of it."""
     if protocol.zero_basis == "moment" and protocol.zero_ms is not None:
         return "moment", Moment(protocol.zero_ms / 1000, 0.0)
     for kind in _first_choice(protocol.zero_basis, ZERO_KINDS):
         if found := events.first(kind):
             return kind, found.moment
-    return None, None
+    return None
+
+
+def second_zeros(events: Events) -> list[TimedEvent]:
+    """Taps of a zero that was tapped before, while driving; a charger may wake the display at 0."""
+    until_s = _plugged_in_s(events)
+    return [
+        again for kind in ZERO_KINDS for again in events.of(kind)[1:] if again.moment.t_s < until_s
+    ]
+
+
+def _plugged_in_s(events: Events) -> float:
+    plugged = events.first("plug_in") or events.first("charge_start")
+    return plugged.moment.t_s if plugged else math.inf
 
 
 def _first_choice(chosen: Kind | None, usual: tuple[Kind, ...]) -> tuple[Kind, ...]:
@@ -119,6 +137,30 @@ def _say(span: Span, protocol: Protocol) -> list[Finding]:
                 f"The protocol ends the reserve at {_quoted(protocol.reserve_end)}, which was not "
                 f"noted; {_quoted(span.end.event.kind)} is used.",
                 "protocol.reserve_end",
+            )
+        )
+    return findings
+
+
+def _tapped_again(events: Events) -> list[Finding]:
+    """One finding for each tap of a zero that doesn't count.
+
+    Two people who tap the same moment are within what their taps are unsure by; further apart one
+    of them was a slip, or the display came back to 0.
+    """
+    findings = []
+    for again in second_zeros(events):
+        first = events.of(again.event.kind)[0]
+        apart_s = again.moment.t_s - first.moment.t_s
+        one_moment = apart_s <= 1.96 * math.hypot(first.moment.sd_s, again.moment.sd_s)
+        findings.append(
+            Finding(
+                "note" if one_moment else "doubt",
+                "zero_tapped_again",
+                f"{_quoted(again.event.kind)} was tapped again {apart_s:.0f} s later. The first "
+                f"counts, at {clock_time(first.moment.t_s)} UTC; the one at "
+                f"{clock_time(again.moment.t_s)} UTC does not.",
+                f"events {first.event.id} (counts) and {again.event.id}",
             )
         )
     return findings

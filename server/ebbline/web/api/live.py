@@ -11,7 +11,7 @@ from marshmallow import fields, validate
 from ebbline import __version__, sessions
 from ebbline.exchange.schemas import CourseSchema, EventSchema
 from ebbline.records import Quantity
-from ebbline.sessions.live import ALERTS, TRAIL_POINTS, Position
+from ebbline.sessions.live import ALERTS, TRAIL_POINTS, CountedFrom, Position
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.derived import schema_of
 from ebbline.web.api.schemas import AsItCame, Closed
@@ -45,6 +45,12 @@ class LiveSchema(Closed):
     )
     last_event = AsItCame(EventSchema, required=True, allow_none=True)
     alerts = fields.List(fields.Nested(AlertSchema), required=True)
+    zero = fields.Nested(
+        schema_of(CountedFrom),
+        required=True,
+        allow_none=True,
+        metadata={"description": "What is counted from, by the rule of the result."},
+    )
     past_zero_m = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
     energy_past_zero_kwh = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
     provisional = fields.Boolean(required=True, validate=validate.Equal(True))
