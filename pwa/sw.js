@@ -69,15 +69,15 @@ const FILES = [
   "/capture/storage/persistence.js",
   "/capture/storage/store-photos.js",
   "/capture/storage/store.js",
-  "/capture/icons/icon.svg",
-  "/capture/icons/icon-192.png",
+  "/shared/icons/icon.svg",
+  "/shared/icons/icon-192.png",
   "/shared/api.js",
   "/shared/theme.css",
   "/shared/measures.js",
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "5a061db7ecff";
+const VERSION = "62910dd34c5d";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

@@ -1,9 +1,9 @@
 // @ts-check
 /** The desk: which page it is, and the switches that every page shares. */
 import { UNIT_CHOICES, loadUnits, saveUnits } from "../shared/units.js";
-import { el } from "./dom.js";
-import { askAhead } from "./ahead.js";
-import { currentTheme, setTheme } from "./theme.js";
+import { el } from "./page/dom.js";
+import { currentTheme, setTheme } from "./page/theme.js";
+import { askAhead } from "./session/ahead.js";
 
 let units = loadUnits(window.localStorage);
 const id = new URLSearchParams(window.location.search).get("session");

@@ -1,14 +1,14 @@
 // @ts-check
 /** All sessions at a glance, how to find one, and the way in for a session file. */
 import { request } from "../shared/api.js";
-import { el } from "./dom.js";
-import { createFormStatus } from "./form-status.js";
-import { createImport } from "./import.js";
+import { createImport } from "./importing/import.js";
 import { createDuplicate } from "./list/duplicate.js";
 import { createFilters } from "./list/filters.js";
 import { sessionTable } from "./list/session-table.js";
+import { el } from "./page/dom.js";
+import { createFormStatus } from "./page/form-status.js";
 
-/** @typedef {import("./documents").SessionRow} SessionRow */
+/** @typedef {import("./session/documents").SessionRow} SessionRow */
 
 /**
  * @param {import("../shared/units.js").Units} firstUnits

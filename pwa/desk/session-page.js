@@ -1,40 +1,40 @@
 // @ts-check
 /** One session's page: builds its parts once, then lets them follow the data, units and theme. */
-import { el } from "./dom.js";
-import { askAhead } from "./ahead.js";
+import { loadD3 } from "./charts/d3-loader.js";
+import { createEventCard } from "./charts/event-card.js";
+import { createFade } from "./charts/fade.js";
+import { createMap } from "./charts/map.js";
+import { createReadout } from "./charts/readout.js";
+import { createRecharge } from "./charts/recharge.js";
+import { createTimeline } from "./charts/timeline.js";
 import { createChoices } from "./choices/choices.js";
-import { createCursor } from "./cursor.js";
 import { createDoubts } from "./doubts/doubts.js";
 import { createEventForm } from "./evidence/event-form.js";
-import { headlineCells } from "./headline.js";
+import { createLadder } from "./evidence/ladder.js";
+import { createReadingForm } from "./evidence/reading-form.js";
+import { createReadingTable } from "./evidence/readings.js";
+import { headlineCells } from "./figures/headline.js";
+import { lapSection } from "./figures/laps.js";
 import { createHistory } from "./history/history.js";
 import { createHow } from "./how/how.js";
-import { createBringIn } from "./import.js";
-import { createLadder } from "./evidence/ladder.js";
-import { lapSection } from "./laps.js";
-import { createMap } from "./charts/map.js";
-import { everyPoint, loadModel } from "./model.js";
+import { createBringIn } from "./importing/import.js";
+import { el } from "./page/dom.js";
 import { createPhones } from "./phones/phones.js";
 import { createPhotoStrip } from "./photos/photo-strip.js";
 import { createPublish } from "./publish/publish.js";
-import { loadD3 } from "./charts/d3-loader.js";
-import { createFade } from "./charts/fade.js";
-import { createEventCard } from "./charts/event-card.js";
-import { createReadingForm } from "./evidence/reading-form.js";
-import { createReadingTable } from "./evidence/readings.js";
-import { createReadout } from "./charts/readout.js";
-import { createRecharge } from "./charts/recharge.js";
-import { clockOffsets } from "./evidence/records.js";
-import { createTimeline } from "./charts/timeline.js";
+import { askAhead } from "./session/ahead.js";
+import { createCursor } from "./session/cursor.js";
+import { everyPoint, loadModel } from "./session/model.js";
+import { clockOffsets } from "./session/records.js";
 
-/** @typedef {import("./model.js").Model} Model */
+/** @typedef {import("./session/model.js").Model} Model */
 /** @typedef {import("../shared/units.js").Units} Units */
 
 /**
  * @param {string} id session
  * @param {Units} firstUnits
  * @param {(title: string) => void} onTitle
- * @param {import("./ahead.js").Ahead} ahead what was asked for already
+ * @param {import("./session/ahead.js").Ahead} ahead what was asked for already
  * @returns {{ element: HTMLElement, setUnits: (units: Units) => void, retheme: () => void }}
  */
 export function createSessionPage(id, firstUnits, onTitle, ahead) {
@@ -244,7 +244,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     return load(askAhead(id));
   }
 
-  /** @param {import("./ahead.js").Ahead} asked */
+  /** @param {import("./session/ahead.js").Ahead} asked */
   async function load(asked) {
     try {
       delete content.dataset.everyFix;

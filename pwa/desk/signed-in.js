@@ -1,7 +1,7 @@
 // @ts-check
 /** Who is signed in, and the way out; nothing where nobody has to be. */
 import { request } from "../shared/api.js";
-import { el } from "./dom.js";
+import { el } from "./page/dom.js";
 
 async function show() {
   const { name } = await request("/me");

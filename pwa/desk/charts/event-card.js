@@ -1,13 +1,13 @@
 // @ts-check
 /** An event opened from its flag: its figures, how they were reached, and what can be done with it. */
 import { eventName } from "../../shared/vocabulary.js";
-import { el } from "../dom.js";
-import { eventDetail } from "../evidence/wording.js";
-import { figure } from "../figure.js";
 import { howDistance, howEnergy, howMoment } from "../how/reached.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
+import { eventDetail } from "../words/wording.js";
 
-/** @typedef {import("../model.js").Model} Model */
-/** @typedef {import("../model.js").EventRow} EventRow */
+/** @typedef {import("../session/model.js").Model} Model */
+/** @typedef {import("../session/model.js").EventRow} EventRow */
 
 /**
  * @param {object} options

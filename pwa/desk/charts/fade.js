@@ -1,17 +1,17 @@
 // @ts-check
 /** How the power at full throttle faded over the energy used past zero. */
 import { formatQuantity } from "../../shared/units.js";
-import { el } from "../dom.js";
-import { figure } from "../figure.js";
-import { themeTokens } from "../theme.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
+import { themeTokens } from "../page/theme.js";
 import { bandLayers } from "./layers.js";
 import { createStrip } from "./strip.js";
 import { ascending, rangeOf } from "./thin.js";
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
 
-/** @param {import("../cursor.js").Cursor} cursor */
+/** @param {import("../session/cursor.js").Cursor} cursor */
 export function createFade(cursor) {
   /** @type {Model | null} */
   let model = null;

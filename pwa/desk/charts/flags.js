@@ -3,7 +3,7 @@
  * Events as flags above the panels: a line each on the canvas, and buttons for those whose words
  * find room, the grave ones first. The buttons stay the same elements while the view moves.
  */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 /**
  * @typedef {object} Flag

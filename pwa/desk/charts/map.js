@@ -5,10 +5,10 @@
  */
 import { METRES_PER_MILE, formatPlain, formatQuantity } from "../../shared/units.js";
 import { eventName } from "../../shared/vocabulary.js";
-import { indexAt } from "./curves.js";
-import { el, svg } from "../dom.js";
+import { el, svg } from "../page/dom.js";
+import { indexAt } from "../session/curves.js";
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
 
 const STEPS = 20;
@@ -16,7 +16,7 @@ const MARGIN = 26;
 const METRES_PER_DEGREE = 111_195; // mean sphere of 6371.0088 km (IUGG)
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  */
 export function createMap(cursor) {
   /** @type {Model | null} */

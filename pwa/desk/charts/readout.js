@@ -2,16 +2,16 @@
 /** The readout line: the figures at the cursor, in fixed places so that nothing jumps. */
 import { formatNumber } from "../../shared/units.js";
 import { eventName } from "../../shared/vocabulary.js";
-import { indexAt, quantityAt } from "./curves.js";
-import { el } from "../dom.js";
-import { figure } from "../figure.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
+import { indexAt, quantityAt } from "../session/curves.js";
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {(tMs: number) => number | null} socAt displayed % at a moment
  */
 export function createReadout(cursor, socAt) {
-  /** @type {import("../model.js").Model | null} */
+  /** @type {import("../session/model.js").Model | null} */
   let model = null;
   /** @type {import("../../shared/units.js").Units | null} */
   let units = null;
@@ -52,7 +52,7 @@ export function createReadout(cursor, socAt) {
   return {
     element,
     /**
-     * @param {import("../model.js").Model} nextModel
+     * @param {import("../session/model.js").Model} nextModel
      * @param {import("../../shared/units.js").Units} nextUnits
      */
     update(nextModel, nextUnits) {

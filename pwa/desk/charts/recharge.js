@@ -1,20 +1,20 @@
 // @ts-check
 /** The recharge: power and energy since plug-in, the trickle, and what each displayed % took. */
 import { formatNumber, formatQuantity } from "../../shared/units.js";
-import { quantityAt, nearestIndex } from "./curves.js";
-import { el } from "../dom.js";
-import { figure } from "../figure.js";
-import { displayBounds } from "../model.js";
-import { createStrip } from "./strip.js";
-import { themeTokens } from "../theme.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
+import { themeTokens } from "../page/theme.js";
+import { quantityAt, nearestIndex } from "../session/curves.js";
+import { displayBounds } from "../session/model.js";
 import { bandLayers } from "./layers.js";
+import { createStrip } from "./strip.js";
 import { floats, rangeOf } from "./thin.js";
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  */
 export function createRecharge(cursor) {
   /** @type {Model | null} */

@@ -1,13 +1,13 @@
 // @ts-check
 /** The run laid along time, distance or distance past zero: places for moments and back. */
 import { convert } from "../../shared/units.js";
-import { valueAt } from "./curves.js";
+import { valueAt } from "../session/curves.js";
 import { ascending, firstFrom } from "./thin.js";
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
 /** @typedef {import("../../shared/units.js").Dimension} Dimension */
-/** @typedef {import("./curves.js").AxisName} AxisName */
+/** @typedef {import("../session/curves.js").AxisName} AxisName */
 /** @typedef {{ value: Float64Array, low: Float64Array, high: Float64Array }} Lines */
 
 /**
@@ -55,7 +55,7 @@ export function layAlong(model, units, name) {
     },
     /**
      * A band of the run in the unit shown, fit to be drawn at `x`.
-     * @param {import("../documents").Band} band
+     * @param {import("../session/documents").Band} band
      * @param {Dimension} dimension
      * @returns {Lines}
      */

@@ -2,14 +2,14 @@
 /** What the timeline's panels show of a run: curves, bands, the display's own figures, flags, gaps. */
 import { METRES_PER_MILE } from "../../shared/units.js";
 import { unitName } from "../../shared/vocabulary.js";
-import { recordWords } from "../evidence/wording.js";
-import { displayBounds, displayedSoc, tripEnergyPastZero, whyNoEnergy } from "../model.js";
-import { themeTokens } from "../theme.js";
-import { flagTone, flagWords } from "./event-groups.js";
+import { themeTokens } from "../page/theme.js";
+import { displayBounds, displayedSoc, tripEnergyPastZero, whyNoEnergy } from "../session/model.js";
+import { flagTone, flagWords } from "../words/event-groups.js";
+import { recordWords } from "../words/wording.js";
 import { bandLayers } from "./layers.js";
 import { floats, rangeOf } from "./thin.js";
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
 /** @typedef {ReturnType<typeof import("./run-axis.js").layAlong>} RunAxis */
 /** @typedef {import("./layers.js").Bar} Bar */
@@ -19,10 +19,10 @@ import { floats, rangeOf } from "./thin.js";
  * @param {Model} model
  * @param {Units} units
  * @param {object} view
- * @param {import("./curves.js").AxisName} view.axis
+ * @param {import("../session/curves.js").AxisName} view.axis
  * @param {RunAxis} view.along
  * @param {string} view.quantity of the display, drawn in the last panel
- * @param {import("../model.js").EventRow[]} view.flagged events with a flag
+ * @param {import("../session/model.js").EventRow[]} view.flagged events with a flag
  * @returns {{ drawing: import("./strip.js").Drawing, energyWords: string, displayUnit: string }}
  */
 export function runDrawing(model, units, { axis, along, quantity, flagged }) {

@@ -1,13 +1,13 @@
 // @ts-check
 /** The figures behind the charts, for people who read them rather than look. */
 import { formatNumber, formatQuantity } from "../../shared/units.js";
-import { quantityAt } from "./curves.js";
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
+import { quantityAt } from "../session/curves.js";
 
 const MOMENTS = 40;
 
 /**
- * @param {import("../model.js").Model} model
+ * @param {import("../session/model.js").Model} model
  * @param {import("../../shared/units.js").Units} units
  * @param {(tMs: number) => number | null} socAt
  * @returns {HTMLTableElement}

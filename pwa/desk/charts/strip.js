@@ -5,8 +5,8 @@
  * follow the hand. Cursor and dots lie above it and never make it draw again.
  */
 import { formatNumber } from "../../shared/units.js";
-import { el, svg } from "../dom.js";
-import { themeTokens } from "../theme.js";
+import { el, svg } from "../page/dom.js";
+import { themeTokens } from "../page/theme.js";
 import { loadD3 } from "./d3-loader.js";
 import { createFlags } from "./flags.js";
 import { takeInHand } from "./hand.js";
@@ -115,7 +115,7 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
   let marked = { x: null, dots: [] };
   let words = "";
   let pending = false;
-  /** asked for once a drawing, not once a frame @type {import("../theme.js").Tokens} */
+  /** asked for once a drawing, not once a frame @type {import("../page/theme.js").Tokens} */
   let tokens;
   let textFace = "";
 

@@ -2,18 +2,18 @@
 /** The timeline: speed, distance, energy, displayed % and the display's own figures, one cursor. */
 import { convert, formatQuantity, unitOf } from "../../shared/units.js";
 import { READING_KINDS, readingName } from "../../shared/vocabulary.js";
-import { indexAt, quantityAt } from "./curves.js";
-import { el } from "../dom.js";
-import { displayedSoc } from "../model.js";
-import { EVENT_GROUPS, inGroup } from "./event-groups.js";
+import { el } from "../page/dom.js";
+import { indexAt, quantityAt } from "../session/curves.js";
+import { displayedSoc } from "../session/model.js";
+import { EVENT_GROUPS, inGroup } from "../words/event-groups.js";
 import { layAlong } from "./run-axis.js";
 import { countsFromZero, runDrawing } from "./run-drawing.js";
 import { runTable } from "./run-table.js";
 import { createStrip } from "./strip.js";
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
-/** @typedef {import("./curves.js").AxisName} AxisName */
+/** @typedef {import("../session/curves.js").AxisName} AxisName */
 
 const PANELS = [
   { id: "speed", height: 116 }, { id: "distance", height: 72 }, { id: "energy", height: 150 },
@@ -21,7 +21,7 @@ const PANELS = [
 ];
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {object} options
  * @param {(eventId: string) => void} options.onFlag an event is to be shown
  * @param {(group: string) => void} options.onFilter

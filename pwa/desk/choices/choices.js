@@ -1,25 +1,25 @@
 // @ts-check
 /** The choices behind the figures: changed here, tried first, kept as a new revision of the set-up. */
 import { ApiError, request } from "../../shared/api.js";
-import { el } from "../dom.js";
 import { createConflict } from "../evidence/conflict.js";
 import { readNumber } from "../evidence/moment-field.js";
 import { createWriterField, writer } from "../evidence/writer.js";
-import { createFormStatus, point } from "../form-status.js";
-import { setupDifferences } from "../history/setup-words.js";
+import { el } from "../page/dom.js";
+import { createFormStatus, point } from "../page/form-status.js";
+import { FURTHER, valueOf, withChanges } from "../words/setup-fields.js";
+import { setupDifferences } from "../words/setup-words.js";
 import { comparison } from "./comparison.js";
 import { createExcludedField } from "./excluded-field.js";
-import { FURTHER, valueOf, withChanges } from "./fields.js";
 import { createZeroField } from "./zero-field.js";
 
-/** @typedef {import("../model.js").Model} Model */
-/** @typedef {import("../documents").Setup} Setup */
+/** @typedef {import("../session/model.js").Model} Model */
+/** @typedef {import("../session/documents").Setup} Setup */
 /** @typedef {import("../../shared/units.js").Units} Units */
 
 const WAIT_MS = 500; // after the last key, before it is tried
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {object} options
  * @param {() => [number, number] | null} options.viewed the part of the timeline in view, ms
  * @param {() => Promise<void>} options.onKept
@@ -222,7 +222,7 @@ export function createChoices(cursor, { viewed, onKept }) {
     },
     /**
      * Try the figures without the fixes of one file; whoever did it keeps it or not.
-     * @param {import("../documents").Exclusion} stretch
+     * @param {import("../session/documents").Exclusion} stretch
      */
     leaveOut(stretch) {
       if (!model) return;

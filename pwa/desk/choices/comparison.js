@@ -1,13 +1,13 @@
 // @ts-check
 /** What a trial changes: the headline figures as they are and as they would be, side by side. */
 import { convert, formatQuantity, formatNumber, unitOf, decimalsFor } from "../../shared/units.js";
-import { el } from "../dom.js";
-import { figure } from "../figure.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
 
-/** @typedef {import("../documents").ResultDocument} Result */
+/** @typedef {import("../session/documents").ResultDocument} Result */
 /** @typedef {import("../../shared/units.js").Units} Units */
 /** @typedef {import("../../shared/units.js").Dimension} Dimension */
-/** @typedef {import("../documents").Q} Q */
+/** @typedef {import("../session/documents").Q} Q */
 
 /** @type {[string, Dimension, (result: Result) => Q | undefined][]} */
 const ROWS = [

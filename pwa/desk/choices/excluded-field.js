@@ -1,17 +1,17 @@
 // @ts-check
 /** Fixes that are kept but not used: stretches of one device, each with its reason. */
-import { el } from "../dom.js";
 import { startOf } from "../evidence/entry-form.js";
-import { point } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { point } from "../page/form-status.js";
 
-/** @typedef {import("../documents").Exclusion} Exclusion */
+/** @typedef {import("../session/documents").Exclusion} Exclusion */
 
 /**
  * @param {() => [number, number] | null} viewed the part of the timeline in view, session time in ms
  * @param {(excluded: Exclusion[]) => void} onChange
  */
 export function createExcludedField(viewed, onChange) {
-  /** @type {import("../model.js").Model | null} */
+  /** @type {import("../session/model.js").Model | null} */
   let model = null;
   /** @type {Exclusion[]} */
   let excluded = [];
@@ -46,7 +46,7 @@ export function createExcludedField(viewed, onChange) {
 
   return {
     element,
-    /** @param {import("../model.js").Model} next @param {import("../documents").Setup} setup */
+    /** @param {import("../session/model.js").Model} next @param {import("../session/documents").Setup} setup */
     show(next, setup) {
       model = next;
       excluded = setup.excluded ?? [];

@@ -1,13 +1,13 @@
 // @ts-check
 /** Where zero is: a choice of three, the third a moment that somebody picks. */
-import { el } from "../dom.js";
-import { createMomentField } from "../evidence/moment-field.js";
 import { startOf } from "../evidence/entry-form.js";
+import { createMomentField } from "../evidence/moment-field.js";
+import { el } from "../page/dom.js";
 
-/** @typedef {import("../documents").Setup} Setup */
+/** @typedef {import("../session/documents").Setup} Setup */
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {(changes: [string, unknown][]) => void} onChange
  */
 export function createZeroField(cursor, onChange) {
@@ -34,7 +34,7 @@ export function createZeroField(cursor, onChange) {
 
   return {
     element,
-    /** @param {import("../model.js").Model} model @param {Setup} setup */
+    /** @param {import("../session/model.js").Model} model @param {Setup} setup */
     show(model, setup) {
       moment.update(model, startOf(model));
       const basis = setup.protocol?.zero_basis ?? model.result.zero.basis ?? "zero_soc";

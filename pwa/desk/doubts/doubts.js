@@ -1,10 +1,10 @@
 // @ts-check
 /** The doubts, before anything else: the worst first, each with the way to mend it. */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 import { remediesFor } from "./remedies.js";
 
-/** @typedef {import("../documents").Finding} Finding */
-/** @typedef {Omit<import("../model.js").Model, "curves">} Model */
+/** @typedef {import("../session/documents").Finding} Finding */
+/** @typedef {Omit<import("../session/model.js").Model, "curves">} Model */
 
 const SEVERITIES = { error: ["Error", "\u25a0"], doubt: ["Doubt", "\u25b2"], note: ["Note", "\u25cb"] };
 const ALIKE = 3; // so many of one code stay open; more are folded into one line

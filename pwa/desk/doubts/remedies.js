@@ -2,8 +2,8 @@
 /** What can be done about a finding: for each code the places that can mend it. */
 import { eventName, readingName } from "../../shared/vocabulary.js";
 
-/** @typedef {import("../documents").Finding} Finding */
-/** @typedef {Omit<import("../model.js").Model, "curves">} Model */
+/** @typedef {import("../session/documents").Finding} Finding */
+/** @typedef {Omit<import("../session/model.js").Model, "curves">} Model */
 /**
  * @typedef {object} Ways  where a button may lead
  * @property {(id: string) => void} correctEvent

@@ -1,6 +1,6 @@
 // @ts-check
 /** Two people changed the same thing: both versions side by side, and a choice. */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 /**
  * @typedef {object} Sides

@@ -1,13 +1,13 @@
 // @ts-check
 /** What typing a reading and typing an event share: the frame of the form, its two states, saving. */
-import { el } from "../dom.js";
-import { createFormStatus, point } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { createFormStatus, point } from "../page/form-status.js";
+import { differences } from "../words/wording.js";
 import { createConflict } from "./conflict.js";
-import { differences } from "./wording.js";
 import { SaveConflict, recordMaker, save } from "./save.js";
 import { createWriterField } from "./writer.js";
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 
 const REASONS = ["typing error", "read again from the photo", "read again on film", "tapped by mistake", "tapped late", "wrong kind of event"];
 

@@ -1,16 +1,16 @@
 // @ts-check
 /** Adding an event that nobody tapped, and correcting or withdrawing one. */
 import { EVENT_NAMES, EVENT_VALUE_UNITS, eventName, unitName } from "../../shared/vocabulary.js";
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
+import { point } from "../page/form-status.js";
 import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
-import { point } from "../form-status.js";
 import { createMomentField, readNumber } from "./moment-field.js";
 
-/** @typedef {import("../model.js").Model} Model */
-/** @typedef {import("../model.js").EventRow} EventRow */
+/** @typedef {import("../session/model.js").Model} Model */
+/** @typedef {import("../session/model.js").EventRow} EventRow */
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {() => Promise<void>} onSaved fetch everything anew
  */
 export function createEventForm(cursor, onSaved) {
@@ -19,7 +19,7 @@ export function createEventForm(cursor, onSaved) {
   /** @type {EventRow | null} */
   let correcting = null;
   /** the tap's own moment and delay, kept when a correction doesn't touch them
-   * @type {{ tMs: number, delay: import("../documents").RawEvent["tap_delay_s"] } | null} */
+   * @type {{ tMs: number, delay: import("../session/documents").RawEvent["tap_delay_s"] } | null} */
   let kept = null;
   /** the estimated moment that the form was filled with @type {number | null} */
   let keptAtMs = null;

@@ -1,7 +1,7 @@
 // @ts-check
 /** Film time to session time, by the marks that a clap or flash left on film and on the phone. */
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {{ camera: string, filmS: number, atMs: number }} FilmMark  seconds of film at a moment */
 
 /**

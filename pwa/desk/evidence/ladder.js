@@ -2,20 +2,20 @@
 /** The ladder: every event in order, with what had been driven and what was left. */
 import { formatNumber, unitOf } from "../../shared/units.js";
 import { eventName } from "../../shared/vocabulary.js";
-import { el } from "../dom.js";
-import { figure } from "../figure.js";
-import { inGroup } from "../charts/event-groups.js";
-import { howDistance, howEnergy, howMoment } from "../how/reached.js";
 import { explained } from "../how/how.js";
-import { eventDetail } from "./wording.js";
+import { howDistance, howEnergy, howMoment } from "../how/reached.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
+import { inGroup } from "../words/event-groups.js";
+import { eventDetail } from "../words/wording.js";
 
-/** @typedef {import("../model.js").Model} Model */
-/** @typedef {import("../model.js").EventRow} EventRow */
-/** @typedef {import("../documents").RawEvent} RawEvent */
+/** @typedef {import("../session/model.js").Model} Model */
+/** @typedef {import("../session/model.js").EventRow} EventRow */
+/** @typedef {import("../session/documents").RawEvent} RawEvent */
 /** @typedef {import("../../shared/units.js").Units} Units */
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {{ onCorrect: (row: EventRow) => void }} options
  */
 export function createLadder(cursor, { onCorrect }) {

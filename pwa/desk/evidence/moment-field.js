@@ -1,14 +1,14 @@
 // @ts-check
 /** A moment: typed as clock time in the session's zone, taken from the cursor, or read off a film. */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 import { filmMarks, momentOfFilm, readFilmTime } from "./film.js";
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {string} id
  */
 export function createMomentField(cursor, id) {
-  /** @type {import("../clock.js").SessionClock | null} */
+  /** @type {import("../session/clock.js").SessionClock | null} */
   let clock = null;
   let nearMs = 0;
   /** @type {import("./film.js").FilmMark[]} */
@@ -64,7 +64,7 @@ export function createMomentField(cursor, id) {
       film.value = "";
     },
     /**
-     * @param {import("../model.js").Model} model
+     * @param {import("../session/model.js").Model} model
      * @param {number} startMs some moment of the session
      */
     update(model, startMs) {

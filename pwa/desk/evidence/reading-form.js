@@ -1,18 +1,18 @@
 // @ts-check
 /** Typing a reading in afterwards, and correcting or withdrawing one. */
 import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js";
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
+import { point } from "../page/form-status.js";
+import { recordWords } from "../words/wording.js";
 import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
-import { point } from "../form-status.js";
 import { habitOf, keepHabit } from "./habits.js";
 import { createMomentField, readNumber } from "./moment-field.js";
-import { recordWords } from "./wording.js";
 
-/** @typedef {import("../model.js").Model} Model */
-/** @typedef {import("../model.js").ReadingRow} ReadingRow */
+/** @typedef {import("../session/model.js").Model} Model */
+/** @typedef {import("../session/model.js").ReadingRow} ReadingRow */
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {() => Promise<void>} onSaved fetch everything anew
  */
 export function createReadingForm(cursor, onSaved) {

@@ -1,14 +1,14 @@
 // @ts-check
 /** All readings as they were typed, with what they replaced. */
 import { readingName } from "../../shared/vocabulary.js";
-import { el } from "../dom.js";
-import { readingMeaning, readingValue } from "./wording.js";
+import { el } from "../page/dom.js";
+import { readingMeaning, readingValue } from "../words/wording.js";
 
-/** @typedef {import("../model.js").Model} Model */
-/** @typedef {import("../model.js").ReadingRow} ReadingRow */
+/** @typedef {import("../session/model.js").Model} Model */
+/** @typedef {import("../session/model.js").ReadingRow} ReadingRow */
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {{ onCorrect: (row: ReadingRow) => void }} options
  */
 export function createReadingTable(cursor, { onCorrect }) {

@@ -3,8 +3,8 @@
 import { ApiError, request } from "../../shared/api.js";
 import { writer } from "./writer.js";
 
-/** @typedef {import("../documents").RawEvent} RawEvent */
-/** @typedef {import("../documents").RawReading} RawReading */
+/** @typedef {import("../session/documents").RawEvent} RawEvent */
+/** @typedef {import("../session/documents").RawReading} RawReading */
 /** @typedef {{ id: string, yours: RawEvent & RawReading, held: RawEvent & RawReading }} Conflict */
 /** @typedef {{ events?: object[], readings?: object[] }} Batch  records, whole */
 

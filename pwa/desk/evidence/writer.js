@@ -1,7 +1,7 @@
 // @ts-check
 /** Who works at this desk: remembered by the browser, written into every record made here. */
 import { request } from "../../shared/api.js";
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 const KEY = "ebbline.desk.writer";
 /** @type {Set<HTMLInputElement>} every field on the page shows the same name */

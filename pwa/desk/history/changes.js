@@ -1,14 +1,14 @@
 // @ts-check
 /** Every change made after the recording, newest first, and the record that would reverse each. */
 import { formatNumber } from "../../shared/units.js";
-import { setupDifferences } from "./setup-words.js";
-import { recordWords } from "../evidence/wording.js";
-import { clockOffsets, standing } from "../evidence/records.js";
+import { clockOffsets, standing } from "../session/records.js";
+import { setupDifferences } from "../words/setup-words.js";
+import { recordWords } from "../words/wording.js";
 
-/** @typedef {import("../documents").RawEvent} RawEvent */
-/** @typedef {import("../documents").RawReading} RawReading */
-/** @typedef {import("../documents").Revision} Revision */
-/** @typedef {import("../documents").Setup} Setup */
+/** @typedef {import("../session/documents").RawEvent} RawEvent */
+/** @typedef {import("../session/documents").RawReading} RawReading */
+/** @typedef {import("../session/documents").Revision} Revision */
+/** @typedef {import("../session/documents").Setup} Setup */
 
 const CLOCK_MARGIN_MS = 60_000;
 
@@ -23,15 +23,15 @@ const CLOCK_MARGIN_MS = 60_000;
  * @property {string | null} reason
  * @property {string} by
  * @property {string | null} at RFC 3339; null when nobody noted it
- * @property {import("../documents").Exclusion | null} [leaveOut] what leaves its fixes out of the figures
+ * @property {import("../session/documents").Exclusion | null} [leaveOut] what leaves its fixes out of the figures
  * @property {{ sort: "events" | "readings", content: object } | { sort: "setup", setup: Setup } | null} undo
  *   the new record, without what is added on saving; null when something later builds on this one
  */
 
 /**
- * @param {import("../documents").SessionDocument} session
+ * @param {import("../session/documents").SessionDocument} session
  * @param {Revision[]} revisions in order
- * @param {import("../clock.js").SessionClock} clock
+ * @param {import("../session/clock.js").SessionClock} clock
  * @returns {Change[]} newest first; those without a time at the end
  */
 export function changesOf(session, revisions, clock) {
@@ -42,7 +42,7 @@ export function changesOf(session, revisions, clock) {
 }
 
 /**
- * @param {import("../documents").SessionDocument} session
+ * @param {import("../session/documents").SessionDocument} session
  * @returns {Change[]}
  */
 function ofFiles(session) {
@@ -116,7 +116,7 @@ function withdrawal(record, sort) {
 
 /**
  * @param {Revision[]} revisions
- * @param {import("../clock.js").SessionClock} clock
+ * @param {import("../session/clock.js").SessionClock} clock
  * @returns {Change[]}
  */
 function ofSetups(revisions, clock) {

@@ -1,20 +1,20 @@
 // @ts-check
 /** The history: who changed what, when and why; each change reversible by a new one. */
 import { ApiError, request } from "../../shared/api.js";
-import { el } from "../dom.js";
 import { recordMaker, save, SaveConflict } from "../evidence/save.js";
 import { createWriterField, writer } from "../evidence/writer.js";
-import { createFormStatus } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { createFormStatus } from "../page/form-status.js";
 import { changesOf } from "./changes.js";
 
-/** @typedef {import("../model.js").Model} Model */
+/** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("./changes.js").Change} Change */
 
 const SHOWN = 25;
 
 /**
  * @param {() => Promise<void>} onChanged
- * @param {(stretch: import("../documents").Exclusion) => void} onLeaveOut fixes, tried before it is kept
+ * @param {(stretch: import("../session/documents").Exclusion) => void} onLeaveOut fixes, tried before it is kept
  */
 export function createHistory(onChanged, onLeaveOut) {
   /** @type {Model | null} */

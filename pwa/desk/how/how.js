@@ -1,6 +1,6 @@
 // @ts-check
 /** Shows how a figure was reached while a pointer or the keyboard rests on it. */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 /** @type {WeakMap<Element, { title: string, lines: () => string[] }>} */
 const told = new WeakMap();

@@ -2,11 +2,11 @@
 /** How a figure was reached, in words: the tap and its delay, the readings used, the gaps on the way. */
 import { formatNumber, formatPlain, formatQuantity } from "../../shared/units.js";
 import { eventName, readingName } from "../../shared/vocabulary.js";
-import { clockOffsets } from "../evidence/records.js";
-import { readingMeaning, readingValue } from "../evidence/wording.js";
+import { clockOffsets } from "../session/records.js";
+import { readingMeaning, readingValue } from "../words/wording.js";
 
-/** @typedef {Omit<import("../model.js").Model, "curves">} Model */
-/** @typedef {import("../model.js").EventRow} EventRow */
+/** @typedef {Omit<import("../session/model.js").Model, "curves">} Model */
+/** @typedef {import("../session/model.js").EventRow} EventRow */
 /** @typedef {import("../../shared/units.js").Units} Units */
 
 const ENERGY = new Set(["trip_energy", "mean_consumption"]);
@@ -60,7 +60,7 @@ export function howDistance(atMs, model, units) {
 export function howEnergy(atMs, model) {
   const used = model.readings.filter(({ record, withdrawn }) => !withdrawn && ENERGY.has(record.quantity) && record.value !== null);
   if (used.length === 0) return ["No reading of energy bounds it."];
-  const tell = (/** @type {import("../model.js").ReadingRow} */ row) =>
+  const tell = (/** @type {import("../session/model.js").ReadingRow} */ row) =>
     `${readingName(row.record.quantity).toLowerCase()} ${readingValue(row.record)} (${readingMeaning(row.record)}) at ${model.clock.time(row.atMs)}${row.record.photo ? ", from a photo" : ""}`;
   const before = used.filter((row) => row.atMs <= atMs).at(-1);
   const after = used.find((row) => row.atMs > atMs);

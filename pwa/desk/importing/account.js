@@ -1,6 +1,6 @@
 // @ts-check
 /** One file's account: its name, how far it is, and plainly what came of it. */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 import { reasonOf } from "./send.js";
 
 /** @typedef {import("./documents").Answer} Answer */

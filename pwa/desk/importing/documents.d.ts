@@ -18,6 +18,6 @@ export interface Answer { status: number; body: any }
 
 /** The session that what is brought in belongs to. */
 export interface Target {
-  id: string; clock: import("../clock.js").SessionClock; zone: string | null;
+  id: string; clock: import("../session/clock.js").SessionClock; zone: string | null;
   nearMs: number; events: { atMs: number; words: string }[];
 }

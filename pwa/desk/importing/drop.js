@@ -1,6 +1,6 @@
 // @ts-check
 /** The place to drop files on: the whole page takes them, so that a near miss can't replace it. */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 /**
  * @param {object} parts

@@ -2,8 +2,8 @@
 /** A track or a log that others recorded: looked at first, taken when somebody says so. */
 import { request } from "../../shared/api.js";
 import { formatNumber } from "../../shared/units.js";
-import { sessionClock } from "../clock.js";
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
+import { sessionClock } from "../session/clock.js";
 import { createAccount } from "./account.js";
 import { createMapping } from "./mapping.js";
 import { send, succeeded } from "./send.js";
@@ -110,7 +110,7 @@ export function takeEvidence(file, kind, target, onImported) {
 
   async function offerSessions() {
     const { sessions } = await request("/sessions", { timeoutMs: 120_000 });
-    into.append(...sessions.map((/** @type {import("../documents").SessionRow} */ row) =>
+    into.append(...sessions.map((/** @type {import("../session/documents").SessionRow} */ row) =>
       el("option", { value: row.id }, row.title || row.vehicle_label || row.id)));
   }
 

@@ -1,6 +1,6 @@
 // @ts-check
 /** Which column of a log is what: the guess filled in, every part of it for the user to change. */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 /** @typedef {import("./documents").Guess} Guess */
 /** @typedef {import("./documents").GuessedColumn} GuessedColumn */

@@ -1,8 +1,8 @@
 // @ts-check
 /** Photos in bulk: a time is proposed for each, a person looks, then they come in one by one. */
-import { el } from "../dom.js";
 import { formatNumber } from "../../shared/units.js";
-import { createFormStatus } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { createFormStatus } from "../page/form-status.js";
 import { photoType } from "./kinds.js";
 import { reasonOf, send, succeeded } from "./send.js";
 

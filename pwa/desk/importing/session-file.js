@@ -2,7 +2,7 @@
 /** A session file or an archive with photos: taken whole or refused whole, as often as it comes. */
 import { request } from "../../shared/api.js";
 import { formatNumber } from "../../shared/units.js";
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 import { createAccount } from "./account.js";
 import { send, succeeded } from "./send.js";
 

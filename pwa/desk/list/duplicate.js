@@ -1,10 +1,10 @@
 // @ts-check
 /** The same set-up for the next car: a new session, empty of everything that was that day's. */
 import { request } from "../../shared/api.js";
-import { el } from "../dom.js";
-import { createFormStatus, point } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { createFormStatus, point } from "../page/form-status.js";
 
-/** @typedef {import("../documents").Setup} Setup */
+/** @typedef {import("../session/documents").Setup} Setup */
 
 /**
  * What carries over is how a run is driven and where: vehicle, course with its checked lap, protocol.
@@ -29,10 +29,10 @@ export function nextSetup(setup, { id, title, vehicle, software }) {
 
 /**
  * @param {() => Promise<void>} onMade
- * @returns {{ element: HTMLDialogElement, open: (row: import("../documents").SessionRow) => void }}
+ * @returns {{ element: HTMLDialogElement, open: (row: import("../session/documents").SessionRow) => void }}
  */
 export function createDuplicate(onMade) {
-  /** @type {import("../documents").SessionRow | null} */
+  /** @type {import("../session/documents").SessionRow | null} */
   let from = null;
   const title = el("input", { id: "next-title", type: "text", size: 32, autocomplete: "off" });
   const vehicle = el("input", { id: "next-vehicle", type: "text", size: 24, autocomplete: "off" });

@@ -1,6 +1,6 @@
 // @ts-check
 /** Finding sessions: text, vehicle, course, days, outcome, put away or not; kept in the address. */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 const TYPING_MS = 250;
 /** @type {[string, string][]} */
@@ -61,7 +61,7 @@ export function createFilters(onChange) {
 
   return {
     element, asked,
-    /** @param {import("../documents").SessionRow[]} rows whose labels can be chosen from now on */
+    /** @param {import("../session/documents").SessionRow[]} rows whose labels can be chosen from now on */
     offer(rows) {
       for (const [select, labels] of /** @type {[HTMLSelectElement, (string | null)[]][]} */ ([
         [vehicle, rows.map((row) => row.vehicle_label)], [course, rows.map((row) => row.course_label)]])) {

@@ -1,10 +1,10 @@
 // @ts-check
 /** The sessions as a table: what each came to, and what can be done with it. */
 import { formatNumber } from "../../shared/units.js";
-import { el } from "../dom.js";
-import { figure } from "../figure.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
 
-/** @typedef {import("../documents").SessionRow} SessionRow */
+/** @typedef {import("../session/documents").SessionRow} SessionRow */
 
 const OUTCOMES = {
   "past zero": ["Past zero", "good", "\u25cf"],

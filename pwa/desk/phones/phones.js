@@ -1,8 +1,8 @@
 // @ts-check
 /** Letting phones into this session by a code to scan, and shutting them out again. */
 import { request } from "../../shared/api.js";
-import { el } from "../dom.js";
-import { createFormStatus, point } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { createFormStatus, point } from "../page/form-status.js";
 
 /** @typedef {{ id: string, label: string, created_at: string, last_used_at: string | null, revoked_at: string | null }} Key */
 

@@ -1,12 +1,12 @@
 // @ts-check
 /** The figures that one photo shows: a row each, with unit, last digit and rounding remembered. */
 import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js";
-import { el } from "../dom.js";
 import { habitOf, keepHabit, keepPhotoFigures, photoFigures } from "../evidence/habits.js";
 import { readNumber } from "../evidence/moment-field.js";
-import { point } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { point } from "../page/form-status.js";
 
-/** @typedef {import("../documents").RawReading} RawReading */
+/** @typedef {import("../session/documents").RawReading} RawReading */
 /** @typedef {Pick<RawReading, "quantity" | "value" | "unit" | "resolution" | "rounding">} Shown */
 /**
  * @typedef {object} Row

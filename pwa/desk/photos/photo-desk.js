@@ -1,18 +1,18 @@
 // @ts-check
 /** Typing what the photos show: the photo on one side, its figures on the other, hands on the keys. */
 import { eventName } from "../../shared/vocabulary.js";
-import { el } from "../dom.js";
 import { createConflict } from "../evidence/conflict.js";
-import { clockOffsets, standing } from "../evidence/records.js";
 import { SaveConflict, recordMaker, save } from "../evidence/save.js";
-import { differences, recordWords } from "../evidence/wording.js";
-import { createFormStatus } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { createFormStatus } from "../page/form-status.js";
+import { clockOffsets, standing } from "../session/records.js";
+import { differences, recordWords } from "../words/wording.js";
 import { createFigureRows } from "./figure-rows.js";
 import { createStage } from "./stage.js";
 
-/** @typedef {import("../model.js").Model} Model */
-/** @typedef {import("../documents").RawPhoto} RawPhoto */
-/** @typedef {import("../documents").RawReading} RawReading */
+/** @typedef {import("../session/model.js").Model} Model */
+/** @typedef {import("../session/documents").RawPhoto} RawPhoto */
+/** @typedef {import("../session/documents").RawReading} RawReading */
 
 /**
  * @param {string} sessionId

@@ -1,12 +1,12 @@
 // @ts-check
 /** All photos of a session at a glance: when, what was typed from each, and the way to the rest. */
-import { el } from "../dom.js";
-import { clockOffsets } from "../evidence/records.js";
-import { recordWords } from "../evidence/wording.js";
+import { el } from "../page/dom.js";
+import { clockOffsets } from "../session/records.js";
+import { recordWords } from "../words/wording.js";
 import { createPhotoDesk, photoUrl, readingsByPhoto } from "./photo-desk.js";
 
 /**
- * @param {import("../cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {() => Promise<void>} onSaved
  */
 export function createPhotoStrip(cursor, onSaved) {
@@ -20,7 +20,7 @@ export function createPhotoStrip(cursor, onSaved) {
   return {
     element,
     open: desk.open,
-    /** @param {import("../model.js").Model} model */
+    /** @param {import("../session/model.js").Model} model */
     update(model) {
       const { photos, readings } = model.session;
       const offset = clockOffsets(model.session);

@@ -3,7 +3,7 @@
  * A photo to read from: zoom and place by mouse, touch and keys, kept from photo to photo, since a
  * display is mostly in the same corner of all of them.
  */
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 const STEPS = [1, 2, 4, 7];
 

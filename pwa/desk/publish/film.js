@@ -1,7 +1,7 @@
 // @ts-check
 /** Tracks and cards for one camera's film. */
-import { el } from "../dom.js";
-import { createFormStatus } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { createFormStatus } from "../page/form-status.js";
 import { saveFrom } from "./save-file.js";
 
 /** @typedef {import("./offer").Offer} Offer */

@@ -1,7 +1,7 @@
 // @ts-check
 /** The report's pages to look at, one after the other. */
 import { request } from "../../shared/api.js";
-import { el } from "../dom.js";
+import { el } from "../page/dom.js";
 
 /**
  * @param {string} id session

@@ -1,8 +1,8 @@
 // @ts-check
 /** What can be published of a session: the report to look at, pictures, film tracks, data. */
 import { request } from "../../shared/api.js";
-import { el } from "../dom.js";
-import { createFormStatus } from "../form-status.js";
+import { el } from "../page/dom.js";
+import { createFormStatus } from "../page/form-status.js";
 import { filmPart } from "./film.js";
 import { createPreview } from "./preview.js";
 import { saveFrom } from "./save-file.js";
@@ -115,7 +115,7 @@ export function createPublish(id) {
   return {
     element,
     /**
-     * @param {import("../model.js").Model} model
+     * @param {import("../session/model.js").Model} model
      * @param {import("../../shared/units.js").Units} nextUnits
      */
     update(model, nextUnits) {

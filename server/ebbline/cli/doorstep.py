@@ -23,7 +23,7 @@ PARTS = {
     "/join/style.css": ("join/style.css", "text/css; charset=utf-8"),
     "/join/main.js": ("join/main.js", "text/javascript; charset=utf-8"),
     "/shared/theme.css": ("shared/theme.css", "text/css; charset=utf-8"),
-    "/capture/icons/icon.svg": ("capture/icons/icon.svg", "image/svg+xml"),
+    "/shared/icons/icon.svg": ("shared/icons/icon.svg", "image/svg+xml"),
 }
 
 

@@ -1,9 +1,9 @@
 // @ts-check
 /** What differs between two set-ups, in the words of the choices instead of the file's keys. */
 import { eventName } from "../../shared/vocabulary.js";
-import { FURTHER } from "../choices/fields.js";
+import { FURTHER } from "./setup-fields.js";
 
-/** @typedef {import("../clock.js").SessionClock} SessionClock */
+/** @typedef {import("../session/clock.js").SessionClock} SessionClock */
 
 /** @type {Record<string, string>} */
 const NAMES = {
@@ -70,7 +70,7 @@ function leaves(value, clock, path = "", found = new Map()) {
   return found;
 }
 
-/** @param {import("../documents").Exclusion} one @param {SessionClock} clock */
+/** @param {import("../session/documents").Exclusion} one @param {SessionClock} clock */
 function stretch({ device, from_ms: fromMs, to_ms: toMs, reason }, clock) {
   return `${device}, ${clock.time(fromMs)} to ${clock.time(toMs)}${reason ? ` (${reason})` : ""}`;
 }

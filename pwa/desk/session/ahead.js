@@ -1,6 +1,6 @@
 // @ts-check
 /** What a session's page needs from the server, asked for before the page itself is there. */
-import { request } from "../shared/api.js";
+import { request } from "../../shared/api.js";
 
 /** @typedef {import("./documents").SessionDocument} SessionDocument */
 /** @typedef {import("./documents").ResultDocument} ResultDocument */

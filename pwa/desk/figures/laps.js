@@ -1,11 +1,11 @@
 // @ts-check
 /** Laps from gate to gate, and the two rulers held against each other: survey and trip meter. */
-import { formatNumber, formatPlain, unitOf } from "../shared/units.js";
-import { el } from "./dom.js";
-import { figure } from "./figure.js";
+import { formatNumber, formatPlain, unitOf } from "../../shared/units.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
 
-/** @typedef {import("./model.js").Model} Model */
-/** @typedef {import("../shared/units.js").Units} Units */
+/** @typedef {import("../session/model.js").Model} Model */
+/** @typedef {import("../../shared/units.js").Units} Units */
 
 /**
  * @param {string} name
@@ -23,7 +23,7 @@ function check(name, agrees, lines) {
 /**
  * @param {Model} model
  * @param {Units} units
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @param {HTMLElement} fade chart of the power that full throttle still gave
  * @returns {{ checks: HTMLElement[], laps: HTMLElement }} laps with the limits beneath them
  */
@@ -70,7 +70,7 @@ export function lapSection(model, units, cursor, fade) {
  * Stretches at full throttle: the speed the car settled at, and the power that speed takes.
  * @param {Model} model
  * @param {Units} units
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @returns {HTMLElement[]}
  */
 function limitTable(model, units, cursor) {
@@ -101,7 +101,7 @@ function limitTable(model, units, cursor) {
  * Consumption stretch by stretch, with the mean speed of each.
  * @param {Model} model
  * @param {Units} units
- * @param {import("./cursor.js").Cursor} cursor
+ * @param {import("../session/cursor.js").Cursor} cursor
  * @returns {HTMLElement[]}
  */
 function consumptionTable(model, units, cursor) {

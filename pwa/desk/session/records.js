@@ -39,7 +39,7 @@ export function standing(records, sort) {
 /**
  * How far each device's clock is from session time; add to its `t_ms`. The set-up's figure goes
  * first, then the clock check with the shortest round trip, as in the exported session file.
- * @param {import("../documents").SessionDocument} session
+ * @param {import("./documents").SessionDocument} session
  * @returns {(device: string) => number} milliseconds
  */
 export function clockOffsets(session) {

@@ -3,7 +3,7 @@
 import { formatNumber } from "../../shared/units.js";
 import { EVENT_NAMES, eventName } from "../../shared/vocabulary.js";
 
-/** @typedef {import("../documents").RawEvent} RawEvent */
+/** @typedef {import("../session/documents").RawEvent} RawEvent */
 
 const DISPLAY = ["soc_step", "zero_soc", "zero_range", "trip_reset"];
 const LIMITS = ["floored_on", "floored_off", "speed_capped", "power_limited", "assist_change", "comfort_cut"];

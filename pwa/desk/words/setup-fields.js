@@ -1,7 +1,7 @@
 // @ts-check
 /** The choices that a set-up makes, as plain fields: where each stands and what it may hold. */
 
-/** @typedef {import("../documents").Setup} Setup */
+/** @typedef {import("../session/documents").Setup} Setup */
 /**
  * @typedef {object} FieldKind
  * @property {string} name of the field, also the end of its id

@@ -1,8 +1,8 @@
 // @ts-check
 /** Reading the curves: where on the line a moment is, and which moment a place on an axis is. */
 
-/** @typedef {import("../documents").CurvesDocument} CurvesDocument */
-/** @typedef {import("../documents").Band} Band */
+/** @typedef {import("./documents").CurvesDocument} CurvesDocument */
+/** @typedef {import("./documents").Band} Band */
 /** @typedef {"time" | "distance" | "past_zero"} AxisName */
 
 /**

@@ -1,15 +1,15 @@
 // @ts-check
 /** Bringing things in by dropping or choosing files, and saying plainly what came of each. */
-import { el } from "./dom.js";
-import { createAccount } from "./importing/account.js";
-import { createDropZone } from "./importing/drop.js";
-import { takeEvidence } from "./importing/evidence-file.js";
-import { ACCEPTED, kindOf } from "./importing/kinds.js";
-import { takePhotos } from "./importing/photos.js";
-import { takeSessionFile } from "./importing/session-file.js";
-import { eventName } from "../shared/vocabulary.js";
+import { eventName } from "../../shared/vocabulary.js";
+import { el } from "../page/dom.js";
+import { createAccount } from "./account.js";
+import { createDropZone } from "./drop.js";
+import { takeEvidence } from "./evidence-file.js";
+import { ACCEPTED, kindOf } from "./kinds.js";
+import { takePhotos } from "./photos.js";
+import { takeSessionFile } from "./session-file.js";
 
-/** @typedef {import("./importing/documents").Target} Target */
+/** @typedef {import("./documents").Target} Target */
 
 /**
  * On the list of sessions: a session file makes or completes its session, evidence asks where to.
@@ -41,7 +41,7 @@ export function createBringIn(id, onImported) {
   });
   return {
     element: el("div", { class: "bring-in" }, zone, intake.accounts),
-    /** @param {import("./model.js").Model} model */
+    /** @param {import("../session/model.js").Model} model */
     update(model) {
       const { time_zone: timeZone } = model.session.setup.session ?? {};
       target = {

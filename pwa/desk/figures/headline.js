@@ -1,17 +1,17 @@
 // @ts-check
 /** Headline figures, each with its interval and where it came from. */
-import { formatNumber, formatQuantity } from "../shared/units.js";
-import { eventName } from "../shared/vocabulary.js";
-import { el } from "./dom.js";
-import { figure } from "./figure.js";
-import { howHeadline } from "./how/headline-how.js";
-import { explained } from "./how/how.js";
-import { displayedSoc, whyNoEnergy } from "./model.js";
+import { formatNumber, formatQuantity } from "../../shared/units.js";
+import { eventName } from "../../shared/vocabulary.js";
+import { explained } from "../how/how.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
+import { displayedSoc, whyNoEnergy } from "../session/model.js";
+import { howHeadline } from "./headline-how.js";
 
-/** @typedef {Omit<import("./model.js").Model, "curves">} Model */
-/** @typedef {import("../shared/units.js").Units} Units */
-/** @typedef {import("../shared/units.js").Dimension} Dimension */
-/** @typedef {import("./documents").Q} Q */
+/** @typedef {Omit<import("../session/model.js").Model, "curves">} Model */
+/** @typedef {import("../../shared/units.js").Units} Units */
+/** @typedef {import("../../shared/units.js").Dimension} Dimension */
+/** @typedef {import("../session/documents").Q} Q */
 
 /**
  * @typedef {object} Cell
@@ -107,7 +107,7 @@ function socAtEnd(model) {
 }
 
 /**
- * @param {import("./documents").ResultDocument["balance"]} balance
+ * @param {import("../session/documents").ResultDocument["balance"]} balance
  * @param {Units} units
  * @returns {Cell}
  */

@@ -1,12 +1,12 @@
 // @ts-check
 /** One figure with its interval, wherever it stands: the same three parts, sized by CSS. */
-import { formatQuantity } from "../shared/units.js";
+import { formatQuantity } from "../../shared/units.js";
 import { el } from "./dom.js";
 
 /**
- * @param {import("../shared/units.js").Dimension} dimension
- * @param {import("../shared/units.js").Quantity | null | undefined} quantity SI
- * @param {import("../shared/units.js").Units} units
+ * @param {import("../../shared/units.js").Dimension} dimension
+ * @param {import("../../shared/units.js").Quantity | null | undefined} quantity SI
+ * @param {import("../../shared/units.js").Units} units
  * @param {{ unit?: boolean }} [options] unit false where a column's head carries it
  * @returns {HTMLSpanElement}
  */

@@ -1,9 +1,9 @@
 // @ts-check
 /** For each headline figure: the moments it runs between, the evidence it stands on. */
 import { formatNumber } from "../../shared/units.js";
-import { howDistance, howEnergy, howMoment } from "./reached.js";
+import { howDistance, howEnergy, howMoment } from "../how/reached.js";
 
-/** @typedef {Omit<import("../model.js").Model, "curves">} Model */
+/** @typedef {Omit<import("../session/model.js").Model, "curves">} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
 
 /**

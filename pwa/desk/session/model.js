@@ -1,10 +1,10 @@
 // @ts-check
 /** One session as the page shows it: evidence, result and curves brought together. */
-import { ApiError, request } from "../shared/api.js";
+import { ApiError, request } from "../../shared/api.js";
 import { FIRST_POINTS } from "./ahead.js";
 import { sessionClock } from "./clock.js";
-import { valueAt } from "./charts/curves.js";
-import { clockOffsets, standing } from "./evidence/records.js";
+import { valueAt } from "./curves.js";
+import { clockOffsets, standing } from "./records.js";
 import { noCurves, noResult } from "./without-result.js";
 
 /** @typedef {import("./documents").RawEvent} RawEvent */
@@ -48,7 +48,7 @@ const UNWORKABLE = 422; // the server's answer where the evidence allows no anal
  * @param {(early: Omit<Model, "curves">) => void} onResult called as soon as the figures are
  *   there: they need not wait for the curves
  * @returns {Promise<Model>} of a long run with each so-manieth point: see {@link everyPoint}
- * @throws {import("../shared/api.js").ApiError}
+ * @throws {import("../../shared/api.js").ApiError}
  */
 export async function loadModel(id, asked, onResult) {
   const session = await asked.session;
@@ -65,7 +65,7 @@ export async function loadModel(id, asked, onResult) {
  * The model with every point of its curves, when the first picture had to do with fewer.
  * @param {Model} model
  * @returns {Promise<Model | null>} null when nothing is missing
- * @throws {import("../shared/api.js").ApiError}
+ * @throws {import("../../shared/api.js").ApiError}
  */
 export async function everyPoint(model) {
   if (model.curves.t_ms.length < FIRST_POINTS) return null;

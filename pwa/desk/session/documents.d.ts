@@ -1,5 +1,5 @@
 /** Shapes of what the API answers, as far as the desk reads them. SI unless the name says otherwise. */
-import type { Quantity } from "../shared/units.js";
+import type { Quantity } from "../../shared/units.js";
 
 export type Q = Quantity | null;
 

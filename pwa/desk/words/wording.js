@@ -3,9 +3,9 @@
 import { formatNumber } from "../../shared/units.js";
 import { eventName, readingName, unitName } from "../../shared/vocabulary.js";
 
-/** @typedef {import("../documents").RawEvent} RawEvent */
-/** @typedef {import("../documents").RawReading} RawReading */
-/** @typedef {import("../clock.js").SessionClock} SessionClock */
+/** @typedef {import("../session/documents").RawEvent} RawEvent */
+/** @typedef {import("../session/documents").RawReading} RawReading */
+/** @typedef {import("../session/clock.js").SessionClock} SessionClock */
 
 /**
  * @param {RawEvent} record
