@@ -18,6 +18,7 @@ import numpy as np
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
+from simulator import decimals
 
 from ebbline.exchange.result_document import to_document
 from ebbline.exchange.session_file import load_document, to_session
@@ -44,7 +45,7 @@ class Row:
         """Whether the interval holds the truth; None where no figure is given."""
         if self.low is None or self.high is None:
             return None
-        rounded = 5e-7 if abs(self.truth) < 100 else 5e-4  # as the truth file is
+        rounded = 0.5 * 10 ** -decimals.alone(self.truth)  # as the truth file is
         return self.low - rounded <= self.truth <= self.high + rounded
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from simulator import decimals
 from simulator.course import FloatArray
 from simulator.display import Display
 from simulator.drive import Happening
@@ -209,11 +210,11 @@ def breadcrumbs(fixes: Fixes, clock: Clock, device: str) -> list[dict[str, Any]]
                 "device": device,
                 "seq": rows.tolist(),
                 "t_ms": t_ms,
-                "lat": _rounded(fixes.lat[rows], 7),
-                "lon": _rounded(fixes.lon[rows], 7),
-                "accuracy_m": _rounded(fixes.accuracy_m[rows], 2),
-                "speed_mps": _rounded(fixes.speed_mps[rows], 2),
-                "heading_deg": _rounded(fixes.heading_deg[rows] % 360, 2),
+                "lat": _rounded("lat", fixes.lat[rows]),
+                "lon": _rounded("lon", fixes.lon[rows]),
+                "accuracy_m": _rounded("accuracy_m", fixes.accuracy_m[rows]),
+                "speed_mps": _rounded("speed_mps", fixes.speed_mps[rows]),
+                "heading_deg": _rounded("heading_deg", fixes.heading_deg[rows] % 360),
                 "altitude_m": [None] * rows.size,
                 **{key: [name] * rows.size for key, name in page.items()},
             }
@@ -221,5 +222,6 @@ def breadcrumbs(fixes: Fixes, clock: Clock, device: str) -> list[dict[str, Any]]
     return entries
 
 
-def _rounded(values: FloatArray, digits: int) -> list[float | None]:
-    return [None if math.isnan(value) else round(value, digits) for value in values.tolist()]
+def _rounded(column: str, values: FloatArray) -> list[float | None]:
+    to = decimals.FIXES[column]
+    return [None if math.isnan(value) else round(value, to) for value in values.tolist()]

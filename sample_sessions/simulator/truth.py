@@ -8,14 +8,12 @@ from typing import Any
 
 import numpy as np
 
+from simulator import decimals
 from simulator.car import Car
 from simulator.course import Course
 from simulator.drive import Drive, Plateau
 from simulator.receiver import Receiver
 from simulator.recharge import Charge
-
-# Coarse enough that another processor's last bits don't show in the committed files.
-_DIGITS, _DIGITS_FROM_100 = 6, 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -255,13 +253,17 @@ def _back_in_pack_kwh(world: World, charge: Charge) -> float:
 def _run(world: World) -> dict[str, Any]:
     drive = world.drive
     t_s = np.arange(0.0, float(drive.t_s[-1]) + 1)
-    driven_m = drive.at(drive.s_m, t_s) - float(drive.s_m[0])
-    drawn_kwh = drive.at(drive.drawn_kwh, t_s)
+    columns = {
+        "distance_m": drive.at(drive.s_m, t_s) - float(drive.s_m[0]),
+        "energy_kwh": drive.at(drive.drawn_kwh, t_s),
+        "speed_mps": drive.at(drive.v_mps, t_s),
+    }
     return {
         "t_ms": [world.ms(moment) for moment in t_s.tolist()],
-        "distance_m": [round(metres, 3) for metres in driven_m.tolist()],
-        "energy_kwh": [round(kwh, 5) for kwh in drawn_kwh.tolist()],
-        "speed_mps": np.round(drive.at(drive.v_mps, t_s), 3).tolist(),
+        **{
+            key: [round(value, decimals.RUN[key]) for value in values.tolist()]
+            for key, values in columns.items()
+        },
     }
 
 
@@ -272,4 +274,4 @@ def _rounded(value: Any) -> Any:
         return [_rounded(part) for part in value]
     if not isinstance(value, float):
         return value
-    return round(value, _DIGITS if abs(value) < 100 else _DIGITS_FROM_100)
+    return round(value, decimals.alone(value))
