@@ -108,11 +108,18 @@ def test_every_settings_session_is_a_sound_session_file(name):
 
 
 def test_a_session_comes_out_the_same_whoever_makes_it_and_when():
+    """To a millionth of each interval: other vector instructions, as another process may use on
+    the same processor, have been seen to make 5e-9 of it.
+    """
     alone = judge(SETTINGS["two-phones"], 1)
     chosen = [SETTINGS["usual"], SETTINGS["two-phones"]]
     among_others = run(chosen, 2, workers=2)["two-phones"][1]
-    assert alone.reserve_pct == among_others.reserve_pct
-    assert alone.judged == among_others.judged
+    assert alone.reserve_pct == pytest.approx(among_others.reserve_pct, abs=1e-6)
+    for one, other in zip(alone.judged, among_others.judged, strict=True):
+        assert (one.figure, one.inside) == (other.figure, other.inside)
+        noise = 1e-6 * other.width
+        assert one.error == pytest.approx(other.error, abs=noise, nan_ok=True), one.figure
+        assert one.width == pytest.approx(other.width, abs=noise, nan_ok=True), one.figure
 
 
 def test_dropouts_late_fixes_and_outliers_are_in_the_evidence():
