@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import platform
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -17,6 +18,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "tests"))
 
+from lifeline import Program  # noqa: E402
 from programs import (  # noqa: E402
     NO_CHROMIUM,
     NO_POPPLER,
@@ -99,10 +101,18 @@ def _checks() -> list[tuple[str, list[str]]]:
 def _passes(name: str, command: list[str]) -> bool:
     started = time.monotonic()
     print(f"\n--- {name}: {' '.join(command)}", flush=True)
-    passed = subprocess.run(command, cwd=ROOT, check=False).returncode == 0
+    check = Program(command, cwd=ROOT)
+    try:
+        passed = check.wait() == 0
+    except KeyboardInterrupt:
+        check.stop(by=signal.SIGINT)
+        raise
     print(f"--- {name} {'passed' if passed else 'FAILED'}, {time.monotonic() - started:.0f} s")
     return passed
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    try:
+        sys.exit(main())
+    except KeyboardInterrupt:
+        sys.exit(130)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
 import time
@@ -13,6 +14,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from lifeline import LONGEST_S, Program
 from programs import NO_POSTGRESQL, find_postgresql
 from psycopg import sql
 from server_process import LiveServer, new_server
@@ -21,8 +23,6 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.orm import Session
 
 from ebbline import store
-
-START_WITHIN_S = 60.0
 
 # --- PostgreSQL ---------------------------------------------------------------------------
 
@@ -38,7 +38,7 @@ def postgresql_server() -> Iterator[str]:
     if programs is None:
         pytest.fail(NO_POSTGRESQL)
     # PostgreSQL refuses to run as root; the package's own account is there for that.
-    user = "postgres" if hasattr(os, "geteuid") and os.geteuid() == 0 else None
+    user = "postgres" if hasattr(os, "geteuid") and os.geteuid() == 0 else ""
     # A short path: the socket's may have about 100 characters.
     folder = Path(tempfile.mkdtemp(prefix="ebb-pg-", dir="/tmp" if os.name == "posix" else None))
     try:
@@ -47,7 +47,7 @@ def postgresql_server() -> Iterator[str]:
         initdb = [programs / "initdb", "-D", folder / "data", "-U", "postgres", "-A", "trust"]
         subprocess.run(
             [*initdb, "-E", "UTF8", "--no-locale", "--no-sync"],
-            user=user,
+            user=user or None,
             check=True,
             capture_output=True,
             cwd=folder,
@@ -58,10 +58,11 @@ def postgresql_server() -> Iterator[str]:
             "fsync": "off",  # the cluster does not outlive the tests
         }
         with (folder / "log").open("wb") as log:
-            server = subprocess.Popen(
-                [programs / "postgres", "-D", folder / "data"]
+            server = Program(
+                [str(programs / "postgres"), "-D", str(folder / "data")]
                 + [part for key, value in settings.items() for part in ("-c", f"{key}={value}")],
                 user=user,
+                remove=folder,
                 cwd=folder,
                 stdout=log,
                 stderr=log,
@@ -71,18 +72,13 @@ def postgresql_server() -> Iterator[str]:
             _wait_for_postgresql(url, server, folder / "log")
             yield url
         finally:
-            server.terminate()
-            try:
-                server.wait(10)
-            except subprocess.TimeoutExpired:
-                server.kill()
-                server.wait()
+            server.stop(by=signal.SIGINT)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def _wait_for_postgresql(url: str, server: subprocess.Popen[bytes], log: Path) -> None:
-    stop_at = time.monotonic() + START_WITHIN_S
+def _wait_for_postgresql(url: str, server: Program, log: Path) -> None:
+    stop_at = time.monotonic() + LONGEST_S
     while time.monotonic() < stop_at:
         if server.poll() is not None:
             break

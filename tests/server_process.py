@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import os
-import signal
 import socket
 import ssl
-import subprocess
 import sys
 import time
 import urllib.error
@@ -17,11 +15,11 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from lifeline import LONGEST_S, Program
 
 from ebbline.cli import main
 
 COMMAND = (sys.executable, "-c", "from ebbline.cli import main; main()")
-START_WITHIN_S = 60.0
 TLS_PASSWORD = "a long enough password"
 
 
@@ -43,7 +41,7 @@ class LiveServer:
     options: tuple[str, ...] = ()  # more of ``serve``
     headers: dict[str, str] = field(default_factory=dict)  # what it must be asked with
     trust: Path | None = None  # certificate that vouches for the server, when it does TLS
-    _process: subprocess.Popen[bytes] | None = None
+    _process: Program | None = None
 
     def start(self) -> None:
         """Start it and wait until it answers."""
@@ -52,15 +50,14 @@ class LiveServer:
         trust = None if self.trust is None else ssl.create_default_context(cafile=self.trust)
         log = self.data / "server.log"
         with log.open("ab") as output:
-            self._process = subprocess.Popen(
+            self._process = Program(
                 [*COMMAND, "serve", *options],
                 stdout=output,
                 stderr=output,
                 cwd=self.data,
                 env=self.environment,
-                start_new_session=True,  # so that kill() can end the workers too
             )
-        stop_at = time.monotonic() + START_WITHIN_S
+        stop_at = time.monotonic() + LONGEST_S
         while time.monotonic() < stop_at and self._process.poll() is None:
             with contextlib.suppress(urllib.error.URLError, ConnectionError):
                 asked = urllib.request.Request(f"{self.url}/api/time", headers=self.headers)
@@ -72,20 +69,14 @@ class LiveServer:
     def kill(self) -> None:
         """End every process of it at once, as a power cut would."""
         assert self._process is not None
-        os.killpg(self._process.pid, signal.SIGKILL)
-        self._process.wait()
+        self._process.end()
         self._process = None
 
     def stop(self) -> None:
         """Stop it as Ctrl+C would, and wait until it has: no worker of it answers any more."""
-        if self._process is None:
-            return
-        self._process.terminate()
-        try:
-            self._process.wait(15)
-        except subprocess.TimeoutExpired:
-            self.kill()
-        self._process = None
+        if self._process is not None:
+            self._process.stop()
+            self._process = None
 
 
 def new_server(data: Path, database_url: str | None = None) -> LiveServer:

@@ -7,7 +7,6 @@ import json
 import os
 import signal
 import socket
-import subprocess
 import threading
 import time
 import urllib.request
@@ -20,6 +19,7 @@ from bad_files import BAD_FILES
 from click.testing import CliRunner, Result
 from database_contents import contents
 from exchange.documents import ID, a_document
+from lifeline import LONGEST_S, Program
 from server_process import COMMAND, free_port, quiet_environment
 
 from ebbline import sessions, store
@@ -277,28 +277,28 @@ def test_the_demo_shows_the_samples_and_a_second_start_adds_nothing(tmp_path: Pa
 def demo(data: Path) -> dict[str, Any]:
     """Run the demo until its list of sessions has come, then stop it as Ctrl+C would."""
     port = free_port()
-    process = subprocess.Popen(
-        [*COMMAND, "demo", "--port", str(port), "--data", str(data), "--no-open"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        encoding="utf-8",
-        env=quiet_environment(),
-    )
+    log = data.parent / "demo.log"
+    with log.open("wb") as output:
+        process = Program(
+            [*COMMAND, "demo", "--port", str(port), "--data", str(data), "--no-open"],
+            stdout=output,
+            stderr=output,
+            env=quiet_environment(),
+        )
     listed: Any = None
     try:
-        stop_at = time.monotonic() + 90
+        stop_at = time.monotonic() + LONGEST_S
         while listed is None and time.monotonic() < stop_at and process.poll() is None:
             try:
                 with urllib.request.urlopen(
-                    f"http://127.0.0.1:{port}/api/sessions", timeout=60
+                    f"http://127.0.0.1:{port}/api/sessions", timeout=LONGEST_S
                 ) as answer:
                     listed = json.load(answer)["sessions"]
             except OSError:
                 time.sleep(0.1)
     finally:
-        process.send_signal(signal.SIGINT)
-        text, _ = process.communicate(timeout=30)
+        process.stop(by=signal.SIGINT)
+    text = log.read_text(encoding="utf-8")
     assert listed is not None, text
     assert process.returncode == 0
     assert "Traceback" not in text

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import re
-import signal
-import subprocess
 import time
 import urllib.error
 import urllib.request
@@ -16,7 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser.conftest import ConsoleWatch, Phone, chromium_arguments, chromium_program, until
+from browser.conftest import ConsoleWatch, Phone, until
+from faults.chromium import Chromium
 from playwright.sync_api import Page, Playwright, Route
 from server_process import new_server
 
@@ -490,9 +488,9 @@ def test_a_second_touch_makes_no_second_session(phone: Phone) -> None:
 
 
 def test_killing_the_browser_right_after_the_confirmation_loses_nothing(
-    new_browser: Callable[[], tuple[subprocess.Popen[bytes], Page]], capture_server: Any
+    own_browser: Chromium, capture_server: Any
 ) -> None:
-    process, page = new_browser()
+    page = start_page(own_browser)
     phone = Phone(page.context, page, capture_server.url, ConsoleWatch())
     page.goto(f"{phone.url}/capture")
     page.click("[data-action=create]")
@@ -505,10 +503,9 @@ def test_killing_the_browser_right_after_the_confirmation_loses_nothing(
     page.click("[data-action=start]")
     page.click(".keys [data-key=zero_soc]")
     phone.wait_stored("0 % shown")
-    os.killpg(process.pid, signal.SIGKILL)
-    process.wait()
+    own_browser.kill()
 
-    process, page = new_browser()
+    page = start_page(own_browser)
     phone = Phone(page.context, page, capture_server.url, ConsoleWatch())
     page.goto(f"{phone.url}/capture")
     page.wait_for_selector("main.drive")  # straight back into the run
@@ -517,48 +514,18 @@ def test_killing_the_browser_right_after_the_confirmation_loses_nothing(
 
 
 @pytest.fixture
-def new_browser(
-    player: Playwright, tmp_path: Path
-) -> Iterator[Callable[[], tuple[subprocess.Popen[bytes], Page]]]:
-    """Starts browsers in processes of their own, one after the other on one profile, so that
-    they can be killed as a flat phone would kill them.
-    """
-    started: list[subprocess.Popen[bytes]] = []
-    profile = tmp_path / "profile"
+def own_browser(player: Playwright, tmp_path: Path) -> Iterator[Chromium]:
+    """One on a profile that outlives it, so that it can be killed as a flat phone would kill it."""
+    browser = Chromium(player, tmp_path / "profile")
+    yield browser
+    browser.kill()
 
-    def start() -> tuple[subprocess.Popen[bytes], Page]:
-        port_file = profile / "DevToolsActivePort"
-        port_file.unlink(missing_ok=True)
-        process = subprocess.Popen(
-            [
-                chromium_program(),
-                *chromium_arguments(),
-                "--headless=new",
-                "--remote-debugging-port=0",
-                f"--user-data-dir={profile}",
-                "about:blank",
-            ],
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )
-        started.append(process)
-        deadline = time.monotonic() + 30
-        while not (port_file.exists() and port_file.read_text().strip()):
-            if time.monotonic() > deadline:
-                pytest.fail("the browser did not open its debugging port")
-            time.sleep(0.05)
-        port = port_file.read_text().split()[0]
-        browser = player.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
-        page = browser.contexts[0].new_page()
-        page.set_viewport_size({"width": 360, "height": 740})
-        return process, page
 
-    yield start
-    for process in started:
-        if process.poll() is None:
-            os.killpg(process.pid, signal.SIGKILL)
-            process.wait()
+def start_page(browser: Chromium) -> Page:
+    browser.start()
+    page = browser.own_context.new_page()
+    page.set_viewport_size({"width": 360, "height": 740})
+    return page
 
 
 def test_the_file_from_the_phone_loads_on_the_desk(phone: Phone, tmp_path: Path) -> None:

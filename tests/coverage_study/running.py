@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import multiprocessing
+import os
+import threading
 from collections.abc import Callable, Sequence
 from functools import partial
 
@@ -31,10 +33,22 @@ def run(
         for number in range(sessions):
             take(one(number), number + 1)
         return outcomes
-    with multiprocessing.get_context("spawn").Pool(workers) as pool:
+    with multiprocessing.get_context("spawn").Pool(workers, _end_with_the_study) as pool:
         for done, found in enumerate(pool.imap(one, range(sessions)), start=1):
             take(found, done)
     return outcomes
+
+
+def _end_with_the_study() -> None:
+    """A pool's process would wait for ever for the next session of a study that was killed."""
+    study = multiprocessing.parent_process()
+    assert study is not None
+
+    def wait() -> None:
+        study.join()
+        os._exit(1)
+
+    threading.Thread(target=wait, daemon=True).start()
 
 
 def _one(settings: tuple[Setting, ...], number: int) -> list[Outcome]:

@@ -8,6 +8,7 @@ import subprocess
 import time
 from pathlib import Path
 
+from lifeline import LONGEST_S, Program
 from playwright.sync_api import Browser, BrowserContext, Playwright
 from programs import NO_CHROMIUM, find_chromium
 
@@ -20,7 +21,6 @@ ARGUMENTS = (
     "--no-first-run",
     "--remote-debugging-port=0",
 )
-START_WITHIN_S = 60.0
 
 
 class Chromium:
@@ -29,7 +29,7 @@ class Chromium:
     def __init__(self, player: Playwright, profile: Path) -> None:
         self._player = player
         self._profile = profile
-        self._process: subprocess.Popen[bytes] | None = None
+        self._process: Program | None = None
         self._browser: Browser | None = None
 
     def start(self) -> None:
@@ -39,7 +39,7 @@ class Chromium:
         port_file = self._profile / "DevToolsActivePort"
         port_file.unlink(missing_ok=True)
         root = hasattr(os, "geteuid") and os.geteuid() == 0
-        self._process = subprocess.Popen(
+        self._process = Program(
             [
                 str(program),
                 *ARGUMENTS,
@@ -49,9 +49,8 @@ class Chromium:
             ],
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
-            start_new_session=True,  # so that its helpers can be ended with it
         )
-        stop_at = time.monotonic() + START_WITHIN_S
+        stop_at = time.monotonic() + LONGEST_S
         while not (port_file.exists() and port_file.read_text().strip()):
             if time.monotonic() > stop_at or self._process.poll() is not None:
                 raise RuntimeError("the browser did not open its debugging port")
@@ -74,14 +73,13 @@ class Chromium:
         """As a flat battery would: no process of it gets another instruction."""
         if self._process is None:
             return
-        os.killpg(self._process.pid, signal.SIGKILL)
-        self._process.wait()
+        self._process.end()
         self._process = None
         self._browser = None
 
     def stop_for(self, seconds: float) -> None:
         """Every process of it stands still, as those of a locked phone."""
         assert self._process is not None
-        os.killpg(self._process.pid, signal.SIGSTOP)
+        self._process.signal_all(signal.SIGSTOP)
         time.sleep(seconds)
-        os.killpg(self._process.pid, signal.SIGCONT)
+        self._process.signal_all(signal.SIGCONT)

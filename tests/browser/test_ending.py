@@ -1,0 +1,101 @@
+"""Whatever a test starts ends with it: database, servers and browsers, however pytest ended."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from lifeline import LONGEST_S
+
+ROOT = Path(__file__).parents[2]
+PYTEST = (sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "tests/browser/held_open.py")
+PROGRAMS = ("postgres", "serve --port", "--headless", "run-driver", "--remote-debugging-port")
+
+
+@pytest.fixture
+def up(tmp_path: Path) -> Iterator[Callable[..., subprocess.Popen[bytes]]]:
+    """Starts a pytest of its own that has everything open, and waits until it has."""
+    started: list[subprocess.Popen[bytes]] = []
+
+    def start(*options: str) -> subprocess.Popen[bytes]:
+        sign, log = tmp_path / "up", tmp_path / "log"
+        with log.open("wb") as output:
+            process = subprocess.Popen(
+                [*PYTEST, f"--basetemp={tmp_path / 'its'}", *options],
+                cwd=ROOT,
+                env={**os.environ, "EBBLINE_TEST_UP": str(sign)},
+                stdout=output,
+                stderr=output,
+            )
+        started.append(process)
+        stop_at = time.monotonic() + LONGEST_S
+        while not sign.exists():
+            assert process.poll() is None, log.read_text(errors="replace")
+            assert time.monotonic() < stop_at
+            time.sleep(0.05)
+        return process
+
+    yield start
+    for process in started:
+        process.kill()
+        process.wait()
+
+
+@pytest.mark.parametrize(
+    ("ending", "options"),
+    [(signal.SIGINT, ["-n", "1"]), (signal.SIGTERM, []), (signal.SIGKILL, ["-n", "1"])],
+    ids=["Ctrl+C, with workers", "SIGTERM", "SIGKILL, with workers"],
+)
+def test_an_interrupted_run_leaves_nothing_behind(
+    up: Callable[..., subprocess.Popen[bytes]], ending: int, options: list[str]
+) -> None:
+    run = up(*options)
+    before = descendants(run.pid)
+    for program in PROGRAMS:
+        assert any(program in command for command in before.values()), program
+    run.send_signal(ending)
+    run.wait(LONGEST_S)
+    stop_at = time.monotonic() + LONGEST_S
+    while left := [pid for pid, (_, command) in processes().items() if before.get(pid) == command]:
+        assert time.monotonic() < stop_at, [before[pid] for pid in left]
+        time.sleep(0.1)
+    database = next(command for command in before.values() if "-D" in command)
+    found = re.search(r"/\S*ebb-pg-[^/\s]+", database)
+    assert found
+    assert not Path(found[0]).exists()
+
+
+def processes() -> dict[int, tuple[int, str]]:
+    """Parent and command of every process that still runs, by its id."""
+    listed = subprocess.run(
+        ["ps", "-A", "-ww", "-o", "pid=,ppid=,stat=,args="],
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    found = {}
+    for line in listed.stdout.splitlines():
+        pid, parent, state, *command = line.split(None, 3)
+        if not state.startswith("Z"):
+            found[int(pid)] = int(parent), " ".join(command)
+    return found
+
+
+def descendants(ancestor: int) -> dict[int, str]:
+    """Command by id of a process and of all that it and its children have started."""
+    everybody = processes()
+    children = defaultdict(list)
+    for pid, (parent, _) in everybody.items():
+        children[parent].append(pid)
+    found = [ancestor]
+    for pid in found:
+        found += children[pid]
+    return {pid: everybody[pid][1] for pid in found}
