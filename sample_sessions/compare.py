@@ -45,7 +45,7 @@ class Row:
         """Whether the interval holds the truth; None where no figure is given."""
         if self.low is None or self.high is None:
             return None
-        rounded = 0.5 * 10 ** -decimals.alone(self.truth)  # as the truth file is
+        rounded = 0.5 * 10.0 ** -decimals.alone(self.truth)  # as the truth file is
         return self.low - rounded <= self.truth <= self.high + rounded
 
 

@@ -84,7 +84,7 @@ def _one_step_apart(held: Any, made: Any, place: tuple[str | int, ...]) -> bool:
         step = 10.0 ** -decimals.RUN[key]
     else:
         step = 10.0 ** -decimals.alone(max(abs(held), abs(made)))
-    return abs(held - made) < 1.5 * step
+    return bool(abs(held - made) < 1.5 * step)
 
 
 def _is_number(value: object) -> bool:
