@@ -1,6 +1,49 @@
 // @ts-check
 /** Words and units for what a session records: one wording for phone and desk. */
 
+/** @typedef {"before" | "past" | "fading" | "off" | "charging"} Phase */
+/**
+ * A row of the table, as ebbline/vocabulary/kinds.py describes it. What says nothing is left out.
+ * @typedef {object} EventKind
+ * @property {string} name
+ * @property {string} group
+ * @property {Key} key
+ * @property {string} [short]
+ * @property {{ units: readonly string[], low?: number, high?: number }} [value]
+ * @property {Choices} [choices]
+ * @property {string} emphasis
+ * @property {boolean} [rung]
+ * @property {number} [landmark]
+ * @property {boolean} [alert]
+ */
+/** @typedef {{ words: Readonly<Record<string, string>>, key: string }} Choices */
+/**
+ * @typedef {object} Key
+ * @property {string} label
+ * @property {string} hint
+ * @property {string} tone
+ * @property {string} glyph
+ * @property {{ [phase in Phase]?: number }} [places]
+ * @property {Ask} [ask]
+ * @property {string} [switch]
+ * @property {boolean} [once]
+ * @property {string} [enters]
+ */
+/** @typedef {{ question: string, steps?: readonly number[], most?: number }} Ask */
+/**
+ * @typedef {object} ReadingKind
+ * @property {string} name
+ * @property {readonly string[]} units
+ * @property {number} resolution
+ * @property {{ [unit: string]: number }} [resolution_in]
+ * @property {string} rounding
+ * @property {number} [low]
+ * @property {number} [high]
+ * @property {boolean} [on_pad]
+ * @property {{ [phase in Phase]?: number }} [places]
+ * @property {string} [per_mile]
+ */
+
 /** @type {Readonly<Record<string, string>>} event kind to words */
 export const EVENT_NAMES = {
   soc_step: "Displayed % stepped",
@@ -38,13 +81,13 @@ export const EVENT_VALUE_UNITS = {
 };
 
 /**
- * @typedef {object} ReadingKind
+ * @typedef {object} UsualReading
  * @property {string} name
  * @property {readonly string[]} units the first is the usual one
  * @property {number} resolution usual last digit of the display, in the first unit
  */
 
-/** @type {Readonly<Record<string, ReadingKind>>} */
+/** @type {Readonly<Record<string, UsualReading>>} */
 export const READING_KINDS = {
   trip_energy: { name: "Trip energy", units: ["kWh"], resolution: 0.1 },
   trip_distance: { name: "Trip distance", units: ["km", "mi"], resolution: 0.1 },

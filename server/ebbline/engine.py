@@ -20,6 +20,7 @@ from ebbline import __version__
 PARTS = (
     "measure",
     "records",
+    "vocabulary",
     "errors",
     "exchange.columns",
     "exchange.fields",

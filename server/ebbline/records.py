@@ -15,58 +15,14 @@ from typing import Literal, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from ebbline.vocabulary import ReserveEnd, Rounding, ZeroBasis
+
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 IntArray: TypeAlias = npt.NDArray[np.int64]
 BoolArray: TypeAlias = npt.NDArray[np.bool_]
 TextArray: TypeAlias = npt.NDArray[np.str_]
 
-Rounding: TypeAlias = Literal["nearest", "down"]
 Severity: TypeAlias = Literal["note", "doubt", "error"]
-ZeroBasis: TypeAlias = Literal["zero_soc", "zero_range", "moment"]
-ReserveEnd: TypeAlias = Literal["propulsion_off", "contactors_open", "standstill"]
-
-EVENT_KINDS = (
-    "soc_step",
-    "zero_soc",
-    "zero_range",
-    "trip_reset",
-    "warning",
-    "floored_on",
-    "floored_off",
-    "speed_capped",
-    "power_limited",
-    "assist_change",
-    "comfort_cut",
-    "hazards_on",
-    "propulsion_off",
-    "standstill",
-    "contactors_open",
-    "contactors_closed",
-    "plug_in",
-    "charge_start",
-    "charge_end",
-    "lap_mark",
-    "film_sync",
-    "note",
-)
-
-# Every quantity a display can show, with the units we take for it; the first is the usual one.
-READING_UNITS: dict[str, tuple[str, ...]] = {
-    "trip_energy": ("kWh",),
-    "trip_distance": ("km", "mi"),
-    "mean_consumption": ("kWh/100km", "Wh/km", "Wh/mi", "mi/kWh", "km/kWh"),
-    "soc": ("%",),
-    "range_shown": ("km", "mi"),
-    "power_available": ("kW", "%"),
-    "pack_voltage": ("V",),
-    "cell_voltage_min": ("V",),
-    "cell_voltage_max": ("V",),
-    "charge_power": ("kW",),
-    "charge_energy": ("kWh",),
-    "battery_temperature": ("degC",),
-    "ambient_temperature": ("degC",),
-    "odometer": ("km", "mi"),
-}
 
 
 # --- evidence -----------------------------------------------------------------------------

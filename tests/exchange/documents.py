@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
-from ebbline.records import EVENT_KINDS, READING_UNITS
+from ebbline.vocabulary import EVENTS, READINGS
 
 T_MS = 1_772_460_000_000
 ID = "6f1f1d36-6d3e-4b53-9d6a-0c8f4f0b7a11"
@@ -275,10 +275,10 @@ _event = _object(
     },
     device=_name,
     t_ms=_moment,
-    kind=st.sampled_from(EVENT_KINDS) | _name,
+    kind=st.sampled_from([*EVENTS]) | _name,
     unit=st.sampled_from(["km/h", "mph"]),
 )
-_reading = st.sampled_from(list(READING_UNITS)).flatmap(
+_reading = st.sampled_from([*READINGS]).flatmap(
     lambda quantity: _object(
         {
             "resolution": _positive(),
@@ -290,7 +290,7 @@ _reading = st.sampled_from(list(READING_UNITS)).flatmap(
         t_ms=_moment,
         quantity=st.just(quantity),
         value=st.floats(0, 100),
-        unit=st.sampled_from(READING_UNITS[quantity]),
+        unit=st.sampled_from(READINGS[quantity].units),
     )
 )
 

@@ -117,7 +117,7 @@ def test_miles_are_used_throughout():
     assert "mph" in text
     # What a display showed stays as it was; findings name the unit they were found in.
     text = text.partition("Where the figures come from")[0]
-    assert not re.search(r"\d\s?km\b(?!/h shown)", text)
+    assert not re.search(r"(?<!capped: )\b\d+\s?km\b", text)
 
 
 def test_a_shutdown_before_zero_says_so_first():

@@ -14,7 +14,8 @@ from rich.text import Text
 from scipy.constants import kilo, kmh, mile, mph
 
 from ebbline.engine import engine_id
-from ebbline.records import Finding, Quantity, Result, TimelineEntry
+from ebbline.records import Finding, Quantity, Result
+from ebbline.vocabulary import event_name, event_words, zero_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,6 @@ UNITS = {
     "km": Units("km", kilo, "km/h", kmh, "Wh/km", 1.0),
     "mi": Units("mi", mile, "mph", mph, "Wh/mi", kilo / mile),
 }
-ZEROS = {"zero_soc": "0 % shown", "zero_range": "0 range shown"}
 STYLES = {"error": "bold red", "doubt": "yellow", "note": "dim"}
 
 
@@ -86,12 +86,14 @@ def _headline(result: Result, units: Units) -> Table:
         table.add_row(name, figure(quantity, scale), unit)
 
     row("driven in all", result.distance.total_m, units.distance, units.distance_m)
-    table.add_row("zero is", ZEROS.get(zero.basis or "", "not known"), "")
+    table.add_row("zero is", zero_name(zero.basis) or "not known", "")
     row("reserve: distance", reserve.distance_m, units.distance, units.distance_m)
     row("reserve: energy", reserve.energy_kwh, "kWh")
     row("reserve: duration", reserve.duration_s, "min", 60.0)
-    row("reserve: share of usable", reserve.share_of_usable_pct, "%")
-    table.add_row("reserve ends at", _words(reserve.ends_at or "not known"), "")
+    row("reserve: share of usable energy", reserve.share_of_usable_pct, "%")
+    table.add_row(
+        "reserve ends at", event_name(reserve.ends_at) if reserve.ends_at else "not known", ""
+    )
     table.add_row("shut down before zero", "yes" if reserve.shut_down_before_zero else "no", "")
     row(
         "consumption past zero",
@@ -100,7 +102,7 @@ def _headline(result: Result, units: Units) -> Table:
         units.consumption_wh_per_km**-1,
     )
     if result.lap_check:
-        row("lap, by satellite", result.lap_check.measured_m, "m")
+        row("lap, by GPS", result.lap_check.measured_m, "m")
         row("lap, measured : surveyed", result.lap_check.ratio, "")
         table.add_row("lap agrees", "yes" if result.lap_check.agrees else "NO", "")
     if result.trip_check:
@@ -138,7 +140,7 @@ def _ladder(result: Result, document: dict[str, Any], units: Units) -> Table:
     for entry in result.timeline:
         table.add_row(
             datetime.fromtimestamp(entry.at_ms.value / 1000, UTC).strftime("%H:%M:%S"),
-            _event(entry, texts.get(entry.event_id, {})),
+            _event(texts.get(entry.event_id) or {"kind": entry.kind}),
             short_figure(entry.past_zero_m, units.distance_m),
             short_figure(entry.energy_past_zero_kwh),
             short_figure(entry.left_m, units.distance_m),
@@ -148,20 +150,9 @@ def _ladder(result: Result, document: dict[str, Any], units: Units) -> Table:
     return table
 
 
-def _event(entry: TimelineEntry, raw: dict[str, Any]) -> str:
-    value = raw.get("value")
-    said = " ".join(
-        str(part)
-        for part in (None if value is None else f"{value:g}", raw.get("unit"), raw.get("text"))
-        if part
-    )
-    name = _words(entry.kind)
-    line = f"{name}: {said}" if said else name
-    return "".join(c if c.isprintable() else " " for c in line)  # no escapes to the terminal
-
-
-def _words(kind: str) -> str:
-    return kind.replace("_", " ")
+def _event(raw: dict[str, Any]) -> str:
+    # no escapes to the terminal
+    return "".join(c if c.isprintable() else " " for c in event_words(raw))
 
 
 def _finding(finding: Finding) -> Text:

@@ -32,9 +32,14 @@ _UUID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}", re.ASC
 class Plain(fields.Field[Any]):
     """A field that is null unless required, with our words for what is missing."""
 
-    def __init__(self, *, required: bool = False) -> None:
-        """``required`` means: present and not null."""
-        super().__init__(required=required, allow_none=not required, error_messages=MISSING)
+    def __init__(self, *, required: bool = False, description: str = "") -> None:
+        """``required`` means: present and not null. ``description`` is for the API's readers."""
+        super().__init__(
+            required=required,
+            allow_none=not required,
+            error_messages=MISSING,
+            metadata={"description": description} if description else {},
+        )
 
 
 class Real(Plain):

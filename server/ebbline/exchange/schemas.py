@@ -5,6 +5,7 @@ Reference: the session file, version 1. Bounds beside each key say what is refus
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -27,16 +28,18 @@ from ebbline.exchange.fields import (
     Whole,
 )
 from ebbline.exchange.json_text import join, shown
-from ebbline.records import READING_UNITS
+from ebbline.vocabulary import (
+    EVENTS,
+    READINGS,
+    RESERVE_ENDS,
+    ROUNDINGS,
+    ZERO_BASES,
+    ReadingKind,
+    Value,
+)
 
-SPEED_UNITS = ("km/h", "mph")
-ZERO_BASES = ("zero_soc", "zero_range", "moment")
-RESERVE_ENDS = ("propulsion_off", "contactors_open", "standstill")
-ROUNDINGS = ("nearest", "down")
-
+WARNING_CLASSES = () if EVENTS["warning"].choices is None else EVENTS["warning"].choices.words
 _CLOCK_OFFSET_MS = 1e13  # three centuries: beyond it no device clock is merely wrong
-_NEVER_NEGATIVE = ("trip_distance", "odometer", "pack_voltage", "cell_voltage_min",
-                   "cell_voltage_max")  # fmt: skip
 
 
 class Open(Schema):
@@ -239,10 +242,15 @@ class SetupSchema(Open):
 class EventSchema(Open):
     """One tap."""
 
+    class Meta(Open.Meta):
+        include = {  # noqa: RUF012  # marshmallow's own way to a key that is no name in Python
+            "class": Text(description=f"Of a warning: {', '.join(WARNING_CLASSES)}, or another.")
+        }
+
     id = Name(required=True)
     device = Name(required=True)
     t_ms = Moment(required=True)
-    kind = Name(required=True)
+    kind = Name(required=True, description=f"{', '.join(EVENTS)}, or another: shown as a note.")
     text = Text()
     value = Real()
     unit = Text()
@@ -253,17 +261,13 @@ class EventSchema(Open):
     @validates_schema
     def _check_kind(self, data: Mapping[str, Any], **_kwargs: Any) -> None:
         _check_correction(data)
-        value = data.get("value")
-        if value is None:
+        kind, value = data["kind"], data.get("value")
+        known = EVENTS[kind].value if kind in EVENTS else None
+        if value is None or known is None:
             return
-        if data["kind"] == "soc_step" and not 0 <= value <= 100:
-            raise ValidationError(f"is {value}; a displayed % is from 0 to 100", "value")
-        if data["kind"] == "speed_capped":
-            if data.get("unit") not in SPEED_UNITS:
-                problem = f"is {shown(data.get('unit'))}; a speed is in {' or '.join(SPEED_UNITS)}"
-                raise ValidationError(problem, "unit")
-            if value < 0:
-                raise ValidationError(f"is {value}; a speed is never below 0", "value")
+        if len(known.units) > 1:
+            _check_unit(kind, data.get("unit"), known.units)
+        _check_bounds(kind, value, known)
 
 
 class ReadingSchema(Open):
@@ -272,7 +276,7 @@ class ReadingSchema(Open):
     id = Name(required=True)
     device = Name(required=True)
     t_ms = Moment(required=True)
-    quantity = Choice(READING_UNITS, required=True)
+    quantity = Choice(READINGS, required=True)
     value = Real()
     unit = Name(required=True)
     resolution = Real(above=0)
@@ -284,17 +288,14 @@ class ReadingSchema(Open):
     @validates_schema
     def _check_quantity(self, data: Mapping[str, Any], **_kwargs: Any) -> None:
         _check_correction(data)
-        quantity, unit, value = data["quantity"], data["unit"], data.get("value")
-        if unit not in READING_UNITS[quantity]:
-            units = " or ".join(READING_UNITS[quantity])
-            raise ValidationError(f"is {shown(unit)}; {quantity} is in {units}", "unit")
+        quantity, value = data["quantity"], data.get("value")
+        known = READINGS[quantity]
+        _check_unit(quantity, data["unit"], known.units)
         if value is None:
             if data.get("corrects") is None:
                 raise ValidationError("is missing; only a correction may be without", "value")
-        elif quantity == "soc" and not 0 <= value <= 100:
-            raise ValidationError(f"is {value}; a displayed % is from 0 to 100", "value")
-        elif quantity in _NEVER_NEGATIVE and value < 0:
-            raise ValidationError(f"is {value}; {quantity} is never below 0", "value")
+        else:
+            _check_bounds(quantity, value, known)
 
 
 class PhotoSchema(Open):
@@ -331,3 +332,16 @@ def _check_correction(data: Mapping[str, Any]) -> None:
         raise ValidationError("names the record itself", "corrects")
     if data.get("withdraws") and data.get("corrects") is None:
         raise ValidationError("is true, but 'corrects' names nothing", "withdraws")
+
+
+def _check_unit(name: str, unit: str | None, units: tuple[str, ...]) -> None:
+    if unit not in units:
+        raise ValidationError(f"is {shown(unit)}; {name} is in {' or '.join(units)}", "unit")
+
+
+def _check_bounds(name: str, value: float, known: Value | ReadingKind) -> None:
+    low = -math.inf if known.low is None else known.low
+    high = math.inf if known.high is None else known.high
+    if not low <= value <= high:
+        bounds = f"from {low:g} to {high:g}" if high < math.inf else f"never below {low:g}"
+        raise ValidationError(f"is {value}; {name} is {bounds}", "value")

@@ -7,7 +7,6 @@ from typing import Any
 from ebbline.exchange.columns import to_breadcrumbs
 from ebbline.exchange.logs import to_log
 from ebbline.records import (
-    EVENT_KINDS,
     USUAL_TAP_DELAY,
     CheckedLap,
     Course,
@@ -23,6 +22,7 @@ from ebbline.records import (
     Session,
     Vehicle,
 )
+from ebbline.vocabulary import EVENTS
 
 
 def to_session(document: dict[str, Any]) -> Session:
@@ -115,7 +115,7 @@ def _event(raw: dict[str, Any], protocol: Protocol) -> Event:
         id=raw["id"],
         device=raw["device"],
         t_ms=raw["t_ms"],
-        kind=raw["kind"] if raw["kind"] in EVENT_KINDS else "note",
+        kind=raw["kind"] if raw["kind"] in EVENTS else "note",
         text=raw.get("text"),
         value=raw.get("value"),
         unit=raw.get("unit"),

@@ -5,17 +5,7 @@ from __future__ import annotations
 import math
 
 from ebbline.records import Event, Reading
-
-# Resolution when the reading states none: one step of the last digit that displays usually show
-# (common practice, no source).
-USUAL_RESOLUTION = {
-    "trip_energy": 0.1,
-    "trip_distance": 0.1,
-    "mean_consumption": 0.1,
-    "soc": 1.0,
-    "charge_power": 1.0,
-    "charge_energy": 0.1,
-}
+from ebbline.vocabulary import usual_resolution
 
 
 def shown_soc_pct(event: Event) -> float | None:
@@ -34,7 +24,7 @@ def interval_of(reading: Reading) -> tuple[float, float]:
         return math.nan, math.nan
     resolution = reading.resolution
     if resolution is None:
-        resolution = USUAL_RESOLUTION.get(reading.quantity, 0.1)
+        resolution = usual_resolution(reading.quantity, reading.unit)
     if reading.rounding == "down":
         return reading.value, reading.value + resolution
     return reading.value - resolution / 2, reading.value + resolution / 2

@@ -8,58 +8,9 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from ebbline.records import Event, Reading
+from ebbline.vocabulary import event_name, reading_name
 
-EVENT_NAMES = {
-    "soc_step": "Displayed % stepped",
-    "zero_soc": "0 % shown",
-    "zero_range": "0 range shown",
-    "trip_reset": "Trip reset",
-    "warning": "Warning",
-    "floored_on": "Throttle floored",
-    "floored_off": "Throttle released",
-    "speed_capped": "Top speed capped",
-    "power_limited": "Power limited",
-    "assist_change": "Assistance changed",
-    "comfort_cut": "Comfort reduced",
-    "hazards_on": "Hazard lights on",
-    "propulsion_off": "Propulsion off",
-    "standstill": "Standstill",
-    "contactors_open": "Contactors open",
-    "contactors_closed": "Contactors closed",
-    "plug_in": "Plugged in",
-    "charge_start": "Charging starts",
-    "charge_end": "Charging ends",
-    "lap_mark": "Lap mark",
-    "film_sync": "Film sync",
-    "note": "Note",
-}
-READING_NAMES = {
-    "trip_energy": "Trip energy",
-    "trip_distance": "Trip distance",
-    "mean_consumption": "Mean consumption",
-    "soc": "Displayed %",
-    "range_shown": "Range shown",
-    "power_available": "Power available",
-    "pack_voltage": "Pack voltage",
-    "cell_voltage_min": "Lowest cell voltage",
-    "cell_voltage_max": "Highest cell voltage",
-    "charge_power": "Charging power",
-    "charge_energy": "Energy charged",
-    "battery_temperature": "Battery temperature",
-    "ambient_temperature": "Outside temperature",
-    "odometer": "Odometer",
-}
 _KILOMETRES_FROM_M = 10_000.0
-
-
-def event_name(kind: str) -> str:
-    """Words for an event kind; one we don't know is shown as it is written."""
-    return EVENT_NAMES.get(kind, kind.replace("_", " "))
-
-
-def reading_name(quantity: str) -> str:
-    """Words for a reading's quantity."""
-    return READING_NAMES.get(quantity, quantity.replace("_", " "))
 
 
 def named(name: str, t_s: float) -> str:

@@ -12,17 +12,9 @@ from ebbline.report.film import Camera
 from ebbline.report.moments import Moment, moments
 from ebbline.report.subject import Subject
 from ebbline.report.webvtt import Cue, webvtt
+from ebbline.vocabulary import LANDMARKS, event_name
 
 SHOWN_S, LEAST_S = 6.0, 1.5  # how long a caption stays, and how long at least
-CHAPTERS = {
-    "zero_soc": "0 % shown",
-    "zero_range": "0 range shown",
-    "power_limited": "Power limited",
-    "propulsion_off": "Propulsion off",
-    "contactors_open": "Contactors open",
-    "plug_in": "On the charger",
-    "charge_end": "Charged",
-}
 BEFORE = "Towards zero"
 
 
@@ -84,11 +76,11 @@ def _plain(quantity: Quantity | None, digits: int) -> dict[str, float] | None:
 def _chapters(subject: Subject, camera: Camera) -> list[tuple[float, float, str]]:
     """Start and end in seconds of film, and name; one after the other without gaps."""
     starts: list[tuple[float, str]] = []
-    for kind, name in CHAPTERS.items():
+    for kind in LANDMARKS:
         entry = subject.entry_of(kind)
         if entry is not None:
             past = "Past zero: " if kind == subject.result.zero.basis else ""
-            starts.append((camera.film_s(entry.at_ms.value), past + name))
+            starts.append((camera.film_s(entry.at_ms.value), past + event_name(kind)))
     starts.sort()
     first_s = 0.0 if not starts or starts[0][0] > 0 else starts[0][0]
     if not starts or starts[0][0] > 0:

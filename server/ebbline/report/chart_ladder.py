@@ -10,11 +10,9 @@ from matplotlib.figure import Figure
 from ebbline.records import Quantity, TimelineEntry
 from ebbline.report.look import ALARM, EDGE, GROUND, INK, INK_SOFT, RULE, TIDE, Sheet
 from ebbline.report.subject import Subject
-from ebbline.report.tables import ALARM as ALARM_KINDS
-from ebbline.report.tables import STRONG as STRONG_KINDS
+from ebbline.report.tables import emphasis_of
+from ebbline.vocabulary import EVENTS
 
-RUNGS = ("zero_soc", "zero_range", "warning", "power_limited", "speed_capped", "assist_change",
-         "comfort_cut", "hazards_on", "propulsion_off", "contactors_open")  # fmt: skip
 LONGEST = 46  # characters of a label
 
 
@@ -58,15 +56,15 @@ def draw(subject: Subject, sheet: Sheet, figure: Figure) -> None:
     size = shape.pt(10.5) * min(1.0, step / (0.2 * shape.type_scale))
     for (entry, past), place, label in zip(rungs, places, labels, strict=True):
         y = label * per_inch
-        strong = entry.kind in STRONG_KINDS
-        colour = ALARM if entry.kind in ALARM_KINDS else TIDE if strong else INK
+        emphasis = emphasis_of(entry.kind)
+        colour = {"alarm": ALARM, "strong": TIDE, "plain": INK}[emphasis]
         wire = EDGE if colour == INK else colour
         axes.plot([0, 0.16, 0.42, 0.5], [place, place, y, y], color=wire,
                   linewidth=0.8, solid_joinstyle="round", clip_on=False, zorder=2)  # fmt: skip
         half = (past.high - past.low) / 2 * units.scale("distance")
         axes.plot([0, 0], [place - half, place + half], color=colour, linewidth=3, clip_on=False,
                   zorder=3)  # fmt: skip
-        axes.plot([0], [place], marker="s" if entry.kind in ALARM_KINDS else "o", markersize=5,
+        axes.plot([0], [place], marker="s" if emphasis == "alarm" else "o", markersize=5,
                   markerfacecolor=colour if colour != INK else GROUND, markeredgecolor=colour,
                   markeredgewidth=1.1, clip_on=False, zorder=4)  # fmt: skip
         words = _short(subject.words(entry))
@@ -107,7 +105,8 @@ def _rungs(subject: Subject) -> list[tuple[TimelineEntry, Quantity]]:
         (
             (entry, entry.past_zero_m)
             for entry in subject.result.timeline
-            if entry.kind in RUNGS
+            if entry.kind in EVENTS
+            and EVENTS[entry.kind].rung
             and entry.past_zero_m is not None
             and math.isfinite(entry.past_zero_m.value)
             and entry.past_zero_m.high >= 0

@@ -9,14 +9,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.transforms import Bbox
 
-from ebbline.measure.naming import event_name
 from ebbline.records import Band, BoolArray, FloatArray, IntArray
 from ebbline.report.look import ALARM, BAND_ALPHA, EDGE, INK, LINE_ENERGY, LINE_SPEED, TIDE, Sheet
 from ebbline.report.subject import Subject
+from ebbline.vocabulary import EVENTS, LANDMARKS, event_name
 
 BEFORE_ZERO = 0.18  # of the reserve's distance, shown for what it was like before
 MOST_POINTS = 1500
-MARKED = ("zero_soc", "propulsion_off", "power_limited", "zero_range")  # names in this order
 
 
 def can_draw(subject: Subject) -> bool:
@@ -111,11 +110,11 @@ class _Mark:
 
 def _marks(subject: Subject) -> list[_Mark]:
     found = []
-    for kind in MARKED:
+    for kind in LANDMARKS:
         entry = subject.entry_of(kind)
         if entry is not None and entry.past_zero_m is not None:
             x = entry.past_zero_m.value * subject.units.scale("distance")
-            colour = ALARM if kind == "propulsion_off" else TIDE if "zero" in kind else EDGE
+            colour = {"alarm": ALARM, "strong": TIDE, "plain": EDGE}[EVENTS[kind].emphasis]
             found.append(_Mark(x, event_name(kind), colour))
     return found
 

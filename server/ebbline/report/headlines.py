@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 
-from ebbline.measure.naming import EVENT_NAMES, event_name, reading_name
 from ebbline.records import USUAL_TAP_DELAY, Quantity
 from ebbline.report.content import Headline
 from ebbline.report.figures import Dimension, number
 from ebbline.report.subject import Subject
-from ebbline.report.wording import ZERO_NAMES
+from ebbline.vocabulary import EVENTS, event_name, reading_name
 
 
 def summary_of(subject: Subject) -> str:
@@ -115,7 +114,7 @@ def _span(subject: Subject) -> str:
     ended = subject.entry_of(end)
     start = "" if zero.t_ms is None else f" at {subject.clock(zero.t_ms)}"
     basis = zero.basis or ""
-    name = f"\u201c{event_name(basis)}\u201d" if basis in EVENT_NAMES else _zero_words(subject)
+    name = f"\u201c{event_name(basis)}\u201d" if basis in EVENTS else _zero_words(subject)
     if end is None or ended is None:
         return f"From {name}{start}; no end on record."
     return (
@@ -128,8 +127,9 @@ def _zero_words(subject: Subject) -> str:
     basis = subject.result.zero.basis
     return {
         "zero_soc": "the display showed 0 %",
-        "zero_range": "the display showed 0 range",
-    }.get(basis or "", ZERO_NAMES.get(basis or "", "zero"))
+        "zero_range": "the range showed 0",
+        "moment": "a chosen moment",
+    }.get(basis or "", "zero")
 
 
 def _fixes(subject: Subject) -> str:

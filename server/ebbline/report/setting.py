@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from scipy.constants import kmh
 
-from ebbline.measure.naming import event_name
 from ebbline.report.content import Remarks
 from ebbline.report.figures import EN_DASH, Units
 from ebbline.report.subject import Subject
-from ebbline.report.wording import ZERO_NAMES
+from ebbline.vocabulary import event_name, zero_name
 
 # Findings of the measuring core that say where the evidence left the plan.
 DEPARTURES = ("outside_speed_band", "other_start", "other_zero", "other_end",
@@ -73,7 +72,7 @@ def protocol_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
         ("Speed", None if band is None else
          f"{units.plain('speed', band[0] * kmh, 0).split()[0]}{EN_DASH}"
          f"{units.plain('speed', band[1] * kmh, 0)}"),
-        ("Zero is", ZERO_NAMES.get(subject.result.zero.basis or "")),
+        ("Zero is", zero_name(subject.result.zero.basis)),
         ("Reserve ends at", event_name(ends) if ends else None),
         ("Charging efficiency, as stated", None if protocol.charging_efficiency is None else
          f"{protocol.charging_efficiency * 100:g} %"),

@@ -16,7 +16,7 @@ from ebbline.measure.display import shown_soc_pct
 from ebbline.measure.standing import current_events, current_readings
 from ebbline.records import Analysis, Curves, Event, Reading, Result, Session, TimelineEntry
 from ebbline.report.figures import Units
-from ebbline.report.wording import event_words
+from ebbline.vocabulary import event_words
 
 
 @dataclass(frozen=True)

@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ebbline.measure.naming import reading_name
 from ebbline.measure.time.devices import clocks_of, merged
-from ebbline.records import Quantity
-from ebbline.report.content import Cell, Facts, Row, Table, Tone
+from ebbline.records import Quantity, Reading
+from ebbline.report.content import Cell, Facts, Row, Table
 from ebbline.report.figures import EN_DASH, Dimension
 from ebbline.report.subject import Subject
+from ebbline.vocabulary import EVENTS, Emphasis, reading_name, unit_name
 
-STRONG = ("zero_soc", "zero_range")
-ALARM = ("propulsion_off", "standstill", "contactors_open")
 _NO_FIGURE = Cell(EN_DASH)
+SOURCES = {"pad": "typed on the phone", "typed": "typed at the desk"}
 
 
-def tone_of(kind: str) -> Tone:
+def emphasis_of(kind: str) -> Emphasis:
     """How loudly an event is shown."""
-    return "strong" if kind in STRONG else "alarm" if kind in ALARM else "plain"
+    return EVENTS[kind].emphasis if kind in EVENTS else "plain"
 
 
 def ladder(subject: Subject) -> Table | None:
@@ -37,7 +36,7 @@ def ladder(subject: Subject) -> Table | None:
                 _cell(subject, "energy", entry.left_kwh),
                 _cell(subject, "speed", entry.speed_mps),
             ),
-            tone_of(entry.kind),
+            emphasis_of(entry.kind),
         )
         for entry in timeline
     ]
@@ -130,13 +129,17 @@ def readings(subject: Subject) -> Facts | None:
         at_ms = (
             reading.t_ms if clock is None else clock.session_ms_of_tap(reading.t_ms, reading.page)
         )
-        unit = "\u00b0C" if reading.unit == "degC" else reading.unit
-        cut = "cut" if reading.rounding == "down" else "rounded"
-        last = "" if reading.resolution is None else f" in steps of {reading.resolution:g}"
-        by = f", {reading.source}" if reading.source else ""
-        name = f"{reading_name(reading.quantity)}, {unit}{last}, {cut}{by}"
+        name = f"{reading_name(reading.quantity)}, {unit_name(reading.unit)}: {_shown_as(reading)}"
         shown.setdefault(name, []).append(f"{reading.value:g} at {subject.clock(at_ms)}")
     return Facts(tuple((name, "; ".join(said)) for name, said in shown.items()))
+
+
+def _shown_as(reading: Reading) -> str:
+    """How exact the display is, and how the figure came to be on record."""
+    digits = "" if reading.resolution is None else f"shown to {reading.resolution:g}, "
+    rounded = "rounded down" if reading.rounding == "down" else "rounded"
+    source = SOURCES.get(reading.source or "", reading.source)
+    return f"{digits}{rounded}" + (f", {source}" if source else "")
 
 
 def _columns(subject: Subject, names: Sequence[tuple[str, Dimension | None]]) -> tuple[Cell, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from ebbline.records import EVENT_KINDS
+from ebbline.vocabulary import EVENTS, event_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ class Wanted:
         for event in events:
             kind = event["kind"]
             written += [text for text in (event.get("text"),) if text]
-            written += [kind.replace("_", " ")] if kind in EVENT_KINDS else [kind]
+            written += [kind.replace("_", " "), event_name(kind)] if kind in EVENTS else [kind]
         everything = "\n".join(written).casefold()
         return all(word in everything for word in words)
 

@@ -19,14 +19,15 @@ from ebbline.measure.reserve.span import find_zero
 from ebbline.measure.time.devices import clocks_of
 from ebbline.measure.time.evidence import StandingRecords, standing_records, timed_events
 from ebbline.measure.time.moments import Moment
-from ebbline.records import Event, Quantity, Reading, ZeroBasis
+from ebbline.records import Event, Quantity, Reading
 from ebbline.sessions import clock_checks
 from ebbline.sessions.setups import current_setup
 from ebbline.sessions.trails import Trail, Trails
 from ebbline.store import observations, sessions
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
+from ebbline.vocabulary import EVENTS, ZeroBasis
 
-ALERTS = ("propulsion_off", "contactors_open")
+ALERTS = tuple(kind for kind, known in EVENTS.items() if known.alert)
 TRAIL_POINTS, TRAIL_MS = 500, 15 * 60_000
 
 _trails = Trails()

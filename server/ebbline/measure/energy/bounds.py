@@ -7,10 +7,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from ebbline.measure.display import interval_of
-from ebbline.measure.naming import named, reading_name
+from ebbline.measure.naming import named
 from ebbline.measure.time.moments import Moment, TimedReading
 from ebbline.measure.units import factor
 from ebbline.records import Finding, Reading
+from ebbline.vocabulary import reading_name
 
 INVERSE_CONSUMPTION = ("mi/kWh", "km/kWh")
 REGENERATION_KWH = 0.03  # what may flow back between two readings without a contradiction

@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from ebbline.measure import quantity
-from ebbline.measure.naming import event_name, named
+from ebbline.measure.naming import named
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.run import PlacedMoments, Run
 from ebbline.measure.time.moments import TimedEvent
 from ebbline.records import Finding, Quantity, TimelineEntry
+from ebbline.vocabulary import event_name
 
 
 def entries_of(run: Run, span: Span) -> tuple[tuple[TimelineEntry, ...], list[Finding]]:

@@ -11,20 +11,12 @@ import math
 from dataclasses import dataclass
 from typing import TypeVar
 
-from ebbline.measure.naming import clock_time, event_name
+from ebbline.measure.naming import clock_time
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
-from ebbline.records import (
-    Finding,
-    Protocol,
-    ReserveEnd,
-    ZeroBasis,
-)
+from ebbline.records import Finding, Protocol
+from ebbline.vocabulary import RESERVE_ENDS, ZeroBasis, event_name
 
 ZERO_KINDS: tuple[ZeroBasis, ...] = ("zero_soc", "zero_range")
-
-
-END_KINDS: tuple[ReserveEnd, ...] = ("propulsion_off", "contactors_open", "standstill")
-
 
 Kind = TypeVar("Kind", bound=str)
 
@@ -45,13 +37,13 @@ class Span:
 
 
 def find_span(events: Events, protocol: Protocol) -> tuple[Span, list[Finding]]:
-    """Zero by the protocol's basis, else 0 % shown, else 0 range shown; then the end after it.
+    """Zero by the protocol's basis, else 0 % shown, else range 0; then the end after it.
 
-    The end is the protocol's choice of event, else the first found of ``END_KINDS``.
+    The end is the protocol's choice of event, else the first found of ``RESERVE_ENDS``.
     """
     basis, zero = find_zero(events, protocol) or (None, None)
     before_s = _plugged_in_s(events)
-    ends = _first_choice(protocol.reserve_end, END_KINDS)
+    ends = _first_choice(protocol.reserve_end, RESERVE_ENDS)
     end = next((found for kind in ends if (found := events.last(kind, before_s))), None)
     early = end is not None and (zero is None or end.moment.t_s <= zero.t_s)
     span = Span(zero, basis, end, early)
@@ -59,7 +51,7 @@ def find_span(events: Events, protocol: Protocol) -> tuple[Span, list[Finding]]:
 
 
 def find_zero(events: Events, protocol: Protocol) -> tuple[ZeroBasis, Moment] | None:
-    """Zero by the protocol's basis, else 0 % shown, else 0 range shown: the first tap of it."""
+    """Zero by the protocol's basis, else 0 % shown, else range 0: the first tap of it."""
     if protocol.zero_basis == "moment" and protocol.zero_ms is not None:
         return "moment", Moment(protocol.zero_ms / 1000, 0.0)
     for kind in _first_choice(protocol.zero_basis, ZERO_KINDS):

@@ -1,0 +1,57 @@
+"""Everything a session can record, once: each kind of event and each quantity of a display.
+
+A row holds all that phone, desk, follow page, report, film and command line say of it and where
+they offer it. The pages' copy is made from here by ``python -m ebbline.vocabulary``. What a kind
+means for a figure (which tap is zero, what bounds the energy) stands with the rule.
+
+It needs nothing, and knows no session.
+"""
+
+from ebbline.vocabulary.events import EVENTS, LANDMARKS
+from ebbline.vocabulary.kinds import (
+    GROUPS,
+    PHASES,
+    RESERVE_ENDS,
+    ROUNDINGS,
+    ZERO_BASES,
+    Emphasis,
+    ReadingKind,
+    ReserveEnd,
+    Rounding,
+    Value,
+    ZeroBasis,
+)
+from ebbline.vocabulary.readings import READINGS
+from ebbline.vocabulary.words import (
+    event_detail,
+    event_name,
+    event_words,
+    reading_name,
+    unit_name,
+    usual_resolution,
+    zero_name,
+)
+
+__all__ = [
+    "EVENTS",
+    "GROUPS",
+    "LANDMARKS",
+    "PHASES",
+    "READINGS",
+    "RESERVE_ENDS",
+    "ROUNDINGS",
+    "ZERO_BASES",
+    "Emphasis",
+    "ReadingKind",
+    "ReserveEnd",
+    "Rounding",
+    "Value",
+    "ZeroBasis",
+    "event_detail",
+    "event_name",
+    "event_words",
+    "reading_name",
+    "unit_name",
+    "usual_resolution",
+    "zero_name",
+]

@@ -1,0 +1,59 @@
+"""The pages' copy of the vocabulary: ``python -m ebbline.vocabulary`` writes it anew.
+
+A file beside the pages' own modules and not an answer made on request: the offline copy and its
+version come from the files as they lie there, the type check of ``pwa/`` reads it, and a page
+needs nothing but a server of files. A test compares it with the table.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from ebbline.vocabulary import EVENTS, GROUPS, PHASES, READINGS
+
+TABLE = Path(__file__).parents[3] / "pwa" / "shared" / "vocabulary-table.js"
+_HEAD = """\
+// @ts-check
+/** Made by `python -m ebbline.vocabulary` from server/ebbline/vocabulary/: change that. */
+"""
+_PARTS: dict[str, tuple[str, Mapping[Any, Any]]] = {
+    "PHASES": ('Record<import("./vocabulary.js").Phase, string>', PHASES),
+    "GROUPS": ("Record<string, string>", GROUPS),
+    "EVENTS": (
+        'Record<string, import("./vocabulary.js").EventKind>',
+        {kind: asdict(row) for kind, row in EVENTS.items()},
+    ),
+    "READINGS": (
+        'Record<string, import("./vocabulary.js").ReadingKind>',
+        {quantity: asdict(row) for quantity, row in READINGS.items()},
+    ),
+}
+
+
+def javascript() -> str:
+    """The table as an ES module, one row a line."""
+    return _HEAD + "".join(_part(name, *part) for name, part in _PARTS.items())
+
+
+def _part(name: str, kind: str, rows: Mapping[Any, Any]) -> str:
+    lines = [f"  {key}: {_json(row)},\n" for key, row in rows.items()]
+    return f"\n/** @type {{{kind}}} */\nexport const {name} = {{\n{''.join(lines)}}};\n"
+
+
+def _json(row: object) -> str:
+    return json.dumps(_said(row), ensure_ascii=False)
+
+
+def _said(row: object) -> object:
+    """Without what says nothing: every phone gets this table."""
+    if not isinstance(row, dict):
+        return row
+    return {
+        key: _said(value)
+        for key, value in row.items()
+        if not (value is None or value is False or value in ({}, ()))
+    }

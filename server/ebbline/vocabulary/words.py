@@ -1,0 +1,68 @@
+"""Words for what a session records. The pages have the same rules in ``shared/vocabulary.js``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from ebbline.vocabulary.events import EVENTS
+from ebbline.vocabulary.readings import READINGS
+
+_UNIT_NAMES = {"degC": "°C", "kWh/100km": "kWh/100 km"}
+
+
+def event_name(kind: str) -> str:
+    """Words for a kind of event; one we don't know is shown as it is written."""
+    known = EVENTS.get(kind)
+    return known.name if known else kind.replace("_", " ")
+
+
+def reading_name(quantity: str) -> str:
+    """Words for a reading's quantity; one we don't know is shown as it is written."""
+    known = READINGS.get(quantity)
+    return known.name if known else quantity.replace("_", " ")
+
+
+def unit_name(unit: str | None) -> str:
+    """A unit as it is shown."""
+    return _UNIT_NAMES.get(unit or "", unit or "")
+
+
+def zero_name(basis: str | None) -> str | None:
+    """Words for what zero was taken to be."""
+    if basis is None:
+        return None
+    return "A chosen moment" if basis == "moment" else event_name(basis)
+
+
+def usual_resolution(quantity: str, unit: str) -> float:
+    """Step of a display's last digit where a reading states none, in its unit."""
+    known = READINGS[quantity]
+    return known.resolution_in.get(unit, known.resolution)
+
+
+def event_words(event: Mapping[str, Any]) -> str:
+    """One event of the session file in words: what it was, and what was noted with it."""
+    name, detail = event_name(event["kind"]), event_detail(event)
+    if not detail:
+        return name
+    return detail if event["kind"] == "note" else f"{name}: {detail}"
+
+
+def event_detail(event: Mapping[str, Any]) -> str:
+    """What was noted with an event beyond its kind; empty where nothing was."""
+    known = EVENTS.get(event["kind"])
+    value, text = event.get("value"), event.get("text")
+    parts = []
+    if value is not None and (known is None or known.value):
+        units = known.value.units if known and known.value else ()
+        unit = event.get("unit") or (units[0] if len(units) == 1 else None)
+        parts.append(f"{value:g}\u00a0{unit_name(unit)}".rstrip().replace("-", "\u2212"))
+    if known and known.choices and known.choices.key == "class":
+        said = str(event.get("class") or "")
+        parts.append(f"\u201c{text}\u201d" if text else known.choices.words.get(said, said))
+    elif known and known.choices:
+        parts.append(known.choices.words.get(text or "", text or ""))
+    else:
+        parts.append(text or "")
+    return ", ".join(part for part in parts if part)
