@@ -219,7 +219,10 @@ class PowerLog:
 
 @dataclass(frozen=True, slots=True)
 class Exclusion:
-    """Fixes of one device that somebody chose not to use, by session time, both ends included."""
+    """Fixes and rows of a log of one device that somebody chose not to use.
+
+    By session time, both ends included.
+    """
 
     device: str
     from_ms: float

@@ -236,6 +236,22 @@ def test_times_that_run_backwards_begin_a_new_piece_and_lose_nothing() -> None:
     assert any("backwards" in note for note in evidence.notes)
 
 
+def test_segments_in_another_order_than_their_times_are_put_in_order_and_that_is_said() -> None:
+    """Nobody set a clock back: the file only lists its segments the other way round."""
+    evidence = read(track(point(30) + point(31), point(0) + point(1)))
+    first, second = evidence.breadcrumbs
+    assert first["t_ms"] == [T0, T0 + 1000]
+    assert second["t_ms"] == [T0 + 30_000, T0 + 31_000]
+    assert (first["seq"], second["seq"]) == ([0, 1], [2, 3])
+    assert (first["source"]["segment"], second["source"]["segment"]) == (1, 0)
+    assert any("order of time" in note for note in evidence.notes)
+
+
+def test_segments_whose_times_overlap_stay_in_the_files_order() -> None:
+    evidence = read(track(point(10) + point(20), point(5) + point(15)))
+    assert [entry["t_ms"][0] for entry in evidence.breadcrumbs] == [T0 + 10_000, T0 + 5_000]
+
+
 def test_routes_are_not_taken_and_that_is_said() -> None:
     evidence = read(f'<rte><rtept lat="1" lon="2"/></rte>{track(point(0))}')
     assert any("route" in note for note in evidence.notes)

@@ -19,6 +19,7 @@ from ebbline.records import (
     Delay,
     Device,
     Event,
+    Exclusion,
     Finding,
     FloatArray,
     PowerLog,
@@ -241,7 +242,10 @@ ZERO_S, END_S = 300.0, 880.0
 
 
 def a_session(
-    *, log: PowerLog | tuple[PowerLog, ...] | None = None, display_scale: float = 1.0
+    *,
+    log: PowerLog | tuple[PowerLog, ...] | None = None,
+    display_scale: float = 1.0,
+    excluded: tuple[Exclusion, ...] = (),
 ) -> Analysis:
     """Ten minutes past zero on the oval, trip energy read every two minutes."""
     driven = drive.oval(900.0)
@@ -254,6 +258,7 @@ def a_session(
             seen,
             protocol=Protocol(tap_delay=Delay(0.0, 0.3)),
             logs=logs if isinstance(logs, tuple) else (logs,),
+            excluded=excluded,
             events=tuple(
                 Event(kind, "phone", round((T0_S + t_s) * 1000), kind) for kind, t_s in events
             ),
@@ -382,6 +387,21 @@ def test_of_several_logs_the_one_that_covers_the_reserve_is_used() -> None:
     assert found.device == "logger"
     codes = {finding.code for finding in of_log(analysis)}
     assert {"power_log_chosen", "power_log_unusable"} <= codes
+
+
+def test_a_log_that_is_left_out_is_as_good_as_gone_and_that_is_told() -> None:
+    """The way back for a log brought in with the wrong sign."""
+    right = a_log(np.arange(-20, 900.01, 1.0))
+    wrong = dataclasses.replace(right, device="wrong", current_a=-right.current_a)
+    both = a_session(log=(right, wrong))
+    everything = Exclusion("wrong", 0.0, 1e14, "brought in by mistake")
+    alone = a_session(log=right)
+    left_out = a_session(log=(right, wrong), excluded=(everything,))
+    assert both.result.power_log != alone.result.power_log
+    assert left_out.result.power_log == alone.result.power_log
+    assert {f.code for f in of_log(left_out)} - {f.code for f in of_log(alone)} == {
+        "power_log_excluded"
+    }
 
 
 def test_of_two_logs_of_the_same_stretch_the_later_import_is_used() -> None:

@@ -55,9 +55,9 @@ function ofFiles(session) {
     const [fromMs, toMs] = [from_ms + offset(device) - CLOCK_MARGIN_MS, to_ms + offset(device) + CLOCK_MARGIN_MS];
     const isOut = left.some((one) => one.device === device && one.from_ms <= from_ms + offset(device) && one.to_ms >= to_ms + offset(device));
     return {
-      sort: "file", verb: "Brought in", words: `\u201c${name}\u201d: ${what.join(", ")}${isOut ? "; its fixes are left out" : ""}`,
+      sort: "file", verb: "Brought in", words: `\u201c${name}\u201d: ${what.join(", ")}${isOut ? "; left out" : ""}`,
       before: null, after: null, reason: null, by: device, at, undo: null,
-      leaveOut: fixes === 0 || isOut ? null : { device, from_ms: fromMs, to_ms: toMs, reason: `brought in by mistake: ${name}` },
+      leaveOut: (fixes === 0 && rows === 0) || isOut ? null : { device, from_ms: fromMs, to_ms: toMs, reason: `brought in by mistake: ${name}` },
     };
   });
 }

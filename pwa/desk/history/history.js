@@ -65,8 +65,8 @@ export function createHistory(onChanged, onLeaveOut) {
     const { undo, leaveOut } = change;
     if (leaveOut) {
       return el("button", {
-        type: "button", class: "quiet small", "aria-label": `Leave out the fixes of ${change.words}`, onclick: () => onLeaveOut(leaveOut),
-      }, "Leave its fixes out\u2026");
+        type: "button", class: "quiet small", "aria-label": `Leave out what came with ${change.words}`, onclick: () => onLeaveOut(leaveOut),
+      }, "Leave it out\u2026");
     }
     if (undo) {
       return el("button", {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import uuid
 import zoneinfo
@@ -95,23 +96,47 @@ def _entries(
     zone: zoneinfo.ZoneInfo | None,
     said: Counter[str],
 ) -> list[dict[str, Any]]:
-    """An entry for each segment, and a further one wherever time runs backwards."""
+    """An entry for each segment, and a further one wherever time runs backwards.
+
+    Segments that only stand in another order than they were recorded are put in order of time, so
+    that nobody takes the order for a clock set back.
+    """
+    segments = [
+        (part, _rows(segment, f"tracks[{number}].segments[{part}]", zone, said))
+        for part, segment in enumerate(track.segments)
+    ]
+    segments = [(part, rows) for part, rows in segments if rows]
+    in_time = sorted(segments, key=lambda each: each[1][0]["t_ms"])
+    if in_time != segments and all(
+        earlier[-1]["t_ms"] <= later[0]["t_ms"]
+        for (_, earlier), (_, later) in itertools.pairwise(in_time)
+    ):
+        said["Segments stand in another order than their times; put in order of time."] += sum(
+            len(rows) for _, rows in segments
+        )
+        segments = in_time
     entries: list[dict[str, Any]] = []
     seq = 0
-    for part, segment in enumerate(track.segments):
-        rows: list[dict[str, Any]] = []
-        for index, point in enumerate(segment.points):
-            where = f"tracks[{number}].segments[{part}].points[{index}]"
-            row = _fix(point, where, zone, said)
-            if rows and row["t_ms"] < rows[-1]["t_ms"]:
-                said["Times run backwards; a new piece begins there."] += 1
-                entries.append(_entry(rows, seq, device, origin, number, part))
-                seq, rows = seq + len(rows), []
-            rows.append(row)
-        if rows:
-            entries.append(_entry(rows, seq, device, origin, number, part))
-            seq += len(rows)
+    for part, rows in segments:
+        starts = [0, *(k for k in range(1, len(rows)) if rows[k]["t_ms"] < rows[k - 1]["t_ms"])]
+        if len(starts) > 1:
+            said["Times run backwards; a new piece begins there."] += len(starts) - 1
+        for start, end in itertools.pairwise([*starts, len(rows)]):
+            entries.append(_entry(rows[start:end], seq, device, origin, number, part))
+            seq += end - start
     return entries
+
+
+def _rows(
+    segment: gpxpy.gpx.GPXTrackSegment,
+    where: str,
+    zone: zoneinfo.ZoneInfo | None,
+    said: Counter[str],
+) -> list[dict[str, Any]]:
+    return [
+        _fix(point, f"{where}.points[{index}]", zone, said)
+        for index, point in enumerate(segment.points)
+    ]
 
 
 def _entry(

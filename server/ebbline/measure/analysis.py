@@ -22,6 +22,7 @@ from ebbline.measure.reserve.span import find_span
 from ebbline.measure.run import Run
 from ebbline.measure.time.devices import clocks_of, merged
 from ebbline.measure.time.evidence import standing_records, timed_events, timed_readings
+from ebbline.measure.track.drive_match import told_of_drive
 from ebbline.measure.track.leader import track_of
 from ebbline.measure.trip_meter.comparison import compare_trip
 from ebbline.measure.trip_meter.late_readings import shift_late_readings
@@ -38,7 +39,10 @@ def analyze(session: Session) -> Analysis:
     crumbs = merged(session.breadcrumbs)
     clocks = findings.of(clocks_of(session, crumbs))
     records = findings.of(standing_records(session, clocks))
-    track, clocks = findings.of(track_of(session, crumbs, clocks))
+    told = told_of_drive(
+        timed_events(records, clocks, protocol), timed_readings(records, clocks, protocol)
+    )
+    track, clocks = findings.of(track_of(session, crumbs, clocks, told))
     events = timed_events(records, clocks, protocol)
     readings = timed_readings(records, clocks, protocol)
     readings = findings.of(shift_late_readings(track, readings, events, protocol))
@@ -55,7 +59,7 @@ def analyze(session: Session) -> Analysis:
     charge = findings.of(recharge_of(events, readings, vehicle.pack, protocol))
     balance = findings.of(balance_of(run, span, charge.figures))
     ladder = findings.of(entries_of(run, span))
-    log = findings.of(choose_log(session.logs, clocks, span))
+    log = findings.of(choose_log(session.logs, clocks, span, session.excluded))
     logged = findings.of(logged_energy(log, span, reserve, readings, events))
 
     result = Result(

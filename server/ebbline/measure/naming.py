@@ -30,6 +30,19 @@ def clock_time(t_s: float) -> str:
     return datetime.fromtimestamp(round(t_s), UTC).strftime("%H:%M:%S")
 
 
+def day_time(t_s: float) -> str:
+    """A moment with its day, UTC, to the minute."""
+    return datetime.fromtimestamp(round(t_s), UTC).strftime("%Y-%m-%d %H:%M")
+
+
+def duration(lasting_s: float) -> str:
+    """A time of minutes, hours and days as somebody would say it."""
+    days, minutes = divmod(round(lasting_s / 60), 24 * 60)
+    hours, minutes = divmod(minutes, 60)
+    parts = ((days, "d"), (hours, "h"), (minutes, "min"))
+    return " ".join(f"{count} {unit}" for count, unit in parts if count) or "0 min"
+
+
 def length(distance_m: float) -> str:
     """A distance as somebody would say it: metres, from ten kilometres on kilometres."""
     if distance_m < _KILOMETRES_FROM_M:

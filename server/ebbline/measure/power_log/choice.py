@@ -3,25 +3,33 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
-from ebbline.measure.power_log.curve import LogCurve, curve_of
+from ebbline.measure.power_log.curve import LogCurve, curve_of, session_s
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.time.clock import DeviceClock
-from ebbline.records import (
-    Finding,
-    PowerLog,
-)
+from ebbline.records import Exclusion, Finding, PowerLog
 
 
 def choose_log(
-    logs: tuple[PowerLog, ...], clocks: dict[str, DeviceClock], span: Span
+    logs: tuple[PowerLog, ...],
+    clocks: dict[str, DeviceClock],
+    span: Span,
+    excluded: tuple[Exclusion, ...] = (),
 ) -> tuple[LogCurve | None, list[Finding]]:
-    """The log that covers most of the reserve (of the time, without one); the latest of equals."""
+    """The log that covers most of the reserve (of the time, without one); the latest of equals.
+
+    Rows that somebody chose to leave out are not used.
+    """
     curves = []
-    findings = []
-    for index, log in enumerate(logs):
+    findings: list[Finding] = []
+    for index, whole in enumerate(logs):
+        log, said = _less_excluded(whole, clocks[whole.device], excluded)
+        findings += said
+        if log.t_ms.size == 0:
+            continue
         curve = curve_of(log, clocks[log.device])
         if curve is None:
             findings.append(
@@ -54,6 +62,30 @@ def choose_log(
             )
         )
     return best, findings + _gap_findings(best)
+
+
+def _less_excluded(
+    log: PowerLog, clock: DeviceClock, excluded: tuple[Exclusion, ...]
+) -> tuple[PowerLog, list[Finding]]:
+    """The log's rows that nobody chose to leave out, and how many somebody did."""
+    out = np.zeros(log.t_ms.size, dtype=bool)
+    at_ms = session_s(log, clock) * 1000
+    for stretch in excluded:
+        if stretch.device == log.device:
+            out |= (at_ms >= stretch.from_ms) & (at_ms <= stretch.to_ms)
+    if not np.any(out):
+        return log, []
+    columns = ("t_ms", "voltage_v", "current_a", "power_kw", "speed_mps", "soc_pct")
+    kept = replace(log, **{name: getattr(log, name)[~out] for name in columns})
+    return kept, [
+        Finding(
+            "note",
+            "power_log_excluded",
+            f"{np.count_nonzero(out)} of {out.size} rows of the log of {log.device} are left out "
+            f"by choice.",
+            "excluded",
+        )
+    ]
 
 
 def _gap_findings(curve: LogCurve) -> list[Finding]:

@@ -127,7 +127,7 @@ def curve_of(log: PowerLog, clock: DeviceClock) -> LogCurve | None:
     Voltage times current where both are logged, else the logged power. Rows of voltage and of
     current may alternate: voltage, which changes slowly, is interpolated to the current's rows.
     """
-    t_s = _session_s(log, clock)
+    t_s = session_s(log, clock)
     both = np.isfinite(log.voltage_v).any() and np.isfinite(log.current_a).any()
     if both:
         voltage_v = _between_known(t_s, log.voltage_v)
@@ -160,7 +160,8 @@ def curve_of(log: PowerLog, clock: DeviceClock) -> LogCurve | None:
     )
 
 
-def _session_s(log: PowerLog, clock: DeviceClock) -> FloatArray:
+def session_s(log: PowerLog, clock: DeviceClock) -> FloatArray:
+    """Session time (n,) of a log's rows, seconds since the epoch."""
     if all(part.shift_ms == 0 for part in clock.parts):
         return np.asarray((log.t_ms + clock.device.clock_offset_ms) / 1000)
     return np.array([clock.session_ms_of_tap(float(t_ms)) for t_ms in log.t_ms]) / 1000

@@ -1,6 +1,8 @@
 """From all devices' breadcrumbs to one track and clocks that agree with it.
 
-The device whose fixes cover the most time leads. The clocks of others are put onto its track
+A track that misses the drive is not used (``drive_match``). Of the others the one leads that best
+bears out taps, trip readings and standstill; among equals one with shown speeds, then the one that
+covers the most time. The clocks of others are put onto its track
 (``alignment``), and their fixes fill its gaps where they can belong there (``same_car``).
 """
 
@@ -10,8 +12,16 @@ from dataclasses import replace
 
 import numpy as np
 
+from ebbline.measure.naming import day_time, duration, length
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.track.alignment import align, disagreement
+from ebbline.measure.track.drive_match import (
+    DriveTold,
+    clock_shift_s,
+    common_way_m,
+    match,
+    misses,
+)
 from ebbline.measure.track.fixes import Fixes, prepare
 from ebbline.measure.track.gaps import gap_findings
 from ebbline.measure.track.same_car import beside, in_reach, out_of_reach
@@ -19,21 +29,32 @@ from ebbline.measure.track.track import Track, build
 from ebbline.records import BoolArray, Breadcrumbs, Finding, FloatArray, Session
 
 STEADY_STEP_S = 5.0  # fixes further apart than this don't count as covered time
+_AS_GOOD = 0.25  # tracks this near to the best in what they bear out are as good
+# Rough lengths of two tracks of one drive (common practice, no source).
+_SAME_WAY_SHARE, _SAME_WAY_M = 0.05, 200.0
 _MARGIN_S = 0.5  # a fix that fills a gap keeps so far from the leader's own
 
 
 def track_of(
-    session: Session, crumbs: dict[str, Breadcrumbs], clocks: dict[str, DeviceClock]
+    session: Session,
+    crumbs: dict[str, Breadcrumbs],
+    clocks: dict[str, DeviceClock],
+    told: DriveTold,
 ) -> tuple[tuple[Track | None, dict[str, DeviceClock]], list[Finding]]:
     """The session's track, and the clocks with what the tracks say of them.
 
-    None with the reason when no device has two fixes.
+    ``told`` is what taps and readings say of the drive. None with the reason when no device has two
+    fixes of the drive.
     """
-    candidates, findings = _prepared(session, crumbs, clocks)
+    prepared, findings = _prepared(session, crumbs, clocks)
+    candidates = [fixes for fixes in prepared if not misses(fixes, told)]
+    findings += [_misses_drive(fixes, told) for fixes in prepared if fixes not in candidates]
     if not candidates:
-        findings.append(_no_track())
+        if not prepared:
+            findings.append(_no_track())
         return (None, clocks), findings
-    leader = max(candidates, key=_cover)
+    leader = _leader_of(candidates, told)
+    findings += _rivals(leader, candidates, told)
     track = build(leader)
     filled: dict[str, int] = {}
     for other in candidates:
@@ -74,11 +95,33 @@ def _prepared(
     return candidates, findings
 
 
-def _cover(fixes: Fixes) -> tuple[float, int, int]:
-    """Time covered; with equal cover, how many speeds and how many fixes."""
+def _leader_of(candidates: list[Fixes], told: DriveTold) -> Fixes:
+    """The device whose track is used; see the module's docstring."""
+    shares = {fixes.device: match(fixes, told).share for fixes in candidates}
+    best = max(shares.values())
+    return max(
+        (fixes for fixes in candidates if shares[fixes.device] >= best - _AS_GOOD), key=_worth
+    )
+
+
+def _worth(fixes: Fixes) -> tuple[bool, float, int, int]:
+    """Whether it shows speeds, time covered, and with equal cover how many speeds and fixes."""
     step_s = np.diff(fixes.t_s)
     covered_s = float(np.sum(step_s[step_s <= STEADY_STEP_S]))
-    return round(covered_s), int(np.sum(np.isfinite(fixes.speed_mps))), fixes.t_s.size
+    speeds = int(np.sum(np.isfinite(fixes.speed_mps)))
+    return fixes.have_speeds(), round(covered_s), speeds, fixes.t_s.size
+
+
+def _rivals(leader: Fixes, candidates: list[Fixes], told: DriveTold) -> list[Finding]:
+    """One finding for each track by which the drive would have another length."""
+    findings = []
+    for other in candidates:
+        if other is leader:
+            continue
+        ours_m, theirs_m = common_way_m(leader, other, told)
+        if abs(ours_m - theirs_m) > _SAME_WAY_SHARE * max(ours_m, theirs_m) + _SAME_WAY_M:
+            findings.append(_another_length(leader.device, other.device, ours_m, theirs_m))
+    return findings
 
 
 def _aligned(
@@ -131,10 +174,42 @@ def _no_track() -> Finding:
     )
 
 
+def _misses_drive(fixes: Fixes, told: DriveTold) -> Finding:
+    """Why a device's fixes are not used, with the clock's offset where it can be told."""
+    shift_s = clock_shift_s(fixes, told)
+    span = f"{day_time(fixes.t_s[0])} to {day_time(fixes.t_s[-1])}"
+    drive = f"{day_time(told.at_s[0])} to {day_time(told.at_s[-1])}"
+    message = (
+        f"The track of {fixes.device} runs from {span} UTC, the drive by its taps and readings "
+        f"from {drive}: it misses the drive and is not used."
+    )
+    if shift_s is not None:
+        message += (
+            f" It fits if its clock is {duration(abs(shift_s))} "
+            f"{'behind' if shift_s > 0 else 'ahead'}, as one that writes local time as UTC: state "
+            f"an offset of {shift_s:+.0f} s for {fixes.device} if that is so."
+        )
+    else:
+        message += " If it is of another day, leave its fixes out."
+    return Finding("error", "track_misses_drive", message, f"breadcrumbs of {fixes.device}")
+
+
+def _another_length(leader: str, other: str, ours_m: float, theirs_m: float) -> Finding:
+    return Finding(
+        "doubt",
+        "tracks_differ",
+        f"Over the same part of the drive the track of {leader} is about {length(ours_m)} long, "
+        f"that of {other} {length(theirs_m)}. {leader} is used, as it bears out more of the taps "
+        f"and trip readings, shows speeds, or covers more. If {other} is the right one, leave out "
+        f"the fixes of {leader}.",
+        f"breadcrumbs of {leader} and {other}",
+    )
+
+
 def _chosen(leader: str, filled: dict[str, int]) -> Finding:
     used = [f"{count} fixes of {device} fill its gaps" for device, count in filled.items() if count]
     unused = [device for device, count in filled.items() if not count]
-    said = [f"The track of {leader} covers the most time and is used", *used]
+    said = [f"The track of {leader} is used", *used]
     if unused:
         said.append(f"not used: {', '.join(unused)}")
     return Finding("note", "track_chosen", "; ".join(said) + ".", "breadcrumbs")
