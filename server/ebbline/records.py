@@ -260,6 +260,17 @@ class Quantity:
 
 
 @dataclass(frozen=True, slots=True)
+class Bounds:
+    """A figure of which bounds alone are known: an end that nothing bounds is None, and so is the
+    value where none is likelier than another.
+    """
+
+    value: float | None
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """Something the reader of the figures must know. ``where`` names the evidence."""
 
@@ -388,7 +399,12 @@ class SocEnergy:
 
 @dataclass(frozen=True, slots=True)
 class Recharge:
-    """The car waking up on the charger."""
+    """The car waking up on the charger.
+
+    ``full_power_kw`` is a level that readings agree on; ``highest_kw`` the most that was shown, so
+    power was at least that. ``trickle_end_s`` counts from the start of charging to the last reading
+    on the trickle and to the next.
+    """
 
     plug_in_ms: int | None
     trickle_s: Quantity | None
@@ -398,6 +414,8 @@ class Recharge:
     energy_in_kwh: Quantity | None
     energy_to_soc: tuple[SocEnergy, ...]
     below_zero_kwh: Quantity | None
+    highest_kw: Bounds | None = None
+    trickle_end_s: Bounds | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -489,8 +507,9 @@ class Curves:
     ``t_ms`` is session time. ``distance_m`` counts from the first fix, ``past_zero_m`` and
     ``energy_past_zero_kwh`` from zero (all NaN when there is no zero). ``in_gap`` marks points
     bridged without fixes. The recharge curve has a base of its own, shape (k,), and so have the
-    log's energy past zero, shape (m,), and the power at full throttle over energy past zero,
-    shape (f,).
+    log's energy past zero, shape (m,), the power at full throttle over energy past zero, shape
+    (f,), and what the display showed while charging: power, shape (p,), and energy, shape (e,),
+    each with all that the figure can have meant.
     """
 
     t_ms: IntArray
@@ -508,6 +527,10 @@ class Curves:
     log_energy_kwh: Band = field(default_factory=Band.empty)
     fade_energy_kwh: FloatArray = field(default_factory=lambda: np.empty(0))
     fade_power_kw: Band = field(default_factory=Band.empty)
+    shown_t_ms: IntArray = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    shown_power_kw: Band = field(default_factory=Band.empty)
+    counted_t_ms: IntArray = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    counted_energy_kwh: Band = field(default_factory=Band.empty)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from ebbline.measure.recharge.curve import Shown
 from ebbline.measure.recharge.levels import level_of
+from ebbline.measure.recharge.shown import Shown
 
 
 def shown(values: list[float], width: float = 0.1) -> Shown:

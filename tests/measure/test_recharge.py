@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 
-from ebbline.measure.recharge.curve import charge_curve, shown
+from ebbline.measure.recharge.curve import charge_curve
 from ebbline.measure.recharge.phases import find_phases
 from ebbline.measure.recharge.recharge import recharge_of
+from ebbline.measure.recharge.shown import shown
 from ebbline.measure.time.moments import Events, Moment, TimedEvent, TimedReading
-from ebbline.records import Event, Pack, Protocol, Reading
+from ebbline.records import Bounds, Event, Pack, Protocol, Reading
 
 PLUG_S = 1_700_000_000.0
 START_S = PLUG_S + 30
@@ -64,15 +65,19 @@ def recharge(readings, events=EVENTS, protocol=STATED):
 
 
 def test_phases_are_found_where_the_power_changes():
-    found = find_phases(shown(POWER, "charge_power", PLUG_S))
-    assert found is not None
-    assert found.trickle_kw == pytest.approx(1.5, abs=0.05)
-    assert found.full_kw == pytest.approx(40, abs=0.5)
+    power = shown(POWER, "charge_power", PLUG_S)
+    found = find_phases(power)
+    assert power.middle[found.trickle] == pytest.approx(1.5, abs=0.05)
+    assert power.middle[found.full] == pytest.approx(40, abs=0.5)
+    assert found.last_on == 11
+    assert found.first_after == 12
 
 
 def test_one_level_has_no_phases():
     flat = [reading("charge_power", START_S + s, 7.0, 0.1) for s in range(0, 600, 60)]
-    assert find_phases(shown(flat, "charge_power", PLUG_S)) is None
+    found = find_phases(shown(flat, "charge_power", PLUG_S))
+    assert found.first_after is None
+    assert found.full.all()
 
 
 @pytest.mark.parametrize("readings", [POWER, COUNTER, POWER + COUNTER])
@@ -158,6 +163,100 @@ def test_a_trickle_at_the_edge_of_a_display_step_is_one_level():
     """1.95 kW is shown as 1.9 or 2.0: a last reading of 2.0 still belongs to the trickle."""
     kw = [1.9, 1.9, 1.9, 1.9, 2.0, 10.8, 10.8, 10.8, 10.7, 10.8, 10.8, 10.8]
     power = [reading("charge_power", START_S + 50.0 * k, level, 0.1) for k, level in enumerate(kw)]
-    phases = find_phases(shown(power, "charge_power", PLUG_S))
-    assert phases is not None
-    assert phases.last_trickle == 4
+    assert find_phases(shown(power, "charge_power", PLUG_S)).last_on == 4
+
+
+def few(*shown_kw: tuple[float, float]):
+    """A recharge of which so much was noted at so many seconds after the start of charging."""
+    noted = [reading("charge_power", START_S + at, level, 1.0) for at, level in shown_kw]
+    return recharge(noted, events=EVENTS[:3])
+
+
+OFF_S = 1.959964 * np.hypot(0.4, 0.4)  # a reading's moment and the start's, 95 %
+
+
+@pytest.mark.parametrize("full_kw", [72.0, 57.0, 40.0, 43.0])
+def test_levels_are_never_averaged_across_the_jump(full_kw):
+    """By hand: 2 kW shown at 90 s and at 300 s, the other level at 1,200 s."""
+    found, _, findings = few((90, 2.0), (300, 2.0), (1200, full_kw))
+    assert found.full_power_kw is None
+    assert found.highest_kw == Bounds(full_kw, full_kw - 0.5, None)
+    assert found.trickle_end_s.value is None
+    assert found.trickle_end_s.low == pytest.approx(300 - OFF_S)
+    assert found.trickle_end_s.high == pytest.approx(1200 + OFF_S)
+    assert found.trickle_s.low == found.trickle_end_s.low
+    assert found.trickle_s.high == found.trickle_end_s.high
+    assert found.trickle_s.value == pytest.approx(750)
+    assert 1.5 <= found.trickle_kw.low < 2.0 < found.trickle_kw.high <= 2.5
+    # 2 kW for 300 to 1,200 s
+    assert found.trickle_kwh.low < 0.167 + 0.05
+    assert found.trickle_kwh.high > 0.667 - 0.05
+    assert [finding.code for finding in findings] == ["full_power_not_seen"]
+
+
+def test_full_power_is_the_level_that_two_readings_in_a_row_agree_on():
+    found, _, findings = few((60, 2.0), (300, 30.0), (330, 57.0), (500, 57.0))
+    assert found.full_power_kw.value == pytest.approx(57, abs=0.05)
+    assert 56 < found.full_power_kw.low < found.full_power_kw.high < 58
+    assert found.highest_kw.value == 57.0
+    assert findings == []
+
+
+def test_a_single_reading_on_the_rise_is_no_trickle():
+    found, _, _ = few((60, 20.0), (300, 57.0), (400, 57.0))
+    assert found.trickle_kw is None
+    assert found.trickle_s is None
+    assert found.trickle_end_s.low is None
+    assert found.trickle_end_s.high == pytest.approx(300 + OFF_S)
+
+
+def test_readings_that_all_can_be_of_the_trickle_tell_no_full_power():
+    found, _, findings = few((60, 2.0), (120, 2.0), (180, 2.0), (240, 2.0))
+    assert found.full_power_kw is None
+    assert found.trickle_kw is not None
+    assert found.trickle_end_s.low == pytest.approx(240 - OFF_S)
+    assert found.trickle_end_s.high is None
+    assert [finding.code for finding in findings] == ["full_power_not_seen"]
+
+
+def test_what_was_taken_in_after_the_last_reading_of_the_trickle_is_not_known():
+    noted = [reading("charge_power", START_S + at, 2.0, 1.0) for at in (60, 120)]
+    events = (*EVENTS, event("charge_end", START_S + 900))
+    found, _, findings = recharge(noted, events=events)
+    assert found.energy_in_kwh is None
+    assert found.energy_to_soc == ()
+    assert found.below_zero_kwh is None
+    assert "charge_readings_end" in {finding.code for finding in findings}
+
+
+def test_between_two_levels_the_power_may_have_been_anything():
+    _, curve, _ = few((90, 2.0), (300, 2.0), (1200, 72.0))
+    band = curve.power_band(START_S + np.array([200.0, 700.0, 1200.0 + 20.0, 1200.0 + 60.0]))
+    assert band.low[:2] == pytest.approx([1.5, 1.5])
+    assert band.high[:2] == pytest.approx([2.5, 72.5])
+    assert band.value[2] == 72.0
+    assert np.isnan(band.value[3])  # nobody saw it settle
+
+
+def test_energy_over_an_unseen_rise_lies_between_its_two_extremes():
+    """By hand: 900 s at 2 kW or at 72 kW, after 300 s at 2 kW."""
+    found, _, _ = few((90, 2.0), (300, 2.0), (1200, 72.0))
+    assert found.energy_in_kwh.low < 0.17 + 0.5
+    assert found.energy_in_kwh.high > 0.17 + 18.0
+
+
+def test_a_counter_alone_bounds_the_energy_between_two_of_its_readings():
+    """By hand: 0.1 kWh at 200 s, 5.6 kWh at 1,000 s, and 1 % seen at 900 s. At 90 kW the 5.5 kWh
+    between take 220 s, which leaves 3.1 kWh at 900 s at the least.
+    """
+    noted = [
+        reading("charge_energy", START_S + 200, 0.1, 0.1),
+        reading("charge_energy", START_S + 1000, 5.6, 0.1),
+    ]
+    events = (*EVENTS[:3], event("soc_step", START_S + 900, 1.0))
+    found, _, _ = recharge(noted, events=events)
+    (first,) = found.energy_to_soc
+    assert first.energy_kwh.low >= 0.05
+    assert first.energy_kwh.low < 3.1
+    assert first.energy_kwh.high == pytest.approx(5.65, abs=0.3)
+    assert found.highest_kw is None

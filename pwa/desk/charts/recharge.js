@@ -1,11 +1,10 @@
 // @ts-check
 /** The recharge: power and energy since plug-in, the trickle, and what each displayed % took. */
-import { formatNumber, formatQuantity } from "../../shared/units.js";
+import { formatNumber, formatPlain, formatQuantity } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
 import { themeTokens } from "../page/theme.js";
 import { quantityAt, nearestIndex } from "../session/curves.js";
-import { displayBounds } from "../session/model.js";
 import { bandLayers } from "./layers.js";
 import { createStrip } from "./strip.js";
 import { floats, rangeOf } from "./thin.js";
@@ -43,25 +42,21 @@ export function createRecharge(cursor) {
     const { curves, result } = model;
     const x = Float64Array.from(curves.recharge_t_ms, (tMs) => (tMs - plugInMs) / 60_000);
     const tokens = themeTokens();
-    const trickleMin = result.recharge?.trickle_s ? result.recharge.trickle_s.value / 60 : null;
-    const bars = (/** @type {string} */ quantity) => (model?.readings ?? []).flatMap(({ record, withdrawn, atMs }) => {
-      if (withdrawn || record.quantity !== quantity || record.value === null) return [];
-      const { value, low, high } = displayBounds(record);
-      return [{ x: (atMs - plugInMs) / 60_000, y: value, low, high }];
-    });
+    const bars = (/** @type {number[]} */ tMs, /** @type {import("../session/documents").Band} */ shown) => tMs.map((at, i) => (
+      { x: (at - plugInMs) / 60_000, y: shown.value[i] ?? NaN, low: shown.low[i] ?? NaN, high: shown.high[i] ?? NaN }));
     const [power, energy] = [curves.recharge_power_kw, curves.recharge_energy_kwh]
       .map(({ value, low, high }) => ({ value: floats(value), low: floats(low), high: floats(high) }));
     if (!power || !energy) return;
     void strip.draw({
       axis: { key: `${model.id} recharge`, kind: "number", title: "minutes since plug-in", range: [0, Math.max(1, x.at(-1) ?? 1)] },
       layers: [
-        ...bandLayers(0, x, power, tokens["line-power"]), { panel: 0, colour: tokens["line-power"], kind: "bars", bars: bars("charge_power") },
-        ...bandLayers(1, x, energy, tokens["line-energy"]), { panel: 1, colour: tokens["line-energy"], kind: "bars", bars: bars("charge_energy") },
+        ...bandLayers(0, x, power, tokens["line-power"]), { panel: 0, colour: tokens["line-power"], kind: "bars", bars: bars(curves.shown_t_ms, curves.shown_power_kw) },
+        ...bandLayers(1, x, energy, tokens["line-energy"]), { panel: 1, colour: tokens["line-energy"], kind: "bars", bars: bars(curves.counted_t_ms, curves.counted_energy_kwh) },
       ],
       ranges: (from, to) => [power, energy].map(({ value, low, high }) => rangeOf(x, [low, high, value], from, to, { floor: 0 })),
       flags: [],
       notes: [],
-      spans: trickleMin === null ? [] : [{ from: 0, to: trickleMin, label: "trickle" }],
+      spans: trickleSpans(result, plugInMs),
     });
     follow();
   }
@@ -122,10 +117,11 @@ export function createRecharge(cursor) {
       /** @type {[string, Node | string][]} */
       const lines = [
         ["Plugged in", recharge.plug_in_ms === null ? "\u2013" : nextModel.clock.time(recharge.plug_in_ms)],
-        ["Trickle lasted", figure("duration", recharge.trickle_s, nextUnits)],
+        ["Trickle lasted", recharge.trickle_s ? figure("duration", recharge.trickle_s, nextUnits) : lastedWords(recharge.trickle_end_s, nextUnits)],
         ["Trickle power", figure("power", recharge.trickle_kw, nextUnits)],
         ["Trickle energy", figure("energy", recharge.trickle_kwh, nextUnits)],
         ["Full power", figure("power", recharge.full_power_kw, nextUnits)],
+        ["Highest power shown", recharge.highest_kw ? `${formatPlain("power", recharge.highest_kw.value, nextUnits)}: at least that` : "\u2013"],
         ["Energy in", figure("energy", recharge.energy_in_kwh, nextUnits)],
         ["Below zero, times the charging efficiency", figure("energy", recharge.below_zero_kwh, nextUnits)],
       ];
@@ -141,4 +137,33 @@ export function createRecharge(cursor) {
       fillTable();
     },
   };
+}
+
+/**
+ * The trickle on the axis, as long as it surely lasted and as long as it can have.
+ * @param {import("../session/documents").ResultDocument} result
+ * @param {number} plugInMs
+ * @returns {{ from: number, to: number, label: string }[]} minutes since plug-in
+ */
+function trickleSpans({ recharge, timeline }, plugInMs) {
+  const end = recharge?.trickle_end_s;
+  if (!end) return [];
+  const startMs = timeline.find(({ kind }) => kind === "charge_start")?.at_ms.value ?? plugInMs;
+  const from = (startMs - plugInMs) / 60_000;
+  const sure = from + (end.low ?? 0) / 60;
+  return [
+    { from, to: sure, label: "trickle" },
+    ...(end.high === null ? [] : [{ from: sure, to: from + end.high / 60, label: "ended here" }]),
+  ];
+}
+
+/**
+ * @param {import("../session/documents").Bounds | null} end
+ * @param {Units} units
+ * @returns {string} how long it lasted where only one end of that is known
+ */
+function lastedWords(end, units) {
+  if (end && end.low !== null) return `over ${formatPlain("duration", end.low, units)} min:s`;
+  if (end && end.high !== null) return `under ${formatPlain("duration", end.high, units)} min:s`;
+  return "\u2013";
 }

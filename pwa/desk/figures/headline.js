@@ -46,7 +46,7 @@ export function headlineCells(model, units) {
   const noRecharge = "No recharge on record";
   const charged = [
     cell("trickle_s", "Trickle on the charger", "duration", recharge?.trickle_s,
-      recharge ? "From plug-in until the power rises" : noRecharge),
+      recharge ? "From the start of charging until the power rises" : noRecharge),
     cell("below_zero_kwh", "Recharged below zero", "energy", recharge?.below_zero_kwh,
       recharge ? "Taken in before the display left 0 %, times the charging efficiency" : noRecharge),
     balanceCell(balance, units),

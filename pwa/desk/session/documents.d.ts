@@ -3,6 +3,9 @@ import type { Quantity } from "../../shared/units.js";
 
 export type Q = Quantity | null;
 
+/** A figure of which bounds alone are known; an end that nothing bounds is null. */
+export interface Bounds { value: number | null; low: number | null; high: number | null }
+
 export interface RawEvent {
   id: string; device: string; t_ms: number; kind: string;
   text?: string | null; value?: number | null; unit?: string | null;
@@ -67,6 +70,7 @@ export interface Finding { severity: "note" | "doubt" | "error"; code: string; m
 export interface Recharge {
   plug_in_ms: number | null; trickle_s: Q; trickle_kw: Q; trickle_kwh: Q; full_power_kw: Q;
   energy_in_kwh: Q; energy_to_soc: { soc_pct: number; energy_kwh: Quantity }[]; below_zero_kwh: Q;
+  highest_kw: Bounds | null; trickle_end_s: Bounds | null;
 }
 
 export interface ResultDocument {
@@ -94,4 +98,5 @@ export interface CurvesDocument {
   recharge_t_ms: number[]; recharge_energy_kwh: Band; recharge_power_kw: Band;
   log_t_ms?: number[]; log_energy_kwh?: Band;
   fade_energy_kwh?: Column; fade_power_kw?: Band;
+  shown_t_ms: number[]; shown_power_kw: Band; counted_t_ms: number[]; counted_energy_kwh: Band;
 }

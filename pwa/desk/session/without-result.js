@@ -30,5 +30,6 @@ export function noCurves() {
     t_ms: [], lat: [], lon: [], speed_mps: band(), distance_m: band(), past_zero_m: band(),
     energy_past_zero_kwh: band(), in_gap: [],
     recharge_t_ms: [], recharge_energy_kwh: band(), recharge_power_kw: band(),
+    shown_t_ms: [], shown_power_kw: band(), counted_t_ms: [], counted_energy_kwh: band(),
   };
 }

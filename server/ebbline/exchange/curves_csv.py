@@ -11,13 +11,15 @@ from ebbline.records import Band, Curves
 
 
 def curves_csv(curves: Curves) -> str:
-    """Every point of the curves: the drive, then the recharge, the log and the fade of power.
+    """Every point of the curves: the drive, then the recharge, the log, the fade of power, and the
+    power and energy that the display showed while charging.
 
     ``part`` says which of them a row is of; columns of the others are empty, as is what is not
     known. A band is three columns: ``speed_mps``, ``speed_mps_low``, ``speed_mps_high``. Times
     are milliseconds since the Unix epoch.
     """
-    parts: dict[str, dict[str, np.ndarray]] = {"drive": {}, "recharge": {}, "log": {}, "fade": {}}
+    names = ("drive", "recharge", "log", "fade", "shown", "counted")
+    parts: dict[str, dict[str, np.ndarray]] = {name: {} for name in names}
     for field in dataclasses.fields(curves):
         column = getattr(curves, field.name)
         part = field.name.partition("_")[0]

@@ -62,6 +62,8 @@ def curves_document(curves: Curves, max_points: int) -> dict[str, Any]:
         "recharge": _kept(curves.recharge_t_ms.size, max_points),
         "log": _kept(curves.log_t_ms.size, max_points),
         "fade": _kept(curves.fade_energy_kwh.size, max_points),
+        "shown": _kept(curves.shown_t_ms.size, max_points),
+        "counted": _kept(curves.counted_t_ms.size, max_points),
     }
     document: dict[str, Any] = {}
     for field in dataclasses.fields(curves):

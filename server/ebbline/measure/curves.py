@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import Any
 
 import numpy as np
 
@@ -31,7 +32,10 @@ def curves_of(
     """Every curve of a session; empty where there is no track, charge, log or full throttle."""
     fade_energy, fade_power = fade_of(limits)
     curves = dataclasses.replace(
-        _of_run(run, zero, charge), fade_energy_kwh=fade_energy, fade_power_kw=fade_power
+        _of_run(run, zero, charge),
+        fade_energy_kwh=fade_energy,
+        fade_power_kw=fade_power,
+        **_shown(charge),
     )
     if log is None:
         return curves
@@ -125,16 +129,27 @@ def _charge(charge: ChargeCurve | None) -> tuple[np.ndarray, Band, Band]:
         nothing = Band.empty()
         return np.empty(0, dtype=np.int64), nothing, nothing
     even_s = np.linspace(charge.plug_in_s, charge.end_s, _CHARGE_POINTS)
-    within = charge.power.t_s[charge.power.t_s <= charge.end_s]
-    t_s = np.unique(np.concatenate([even_s, within]))
+    own_s = np.concatenate([charge.power.t_s, charge.counter.t_s])
+    t_s = np.unique(np.concatenate([even_s, own_s[own_s <= charge.end_s]]))
     mean, sd = charge.energy(np.full(t_s.size, charge.plug_in_s), t_s)
-    power_kw = charge.power_kw(t_s)
-    if charge.power.t_s.size:
-        width = np.interp(t_s, charge.power.t_s, (charge.power.high - charge.power.low) / 2)
-        power = Band(power_kw, np.maximum(power_kw - width, 0.0), power_kw + width)
-    else:
-        power = Band(power_kw, *(np.full(t_s.size, np.nan) for _ in range(2)))
-    return np.round(t_s * 1000).astype(np.int64), _band(mean, sd, floor=0.0), power
+    return (
+        np.round(t_s * 1000).astype(np.int64),
+        _band(mean, sd, floor=0.0),
+        charge.power_band(t_s),
+    )
+
+
+def _shown(charge: ChargeCurve | None) -> dict[str, Any]:
+    """The readings behind the recharge's curve, to be drawn on it."""
+    if charge is None:
+        return {}
+    power, counter = charge.power, charge.counter
+    return {
+        "shown_t_ms": np.round(power.t_s * 1000).astype(np.int64),
+        "shown_power_kw": Band(power.middle, power.low, power.high),
+        "counted_t_ms": np.round(counter.t_s * 1000).astype(np.int64),
+        "counted_energy_kwh": Band(counter.middle, counter.low, counter.high),
+    }
 
 
 def _in_gap(gap: BoolArray) -> BoolArray:

@@ -71,6 +71,14 @@ def bounds(low: float, high: float) -> Quantity | None:
     return Quantity((low + high) / 2, low, high)
 
 
+def within(quantity: Quantity, least: float, most: float) -> Quantity:
+    """A quantity whose truth lies between two bounds: value and interval are cut to them."""
+    value, low, high = (
+        min(max(part, least), most) for part in (quantity.value, quantity.low, quantity.high)
+    )
+    return Quantity(value, low, high)
+
+
 def sd_of(quantity: Quantity) -> float:
     """The standard deviation a quantity's interval stands for."""
     return (quantity.high - quantity.low) / (2 * COVERAGE_FACTOR)

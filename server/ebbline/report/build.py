@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from ebbline.records import Quantity, Recharge
 from ebbline.report import setting, tables
 from ebbline.report.charts import pictures_of
 from ebbline.report.content import Block, Facts, Paragraphs, Picture, Remarks, Report, Section, Tone
-from ebbline.report.figures import number
+from ebbline.report.figures import UNKNOWN, Units, number
 from ebbline.report.headlines import headlines_of, summary_of, tap_source
 from ebbline.report.method import method
 from ebbline.report.subject import Subject
@@ -94,9 +95,10 @@ def _recharge_facts(subject: Subject) -> Facts:
     recharge, balance, units = subject.result.recharge, subject.result.balance, subject.units
     assert recharge is not None
     rows = [
-        ("Trickle", units.text("duration", recharge.trickle_s)),
+        ("Trickle", _trickle_lasted(recharge, units)),
         ("Power while it trickled", units.text("power", recharge.trickle_kw)),
         ("Power afterwards", units.text("power", recharge.full_power_kw)),
+        *_highest(recharge, units),
         ("Energy taken in", units.text("energy", recharge.energy_in_kwh)),
         (
             "Below zero, times the charging efficiency",
@@ -109,6 +111,26 @@ def _recharge_facts(subject: Subject) -> Facts:
         verdict = "agree" if balance.agrees else "do not agree"
         rows.append(("Balance", f"{driven} driven, {charged} recharged: they {verdict}"))
     return Facts(tuple(rows))
+
+
+def _trickle_lasted(recharge: Recharge, units: Units) -> str:
+    end = recharge.trickle_end_s
+    if recharge.trickle_s is not None or end is None:
+        return units.text("duration", recharge.trickle_s)
+    if end.low is not None:
+        return f"over {_seconds(end.low, units)}"
+    return UNKNOWN if end.high is None else f"under {_seconds(end.high, units)}"
+
+
+def _seconds(exact_s: float, units: Units) -> str:
+    return units.text("duration", Quantity(exact_s, exact_s, exact_s))
+
+
+def _highest(recharge: Recharge, units: Units) -> list[tuple[str, str]]:
+    highest = recharge.highest_kw
+    if highest is None or highest.value is None:
+        return []
+    return [("Highest power shown", f"{units.plain('power', highest.value)}: at least that")]
 
 
 def _lap_check(subject: Subject) -> Block | None:

@@ -75,7 +75,7 @@ def headlines_of(subject: Subject) -> tuple[Headline, ...]:
     if recharge:
         charged = [
             line("trickle_s", "Trickle before it charged properly", "duration", recharge.trickle_s,
-                 "From plug-in to the change of shown power."),
+                 "From the start of charging to the change of shown power."),
             line("below_zero_kwh", "Recharged below zero", "energy", recharge.below_zero_kwh,
                  "Taken in before the display left 0 %, times the charging efficiency."),
         ]  # fmt: skip

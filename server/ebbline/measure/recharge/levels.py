@@ -6,10 +6,12 @@ import numpy as np
 from scipy.special import ndtr
 
 from ebbline.measure import quantity
-from ebbline.measure.recharge.curve import Shown
+from ebbline.measure.recharge.shown import Shown
 from ebbline.records import BoolArray, Quantity
 
 _LEVELS, _UNRESTS = 241, 12
+_FEW = 4  # so many readings or more that never changed tell that there is little unrest
+_USUAL_UNREST = 0.01  # of the level, where too few readings show it (common practice, no source)
 
 
 def level_of(shown: Shown, chosen: BoolArray) -> Quantity | None:
@@ -18,17 +20,20 @@ def level_of(shown: Shown, chosen: BoolArray) -> Quantity | None:
     Each reading says that the power then lay between its bounds; level and unrest that make all of
     them likely are weighed by how likely (a grid over both, unrest with equal weight per factor).
     One that goes to and fro between two says that the level lies near the edge between them; a
-    figure that never changed says nothing of unrest and leaves its whole rounding open.
+    figure that never changed says nothing of unrest and leaves its whole rounding open. With a few
+    readings an unrest that they don't show may still be there.
     """
     if not np.any(chosen):
         return None
     low, high = shown.low[chosen], shown.high[chosen]
     width = float(np.mean(high - low))
     middle = (low + high) / 2
-    if np.ptp(middle) == 0:
+    hidden = _USUAL_UNREST * float(np.mean(middle)) if middle.size < _FEW else 0.0
+    if np.ptp(middle) == 0 and not hidden:
         return quantity.rectangular(float(middle[0]), width / 2, 0.0, floor=0.0)
-    level = np.linspace(np.min(low), np.max(high), _LEVELS)
-    unrest = np.geomspace(0.01 * width, max(width, 2 * float(np.std(middle))), _UNRESTS)
+    level = np.linspace(np.min(low) - 2 * hidden, np.max(high) + 2 * hidden, _LEVELS)
+    most = max(hidden, width if np.ptp(middle) else 0.0, 2 * float(np.std(middle)))
+    unrest = np.geomspace(0.01 * width, max(most, 0.02 * width), _UNRESTS)
     off = level[:, None, None]
     inside = ndtr((high - off) / unrest[:, None]) - ndtr((low - off) / unrest[:, None])
     log_weight = np.sum(np.log(np.maximum(inside, 1e-300)), axis=2)
