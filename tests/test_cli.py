@@ -26,6 +26,7 @@ from ebbline import sessions, store
 from ebbline.cli import main
 from ebbline.exchange import session_file
 
+SAMPLES = Path(__file__).parents[1] / "sample_sessions"
 PICTURE = b"not really a picture" * 50
 SHA256 = hashlib.sha256(PICTURE).hexdigest()
 
@@ -66,6 +67,21 @@ def assert_refused(result: Result, place: str) -> None:
     assert result.stdout == ""
     assert len(result.stderr.splitlines()) == 1
     assert result.stderr.startswith(f"Error: {place}: ")
+
+
+def test_miles_show_the_same_figures_as_kilometres() -> None:
+    """The mile has 1.609344 km (NIST SP 811), so consumption rises as distance falls."""
+    shown = {}
+    for units in ("km", "mi"):
+        done = run("analyze", SAMPLES / "full-run.ebbline.json", "--units", units)
+        lines = [line.split() for line in done.output.splitlines()]
+        shown[units] = [
+            next(float(line[at]) for line in lines if line[: len(name)] == name)
+            for name, at in ((["driven", "in", "all"], 3), (["consumption", "past", "zero"], 3))
+        ]
+    (km, wh_per_km), (mi, wh_per_mi) = shown["km"], shown["mi"]
+    assert km / mi == pytest.approx(1.609344, rel=1e-4)
+    assert wh_per_mi / wh_per_km == pytest.approx(1.609344, rel=2e-3)
 
 
 @pytest.mark.parametrize("options", [[], ["--json"], ["--units", "mi"]])

@@ -11,9 +11,9 @@ from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
-from scipy.constants import kilo, kmh, mile, mph
 
 from ebbline.engine import engine_id
+from ebbline.measure.units import factor
 from ebbline.records import Finding, Quantity, Result
 from ebbline.vocabulary import event_name, event_words, zero_name
 
@@ -31,8 +31,10 @@ class Units:
 
 
 UNITS = {
-    "km": Units("km", kilo, "km/h", kmh, "Wh/km", 1.0),
-    "mi": Units("mi", mile, "mph", mph, "Wh/mi", kilo / mile),
+    "km": Units("km", factor("km", "m"), "km/h", factor("km/h", "m/s"), "Wh/km", 1.0),
+    "mi": Units(
+        "mi", factor("mi", "m"), "mph", factor("mph", "m/s"), "Wh/mi", factor("Wh/mi", "Wh/km")
+    ),
 }
 STYLES = {"error": "bold red", "doubt": "yellow", "note": "dim"}
 
@@ -99,7 +101,7 @@ def _headline(result: Result, units: Units) -> Table:
         "consumption past zero",
         result.consumption.past_zero_wh_per_km,
         units.consumption,
-        units.consumption_wh_per_km**-1,
+        units.consumption_wh_per_km,
     )
     if result.lap_check:
         row("lap, by GPS", result.lap_check.measured_m, "m")

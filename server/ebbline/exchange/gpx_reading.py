@@ -12,7 +12,6 @@ from typing import Any
 from xml.etree.ElementTree import Element
 
 import gpxpy.gpx
-from scipy.constants import kmh, mph
 
 from ebbline.errors import InputError
 from ebbline.exchange.columns import NUMBER_COLUMNS, check_breadcrumbs
@@ -21,8 +20,10 @@ from ebbline.exchange.evidence import Evidence, Origin, refuse_size
 from ebbline.exchange.gpx import NAMESPACE
 from ebbline.exchange.gpx_walk import Walk, walk
 from ebbline.exchange.json_text import shown
+from ebbline.measure.units import factor
 
-_SPEEDS = {"mps": 1.0, "m_s": 1.0, "kmh": kmh, "kph": kmh, "mph": mph, "m/s": 1.0, "km/h": kmh}
+_SPEED_UNITS = {"mps": "m/s", "m_s": "m/s", "kmh": "km/h", "kph": "km/h", "mph": "mph",
+                "m/s": "m/s", "km/h": "km/h"}  # fmt: skip
 _OURS = {"heading_deg": "heading_deg", "accuracy_m": "accuracy_m"}
 _IDS = uuid.UUID("0f9f3f2e-5c0a-4f0e-9a53-1e0f6b8f2a77")  # any constant of our own
 
@@ -177,20 +178,21 @@ def _fix(
 def _take_extension(element: Element, row: dict[str, Any], where: str, said: Counter[str]) -> None:
     """A figure from an extension, where its name or an attribute says its unit."""
     space, _, name = element.tag.rpartition("}")
-    factor = 1.0
+    scale = 1.0
     unit = element.get("unit") or element.get("units")
     speed = re.fullmatch(r"speed(?:_([a-z_]+))?", name, re.IGNORECASE)
     if space == "{" + NAMESPACE and name in _OURS:
         column = _OURS[name]
-    elif speed and (speed[1] or unit or "").lower() in _SPEEDS:
-        column, factor = "speed_mps", _SPEEDS[(speed[1] or unit or "").lower()]
+    elif speed and (speed[1] or unit or "").lower() in _SPEED_UNITS:
+        column = "speed_mps"
+        scale = factor(_SPEED_UNITS[(speed[1] or unit or "").lower()], "m/s")
     else:
         why = "says no unit" if speed or "accuracy" in name.lower() else "is nothing known here"
         said[f"Extension {shown(name)} {why}; not taken."] += 1
         return
     text = (element.text or "").strip()
     try:
-        value = float(text) * factor
+        value = float(text) * scale
     except ValueError:
         raise InputError(f"{where}.{name}", f"is {shown(text)}; a number is needed") from None
     allowed = NUMBER_COLUMNS[column]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from geopy.distance import geodesic
 from pyproj import Geod, Transformer
 from pyproj.crs import CRS
 
@@ -27,6 +26,9 @@ def polyline_m(lat: FloatArray, lon: FloatArray) -> float:
 
 def distance_m(from_lat: float, from_lon: float, to_lat: float, to_lon: float) -> float:
     """One geodesic, degrees, WGS 84; for many use ``polyline_m``."""
+    # Few analyses need one, and the library loads its geocoders, HTTP clients and all, first.
+    from geopy.distance import geodesic
+
     return float(geodesic((from_lat, from_lon), (to_lat, to_lon)).meters)
 
 

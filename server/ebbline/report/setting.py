@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from scipy.constants import kmh
-
+from ebbline.measure.units import factor
 from ebbline.report.content import Remarks
 from ebbline.report.figures import EN_DASH, Units
 from ebbline.report.subject import Subject
@@ -66,12 +65,13 @@ def protocol_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
     """How it was to be driven, and what was chosen for the analysis."""
     protocol, raw = subject.session.protocol, subject.part("protocol")
     band, units = protocol.speed_band_kmh, subject.units
+    kmh_mps = factor("km/h", "m/s")
     ends = raw.get("reserve_end")
     return _filled(
         ("Start at", None if protocol.start_soc_pct is None else f"{protocol.start_soc_pct:g} %"),
         ("Speed", None if band is None else
-         f"{units.plain('speed', band[0] * kmh, 0).split()[0]}{EN_DASH}"
-         f"{units.plain('speed', band[1] * kmh, 0)}"),
+         f"{units.plain('speed', band[0] * kmh_mps, 0).split()[0]}{EN_DASH}"
+         f"{units.plain('speed', band[1] * kmh_mps, 0)}"),
         ("Zero is", zero_name(subject.result.zero.basis)),
         ("Reserve ends at", event_name(ends) if ends else None),
         ("Charging efficiency, as stated", None if protocol.charging_efficiency is None else

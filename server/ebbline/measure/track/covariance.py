@@ -14,8 +14,9 @@ the corners of a lap changes its length, and that adds up.
 
 from __future__ import annotations
 
+from itertools import accumulate
+
 import numpy as np
-from scipy.signal import lfilter
 
 from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S
 from ebbline.measure.track.track import Track, directions
@@ -84,7 +85,11 @@ def _turning_var_m2(track: Track, t_s: FloatArray) -> FloatArray:
     ahead = np.column_stack([np.interp(grid_s, track_s[moving], axis) for axis in heading.T])
     turned = np.diff(ahead, axis=0, prepend=ahead[:1])
     kept = np.exp(-_GRID_S / USUAL_DRIFT_S)
-    with_drift = lfilter([0.0, kept], [1.0, -kept], turned, axis=0)
+    with_drift = np.array(
+        list(
+            accumulate(turned[:-1], lambda held, new: kept * new + kept * held, initial=np.zeros(2))
+        )
+    )
     grown = np.sum(2 * with_drift * turned + turned**2, axis=1)
     summed = np.maximum.accumulate(np.cumsum(grown))
     at_s = t_s - np.interp(t_s, track.t_s, skipped_s)
