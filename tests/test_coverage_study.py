@@ -195,6 +195,20 @@ def test_positions_are_there_for_the_part_that_the_setting_says():
     assert both_m == pytest.approx(drive.s_m[-1] - drive.s_m[0], abs=80)  # a fix or two between
 
 
+def test_without_positions_the_trip_meter_tells_the_reserve():
+    """By hand: what it showed last, over its ratio, and the way from zero to the reset."""
+    simulated = simulate(SETTINGS["no-positions-late-reset"], 2)
+    world, notes = simulated.world, simulated.notes
+    trips = [r for r in notes.readings if r["quantity"] == "trip_distance"]
+    assert trips[-1]["unit"] == "km"
+    zero_s, reset_s = world.drive.when("zero_soc"), world.trip_reset_s
+    assert 20 < reset_s - zero_s < 240
+    rolled_out_m = world.driven_m(1e9) - world.driven_m(world.drive.when("propulsion_off"))
+    by_meter_m = (1000 * trips[-1]["value"] + 50) / world.car.meter_ratio
+    by_meter_m += world.driven_m(reset_s) - world.driven_m(zero_s) - rolled_out_m
+    assert by_meter_m == pytest.approx(simulated.truth["reserve"]["distance_m"], abs=51)
+
+
 def test_an_imported_track_is_whole_hours_off_and_covers_more_time():
     simulated = simulate(SETTINGS["track-hours-off-beside"], 3)
     own, imported = (

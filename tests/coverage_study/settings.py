@@ -172,6 +172,14 @@ def _gaps() -> tuple[Setting, ...]:
             trip_distance="none",
         ),
         _free(
+            "gap-stand-two-phones",
+            "a stand without positions of the first phone; the second goes on",
+            long=True,
+            hidden="stand",
+            trip_distance="none",
+            second_phone=True,
+        ),
+        _free(
             "gap-last", "the last coasting without positions", hidden="last", trip_distance="none"
         ),
         _free("long", "the long way without any gap", long=True),
