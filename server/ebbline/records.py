@@ -15,7 +15,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ebbline.vocabulary import ReserveEnd, Rounding, ZeroBasis
+from ebbline.vocabulary import ReserveEnd, Rounding, WhichEnd, ZeroBasis
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 IntArray: TypeAlias = npt.NDArray[np.int64]
@@ -83,6 +83,7 @@ class Protocol:
     zero_basis: ZeroBasis | None = None
     zero_ms: float | None = None  # session time, for the basis 'moment'
     reserve_end: ReserveEnd | None = None
+    which_end: WhichEnd | None = None  # of several ends with a restart between
     charging_efficiency: float | None = None
 
 
@@ -340,8 +341,21 @@ class Zero:
 
 
 @dataclass(frozen=True, slots=True)
+class EndOfReserve:
+    """What the reserve is when it ends with this event."""
+
+    event_id: str
+    distance_m: Quantity | None
+    energy_kwh: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
 class Reserve:
-    """From zero to the moment the car could no longer drive."""
+    """From zero to the moment the car could no longer drive, which ``end_event_id`` names.
+
+    Where it was restarted and drove on, ``first_end`` and ``last_end`` are both reserves, and the
+    protocol says which of them counts.
+    """
 
     distance_m: Quantity | None
     energy_kwh: Quantity | None
@@ -349,6 +363,9 @@ class Reserve:
     share_of_usable_pct: Quantity | None
     shut_down_before_zero: bool
     ends_at: str | None
+    end_event_id: str | None = None
+    first_end: EndOfReserve | None = None
+    last_end: EndOfReserve | None = None
 
 
 @dataclass(frozen=True, slots=True)

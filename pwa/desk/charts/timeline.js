@@ -116,7 +116,7 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
   function showFromZero() {
     if (!model || !run) return;
     const zero = model.result.zero.t_ms;
-    const end = model.events.find(({ record, withdrawn }) => !withdrawn && record.kind === model?.result.reserve.ends_at);
+    const end = model.events.find(({ record, withdrawn }) => !withdrawn && record.id === model?.result.reserve.end_event_id);
     const from = zero === null ? null : run.placeOf(zero);
     const last = run.range()[1];
     const to = end ? (run.placeOf(end.atMs) ?? last) : last;

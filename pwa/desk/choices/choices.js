@@ -45,6 +45,8 @@ export function createChoices(cursor, { viewed, onKept }) {
   const end = el("select", { id: "choice-reserve_end", onchange: () => change([["protocol.reserve_end", end.value || null]]) },
     ...[["", "the first of these that is on record"], ["propulsion_off", "Propulsion off"], ["contactors_open", "Contactors open"], ["standstill", "Standstill"]]
       .map(([value, words]) => el("option", { value }, words ?? "")));
+  const whichEnd = el("select", { id: "choice-which_end", onchange: () => change([["protocol.which_end", whichEnd.value || null]]) },
+    ...[["", "not chosen: the first"], ["first", "the first"], ["last", "the last"]].map(([value, words]) => el("option", { value }, words ?? "")));
   const clocks = el("div", { class: "fields" });
   const further = FURTHER.map((kind) => {
     const input = el("input", { id: `choice-${kind.name}`, type: "text", size: kind.kind === "text" ? 18 : 9, inputmode: kind.kind === "number" ? "decimal" : null, autocomplete: "off" });
@@ -73,7 +75,8 @@ export function createChoices(cursor, { viewed, onKept }) {
     el("div", { class: "choice-groups" }, zero.element,
       el("fieldset", { class: "choice" }, el("legend", {}, "Taps and end"),
         el("div", { class: "fields" }, delayMean.field, delaySd.field,
-          el("div", { class: "field" }, el("label", { for: end.id }, "The reserve ends at"), end), efficiency.field)),
+          el("div", { class: "field" }, el("label", { for: end.id }, "The reserve ends at"), end),
+          el("div", { class: "field" }, el("label", { for: whichEnd.id }, "With a restart between, at"), whichEnd), efficiency.field)),
       excluded.element),
     more,
     el("div", { class: "fields choice-why" }, el("div", { class: "field field-wide" }, el("label", { for: reason.id }, "Why (stays in the history)"), reason), createWriterField("choice-writer")),
@@ -203,6 +206,7 @@ export function createChoices(cursor, { viewed, onKept }) {
     delaySd.value = number(setup.protocol?.tap_delay_s?.sd);
     efficiency.value = number(setup.protocol?.charging_efficiency);
     end.value = setup.protocol?.reserve_end ?? "";
+    whichEnd.value = setup.protocol?.which_end ?? "";
     for (const { kind, input } of further) input.value = String(valueOf(setup, kind.path) ?? "");
     for (const input of element.querySelectorAll("[aria-invalid]")) input.removeAttribute("aria-invalid");
     clocks.replaceChildren(...(setup.devices ?? []).map(({ id, clock_offset_ms: offset }) => {

@@ -16,7 +16,7 @@ export function howHeadline(key, model, units) {
   const { zero, reserve, recharge, distance } = model.result;
   const standing = model.events.filter(({ withdrawn }) => !withdrawn);
   const zeroRow = standing.find(({ record }) => record.kind === zero.basis);
-  const endRow = standing.find(({ record }) => record.kind === reserve.ends_at);
+  const endRow = standing.find(({ record }) => record.id === reserve.end_event_id);
   const endMs = endRow?.atMs ?? model.events.at(-1)?.atMs ?? 0;
   const moments = [
     ...(zeroRow ? howMoment(zeroRow, model) : [zero.t_ms === null ? "No zero is on record." : `Zero is the moment ${model.clock.time(zero.t_ms)}, picked in the choices.`]),

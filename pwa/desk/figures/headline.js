@@ -55,7 +55,7 @@ export function headlineCells(model, units) {
   const soc = reserve.shut_down_before_zero ? socAtEnd(model) : null;
   /** @type {Cell[]} */
   const cells = reserve.distance_m || reserve.energy_kwh
-    ? [driven, energy, time,
+    ? [driven, energy, time, ...bothEnds(reserve, cell),
       cell("share_of_usable_pct", "Share of usable", "percent", reserve.share_of_usable_pct,
         usable ? `Of ${usable} kWh stated by the maker` : "Usable energy not stated"),
       cell("past_zero_wh_per_km", "Consumption past zero", "consumption", consumption.past_zero_wh_per_km,
@@ -77,6 +77,21 @@ export function headlineCells(model, units) {
       el("dt", {}, name, el("button", { type: "button", class: "how-button", "aria-label": `How \u201c${name}\u201d was reached`, "aria-describedby": "how" }, el("span", { "aria-hidden": "true" }, "?"))),
       el("dd", {}, shown), el("dd", { class: "source" }, source)),
     name, () => howHeadline(key, model, units)));
+}
+
+/**
+ * Where the car was restarted: the reserve to the first shut-off and to the last, whichever counts.
+ * @param {import("../session/documents").ResultDocument["reserve"]} reserve
+ * @param {(key: string, name: string, dimension: Dimension, quantity: Q | undefined, source: string) => Cell} cell
+ * @returns {Cell[]}
+ */
+function bothEnds({ first_end: first, last_end: last }, cell) {
+  if (!first || !last) return [];
+  const ends = /** @type {const} */ ([["first", first], ["last", last]]);
+  return ends.flatMap(([which, { distance_m: distance, energy_kwh: energy }]) => [
+    cell(`${which}_end.distance_m`, `Driven to the ${which} shut-off`, "distance", distance, "The car was restarted and drove on between"),
+    cell(`${which}_end.energy_kwh`, `Energy to the ${which} shut-off`, "energy", energy, "The car was restarted and drove on between"),
+  ]);
 }
 
 /** @param {string} words */
@@ -102,7 +117,7 @@ function plain(value, unit) {
  * @returns {number | null} the last % that the display showed before the car could no longer drive
  */
 function socAtEnd(model) {
-  const end = model.events.find(({ record, withdrawn }) => !withdrawn && record.kind === model.result.reserve.ends_at);
+  const end = model.events.find(({ record, withdrawn }) => !withdrawn && record.id === model.result.reserve.end_event_id);
   return displayedSoc(model).filter(({ atMs }) => atMs <= (end?.atMs ?? Infinity)).at(-1)?.soc ?? null;
 }
 

@@ -39,7 +39,7 @@ export interface Setup {
   vehicle?: { label?: string | null; software?: string | null; odometer_km?: number | null; pack?: { usable_kwh?: number | null } | null } | null;
   conditions?: { ambient_c?: number | null; climate?: string | null; drive_mode?: string | null; surface?: string | null } | null;
   protocol?: { start_soc_pct?: number | null; speed_band_kmh?: [number, number] | null; tap_delay_s?: { mean: number; sd: number } | null;
-    zero_basis?: "zero_soc" | "zero_range" | "moment" | null; zero_ms?: number | null; reserve_end?: string | null; charging_efficiency?: number | null } | null;
+    zero_basis?: "zero_soc" | "zero_range" | "moment" | null; zero_ms?: number | null; reserve_end?: string | null; which_end?: "first" | "last" | null; charging_efficiency?: number | null } | null;
   course?: { label?: string | null; surveyed_lap_m?: number | null; closed?: boolean | null } | null;
   devices?: { id: string; label?: string | null; clock_offset_ms?: number | null }[] | null;
 }
@@ -73,6 +73,8 @@ export interface Recharge {
   highest_kw: Bounds | null; trickle_end_s: Bounds | null;
 }
 
+export interface EndOfReserve { event_id: string; distance_m: Q; energy_kwh: Q }
+
 export interface ResultDocument {
   engine: string; input_sha256: string;
   distance: { total_m: Q; polyline_m: number | null; method: string; gaps: { from_ms: number; to_ms: number; bridged_m: Quantity }[] };
@@ -80,7 +82,8 @@ export interface ResultDocument {
   lap_check: { surveyed_m: number; measured_m: Quantity; ratio: Quantity; agrees: boolean } | null;
   trip_check: { ratio: Quantity; agrees: boolean } | null;
   zero: { basis: string | null; t_ms: number | null; trip_reset_after_m: Q; zero_range_after_m: Q };
-  reserve: { distance_m: Q; energy_kwh: Q; duration_s: Q; share_of_usable_pct: Q; shut_down_before_zero: boolean; ends_at: string | null };
+  reserve: { distance_m: Q; energy_kwh: Q; duration_s: Q; share_of_usable_pct: Q; shut_down_before_zero: boolean; ends_at: string | null;
+    end_event_id: string | null; first_end: EndOfReserve | null; last_end: EndOfReserve | null };
   timeline: TimelineEntry[];
   limits: { from_ms: number; to_ms: number; speed_mps: Q; road_load_kw: Q; grade_pct: Q; wheels_kw: Q; pack_kw: Q; past_zero_m: Q; energy_past_zero_kwh: Q }[];
   recharge: Recharge | null;

@@ -12,7 +12,7 @@ export function noResult(why, revision) {
     distance: { total_m: null, polyline_m: null, method: "", gaps: [] },
     laps: [], lap_check: null, trip_check: null,
     zero: { basis: null, t_ms: null, trip_reset_after_m: null, zero_range_after_m: null },
-    reserve: { distance_m: null, energy_kwh: null, duration_s: null, share_of_usable_pct: null, shut_down_before_zero: false, ends_at: null },
+    reserve: { distance_m: null, energy_kwh: null, duration_s: null, share_of_usable_pct: null, shut_down_before_zero: false, ends_at: null, end_event_id: null, first_end: null, last_end: null },
     timeline: [], limits: [], recharge: null,
     consumption: { past_zero_wh_per_km: null, by_speed: [] },
     balance: null,

@@ -9,7 +9,7 @@ import { FURTHER } from "./setup-fields.js";
 const NAMES = {
   ...Object.fromEntries(FURTHER.map(({ path, words, unit }) => [path, unit ? `${words}, ${unit}` : words])),
   excluded: "Fixes left out",
-  "protocol.zero_basis": "Zero is", "protocol.zero_ms": "Moment picked as zero", "protocol.reserve_end": "The reserve ends at",
+  "protocol.zero_basis": "Zero is", "protocol.zero_ms": "Moment picked as zero", "protocol.reserve_end": "The reserve ends at", "protocol.which_end": "With a restart between, it ends at",
   "protocol.tap_delay_s.mean": "Mean tap delay, s", "protocol.tap_delay_s.sd": "Its standard deviation, s",
   "protocol.charging_efficiency": "Charging efficiency",
   "session.started_at": "Start", "session.time_zone": "Time zone", "session.notes": "Notes", "session.id": "Session",
@@ -80,6 +80,7 @@ function valueWords(path, value, clock) {
   if (typeof value === "boolean") return value ? "yes" : "no";
   if (path === "protocol.zero_basis" && value === "moment") return "a moment that was picked";
   if (path === "protocol.zero_basis" || path === "protocol.reserve_end") return `\u201c${eventName(String(value))}\u201d`;
+  if (path === "protocol.which_end") return `the ${value} one`;
   if (path === "protocol.zero_ms" && typeof value === "number") return clock.time(value, 1);
   return typeof value === "number" ? String(value).replace("-", "\u2212") : String(value);
 }

@@ -96,6 +96,10 @@ def _headline(result: Result, units: Units) -> Table:
     table.add_row(
         "reserve ends at", event_name(reserve.ends_at) if reserve.ends_at else "not known", ""
     )
+    for which, end in (("first", reserve.first_end), ("last", reserve.last_end)):
+        if end is not None:
+            row(f"to the {which} shut-off", end.distance_m, units.distance, units.distance_m)
+            row(f"to the {which} shut-off", end.energy_kwh, "kWh")
     table.add_row("shut down before zero", "yes" if reserve.shut_down_before_zero else "no", "")
     row(
         "consumption past zero",

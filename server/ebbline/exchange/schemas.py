@@ -33,6 +33,7 @@ from ebbline.vocabulary import (
     READINGS,
     RESERVE_ENDS,
     ROUNDINGS,
+    WHICH_ENDS,
     ZERO_BASES,
     ReadingKind,
     Value,
@@ -167,6 +168,7 @@ class ProtocolSchema(Open):
     zero_basis = Choice(ZERO_BASES)
     zero_ms = Moment()
     reserve_end = Choice(RESERVE_ENDS)
+    which_end = Choice(WHICH_ENDS)
     charging_efficiency = Real(above=0, high=1)
 
     @validates_schema

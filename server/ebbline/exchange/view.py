@@ -81,6 +81,7 @@ def _protocol(raw: dict[str, Any]) -> Protocol:
         zero_basis=raw.get("zero_basis"),
         zero_ms=raw.get("zero_ms"),
         reserve_end=raw.get("reserve_end"),
+        which_end=raw.get("which_end"),
         charging_efficiency=raw.get("charging_efficiency"),
     )
 

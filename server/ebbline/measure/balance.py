@@ -19,19 +19,21 @@ def balance_of(
 ) -> tuple[Balance | None, list[Finding]]:
     """What was driven below 0 % against what was recharged below it; None without a recharge.
 
-    Both count from the display's 0 %, whatever zero the protocol takes. What ran on after the
+    Both count from the display's 0 %, whatever zero the protocol takes, to the last shut-off,
+    whichever ends the reserve. What ran on after the
     drive, until the contactors opened, came out of the pack too: it counts in whether the two
     agree.
     """
     if recharge is None:
         return None, []
     zero, recharged = run.events.first("zero_soc"), recharge.below_zero_kwh
-    if zero is None or span.end is None or span.end.moment.t_s <= zero.moment.t_s:
+    end = span.ends.of_drive
+    if zero is None or end is None or end.moment.t_s <= zero.moment.t_s:
         return Balance(None, recharged, None), []
-    driven = quantity.not_negative(run.energy_between(zero.moment, [span.end.moment])[0])
+    driven = quantity.not_negative(run.energy_between(zero.moment, [end.moment])[0])
     if driven is None or recharged is None:
         return Balance(driven, recharged, None), []
-    agrees = quantity.overlap(_drawn_in_all(run, zero.moment, span.end.moment, driven), recharged)
+    agrees = quantity.overlap(_drawn_in_all(run, zero.moment, end.moment, driven), recharged)
     findings = []
     if not agrees:
         findings.append(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from ebbline.records import USUAL_TAP_DELAY, Quantity
+from ebbline.records import USUAL_TAP_DELAY, EndOfReserve, Quantity
 from ebbline.report.content import Headline
 from ebbline.report.figures import Dimension, number
 from ebbline.report.subject import Subject
@@ -63,6 +63,16 @@ def headlines_of(subject: Subject) -> tuple[Headline, ...]:
         line("past_zero_wh_per_km", "Consumption past zero", "consumption",
              result.consumption.past_zero_wh_per_km, "Energy past zero over distance past zero."),
     ]  # fmt: skip
+    for which, end in (("first", reserve.first_end), ("last", reserve.last_end)):
+        if end is None:
+            continue
+        source = f"Shut off at {_at(subject, end)}; the car was restarted and drove on between."
+        past += [
+            line(f"{which}_end.distance_m", f"Driven past zero, to the {which} shut-off",
+                 "distance", end.distance_m, source),
+            line(f"{which}_end.energy_kwh", f"Energy past zero, to the {which} shut-off",
+                 "energy", end.energy_kwh, source),
+        ]  # fmt: skip
     whole = [
         line("total_m", "Driven in all", "distance", result.distance.total_m, f"{distance}."),
     ]
@@ -111,7 +121,7 @@ def tap_source(subject: Subject) -> str:
 
 def _span(subject: Subject) -> str:
     zero, end = subject.result.zero, subject.result.reserve.ends_at
-    ended = subject.entry_of(end)
+    ended = subject.end_of_reserve
     start = "" if zero.t_ms is None else f" at {subject.clock(zero.t_ms)}"
     basis = zero.basis or ""
     name = f"\u201c{event_name(basis)}\u201d" if basis in EVENTS else _zero_words(subject)
@@ -139,8 +149,16 @@ def _fixes(subject: Subject) -> str:
     return f"{number(count, 0)} fixes, {said}"
 
 
+def _at(subject: Subject, end: EndOfReserve) -> str:
+    return next(
+        subject.clock(entry.at_ms.value)
+        for entry in subject.result.timeline
+        if entry.event_id == end.event_id
+    )
+
+
 def _soc_at_end(subject: Subject) -> float | None:
-    ended = subject.entry_of(subject.result.reserve.ends_at)
+    ended = subject.end_of_reserve
     shown = [
         soc for at_ms, soc in subject.displayed_soc() if ended is None or at_ms <= ended.at_ms.value
     ]

@@ -64,7 +64,7 @@ def numbers(subject: Subject, camera: Camera, per_second: float) -> tuple[int, i
     zero_ms, curves = subject.result.zero.t_ms, subject.curves
     if zero_ms is None or curves.t_ms.size < 2:
         raise NotFoundError("nothing can be shown past zero: the session has no zero or no track")
-    ended = subject.entry_of(subject.result.reserve.ends_at)
+    ended = subject.end_of_reserve
     end_ms = float(curves.t_ms[-1]) if ended is None else ended.at_ms.value + AROUND_S * 1000
     from_ms = max(float(curves.t_ms[0]), zero_ms - AROUND_S * 1000)
     first_s = max(0.0, camera.film_s(from_ms))

@@ -74,6 +74,7 @@ def protocol_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
          f"{units.plain('speed', band[1] * kmh_mps, 0)}"),
         ("Zero is", zero_name(subject.result.zero.basis)),
         ("Reserve ends at", event_name(ends) if ends else None),
+        ("With a restart between, at", f"the {protocol.which_end}" if protocol.which_end else None),
         ("Charging efficiency, as stated", None if protocol.charging_efficiency is None else
          f"{protocol.charging_efficiency * 100:g} %"),
     )  # fmt: skip

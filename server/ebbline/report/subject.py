@@ -120,6 +120,12 @@ class Subject:
         """The first event of a kind on the timeline."""
         return next((entry for entry in self.result.timeline if entry.kind == kind), None)
 
+    @property
+    def end_of_reserve(self) -> TimelineEntry | None:
+        """The event on the timeline that ends the reserve."""
+        ended_by = self.result.reserve.end_event_id
+        return next((entry for entry in self.result.timeline if entry.event_id == ended_by), None)
+
     def displayed_soc(self) -> list[tuple[float, float]]:
         """What the display showed of the charge: moments in session time and %, in order."""
         at = {entry.event_id: entry.at_ms.value for entry in self.result.timeline}

@@ -10,6 +10,7 @@ from typing import Literal, TypeAlias, get_args
 Rounding: TypeAlias = Literal["nearest", "down"]
 ZeroBasis: TypeAlias = Literal["zero_soc", "zero_range", "moment"]
 ReserveEnd: TypeAlias = Literal["propulsion_off", "contactors_open", "standstill"]
+WhichEnd: TypeAlias = Literal["first", "last"]
 Phase: TypeAlias = Literal["before", "past", "fading", "off", "charging"]
 Group: TypeAlias = Literal["warning", "display", "limits", "end", "charge", "other"]
 Tone: TypeAlias = Literal["plain", "warn", "zero", "limit", "off", "charge"]
@@ -18,6 +19,7 @@ Emphasis: TypeAlias = Literal["plain", "strong", "alarm"]
 ROUNDINGS: tuple[Rounding, ...] = get_args(Rounding)
 ZERO_BASES: tuple[ZeroBasis, ...] = get_args(ZeroBasis)
 RESERVE_ENDS: tuple[ReserveEnd, ...] = get_args(ReserveEnd)
+WHICH_ENDS: tuple[WhichEnd, ...] = get_args(WhichEnd)
 
 # The parts of a drive in their order, as the phone's scale names them.
 PHASES: Mapping[Phase, str] = MappingProxyType(

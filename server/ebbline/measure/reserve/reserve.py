@@ -7,8 +7,9 @@ import math
 from ebbline.measure import quantity
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.run import Run
-from ebbline.measure.time.moments import Moment
+from ebbline.measure.time.moments import Moment, TimedEvent
 from ebbline.records import (
+    EndOfReserve,
     Pack,
     Protocol,
     Quantity,
@@ -44,21 +45,41 @@ def zero_of(run: Run, span: Span, protocol: Protocol) -> Zero:
 def reserve_of(run: Run, span: Span, pack: Pack) -> Reserve:
     """Distance, energy and time from zero to the end; null where the car never got there."""
     ends_at = span.end.event.kind if span.end else None
+    ended_by = span.end.event.id if span.end else None
     if not span.driven or span.zero is None or span.end is None:
-        return Reserve(None, None, None, None, span.shut_down_before_zero, ends_at)
+        return Reserve(
+            None, None, None, None, span.shut_down_before_zero, ends_at, end_event_id=ended_by
+        )
     start, end = span.zero, span.end.moment
-    placed = run.distances([start, end])
-    energy = quantity.not_negative(run.energy_between(start, [end])[0])
+    counted = _until(run, start, span.end)
+    energy = counted.energy_kwh
     share = None
     if pack.usable_kwh:
         share = quantity.scaled(energy, 100 / pack.usable_kwh)
     return Reserve(
-        distance_m=quantity.not_negative(placed.between(0, 1)) if placed else None,
+        distance_m=counted.distance_m,
         energy_kwh=energy,
         duration_s=_duration(start, end),
         share_of_usable_pct=share,
         shut_down_before_zero=False,
         ends_at=ends_at,
+        end_event_id=ended_by,
+        first_end=_past_zero(run, start, span.ends.first),
+        last_end=_past_zero(run, start, span.ends.last),
+    )
+
+
+def _past_zero(run: Run, zero: Moment, end: TimedEvent | None) -> EndOfReserve | None:
+    return None if end is None or end.moment.t_s <= zero.t_s else _until(run, zero, end)
+
+
+def _until(run: Run, start: Moment, end: TimedEvent) -> EndOfReserve:
+    """Distance and energy from a moment to an end after it."""
+    placed = run.distances([start, end.moment])
+    return EndOfReserve(
+        event_id=end.event.id,
+        distance_m=quantity.not_negative(placed.between(0, 1)) if placed else None,
+        energy_kwh=quantity.not_negative(run.energy_between(start, [end.moment])[0]),
     )
 
 

@@ -1,4 +1,4 @@
-"""The rule for zero and for the end of the reserve.
+"""The rule for zero, and the reserve's two ends together; ``ends`` has the rule for its end.
 
 Zero needs nothing but the events at their moments and the protocol, so that whoever follows a drive
 asks here too. The phone has the same rule in ``pwa/shared/rules.js``; both are held to the cases in
@@ -9,26 +9,29 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TypeVar
 
 from ebbline.measure.naming import clock_time
+from ebbline.measure.reserve.ends import Ends, find_ends
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
 from ebbline.records import Finding, Protocol
-from ebbline.vocabulary import RESERVE_ENDS, ZeroBasis, event_name
+from ebbline.vocabulary import ZeroBasis, event_name
 
 ZERO_KINDS: tuple[ZeroBasis, ...] = ("zero_soc", "zero_range")
-
-Kind = TypeVar("Kind", bound=str)
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Where the reserve starts and ends; either may be unknown."""
+    """Where the reserve starts and ends; either may be unknown. ``ends``: all that may end it."""
 
     zero: Moment | None
     zero_basis: ZeroBasis | None
-    end: TimedEvent | None
+    ends: Ends
     shut_down_before_zero: bool
+
+    @property
+    def end(self) -> TimedEvent | None:
+        """The end that counts."""
+        return self.ends.counts
 
     @property
     def driven(self) -> bool:
@@ -37,24 +40,20 @@ class Span:
 
 
 def find_span(events: Events, protocol: Protocol) -> tuple[Span, list[Finding]]:
-    """Zero by the protocol's basis, else 0 % shown, else range 0; then the end after it.
-
-    The end is the protocol's choice of event, else the first found of ``RESERVE_ENDS``.
-    """
+    """Zero by the protocol's basis, else 0 % shown, else range 0; then the end after it."""
     basis, zero = find_zero(events, protocol) or (None, None)
-    before_s = _plugged_in_s(events)
-    ends = _first_choice(protocol.reserve_end, RESERVE_ENDS)
-    end = next((found for kind in ends if (found := events.last(kind, before_s))), None)
+    ends, asked = find_ends(events, protocol, _plugged_in_s(events))
+    end = ends.counts
     early = end is not None and (zero is None or end.moment.t_s <= zero.t_s)
-    span = Span(zero, basis, end, early)
-    return span, [*_say(span, protocol), *_tapped_again(events)]
+    span = Span(zero, basis, ends, early)
+    return span, [*_say(span, protocol), *asked, *_tapped_again(events)]
 
 
 def find_zero(events: Events, protocol: Protocol) -> tuple[ZeroBasis, Moment] | None:
     """Zero by the protocol's basis, else 0 % shown, else range 0: the first tap of it."""
     if protocol.zero_basis == "moment" and protocol.zero_ms is not None:
         return "moment", Moment(protocol.zero_ms / 1000, 0.0)
-    for kind in _first_choice(protocol.zero_basis, ZERO_KINDS):
+    for kind in _first_choice(protocol.zero_basis):
         if found := events.first(kind):
             return kind, found.moment
     return None
@@ -73,11 +72,11 @@ def _plugged_in_s(events: Events) -> float:
     return plugged.moment.t_s if plugged else math.inf
 
 
-def _first_choice(chosen: Kind | None, usual: tuple[Kind, ...]) -> tuple[Kind, ...]:
+def _first_choice(chosen: ZeroBasis | None) -> tuple[ZeroBasis, ...]:
     """The usual order with the chosen one first."""
     if chosen is None:
-        return usual
-    return (chosen, *(kind for kind in usual if kind != chosen))
+        return ZERO_KINDS
+    return (chosen, *(kind for kind in ZERO_KINDS if kind != chosen))
 
 
 def _say(span: Span, protocol: Protocol) -> list[Finding]:
