@@ -84,6 +84,37 @@ def test_miles_show_the_same_figures_as_kilometres() -> None:
     assert wh_per_mi / wh_per_km == pytest.approx(1.609344, rel=2e-3)
 
 
+def test_times_of_day_are_the_sessions_own_and_rounded(tmp_path: Path) -> None:
+    """Two taps at 15:04:05.6 and 15:04:06.4 UTC, taken to be on time, in a zone an hour ahead."""
+    moments_ms = {"early": 1_772_463_845_600, "late": 1_772_463_846_400}
+    document = {
+        "format": "ebbline-session",
+        "version": 1,
+        "session": {"id": "00000000-0000-4000-8000-000000000001", "time_zone": "Europe/Vienna"},
+        "protocol": {"tap_delay_s": {"mean": 0.0, "sd": 0.4}},
+        "devices": [{"id": "phone"}],
+        "events": [
+            {"id": name, "device": "phone", "t_ms": t_ms, "kind": "note", "text": name}
+            for name, t_ms in moments_ms.items()
+        ],
+    }
+    path = tmp_path / "taps.ebbline.json"
+    path.write_text(json.dumps(document))
+    lines = run("analyze", path).output.splitlines()
+    assert any("at (Europe/Vienna)" in line for line in lines)
+    told = [line.split()[0] for line in lines if line.split()[1:2] in (["early"], ["late"])]
+    assert told == ["16:04:06", "16:04:06"]
+
+
+def test_the_lap_is_told_in_the_units_asked_for() -> None:
+    """The sample's lap has 2400.3 m: 2.4003 km, 1.4915 miles of 1609.344 m."""
+    for units, lap in (("km", 2.4003), ("mi", 1.4915)):
+        done = run("analyze", SAMPLES / "full-run.ebbline.json", "--units", units)
+        words = next(line.split() for line in done.output.splitlines() if "lap, by GPS" in line)
+        assert words[-1] == units
+        assert float(words[3]) == pytest.approx(lap, rel=1e-3)
+
+
 @pytest.mark.parametrize("options", [[], ["--json"], ["--units", "mi"]])
 def test_analysing_a_bad_file_names_the_place(
     bad_file: tuple[Path, str], options: list[str]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import Any
 
 from rich.box import SIMPLE_HEAD
@@ -15,6 +14,7 @@ from rich.text import Text
 from ebbline.engine import engine_id
 from ebbline.measure.units import factor
 from ebbline.records import Finding, Quantity, Result
+from ebbline.report.session_clock import SessionClock
 from ebbline.vocabulary import event_name, event_words, zero_name
 
 
@@ -108,7 +108,7 @@ def _headline(result: Result, units: Units) -> Table:
         units.consumption_wh_per_km,
     )
     if result.lap_check:
-        row("lap, by GPS", result.lap_check.measured_m, "m")
+        row("lap, by GPS", result.lap_check.measured_m, units.distance, units.distance_m)
         row("lap, measured : surveyed", result.lap_check.ratio, "")
         table.add_row("lap agrees", "yes" if result.lap_check.agrees else "NO", "")
     if result.trip_check:
@@ -131,8 +131,9 @@ def _headline(result: Result, units: Units) -> Table:
 
 def _ladder(result: Result, document: dict[str, Any], units: Units) -> Table:
     texts = {event["id"]: event for event in document.get("events") or []}
+    clock = SessionClock.of(document)
     table = Table(
-        "at (UTC)",
+        f"at ({clock.name})",
         "event",
         f"past zero, {units.distance}",
         "past zero, kWh",
@@ -145,7 +146,7 @@ def _ladder(result: Result, document: dict[str, Any], units: Units) -> Table:
     )
     for entry in result.timeline:
         table.add_row(
-            datetime.fromtimestamp(entry.at_ms.value / 1000, UTC).strftime("%H:%M:%S"),
+            clock.time_of_day(entry.at_ms.value),
             _event(texts.get(entry.event_id) or {"kind": entry.kind}),
             short_figure(entry.past_zero_m, units.distance_m),
             short_figure(entry.energy_past_zero_kwh),

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, timezone, tzinfo
+from datetime import datetime
 from functools import cached_property
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from ebbline.engine import engine_id
 from ebbline.exchange.session_file import to_session
@@ -16,6 +14,7 @@ from ebbline.measure.display import shown_soc_pct
 from ebbline.measure.standing import current_events, current_readings
 from ebbline.records import Analysis, Curves, Event, Reading, Result, Session, TimelineEntry
 from ebbline.report.figures import Units
+from ebbline.report.session_clock import SessionClock, started_at
 from ebbline.vocabulary import event_words
 
 
@@ -79,35 +78,26 @@ class Subject:
         return part
 
     @cached_property
-    def zone(self) -> tzinfo:
-        """The session's own clock: its zone, else the offset it started with, else UTC."""
-        stated = self.part("session")
-        if stated.get("time_zone"):
-            return ZoneInfo(stated["time_zone"])
-        started = self.started
-        offset = started.utcoffset() if started else None
-        return timezone(offset) if offset else UTC
+    def _clock(self) -> SessionClock:
+        return SessionClock.of(self.document)
 
     @property
     def zone_name(self) -> str:
-        """Whose clock the times of day are, in the desk's words."""
-        stated: str | None = self.part("session").get("time_zone")
-        return stated or str(self.zone)
+        """Whose clock the times of day are."""
+        return self._clock.name
 
-    @cached_property
+    @property
     def started(self) -> datetime | None:
         """When the session was begun, as stated."""
-        text = self.part("session").get("started_at")
-        return datetime.fromisoformat(text) if text else None
+        return started_at(self.document)
 
     def local(self, t_ms: float) -> datetime:
         """A moment of the session on its own clock."""
-        epoch = datetime(1970, 1, 1, tzinfo=UTC)
-        return (epoch + timedelta(milliseconds=t_ms)).astimezone(self.zone)
+        return self._clock.local(t_ms)
 
     def clock(self, t_ms: float) -> str:
-        """The time of day, rounded to the second as the desk rounds it."""
-        return self.local(math.floor(t_ms / 1000 + 0.5) * 1000).strftime("%H:%M:%S")
+        """The time of day, rounded to the second."""
+        return self._clock.time_of_day(t_ms)
 
     def words(self, entry: TimelineEntry) -> str:
         """An event of the timeline in words."""
