@@ -25,6 +25,7 @@ from ebbline.measure.track.drive_match import (
 from ebbline.measure.track.fixes import Fixes, prepare
 from ebbline.measure.track.gaps import gap_findings
 from ebbline.measure.track.same_car import beside, in_reach, out_of_reach
+from ebbline.measure.track.shown_speeds import believable
 from ebbline.measure.track.track import Track, build
 from ebbline.records import BoolArray, Breadcrumbs, Finding, FloatArray, Session
 
@@ -91,6 +92,8 @@ def _prepared(
         fixes, said = prepare(own, clocks[device], session.excluded)
         findings += said
         if fixes.t_s.size >= 2:
+            fixes, said = believable(fixes)
+            findings += said
             candidates.append(fixes)
     return candidates, findings
 

@@ -18,6 +18,7 @@ from ebbline.measure.track.kalman_smoother import Smoothed
 from ebbline.records import BoolArray, FloatArray
 
 _MOVING_MPS = 1.0
+_TELLING_S = 60.0  # of standing, to tell what drift alone makes of the velocity
 _UNSURE_S = 10.0  # without speeds; in less time those before and after hold the velocity
 
 
@@ -38,12 +39,17 @@ def speeds_mps(
 def wander_velocity_var(fixes: Fixes, smoothed: Smoothed, stopped: BoolArray) -> float:
     """Variance of the velocity along one axis that the receiver's drift alone makes, m2/s2.
 
-    As seen at standstill; 0 where nothing rests without a shown speed.
+    As seen at standstill; 0 where hardly anything rests without a shown speed.
     """
     resting = stopped & ~np.isfinite(fixes.speed_mps)
-    if np.count_nonzero(resting) < 20:
+    if np.count_nonzero(resting) < 2 or _lasting_s(fixes.t_s, resting) < _TELLING_S:
         return 0.0
     return float(np.mean(smoothed.velocity_mps[resting] ** 2))
+
+
+def _lasting_s(t_s: FloatArray, flags: BoolArray) -> float:
+    """How long flags (n,) are set in all, by stretches of neighbours."""
+    return float(sum(t_s[last] - t_s[first] for first, last in stretches(flags)))
 
 
 def _straightened_mps(fixes: Fixes, smoothed: Smoothed, speed_mps: FloatArray) -> FloatArray:

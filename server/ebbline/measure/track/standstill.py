@@ -23,9 +23,56 @@ _LEAST_REACH_M = 8.0
 _MOST_REACH_M = 25.0  # else a receiver that claims tens of metres would swallow slow driving
 _MOST_WANDER_MPS = 2.5
 _STEADY_STEP_S = 5.0
+_LONG_REST_S = 90.0  # long enough to show how far the receiver drifts
+_ROUNDS = 3
 
 
-def find_stops(fixes: Fixes, smoothed: Smoothed, drift_m: float) -> BoolArray:
+def find_stops(fixes: Fixes, smoothed: Smoothed, drift_m: float) -> tuple[BoolArray, float]:
+    """Fixes (n,) at which the car stood, and the receiver's drift as long rests show it, metres.
+
+    A receiver may claim to be better than it is: where a parked car's fixes spread wider than
+    ``drift_m``, the search is made again with what they show.
+    """
+    if np.all(np.isfinite(fixes.speed_mps)):
+        return _stops(fixes, smoothed, drift_m), drift_m
+    for _ in range(_ROUNDS):
+        stopped = _stops(fixes, smoothed, drift_m)
+        spread_m = _rest_spread_m(fixes, smoothed, stopped)
+        if spread_m <= drift_m:
+            break
+        drift_m = spread_m
+    return stopped, drift_m
+
+
+def _rest_spread_m(fixes: Fixes, smoothed: Smoothed, stopped: BoolArray) -> float:
+    """Standard deviation along one axis of the fixes of long rests without a shown speed.
+
+    Of the greatest such spread; 0 where the car never stood long. A rest that drift has cut in
+    pieces is taken as one where all of it lies at one place.
+    """
+    seen_m = smoothed.position_m + smoothed.drift_m
+    spreads_m = [0.0]
+    for first, last in _rests(stopped & ~np.isfinite(fixes.speed_mps), fixes.t_s, seen_m):
+        if fixes.t_s[last] - fixes.t_s[first] >= _LONG_REST_S:
+            spreads_m.append(float(np.sqrt(np.mean(np.var(seen_m[first : last + 1], axis=0)))))
+    return min(max(spreads_m), _MOST_REACH_M / 3)
+
+
+def _rests(resting: BoolArray, t_s: FloatArray, seen_m: FloatArray) -> list[tuple[int, int]]:
+    """First and last fix of each rest, its pieces joined."""
+    rests: list[tuple[int, int]] = []
+    for first, last in stretches(resting):
+        if rests:
+            begin, end = rests[-1]
+            near = t_s[first] - t_s[end] <= _LONG_REST_S
+            if near and _extent_m(seen_m[begin : last + 1]) <= _MOST_REACH_M:
+                rests[-1] = (begin, last)
+                continue
+        rests.append((first, last))
+    return rests
+
+
+def _stops(fixes: Fixes, smoothed: Smoothed, drift_m: float) -> BoolArray:
     """Fixes (n,) at which the car stood: slow for some seconds and not getting anywhere.
 
     Without a shown speed the smoothed one won't do: the receiver's drift alone makes it wander.
@@ -60,9 +107,12 @@ def _came_nowhere(t_s: FloatArray, smoothed: Smoothed, drift_m: float) -> BoolAr
     speed_mps = np.hypot(*smoothed.velocity_mps.T)
     found = np.zeros(t_s.size, dtype=bool)
     for first, last in stretches(np.maximum(across_m, aside_m) < reach_m):
-        if t_s[last] - t_s[first] >= STOP_S:
-            begin, end = _extended(first, last, t_s, speed_mps)
-            found[begin : end + 1] = True
+        if t_s[last] - t_s[first] < STOP_S:
+            continue
+        for begin, end in (_extended(first, last, t_s, speed_mps), (first, last)):
+            if _extent_m(smoothed.position_m[begin : end + 1]) <= reach_m:
+                found[begin : end + 1] = True
+                break
     for first, last in stretches(
         ~found
     ):  # a short way out and back between two rests is drift, too
@@ -72,6 +122,11 @@ def _came_nowhere(t_s: FloatArray, smoothed: Smoothed, drift_m: float) -> BoolAr
         if np.max(np.hypot(*way_m.T)) < reach_m:
             found[first : last + 1] = True
     return found
+
+
+def _extent_m(position_m: FloatArray) -> float:
+    """How far fixes (k, 2) spread from their middle: slow progress adds up, drift comes back."""
+    return float(np.max(np.hypot(*(position_m - np.median(position_m, axis=0)).T)))
 
 
 def _extended(first: int, last: int, t_s: FloatArray, speed_mps: FloatArray) -> tuple[int, int]:

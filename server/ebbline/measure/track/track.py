@@ -108,7 +108,7 @@ def build(fixes: Fixes) -> Track:
         smoothed = smooth(_reweighed(observations, smoothed, model), model)
     observations = _reweighed(observations, smoothed, model)
     # the fit takes part of a quick drift for driving, so at rest the claim counts too
-    stopped = find_stops(fixes, smoothed, max(model.drift_m, start.drift_m))
+    stopped, seen_drift_m = find_stops(fixes, smoothed, max(model.drift_m, start.drift_m))
     wander_var = wander_velocity_var(fixes, smoothed, stopped)
     smoothed = smooth(hold(observations, stopped), model)
 
@@ -141,7 +141,7 @@ def build(fixes: Fixes) -> Track:
         plane=plane,
         model=model,
         smoothed=smoothed,
-        claimed_m=start.drift_m,
+        claimed_m=max(start.drift_m, seen_drift_m),
     )
 
 

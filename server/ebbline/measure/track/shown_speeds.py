@@ -1,0 +1,141 @@
+"""Whether a receiver's shown speeds agree with its positions.
+
+A receiver's own Doppler speeds are right to a hundredth of a per cent; a phone may instead show
+speeds that it fused from other sensors, a few per cent off and late. Positions are metres off but
+don't add up, so over minutes of driving they tell the two apart: the way that the speeds make of
+each stretch, projected on its chord, is held against the chord. Speeds that fail are not used.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ebbline.measure.geodesy import LocalPlane
+from ebbline.measure.quantity import MAD_TO_SIGMA
+from ebbline.measure.track.fixes import Fixes
+from ebbline.records import Finding, FloatArray
+
+_STRETCH_S = 10.0
+# Before and after, over which the direction of travel is taken: the way must be long beside the
+# noise of a position, or it bends the direction and shortens the projection.
+_HEADING_S, _HEADING_M = 2.0, 24.0
+_LEAST_M = 40.0  # of a stretch: beside it a receiver's error over seconds is small
+_STRAIGHT_RAD = 0.8  # of turning in a stretch: in tighter bends the direction is too blurred
+_BLOCK = 8  # stretches: a minute and a half or more, over which a receiver's error is its own
+_FEWEST = 5  # blocks' worth of stretches that can tell anything
+_MOST_STEP_S = 2.5  # sparser fixes don't show the direction of travel between them
+_TELLING = 4.0  # standard deviations
+_FAR_OFF = 4.0  # standard deviations: a stretch that ends at an outlier
+_LEAST_SHARE = 0.002  # a smaller disagreement is corners cut between fixes, not the speeds
+_LOCAL_SHARE = 0.012  # how much a true ratio may wander from block to block
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedRatio:
+    """Shown speeds against positions: the whole's ratio, its sd, and its spread among blocks."""
+
+    ratio: float
+    sd: float
+    local_sd: float
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the speeds can be believed as they are."""
+        off = abs(self.ratio - 1)
+        return off <= max(_TELLING * self.sd, _LEAST_SHARE) and self.local_sd <= _LOCAL_SHARE
+
+
+def believable(fixes: Fixes) -> tuple[Fixes, list[Finding]]:
+    """The fixes (n,), without their speeds where those contradict the positions."""
+    found = speed_ratio(fixes)
+    if found is None or found.agrees:
+        return fixes, []
+    unknown = np.full(fixes.t_s.size, np.nan)
+    off_pct = 100 * max(abs(found.ratio - 1), found.local_sd)
+    return replace(fixes, speed_mps=unknown, heading_deg=unknown), [
+        Finding(
+            "doubt",
+            "speeds_disagree",
+            f"The speeds that {fixes.device} showed differ from its positions by about "
+            f"{off_pct:.1f} %, as speeds do that a phone makes from other sensors. Distances come "
+            f"from the positions alone; their intervals are wider for it.",
+            f"breadcrumbs of {fixes.device}",
+        )
+    ]
+
+
+def speed_ratio(fixes: Fixes) -> SpeedRatio | None:
+    """The way by shown speeds per way by positions; None where too little was driven to tell.
+
+    Stretches of ten seconds; the ratio is that of the sums, its spread that of blocks of stretches,
+    so that what a receiver's error shares within minutes counts once.
+    """
+    if fixes.t_s.size < 60 or not fixes.have_speeds():
+        return None
+    if float(np.median(np.diff(fixes.t_s))) > _MOST_STEP_S:
+        return None
+    chord_m, driven_m = _without_outliers(*_stretches(fixes))
+    blocks = chord_m.size // _BLOCK
+    if blocks < _FEWEST:
+        return None
+    chord_m, driven_m = (
+        way_m[: blocks * _BLOCK].reshape(blocks, _BLOCK).sum(axis=1)
+        for way_m in (chord_m, driven_m)
+    )
+    ratio = float(np.sum(driven_m) / np.sum(chord_m))
+    local = driven_m / chord_m - ratio
+    spread = float(np.sqrt(np.mean(local**2)))
+    return SpeedRatio(ratio, spread / math.sqrt(blocks), spread)
+
+
+def _without_outliers(chord_m: FloatArray, driven_m: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Stretches (k,) less those spoilt by a position that is far off."""
+    if chord_m.size == 0:
+        return chord_m, driven_m
+    off_m = driven_m - chord_m * float(np.median(driven_m / chord_m))
+    usual = np.abs(off_m) <= _FAR_OFF * MAD_TO_SIGMA * float(np.median(np.abs(off_m))) + 1.0
+    return chord_m[usual], driven_m[usual]
+
+
+def _stretches(fixes: Fixes) -> tuple[FloatArray, FloatArray]:
+    """Chord, and way by shown speeds projected on it, of stretches (k,) in order, metres."""
+    plane = LocalPlane(float(fixes.lat[0]), float(fixes.lon[0]))
+    position_m = np.column_stack(plane.forward(fixes.lat, fixes.lon))
+    t_s = fixes.t_s
+    edge_s = np.arange(t_s[0], t_s[-1], _STRETCH_S)
+    at_edge = np.column_stack([np.interp(edge_s, t_s, axis) for axis in position_m.T])
+    half_s = max(_HEADING_S, _HEADING_M / max(_usual_mps(fixes), 1.0))
+    ahead_m = [
+        np.interp(t_s + half_s, t_s, axis) - np.interp(t_s - half_s, t_s, axis)
+        for axis in position_m.T
+    ]
+    heading = np.unwrap(np.arctan2(*ahead_m))
+    turned = np.abs(np.diff(np.interp(edge_s, t_s, heading)))
+    along_mps = np.column_stack(
+        [fixes.speed_mps * np.sin(heading), fixes.speed_mps * np.cos(heading)]
+    )
+    half_m = np.diff(t_s)[:, None] * (along_mps[1:] + along_mps[:-1]) / 2
+    way_m = np.concatenate([np.zeros((1, 2)), np.cumsum(np.nan_to_num(half_m), axis=0)])
+    at_edge_by_speed = np.column_stack([np.interp(edge_s, t_s, axis) for axis in way_m.T])
+    step_m, step_by_speed = np.diff(at_edge, axis=0), np.diff(at_edge_by_speed, axis=0)
+    chord_m = np.hypot(*step_m.T)
+    whole = _seen_throughout(fixes, edge_s) & (chord_m > _LEAST_M) & (turned < _STRAIGHT_RAD)
+    ahead = step_m[whole] / chord_m[whole, None]
+    return chord_m[whole], np.asarray(np.sum(step_by_speed[whole] * ahead, axis=1))
+
+
+def _seen_throughout(fixes: Fixes, edge_s: FloatArray) -> np.ndarray:
+    """Which stretches (k - 1,) between edges (k,) have a position and a speed all along."""
+    known = np.isfinite(fixes.speed_mps)
+    missing = ~(known[1:] & known[:-1]) | (np.diff(fixes.t_s) > 2 * _MOST_STEP_S)
+    missing_s = np.concatenate([[0.0], np.cumsum(np.diff(fixes.t_s) * missing)])
+    return np.asarray(np.diff(np.interp(edge_s, fixes.t_s, missing_s)) < 0.5)
+
+
+def _usual_mps(fixes: Fixes) -> float:
+    """The median speed shown while moving; 0 where the car never moved."""
+    moving_mps = fixes.speed_mps[np.nan_to_num(fixes.speed_mps) > 1.0]
+    return float(np.median(moving_mps)) if moving_mps.size else 0.0
