@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
+import subprocess
 from pathlib import Path
 
 NO_CHROMIUM = (
@@ -35,6 +37,17 @@ def find_chromium() -> Path | None:
         if program.exists():
             return program
     return None
+
+
+def find_node() -> Path | None:
+    """A Node that takes a ``.js`` file with imports for a module: 20.19, 22.7 or later."""
+    found = shutil.which("node")
+    if found is None:
+        return None
+    said = subprocess.run([found, "--version"], capture_output=True, text=True, check=False).stdout
+    version = tuple(int(part) for part in re.findall(r"\d+", said)[:2])
+    knows = version >= (22, 7) or (20, 19) <= version < (21, 0)
+    return Path(found) if knows else None
 
 
 def find_postgresql() -> Path | None:

@@ -25,7 +25,7 @@ import { createPublish } from "./publish/publish.js";
 import { askAhead } from "./session/ahead.js";
 import { createCursor } from "./session/cursor.js";
 import { everyPoint, loadModel } from "./session/model.js";
-import { clockOffsets } from "./session/records.js";
+import { clockOffsets } from "./session/clock.js";
 
 /** @typedef {import("./session/model.js").Model} Model */
 /** @typedef {import("../shared/units.js").Units} Units */

@@ -1,6 +1,7 @@
 // @ts-check
 /** The follow page: read-only, for the chase vehicle and the desk. */
 import { formatPlain, formatQuantity, loadUnits, saveUnits } from "../shared/units.js";
+import { asReported } from "../shared/rules.js";
 import { eventName } from "../shared/vocabulary.js";
 import { createAlarm, createSound } from "./alarm.js";
 import { createMap } from "./map.js";
@@ -47,12 +48,19 @@ function figure(id, dimension, quantity) {
   say(part(`${id}-interval`), shown?.interval ?? "\u00a0");
 }
 
+/** @param {"zero_soc" | "zero_range" | "moment"} basis */
+function zeroWords(basis) {
+  if (basis === "moment") return "the chosen moment";
+  return basis === "zero_soc" ? "0\u00a0%" : `0\u00a0${units.distance} of range`;
+}
+
 function show() {
   if (!live) return;
   say(part("vehicle"), live.vehicle_label || live.course.label || "Following");
+  say(part("basis"), live.zero ? `Past ${zeroWords(live.zero.basis)}, ` : "Past zero, ");
   figure("distance", "distance", live.past_zero_m);
   figure("energy", "energy", live.energy_past_zero_kwh);
-  const event = live.last_event;
+  const event = live.last_event && asReported(live.last_event);
   if (event) {
     const value = typeof event.value === "number" ? `${event.value}\u00a0${event.unit ?? (event.kind === "soc_step" ? "%" : "")}` : "";
     say(part("event"), [eventName(event.kind), value, event.text].filter(Boolean).join(", "));

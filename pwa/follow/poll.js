@@ -13,6 +13,7 @@ const PATIENCE_MS = 8000;
  * @property {[number, number][]} trail
  * @property {{ id: string, kind: string, t_ms: number, text?: string | null, value?: number | null, unit?: string | null } | null} last_event
  * @property {{ kind: string, t_ms: number, event_id: string }[]} alerts
+ * @property {{ basis: "zero_soc" | "zero_range" | "moment", t_ms: number } | null} zero what is counted from
  * @property {import("../shared/units.js").Quantity | null} past_zero_m
  * @property {import("../shared/units.js").Quantity | null} energy_past_zero_kwh
  * @property {{ label?: string | null, gate?: { lat: number, lon: number, heading_deg: number, half_width_m: number } | null }} course

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
@@ -47,7 +47,6 @@ def truth_document(
     receiver: Receiver,
     *,
     gate_is_known: bool,
-    which_end: Literal["first", "last"] = "first",
 ) -> dict[str, Any]:
     """The truth for every key of the result document that has one.
 
@@ -58,15 +57,12 @@ def truth_document(
         receiver: for the gaps it left.
         gate_is_known: whether the session says where a lap ends; if not, every gate is as good
             as another, and only the length of a lap has a truth.
-        which_end: of propulsion, where a restart was followed by another end.
 
     A figure that has no truth, or whose event never came, is null. ``run`` holds the truth
     second by second, for figures whose place the analysis chooses itself.
     """
     drive = world.drive
-    zero_s = drive.when("zero_soc")
-    first_s, last_s = drive.when("propulsion_off"), drive.last("propulsion_off")
-    off_s = last_s if which_end == "last" else first_s
+    zero_s, off_s = drive.when("zero_soc"), drive.last("propulsion_off")
     document = {
         "truth_of": name,
         "invented": True,
@@ -85,7 +81,7 @@ def truth_document(
         "limits": [_limit(world, plateau) for plateau in drive.plateaus],
         "recharge": _recharge(world),
         "consumption": {"past_zero_wh_per_km": _past_zero_wh_per_km(world, zero_s, off_s)},
-        "balance": _balance(world, zero_s, last_s),
+        "balance": _balance(world, zero_s, off_s),
         "charging_efficiency": None if world.charge is None else world.car.charging_efficiency,
         "run": _run(world),
     }
@@ -144,12 +140,13 @@ def _reserve(world: World, zero_s: float | None, off_s: float | None) -> dict[st
     if zero_s is None:
         return {"shut_down_before_zero": True, "ends_at": "propulsion_off"}
     energy_kwh = world.drawn_kwh(off_s) - world.drawn_kwh(zero_s)
-    ends_s = [h.t_s for h in world.drive.happenings if h.kind == "propulsion_off"]
-    names = ("first_end", "last_end") if len(ends_s) > 1 else ()
-    ends = {name: _since(world, zero_s, ends_s[-k]) for k, name in enumerate(names)}
+    first_s = world.drive.when("propulsion_off")
+    assert first_s is not None
+    # What a restart brought on top is told apart.
+    first_end = {} if first_s == off_s else {"first_end": _since(world, zero_s, first_s)}
     return {
         **_since(world, zero_s, off_s),
-        **ends,
+        **first_end,
         "duration_s": off_s - zero_s,
         "share_of_usable_pct": 100 * energy_kwh / world.car.usable_kwh,
         "shut_down_before_zero": False,

@@ -111,8 +111,6 @@ def _clocks(setting: Setting, world: World, rng: np.random.Generator) -> dict[st
 
 def _protocol(setting: Setting) -> dict[str, Any]:
     protocol: dict[str, Any] = {"zero_basis": "zero_soc", "charging_efficiency": 0.92}
-    if setting.last_end_counts:
-        protocol["which_end"] = "last"
     if setting.noting_s and setting.noting_told:
         mean_s, sd_s = _mean_and_sd(setting.noting_s)
         protocol["reading_delay_s"] = {"mean": 0.9 + mean_s, "sd": math.hypot(0.4, sd_s)}
@@ -154,14 +152,7 @@ def _truth(
     """The truth for all that the evidence can tell: distances count from the first fix."""
     kinds = {event["id"]: event["kind"] for event in notes.events}
     taps_s = [(event_id, kinds[event_id], t_s) for event_id, t_s in notes.true_s.items()]
-    truth = truth_document(
-        world,
-        notes.name,
-        taps_s,
-        receiver,
-        gate_is_known=setting.gate_known,
-        which_end="last" if setting.last_end_counts else "first",
-    )
+    truth = truth_document(world, notes.name, taps_s, receiver, gate_is_known=setting.gate_known)
     if fixes.t_s.size == 0:
         del truth["distance"]["total_m"]
         for entry in truth["timeline"]:

@@ -48,7 +48,6 @@ class Setting:
     pit_lap: int | None = None  # the gate passed this many times before it is passed in the pits
     long: bool = False  # thirty kilometres with stands and crawls among them
     restart: Literal["no", "failed", "succeeded"] = "no"
-    last_end_counts: bool = False  # said in the protocol; else nothing is, and the first does
     # the passenger and the phones
     late_taps_s: Between | None = None  # even; else normal, as the protocol says
     delay_told: bool = True

@@ -255,12 +255,6 @@ def _readings() -> tuple[Setting, ...]:
 def _ends() -> tuple[Setting, ...]:
     return (
         _but("restart", "it drives on after it stood, and ends a second time", restart="succeeded"),
-        _but(
-            "restart-last-end",
-            "the same, and the protocol says that the last end counts",
-            restart="succeeded",
-            last_end_counts=True,
-        ),
         _but("restart-failed", "it refuses to drive on", restart="failed"),
     )
 

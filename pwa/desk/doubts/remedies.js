@@ -46,6 +46,7 @@ const BY_CODE = {
   power_log_excluded: (_, ways) => [to("See what is left out", () => ways.choose("excluded"))],
   moments_ambiguous: (_, ways) => [to("Check the events\u2019 moments", () => ways.section("ladder"))],
   no_zero: (_, ways) => [to("Add \u201c0 % shown\u201d", () => ways.addEvent("zero_soc", null)), to("Choose a moment as zero", () => ways.choose("zero_moment"))],
+  zero_tapped_again: (_, ways) => [to("Choose a moment as zero", () => ways.choose("zero_moment"))],
   other_zero: (_, ways) => [to("Choose the zero", () => ways.choose("zero_soc"))],
   no_end: (_, ways) => [to("Add \u201cPropulsion off\u201d", () => ways.addEvent("propulsion_off", null))],
   other_end: (_, ways) => [to("Choose the end", () => ways.choose("reserve_end"))],

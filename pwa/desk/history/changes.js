@@ -1,7 +1,8 @@
 // @ts-check
 /** Every change made after the recording, newest first, and the record that would reverse each. */
 import { formatNumber } from "../../shared/units.js";
-import { clockOffsets, standing } from "../session/records.js";
+import { chains, withdraws } from "../../shared/rules.js";
+import { clockOffsets } from "../session/clock.js";
 import { setupDifferences } from "../words/setup-words.js";
 import { recordWords } from "../words/wording.js";
 
@@ -62,33 +63,28 @@ function ofFiles(session) {
   });
 }
 
-/** @param {RawEvent | RawReading} record @param {"events" | "readings"} sort */
-function isWithdrawal(record, sort) {
-  return Boolean(record.corrects) && (sort === "events" ? "withdraws" in record && record.withdraws === true : (record.value ?? null) === null);
-}
-
 /**
  * @param {readonly (RawEvent | RawReading)[]} records
  * @param {"events" | "readings"} sort
  * @returns {Change[]}
  */
 function ofRecords(records, sort) {
-  const latest = new Set(standing(/** @type {any[]} */ (records), sort === "events" ? "event" : "reading").map(({ record }) => record.id));
+  const latest = new Set(chains(records).map(({ record }) => record.id));
   const byId = new Map(records.map((record) => [record.id, record]));
   return records.flatMap((record) => {
     const before = record.corrects ? byId.get(record.corrects) : undefined;
     const made = record.device === "desk" || Boolean(record.by);
     if (!before && !made) return []; // as recorded in the car
-    const withdraws = isWithdrawal(record, sort);
-    const wasWithdrawn = before ? isWithdrawal(before, sort) : false;
+    const isWithdrawal = withdraws(record);
+    const wasWithdrawn = before ? withdraws(before) : false;
     const undoing = before && !wasWithdrawn ? { ...before } : null;
     /** @type {Change} */
     const change = {
       sort,
-      verb: !before ? "Added" : withdraws ? "Withdrew" : wasWithdrawn ? "Restored" : "Corrected",
-      words: recordWords(withdraws && before ? before : record),
-      before: before && !withdraws && !wasWithdrawn ? recordWords(before) : null,
-      after: before && !withdraws ? recordWords(record) : null,
+      verb: !before ? "Added" : isWithdrawal ? "Withdrew" : wasWithdrawn ? "Restored" : "Corrected",
+      words: recordWords(isWithdrawal && before ? before : record),
+      before: before && !isWithdrawal && !wasWithdrawn ? recordWords(before) : null,
+      after: before && !isWithdrawal ? recordWords(record) : null,
       reason: record.reason ?? null, by: record.by ?? record.device, at: record.written_at ?? null,
       undo: !latest.has(record.id) ? null : { sort, content: undoing ? restated(undoing, record.id) : withdrawal(record, sort) },
     };

@@ -2,7 +2,7 @@
 /** How a figure was reached, in words: the tap and its delay, the readings used, the gaps on the way. */
 import { formatNumber, formatPlain, formatQuantity } from "../../shared/units.js";
 import { eventName, readingName } from "../../shared/vocabulary.js";
-import { clockOffsets } from "../session/records.js";
+import { clockOffsets } from "../session/clock.js";
 import { readingMeaning, readingValue } from "../words/wording.js";
 
 /** @typedef {Omit<import("../session/model.js").Model, "curves">} Model */

@@ -5,7 +5,8 @@ import { createConflict } from "../evidence/conflict.js";
 import { SaveConflict, recordMaker, save } from "../evidence/save.js";
 import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
-import { clockOffsets, standing } from "../session/records.js";
+import { standing } from "../../shared/rules.js";
+import { clockOffsets } from "../session/clock.js";
 import { differences, recordWords } from "../words/wording.js";
 import { createFigureRows } from "./figure-rows.js";
 import { createStage } from "./stage.js";
@@ -29,8 +30,8 @@ export function photoUrl(sessionId, sha256) {
 export function readingsByPhoto(readings) {
   /** @type {Map<string, RawReading[]>} */
   const byPhoto = new Map();
-  for (const { record, withdrawn } of standing(readings, "reading")) {
-    if (withdrawn || !record.photo) continue;
+  for (const record of standing(readings)) {
+    if (!record.photo) continue;
     byPhoto.set(record.photo, [...(byPhoto.get(record.photo) ?? []), record]);
   }
   return byPhoto;

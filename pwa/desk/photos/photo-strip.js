@@ -1,7 +1,7 @@
 // @ts-check
 /** All photos of a session at a glance: when, what was typed from each, and the way to the rest. */
 import { el } from "../page/dom.js";
-import { clockOffsets } from "../session/records.js";
+import { clockOffsets } from "../session/clock.js";
 import { recordWords } from "../words/wording.js";
 import { createPhotoDesk, photoUrl, readingsByPhoto } from "./photo-desk.js";
 

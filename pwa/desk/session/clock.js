@@ -73,3 +73,20 @@ export function sessionClock(timeZone, startedAt) {
     },
   };
 }
+
+/**
+ * How far each device's clock is from session time; add to its `t_ms`. The set-up's figure goes
+ * first, then the clock check with the shortest round trip, as in the exported session file.
+ * @param {import("./documents").SessionDocument} session
+ * @returns {(device: string) => number} milliseconds
+ */
+export function clockOffsets(session) {
+  /** @type {Map<string, number>} */
+  const offsets = new Map();
+  const checks = [...(session.clock_checks ?? [])].sort((a, b) => b.round_trip_ms - a.round_trip_ms);
+  for (const check of checks) offsets.set(check.device, check.offset_ms);
+  for (const device of session.setup.devices ?? []) {
+    if (typeof device.clock_offset_ms === "number") offsets.set(device.id, device.clock_offset_ms);
+  }
+  return (device) => offsets.get(device) ?? 0;
+}

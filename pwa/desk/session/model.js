@@ -1,10 +1,10 @@
 // @ts-check
 /** One session as the page shows it: evidence, result and curves brought together. */
 import { ApiError, request } from "../../shared/api.js";
+import { asReported, chains } from "../../shared/rules.js";
 import { FIRST_POINTS } from "./ahead.js";
-import { sessionClock } from "./clock.js";
+import { clockOffsets, sessionClock } from "./clock.js";
 import { valueAt } from "./curves.js";
-import { clockOffsets, standing } from "./records.js";
 import { noCurves, noResult } from "./without-result.js";
 
 /** @typedef {import("./documents").RawEvent} RawEvent */
@@ -13,8 +13,8 @@ import { noCurves, noResult } from "./without-result.js";
 
 /**
  * @typedef {object} EventRow
- * @property {RawEvent} record
- * @property {RawEvent[]} earlier
+ * @property {RawEvent} record under the kind that it counts as
+ * @property {RawEvent[]} earlier newest first
  * @property {boolean} withdrawn
  * @property {TimelineEntry | null} entry what the result says of it
  * @property {number} atMs estimated true moment, else the tap in session time
@@ -82,13 +82,13 @@ export async function everyPoint(model) {
 function arrange(id, session, result) {
   const offset = clockOffsets(session);
   const entries = new Map(result.timeline.map((entry) => [entry.event_id, entry]));
-  const events = standing(session.events, "event").map((chain) => {
+  const events = chains(session.events.map(asReported)).map((chain) => {
     const entry = entries.get(chain.record.id)
       ?? chain.earlier.map(({ id: earlierId }) => entries.get(earlierId)).find(Boolean) ?? null;
     const { t_ms: tMs, device } = chain.withdrawn ? (chain.earlier.at(-1) ?? chain.record) : chain.record;
     return { ...chain, entry: chain.withdrawn ? null : entry, atMs: entry?.at_ms.value ?? tMs + offset(device) };
   });
-  const readings = standing(session.readings, "reading").map((chain) => {
+  const readings = chains(session.readings).map((chain) => {
     const { t_ms: tMs, device } = chain.withdrawn ? (chain.earlier.at(-1) ?? chain.record) : chain.record;
     return { ...chain, atMs: tMs + offset(device) };
   });
