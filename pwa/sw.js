@@ -40,6 +40,7 @@ const FILES = [
   "/capture/phone/keep-awake.js",
   "/capture/phone/versions.js",
   "/capture/position/gps.js",
+  "/capture/position/along-at.js",
   "/capture/position/odometer.js",
   "/capture/records/evidence.js",
   "/capture/records/recorder.js",
@@ -74,10 +75,11 @@ const FILES = [
   "/shared/api.js",
   "/shared/theme.css",
   "/shared/measures.js",
+  "/shared/rules.js",
   "/shared/vocabulary.js",
   "/manifest.webmanifest",
 ];
-const VERSION = "62910dd34c5d";
+const VERSION = "28d6f4e48ad1";
 const CACHE = `ebbline-capture-${VERSION}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";

@@ -163,14 +163,15 @@ async function openRun(id) {
 }
 
 /** @param {import("./run/run.js").Run} run */
-function driveView({ row, recorder, gps, odometer }) {
+function driveView({ row, recorder, gps, odometer, alongAt }) {
   photos = createPhotoKeeper({ add: store.addPhoto, session_id: row.id, device, standing: recorder.standing });
   return createDriveView({
     recorder, clock, prefs, signal,
     units: () => units,
-    bandKmh: () => row.setup.protocol?.speed_band_kmh ?? null,
+    protocol: () => row.setup.protocol ?? {},
     usableKwh: () => row.setup.vehicle?.pack?.usable_kwh ?? null,
     alongM: odometer.along_m,
+    alongAt,
     fix: () => gps.state().fix,
     cells: () => stateCells(phoneState()),
     openPad: (at) => noteDisplay(recorder, PAD_ORDER[phaseOf(recorder.standing())], at),

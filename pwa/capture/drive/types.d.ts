@@ -1,4 +1,5 @@
 // What the drive page and its sheets are given by the wiring. Types only: a phone never fetches this file.
+import type { Protocol } from "../../shared/rules.js";
 import type { PrefsBook } from "../page/prefs.js";
 import type { Clock } from "../phone/clock.js";
 import type { Signal, Stamp } from "../phone/types";
@@ -51,12 +52,14 @@ export interface DriveParts extends LiveParts {
   recorder: Recorder;
   clock: Clock;
   prefs: PrefsBook;
-  /** the plan's speed band */
-  bandKmh: () => readonly [number, number] | null;
+  /** the plan's; it may change during the run */
+  protocol: () => { speed_band_kmh?: readonly [number, number] | null } & Protocol;
   /** of the pack */
   usableKwh: () => number | null;
   /** running distance */
   alongM: () => number;
+  /** where it was then; null where that isn't known (yet) */
+  alongAt: (t_ms: number) => number | null;
   openPad: (at: Stamp) => void;
   openCamera: () => void;
   openLog: () => void;
@@ -95,6 +98,12 @@ export interface Question {
   signal: Signal;
   /** with the answer; also called, without one, when the sheet is closed */
   finish: (detail?: Detail) => void;
+}
+
+/** What to do with a zero that was tapped before. */
+export interface ZeroQuestion extends Question {
+  /** the tap that counts */
+  first: RecordRow;
 }
 
 export interface ValueQuestion extends Question {

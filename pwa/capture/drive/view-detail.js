@@ -2,18 +2,34 @@
 /** What a tap asks for once its moment is kept: what a warning said, which value was shown. */
 import { h, onPress, say } from "../page/dom.js";
 import { showSheet } from "../page/sheet.js";
-import { timeOfDay } from "../records/words.js";
+import { recordName, timeOfDay } from "../records/words.js";
 import { WARNINGS } from "./taps.js";
 
+/** @typedef {import("../records/types").Detail} Detail */
 /** @typedef {import("./types").Question} Question */
+
+/**
+ * Closing a sheet comes after choosing on it, and is no answer then.
+ * @param {(detail?: Detail) => void} finish
+ * @returns {(detail?: Detail) => void}
+ */
+function once(finish) {
+  let answered = false;
+  return (detail) => {
+    if (answered) return;
+    answered = true;
+    finish(detail);
+  };
+}
 
 /** @param {Question} question */
 export function askWarning({ at, signal, finish }) {
+  const answer = once(finish);
   const tiles = WARNINGS.map((text) => {
     const tile = h("button", { class: "key", "data-tone": "warn" }, h("span", {}, text));
     onPress(tile, () => {
       signal("taken");
-      finish({ text });
+      answer({ text });
       sheet.close();
     });
     return tile;
@@ -21,11 +37,41 @@ export function askWarning({ at, signal, finish }) {
   const sheet = showSheet("What did it say?", [
     h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}. Exact words can follow in the log.`),
     h("div", { class: "tiles" }, ...tiles),
-  ], { onClose: () => finish(), name: "warnings" });
+  ], { onClose: () => answer(), name: "warnings" });
+}
+
+/**
+ * A zero was tapped before, and it counts until somebody says otherwise: closed without an answer
+ * both taps stay, and the first counts.
+ * @param {import("./types").ZeroQuestion} question
+ */
+export function askZeroAgain({ at, first, signal, finish }) {
+  const answer = once(finish);
+  const [was, now] = [timeOfDay(first.doc.t_ms), timeOfDay(at.t_ms)];
+  const name = recordName(first);
+  /** @param {string} label @param {string} hint @param {Detail} detail */
+  const way = (label, hint, detail) => {
+    const tile = h("button", { class: "key", "data-tone": "zero" }, h("span", {}, label), h("small", {}, hint));
+    onPress(tile, () => {
+      signal("taken");
+      answer(detail);
+      sheet.close();
+    });
+    return tile;
+  };
+  const sheet = showSheet(`${name} at ${was} already`, [
+    h("p", { class: "kept" }, `Moment kept: ${now}. Which one counts?`),
+    h("div", { class: "tiles" },
+      way(`Keep ${was}`, "this tap stays as a note", {
+        kind: "note", value: null, unit: null, text: `${name} tapped again; ${was} counts`,
+      }),
+      way(`Take ${now}`, "instead of the first", { corrects: first.id })),
+  ], { onClose: () => answer(), name: "zero-again" });
 }
 
 /** @param {import("./types").ValueQuestion} question */
 export function askValue({ at, signal, finish, detail, unit, start, remember }) {
+  const answer = once(finish);
   let value = start;
   const most = detail === "percent" ? 100 : 400;
   const shown = h("output", { class: "stepper-value", "aria-live": "polite" });
@@ -48,11 +94,11 @@ export function askValue({ at, signal, finish, detail, unit, start, remember }) 
   onPress(store, () => {
     signal("taken");
     remember(value);
-    finish({ value, unit });
+    answer({ value, unit });
     sheet.close();
   });
   const sheet = showSheet(detail === "percent" ? "Which % does it show?" : "No faster than…", [
     h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}.`),
     shown, h("div", { class: "steps" }, ...steps.map(stepper)), store,
-  ], { onClose: () => finish(), name: "stepper" });
+  ], { onClose: () => answer(), name: "stepper" });
 }

@@ -5,16 +5,18 @@ import { eventName } from "../../shared/vocabulary.js";
 import { h, onPress, onTap, say } from "../page/dom.js";
 import { glyph } from "../page/glyphs.js";
 import { showSheet } from "../page/sheet.js";
-import { isFloored, latestEvent, phaseOf, zeroOf } from "../records/evidence.js";
+import { isFloored, isWithdrawal, latestEvent, phaseOf, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
 import { recordName, span, timeOfDay } from "../records/words.js";
 import { createStrip } from "../run/view-status.js";
 import { noteWords, startReadingAdvice } from "./reading-advice.js";
 import { bandWords, startBandWatch } from "./speed-band.js";
 import { ONCE, PHASES, TAPS } from "./taps.js";
 import { createAdvice } from "./view-advice.js";
-import { askValue, askWarning } from "./view-detail.js";
+import { askValue, askWarning, askZeroAgain } from "./view-detail.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
+/** @typedef {import("../phone/types").Stamp} Stamp */
+/** @typedef {import("../records/types").Detail} Detail */
 /** @typedef {import("../records/evidence.js").Phase} Phase */
 const BOUNCE_MS = 350;
 const REORDER_MS = 700;
@@ -128,7 +130,9 @@ export function createDriveView(parts) {
     announce("taken", `Storing · ${eventName(kind)}`);
     signal("taken");
     const detail = TAPS[key]?.detail;
-    if (detail) void takeWithDetail(kind, key, at, detail);
+    const first = sameZero(recorder.standing(), { kind, t_ms: at.t_ms });
+    if (first) void takeAsking(kind, key, at, (finish) => askZeroAgain({ at, first, signal, finish }));
+    else if (detail) void takeAsking(kind, key, at, (finish) => askDetail(kind, at, detail, finish));
     else void stored(recorder.tap(kind, at), key);
   }
 
@@ -146,17 +150,13 @@ export function createDriveView(parts) {
 
   /**
    * The moment is durable before the question is asked.
-   * @param {string} kind @param {string} key @param {import("../phone/types").Stamp} at
-   * @param {"warning" | "speed" | "percent"} detail
+   * @param {string} kind @param {string} key @param {Stamp} at
+   * @param {(finish: (chosen?: Detail) => void) => void} ask
    */
-  async function takeWithDetail(kind, key, at, detail) {
+  async function takeAsking(kind, key, at, ask) {
     const { made, stored: durable } = recorder.draft(kind, at);
     const draft = stored(durable, key);
-    let finished = false;
-    /** @param {import("../records/types").Detail} [chosen] */
-    const finish = async (chosen) => {
-      if (finished) return; // closing the sheet comes after choosing on it
-      finished = true;
+    ask(async (chosen) => {
       await draft;
       try {
         const row = await recorder.finish(made, chosen);
@@ -165,10 +165,22 @@ export function createDriveView(parts) {
       } catch (error) {
         fail(error);
       }
-    };
+    });
+  }
+
+  /**
+   * @param {string} kind @param {Stamp} at @param {"warning" | "speed" | "percent"} detail
+   * @param {(chosen?: Detail) => void} finish
+   */
+  function askDetail(kind, at, detail, finish) {
     if (detail === "warning") askWarning({ at, signal, finish });
     else askValue({
-      at, signal, finish, detail,
+      at, signal, detail,
+      finish(chosen) {
+        const first = sameZero(recorder.standing(), { kind, value: chosen?.value, t_ms: at.t_ms });
+        if (first) askZeroAgain({ at, first, signal, finish: (answer) => finish({ ...chosen, ...answer }) });
+        else finish(chosen);
+      },
       unit: detail === "percent" ? "%" : unitOf("speed", units()),
       start: startValue(kind, detail),
       remember: (value) => prefs.set({ steppers: { ...prefs.get().steppers, [kind]: value } }),
@@ -182,9 +194,10 @@ export function createDriveView(parts) {
       const speed_mps = parts.fix()?.speed_mps;
       return speed_mps ? 5 * Math.round(convert("speed", speed_mps, units()) / 5) : kept ?? 60;
     }
-    const seen = recorder.standing().findLast((row) =>
-      row.doc.value !== null && (row.doc.kind === "soc_step" || row.doc.quantity === "soc"));
-    return Math.max(0, Math.ceil(seen?.doc.value ?? kept ?? 6) - 1);
+    const rows = recorder.standing();
+    const seen = rows.map(shownSoc).findLast((soc) => soc !== null) ?? kept ?? 6;
+    const rises = seen === 0 || phaseOf(rows) === "charging";
+    return rises ? Math.min(100, Math.floor(seen) + 1) : Math.max(0, Math.ceil(seen) - 1);
   }
 
   async function takeBack() {
@@ -193,8 +206,10 @@ export function createDriveView(parts) {
     signal("taken");
     announce("taken", `Taking back · ${recordName(row)}`);
     try {
-      await recorder.withdraw(row);
-      announce("stored", `Taken back · ${recordName(row)}`);
+      const made = await recorder.undo(row);
+      const moved = !isWithdrawal(made) && made.doc.t_ms !== row.doc.t_ms;
+      const restored = moved ? `; ${timeOfDay(made.doc.t_ms)} counts again` : "";
+      announce("stored", `Taken back · ${recordName(row)}${restored}`);
       signal("stored");
     } catch (error) {
       fail(error);
@@ -298,7 +313,8 @@ export function createDriveView(parts) {
     const now_ms = clock.stamp().t_ms;
     for (const [kind, { button, label, hint }] of keys) {
       const kinds = kind === "floored" ? ["floored_on", "floored_off"] : [kind];
-      const last = latestEvent(rows, ...kinds);
+      // of a zero the tap that counts
+      const last = sameZero(rows, { kind, t_ms: -Infinity }) ?? latestEvent(rows, ...kinds);
       const floored = kind === "floored" && last?.doc.kind === "floored_on";
       const text = floored ? `down for ${span(now_ms - last.doc.t_ms)}`
         : last ? `✓ ${timeOfDay(last.doc.t_ms)}` : TAPS[kind]?.hint ?? "";
@@ -315,9 +331,8 @@ export function createDriveView(parts) {
 
   function updateFigures() {
     const rows = recorder.standing();
-    const zero = zeroOf(rows);
-    const gone_m = parts.alongM() - (zero?.along_m ?? 0);
-    say(distanceLabel, zero ? `Since ${zero.doc.kind === "zero_soc" ? "0 %" : `0 ${units().distance}`} · estimate` : "Recorded · estimate");
+    const [since, gone_m] = distanceShown(rows);
+    say(distanceLabel, `${since} · estimate`);
     say(distance, formatNumber(convert("distance", gone_m, units()), 2));
     say(distanceUnit, units().distance);
     const now_ms = clock.stamp().t_ms;
@@ -329,6 +344,15 @@ export function createDriveView(parts) {
       ? `${span(now_ms - reading.doc.t_ms)} ago · ${recordName(reading)}`
       : "no reading yet");
     strip.show(parts.cells());
+  }
+
+  /** @param {RecordRow[]} rows @returns {[string, number]} since when, and how far */
+  function distanceShown(rows) {
+    const zero = zeroOf(rows, parts.protocol());
+    const zero_m = zero && zero.t_ms <= clock.stamp().t_ms ? parts.alongAt(zero.t_ms) : null;
+    if (!zero || zero_m === null) return ["Recorded", parts.alongM()];
+    const names = { zero_soc: "0 %", zero_range: `0 ${units().distance}`, moment: timeOfDay(zero.t_ms) };
+    return [`Since ${names[zero.basis]}`, parts.alongM() - zero_m];
   }
 
   /** @param {number} now_ms @returns {number | null} null: the receiver doesn't say, or no more */
@@ -351,7 +375,7 @@ export function createDriveView(parts) {
   /** @param {RecordRow[]} rows @param {Phase} phase @param {number} now_ms */
   function paceWords(rows, phase, now_ms) {
     const speed_mps = speedNow(now_ms);
-    const band_kmh = phase === "off" || phase === "charging" ? null : parts.bandKmh();
+    const band_kmh = phase === "off" || phase === "charging" ? null : parts.protocol().speed_band_kmh ?? null;
     const mayGoFaster = phase !== "fading" && !isFloored(rows);
     const side = band.update({ speed_mps, now_ms, band_kmh, mayGoFaster });
     return side && speed_mps !== null && band_kmh ? bandWords(side, speed_mps, band_kmh, units()) : null;

@@ -23,14 +23,33 @@ function straight_m(a, b) {
 export function startOdometer(start_m, lastFix) {
   let along_m = start_m;
   let last = lastFix;
+  /** @type {{ t_ms: number, along_m: number }[]} */
+  const path = lastFix ? [{ t_ms: lastFix.t_ms, along_m }] : [];
   return {
     along_m: () => along_m,
+    /** Where it stood then; null: before this page began. @param {number} t_ms */
+    at: (t_ms) => placeOn(path, t_ms),
     /** @param {Fix} fix */
     add(fix) {
       if (last) along_m += step_m(last, fix);
       last = fix;
+      path.push({ t_ms: fix.t_ms, along_m });
     },
   };
+}
+
+/**
+ * In proportion to time between two fixes, and after the last one as it was there.
+ * @param {readonly { t_ms: number, along_m: number }[]} path
+ * @param {number} t_ms
+ * @returns {number | null} null: before the first
+ */
+export function placeOn(path, t_ms) {
+  const at = path.findLastIndex((place) => place.t_ms <= t_ms);
+  const [before, after] = [path[at], path[at + 1]];
+  if (!before || !after) return before?.along_m ?? null;
+  const share = (t_ms - before.t_ms) / (after.t_ms - before.t_ms);
+  return before.along_m + share * (after.along_m - before.along_m);
 }
 
 /** @param {Fix} from @param {Fix} to @returns {number} driven from one fix to the next, metres */

@@ -2,32 +2,59 @@
 /**
  * What the records of a run say now: corrections applied, the phase it is in, what is on. Pure.
  */
+import * as rules from "../../shared/rules.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
+/** @typedef {rules.Correctable & rules.Tap} Doc */
 /** @typedef {"before" | "past" | "fading" | "off" | "charging"} Phase */
 
 /**
- * Records that still stand: not replaced by a correction, not withdrawn.
+ * Records that count.
  * @param {RecordRow[]} rows in the order taken
  * @returns {RecordRow[]} the same order
  */
 export function standing(rows) {
-  const replaced = new Set(rows.map((row) => row.doc.corrects).filter(Boolean));
-  return rows.filter((row) => row.type !== "clock_check" && !replaced.has(row.id) && !takesBack(row));
+  const ids = new Set(rules.standing(observed(rows)).map(({ id }) => id));
+  return rows.filter((row) => ids.has(row.id));
 }
 
 /**
- * Records that were taken back.
+ * Records that were taken back, as they last stood.
  * @param {RecordRow[]} rows in the order taken
  * @returns {RecordRow[]} the same order
  */
 export function takenBack(rows) {
-  const gone = new Set(rows.filter(takesBack).map((row) => row.doc.corrects));
+  const gone = new Set(rules.chains(observed(rows)).map(({ withdrawn, earlier }) => withdrawn && earlier[0]?.id));
   return rows.filter((row) => gone.has(row.id));
 }
 
-/** @param {RecordRow} row */
-const takesBack = ({ type, doc }) => doc.withdraws || (type === "reading" && doc.value === null);
+/** @param {RecordRow[]} rows @returns {Doc[]} events and readings */
+const observed = (rows) =>
+  rows.flatMap((row) => (row.type === "clock_check" ? [] : [/** @type {Doc} */ (row.doc)]));
+
+/** @param {RecordRow[]} rows @returns {Doc[]} what somebody tapped */
+const taps = (rows) =>
+  rows.flatMap((row) => (row.type === "event" && !isLog(row) ? [/** @type {Doc} */ (row.doc)] : []));
+
+/** @param {RecordRow} row whether it only takes another one back */
+export const isWithdrawal = ({ doc }) => rules.withdraws(/** @type {Doc} */ (doc));
+
+/**
+ * The kind under which an event counts.
+ * @param {RecordRow} row
+ * @returns {string}
+ */
+export const kindOf = ({ doc }) => rules.asReported(/** @type {Doc} */ (doc)).kind;
+
+/**
+ * The % that the display showed with a record; null where it says nothing of it.
+ * @param {RecordRow} row
+ * @returns {number | null}
+ */
+export function shownSoc(row) {
+  if (kindOf(row) === "zero_soc") return 0;
+  return row.doc.kind === "soc_step" || row.doc.quantity === "soc" ? row.doc.value : null;
+}
 
 /**
  * Whether a record is the phone's own log (a gap, a clock step) rather than somebody's tap.
@@ -41,7 +68,7 @@ export const isLog = (row) => row.doc.log !== undefined;
  * @returns {RecordRow | null} the latest tap of these kinds
  */
 export function latestEvent(rows, ...kinds) {
-  return rows.findLast((row) => kinds.includes(row.doc.kind) && !isLog(row)) ?? null;
+  return rows.findLast((row) => kinds.includes(kindOf(row)) && !isLog(row)) ?? null;
 }
 
 /**
@@ -60,12 +87,21 @@ export function phaseOf(rows) {
 }
 
 /**
- * The zero that the running distance counts from: 0 % shown if there is one, else 0 range.
+ * The zero that the running distance counts from.
  * @param {RecordRow[]} rows standing ones
+ * @param {rules.Protocol} protocol
+ */
+export const zeroOf = (rows, protocol) => rules.zeroOf(taps(rows), protocol);
+
+/**
+ * The tap that another one of the same zero would be second to.
+ * @param {RecordRow[]} rows standing ones
+ * @param {{ kind: string, value?: number | null, t_ms: number }} another
  * @returns {RecordRow | null}
  */
-export function zeroOf(rows) {
-  return latestEvent(rows, "zero_soc") ?? latestEvent(rows, "zero_range");
+export function sameZero(rows, another) {
+  const first = rules.sameZero(taps(rows), another);
+  return rows.find(({ id }) => id === first?.id) ?? null;
 }
 
 /** @param {RecordRow[]} rows standing ones */

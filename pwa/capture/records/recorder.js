@@ -68,6 +68,14 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
   const eventFields = (kind, { text = null, value = null, unit = null } = {}) =>
     ({ kind, text, value, unit, tap_delay_s: null, corrects: null });
 
+  /** What an event said, and when, once more. @param {RecordRow} said @param {Record<string, any>} now */
+  function again(said, now) {
+    const { kind, text, value, unit, tap_delay_s, t_ms, wall_ms, mono_ms, page } = said.doc;
+    const fixed = row("event", { kind, text, value, unit, tap_delay_s, ...now }, { t_ms, wall_ms, mono_ms, page });
+    fixed.along_m = said.along_m;
+    return keep(fixed);
+  }
+
   /** @type {Recorder} */
   const recorder = {
     rows: () => rows,
@@ -136,12 +144,10 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
         quantity, value, unit, resolution,
         rounding: "nearest", source: "pad", photo: null, corrects: null,
       }, at)),
-    correct(made, detail) {
-      const { id: corrects, kind, text, value, unit, tap_delay_s, t_ms, wall_ms, mono_ms, page } = made.doc;
-      const at = { t_ms, wall_ms, mono_ms, page };
-      const fixed = row("event", { kind, text, value, unit, tap_delay_s, ...detail, corrects }, at);
-      fixed.along_m = made.along_m;
-      return keep(fixed);
+    correct: (made, detail) => again(made, { corrects: made.id, ...detail }),
+    undo(made) {
+      const before = rows.find(({ id }) => id === made.doc.corrects);
+      return before ? again(before, { corrects: made.id }) : this.withdraw(made);
     },
     withdraw(made) {
       const at = stamp();

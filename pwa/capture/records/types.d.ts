@@ -3,7 +3,16 @@ import type { Stamp } from "../phone/types";
 import type { Store } from "../storage/keeping";
 import type { PhotoRow, RecordRow } from "../storage/rows";
 
-export interface Detail { text?: string | null; value?: number | null; unit?: string | null }
+/** What is said of a tap once its moment is kept. */
+export interface Detail {
+  text?: string | null;
+  value?: number | null;
+  unit?: string | null;
+  /** it is another kind after all */
+  kind?: string;
+  /** id of the tap that it replaces */
+  corrects?: string;
+}
 
 export interface ReadingInput { quantity: string; value: number; unit: string; resolution: number }
 
@@ -47,6 +56,8 @@ export interface Recorder {
   /** Say more about an event, or say it right. */
   correct(made: RecordRow, detail: Detail): Promise<RecordRow>;
   withdraw(made: RecordRow): Promise<RecordRow>;
+  /** Take back what was said last: of a correction that alone, so that what it replaced stands again. */
+  undo(made: RecordRow): Promise<RecordRow>;
   /**
    * The phone's own log: a gap in the fixes, a step of the clock. What the storage does not take
    * is kept in memory and tried again, as a tap is; null then.

@@ -1,6 +1,7 @@
 // @ts-check
 /** Records and times in words. Pure. */
 import { eventName, readingName, unitName } from "../../shared/vocabulary.js";
+import { asReported } from "../../shared/rules.js";
 import { isLog } from "./evidence.js";
 
 /** @param {number} t_ms @returns {string} local time of day, 15:04:12 */
@@ -28,6 +29,7 @@ export function recordName(row) {
   const { doc } = row;
   if (row.type === "reading") return `${readingName(doc.quantity)} ${figure(doc.value, doc.unit)}`;
   if (isLog(row)) return doc.text;
-  const value = doc.value === null || doc.value === undefined ? "" : ` ${doc.value} ${doc.unit ?? ""}`;
-  return `${eventName(doc.kind)}${value}${doc.text ? `: ${doc.text}` : ""}`.trim();
+  const { kind, value, unit } = asReported(/** @type {{ kind: string, value?: number | null, unit?: string | null }} */ (doc));
+  const shown = value === null || value === undefined ? "" : ` ${value} ${unit ?? ""}`;
+  return `${eventName(kind)}${shown}${doc.text ? `: ${doc.text}` : ""}`.trim();
 }

@@ -1,6 +1,7 @@
 // @ts-check
 /** One running recording: its recorder, its GPS watch and its running distance, put together. */
 import { createGps } from "../position/gps.js";
+import { createAlongAt } from "../position/along-at.js";
 import { startOdometer } from "../position/odometer.js";
 import { startRecorder } from "../records/recorder.js";
 import { span } from "../records/words.js";
@@ -45,7 +46,8 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
   }
   const leftBecause = left?.session === session ? left.cause : "";
   await recorder.finishLeftovers();
-  return { row, recorder, gps, odometer, lastFix, leftBecause };
+  const alongAt = createAlongAt(odometer.at, () => store.chunks(session));
+  return { row, recorder, gps, odometer, alongAt, lastFix, leftBecause };
 }
 
 /** @typedef {Awaited<ReturnType<typeof startRun>>} Run */
