@@ -85,6 +85,7 @@ class Protocol:
     reserve_end: ReserveEnd | None = None
     which_end: WhichEnd | None = None  # of several ends with a restart between
     charging_efficiency: float | None = None
+    held_speed_kmh: float | None = None  # when it was last held is asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -407,6 +408,36 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class HeldAt:
+    """A moment of the drive, session time, and how far past zero it came."""
+
+    t_ms: int
+    past_zero_m: Quantity | None
+    energy_past_zero_kwh: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class HeldSpeed:
+    """When a speed was last held, and first could not be held with the throttle floored."""
+
+    speed_mps: float
+    last_held: HeldAt | None
+    first_not_held: HeldAt | None
+
+
+@dataclass(frozen=True, slots=True)
+class PackVoltage:
+    """What the display showed of the pack's voltage at ``moment``: 'shut_off', 'rested',
+    'precharged' or 'trickle'.
+    """
+
+    moment: str
+    t_ms: int
+    volts: Quantity
+    per_cell_v: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
 class SocEnergy:
     """Energy taken in since plug-in when the display first showed a charge."""
 
@@ -501,6 +532,8 @@ class Result:
     balance: Balance | None
     findings: tuple[Finding, ...]
     power_log: LoggedEnergy | None = None
+    held_speed: HeldSpeed | None = None
+    pack_voltage: tuple[PackVoltage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -526,7 +559,8 @@ class Curves:
     bridged without fixes. The recharge curve has a base of its own, shape (k,), and so have the
     log's energy past zero, shape (m,), the power at full throttle over energy past zero, shape
     (f,), and what the display showed while charging: power, shape (p,), and energy, shape (e,),
-    each with all that the figure can have meant.
+    each with all that the figure can have meant. So has the power that the display said was
+    available, shape (a,), over time and energy past zero, in kW or in % of full power.
     """
 
     t_ms: IntArray
@@ -548,6 +582,10 @@ class Curves:
     shown_power_kw: Band = field(default_factory=Band.empty)
     counted_t_ms: IntArray = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     counted_energy_kwh: Band = field(default_factory=Band.empty)
+    available_t_ms: IntArray = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    available_energy_kwh: FloatArray = field(default_factory=lambda: np.empty(0))
+    available_power_kw: Band = field(default_factory=Band.empty)
+    available_share_pct: Band = field(default_factory=Band.empty)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -78,7 +78,14 @@ def test_a_wrong_question_about_curves_is_refused(
 def test_the_table_has_a_row_for_every_point(client: FlaskClient, sample_id: str) -> None:
     curves = strict(client.get(f"/api/sessions/{sample_id}/curves?max_points=200000").text)
     rows = list(csv.DictReader(io.StringIO(client.get(f"/api/sessions/{sample_id}/csv").text)))
-    bases = ("t_ms", "recharge_t_ms", "fade_energy_kwh", "shown_t_ms", "counted_t_ms")
+    bases = (
+        "t_ms",
+        "recharge_t_ms",
+        "fade_energy_kwh",
+        "shown_t_ms",
+        "counted_t_ms",
+        "available_t_ms",
+    )
     assert len(rows) == sum(len(curves[base]) for base in bases)
     assert int(rows[0]["t_ms"]) == curves["t_ms"][0]
 

@@ -1,6 +1,6 @@
 // @ts-check
-/** How the power at full throttle faded over the energy used past zero. */
-import { formatQuantity } from "../../shared/units.js";
+/** How power and speed at full throttle faded over the energy used past zero. */
+import { formatPlain, formatQuantity } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
 import { themeTokens } from "../page/theme.js";
@@ -25,10 +25,12 @@ export function createFade(cursor) {
       mark(x);
     },
   });
-  strip.titles[0]?.append("Power at full throttle", el("span", { class: "strip-unit" }, "kW from the pack; points: the stretches it was measured on"));
+  strip.titles[0]?.append("Power at full throttle", el("span", { class: "strip-unit" }, "kW from the pack; points: the stretches it was measured on; joined points: available, by the display"));
   const tableHost = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures behind the fade of power" });
   const behind = el("details", { class: "behind", ontoggle: fillTable }, el("summary", {}, "Figures behind the fade"), tableHost);
-  const element = el("div", { class: "fade", hidden: true }, strip.element, behind);
+  const held = el("dl", { class: "pairs" });
+  const chart = el("div", {}, strip.element, behind);
+  const element = el("div", { class: "fade", hidden: true }, chart, held);
 
   /** @param {number} x kWh past zero */
   function nearest(x) {
@@ -44,6 +46,15 @@ export function createFade(cursor) {
     return value && low && high ? { x, value, low, high } : null;
   }
 
+  /** What the display said was available, where the energy used by then is known. */
+  function available() {
+    const { available_energy_kwh: xs, available_power_kw: shown } = model?.curves ?? {};
+    return (xs ?? []).flatMap((x, i) => {
+      const [y, low, high] = [shown?.value[i], shown?.low[i], shown?.high[i]];
+      return typeof x === "number" && typeof y === "number" && typeof low === "number" && typeof high === "number" ? [{ x, y, low, high }] : [];
+    });
+  }
+
   /** @param {number} x */
   function mark(x) {
     const fade = lines();
@@ -54,18 +65,23 @@ export function createFade(cursor) {
   }
 
   function draw() {
-    const fade = lines();
-    element.hidden = fade === null;
+    const shown = available();
+    const none = new Float64Array();
+    const fade = lines() ?? (shown.length > 1 ? { x: none, value: none, low: none, high: none } : null);
+    chart.hidden = fade === null;
+    element.hidden = fade === null && !model?.result.held_speed;
     if (!fade || !model || !units) return;
     const tokens = themeTokens();
     const bars = model.result.limits.flatMap(({ energy_past_zero_kwh: at, pack_kw: power }) =>
       (at && power ? [{ x: at.value, y: power.value, low: power.low, high: power.high }] : []));
-    const [first, last] = [fade.x[0] ?? 0, fade.x.at(-1) ?? 1];
+    const xs = [...fade.x, ...shown.map(({ x }) => x)];
+    const [first, last] = [Math.min(...xs), Math.max(...xs)];
     const aside = Math.max(0.005, (last - first) * 0.03); // room for the first and the last bar
-    const ends = bars.flatMap(({ low, high }) => [low, high]);
+    const ends = [...bars, ...shown].flatMap(({ low, high }) => [low, high]);
     void strip.draw({
       axis: { key: `${model.id} fade`, kind: "number", title: "energy past zero, kWh", range: [first - aside, last + aside] },
-      layers: [...bandLayers(0, fade.x, fade, tokens["line-power"]), { panel: 0, colour: tokens["line-power"], kind: "bars", bars }],
+      layers: [...bandLayers(0, fade.x, fade, tokens["line-power"]), { panel: 0, colour: tokens["line-soc"], kind: "bars", bars: shown, joined: true },
+        { panel: 0, colour: tokens["line-power"], kind: "bars", bars }],
       ranges: (from, to) => {
         const [low, high] = rangeOf(fade.x, [fade.low, fade.high], from, to, { floor: 0 });
         return [[Math.min(low, ...ends), Math.max(high, ...ends.map((end) => end * 1.05))]];
@@ -94,8 +110,26 @@ export function createFade(cursor) {
     update(nextModel, nextUnits) {
       model = nextModel;
       units = nextUnits;
+      held.replaceChildren(...heldLines(model.result.held_speed, units).flatMap(([term, value]) => [el("dt", {}, term), el("dd", {}, value)]));
       draw();
       fillTable();
     },
   };
+}
+
+/**
+ * @param {import("../session/documents").ResultDocument["held_speed"]} asked
+ * @param {Units} units
+ * @returns {[string, string][]} when the speed that was asked for was last held, and first not
+ */
+function heldLines(asked, units) {
+  if (!asked) return [];
+  const speed = formatPlain("speed", asked.speed_mps, units, 0);
+  /** @param {import("../session/documents").HeldAt | null} at */
+  const place = (at) => {
+    if (!at) return "not on record";
+    const [way, energy] = [formatQuantity("distance", at.past_zero_m, units), formatQuantity("energy", at.energy_past_zero_kwh, units)];
+    return [way?.text, energy?.text].filter(Boolean).join(", ") || "no zero to count from";
+  };
+  return [[`${speed} last held, past zero`, place(asked.last_held)], [`${speed} first not held, past zero`, place(asked.first_not_held)]];
 }

@@ -5,6 +5,7 @@ import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
 import { themeTokens } from "../page/theme.js";
 import { quantityAt, nearestIndex } from "../session/curves.js";
+import { voltageLines } from "../words/pack-voltage.js";
 import { bandLayers } from "./layers.js";
 import { createStrip } from "./strip.js";
 import { floats, rangeOf } from "./thin.js";
@@ -124,6 +125,7 @@ export function createRecharge(cursor) {
         ["Highest power shown", recharge.highest_kw ? `${formatPlain("power", recharge.highest_kw.value, nextUnits)}: at least that` : "\u2013"],
         ["Energy in", figure("energy", recharge.energy_in_kwh, nextUnits)],
         ["Below zero, times the charging efficiency", figure("energy", recharge.below_zero_kwh, nextUnits)],
+        ...voltageLines(nextModel.result.pack_voltage),
       ];
       facts.replaceChildren(...lines.flatMap(([term, value]) => [el("dt", {}, term), el("dd", {}, value)]));
       steps.replaceChildren(recharge.energy_to_soc.length === 0

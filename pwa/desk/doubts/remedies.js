@@ -50,6 +50,8 @@ const BY_CODE = {
   other_zero: (_, ways) => [to("Choose the zero", () => ways.choose("zero_soc"))],
   no_end: (_, ways) => [to("Add \u201cPropulsion off\u201d", () => ways.addEvent("propulsion_off", null))],
   other_end: (_, ways) => [to("Choose the end", () => ways.choose("reserve_end"))],
+  speed_never_held: (_, ways) => [to("Ask for another speed", () => ways.choose("held_speed"))],
+  speed_never_failed: (_, ways) => [to("Ask for another speed", () => ways.choose("held_speed"))],
   two_ends: (_, ways) => [to("Say which end counts", () => ways.choose("which_end"))],
   end_tapped_again: (_, ways) => [to("Say which end counts", () => ways.choose("which_end")), to("Add the restart", () => ways.addEvent("restart", null))],
   outside_speed_band: (_, ways) => [to("See the speeds", () => ways.section("timeline")), to("Correct the protocol\u2019s band", () => ways.choose("speed_low"))],

@@ -39,7 +39,7 @@ export interface Setup {
   vehicle?: { label?: string | null; software?: string | null; odometer_km?: number | null; pack?: { usable_kwh?: number | null } | null } | null;
   conditions?: { ambient_c?: number | null; climate?: string | null; drive_mode?: string | null; surface?: string | null } | null;
   protocol?: { start_soc_pct?: number | null; speed_band_kmh?: [number, number] | null; tap_delay_s?: { mean: number; sd: number } | null;
-    zero_basis?: "zero_soc" | "zero_range" | "moment" | null; zero_ms?: number | null; reserve_end?: string | null; which_end?: "first" | "last" | null; charging_efficiency?: number | null } | null;
+    zero_basis?: "zero_soc" | "zero_range" | "moment" | null; zero_ms?: number | null; reserve_end?: string | null; which_end?: "first" | "last" | null; held_speed_kmh?: number | null; charging_efficiency?: number | null } | null;
   course?: { label?: string | null; surveyed_lap_m?: number | null; closed?: boolean | null } | null;
   devices?: { id: string; label?: string | null; clock_offset_ms?: number | null }[] | null;
 }
@@ -75,6 +75,9 @@ export interface Recharge {
 
 export interface EndOfReserve { event_id: string; distance_m: Q; energy_kwh: Q }
 
+export interface HeldAt { t_ms: number; past_zero_m: Q; energy_past_zero_kwh: Q }
+export interface PackVoltage { moment: "shut_off" | "rested" | "precharged" | "trickle"; t_ms: number; volts: Quantity; per_cell_v: Q }
+
 export interface ResultDocument {
   engine: string; input_sha256: string;
   distance: { total_m: Q; polyline_m: number | null; method: string; gaps: { from_ms: number; to_ms: number; bridged_m: Quantity }[] };
@@ -87,6 +90,8 @@ export interface ResultDocument {
   timeline: TimelineEntry[];
   limits: { from_ms: number; to_ms: number; speed_mps: Q; road_load_kw: Q; grade_pct: Q; wheels_kw: Q; pack_kw: Q; past_zero_m: Q; energy_past_zero_kwh: Q }[];
   recharge: Recharge | null;
+  held_speed: { speed_mps: number; last_held: HeldAt | null; first_not_held: HeldAt | null } | null;
+  pack_voltage: PackVoltage[];
   consumption: { past_zero_wh_per_km: Q; by_speed: { from_ms: number; to_ms: number; speed_mps: Quantity; wh_per_km: Quantity }[] };
   balance: { driven_below_zero_kwh: Q; recharged_below_zero_kwh: Q; agrees: boolean | null } | null;
   findings: Finding[];
@@ -101,5 +106,6 @@ export interface CurvesDocument {
   recharge_t_ms: number[]; recharge_energy_kwh: Band; recharge_power_kw: Band;
   log_t_ms?: number[]; log_energy_kwh?: Band;
   fade_energy_kwh?: Column; fade_power_kw?: Band;
+  available_t_ms: number[]; available_energy_kwh: Column; available_power_kw: Band; available_share_pct: Band;
   shown_t_ms: number[]; shown_power_kw: Band; counted_t_ms: number[]; counted_energy_kwh: Band;
 }

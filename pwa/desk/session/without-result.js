@@ -13,7 +13,7 @@ export function noResult(why, revision) {
     laps: [], lap_check: null, trip_check: null,
     zero: { basis: null, t_ms: null, trip_reset_after_m: null, zero_range_after_m: null },
     reserve: { distance_m: null, energy_kwh: null, duration_s: null, share_of_usable_pct: null, shut_down_before_zero: false, ends_at: null, end_event_id: null, first_end: null, last_end: null },
-    timeline: [], limits: [], recharge: null,
+    timeline: [], limits: [], recharge: null, held_speed: null, pack_voltage: [],
     consumption: { past_zero_wh_per_km: null, by_speed: [] },
     balance: null,
     findings: [{
@@ -30,6 +30,7 @@ export function noCurves() {
     t_ms: [], lat: [], lon: [], speed_mps: band(), distance_m: band(), past_zero_m: band(),
     energy_past_zero_kwh: band(), in_gap: [],
     recharge_t_ms: [], recharge_energy_kwh: band(), recharge_power_kw: band(),
+    available_t_ms: [], available_energy_kwh: [], available_power_kw: band(), available_share_pct: band(),
     shown_t_ms: [], shown_power_kw: band(), counted_t_ms: [], counted_energy_kwh: band(),
   };
 }

@@ -35,6 +35,7 @@ export const FURTHER = [
   { name: "start_soc_pct", path: "protocol.start_soc_pct", words: "Planned start", unit: "%", kind: "number" },
   { name: "speed_low", path: "protocol.speed_band_kmh.0", words: "Speed band, from", unit: "km/h", kind: "number" },
   { name: "speed_high", path: "protocol.speed_band_kmh.1", words: "Speed band, to", unit: "km/h", kind: "number", above: 0 },
+  { name: "held_speed", path: "protocol.held_speed_kmh", words: "Ask when this speed was last held", unit: "km/h", kind: "number", above: 0 },
   { name: "reading_delay", path: "protocol.reading_delay_s.mean", words: "Readings noted late by", unit: "s", kind: "number" },
   { name: "reading_delay_sd", path: "protocol.reading_delay_s.sd", words: "Its standard deviation", unit: "s", kind: "number" },
   { name: "ambient_c", path: "conditions.ambient_c", words: "Outside temperature", unit: "\u00b0C", kind: "number" },

@@ -107,6 +107,15 @@ def _headline(result: Result, units: Units) -> Table:
         units.consumption,
         units.consumption_wh_per_km,
     )
+    if result.held_speed:
+        speed = f"{result.held_speed.speed_mps / units.speed_mps:.0f} {units.speed}"
+        for words, at in (("last held", result.held_speed.last_held),
+                          ("first not held", result.held_speed.first_not_held)):  # fmt: skip
+            past_m, past_kwh = (at.past_zero_m, at.energy_past_zero_kwh) if at else (None, None)
+            row(f"{speed} {words}: past zero", past_m, units.distance, units.distance_m)
+            row(f"{speed} {words}: past zero", past_kwh, "kWh")
+    for voltage in result.pack_voltage:
+        row(f"pack voltage, {voltage.moment.replace('_', ' ')}", voltage.volts, "V")
     if result.lap_check:
         row("lap, by GPS", result.lap_check.measured_m, units.distance, units.distance_m)
         row("lap, measured : surveyed", result.lap_check.ratio, "")

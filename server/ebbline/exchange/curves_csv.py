@@ -11,14 +11,14 @@ from ebbline.records import Band, Curves
 
 
 def curves_csv(curves: Curves) -> str:
-    """Every point of the curves: the drive, then the recharge, the log, the fade of power, and the
-    power and energy that the display showed while charging.
+    """Every point of the curves: the drive, then the recharge, the log, the fade of power, and what
+    the display showed: power and energy while charging, power available.
 
     ``part`` says which of them a row is of; columns of the others are empty, as is what is not
     known. A band is three columns: ``speed_mps``, ``speed_mps_low``, ``speed_mps_high``. Times
     are milliseconds since the Unix epoch.
     """
-    names = ("drive", "recharge", "log", "fade", "shown", "counted")
+    names = ("drive", "recharge", "log", "fade", "shown", "counted", "available")
     parts: dict[str, dict[str, np.ndarray]] = {name: {} for name in names}
     for field in dataclasses.fields(curves):
         column = getattr(curves, field.name)

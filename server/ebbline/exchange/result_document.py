@@ -63,6 +63,7 @@ def curves_document(curves: Curves, max_points: int) -> dict[str, Any]:
         "log": _kept(curves.log_t_ms.size, max_points),
         "fade": _kept(curves.fade_energy_kwh.size, max_points),
         "shown": _kept(curves.shown_t_ms.size, max_points),
+        "available": _kept(curves.available_t_ms.size, max_points),
         "counted": _kept(curves.counted_t_ms.size, max_points),
     }
     document: dict[str, Any] = {}

@@ -170,6 +170,7 @@ class ProtocolSchema(Open):
     reserve_end = Choice(RESERVE_ENDS)
     which_end = Choice(WHICH_ENDS)
     charging_efficiency = Real(above=0, high=1)
+    held_speed_kmh = Real(above=0)
 
     @validates_schema
     def _check_zero(self, data: Mapping[str, Any], **_kwargs: Any) -> None:

@@ -83,6 +83,7 @@ def _protocol(raw: dict[str, Any]) -> Protocol:
         reserve_end=raw.get("reserve_end"),
         which_end=raw.get("which_end"),
         charging_efficiency=raw.get("charging_efficiency"),
+        held_speed_kmh=raw.get("held_speed_kmh"),
     )
 
 

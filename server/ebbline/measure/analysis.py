@@ -9,10 +9,13 @@ from ebbline.measure.departures import departures_of
 from ebbline.measure.distance import distance_of
 from ebbline.measure.energy.estimate import energy_of
 from ebbline.measure.findings import Findings
+from ebbline.measure.full_throttle.available import available_power, compare_available
 from ebbline.measure.full_throttle.grade import grades_of
+from ebbline.measure.full_throttle.held_speed import held_speed_of
 from ebbline.measure.full_throttle.limits import limits_of
 from ebbline.measure.lap_table import lap_entries
 from ebbline.measure.laps.course import compare_laps
+from ebbline.measure.pack_voltage import pack_voltage_of
 from ebbline.measure.power_log.choice import choose_log
 from ebbline.measure.power_log.comparison import logged_energy
 from ebbline.measure.recharge.recharge import recharge_of
@@ -55,6 +58,9 @@ def analyze(session: Session) -> Analysis:
     reserve = reserve_of(run, span, vehicle.pack)
     grade_at = grades_of(track, crumbs, clocks, course)
     limits = findings.of(limits_of(run, span.zero, vehicle, grade_at))
+    available = available_power(run, span.zero, readings)
+    findings += compare_available(available, limits)
+    held = findings.of(held_speed_of(run, span.zero, limits, protocol))
     findings += departures_of(run, readings, protocol)
     charge = findings.of(recharge_of(events, readings, vehicle.pack, protocol))
     balance = findings.of(balance_of(run, span, charge.figures))
@@ -77,5 +83,7 @@ def analyze(session: Session) -> Analysis:
         balance=balance,
         findings=tuple(findings),
         power_log=logged,
+        held_speed=held,
+        pack_voltage=pack_voltage_of(events, span, readings, charge.figures, vehicle.pack),
     )
-    return Analysis(result, curves_of(run, span.zero, charge.curve, log, limits))
+    return Analysis(result, curves_of(run, span.zero, charge.curve, log, limits, available))

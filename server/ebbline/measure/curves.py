@@ -9,6 +9,7 @@ import numpy as np
 
 from ebbline.measure import quantity
 from ebbline.measure.energy.curve import EnergyCurve
+from ebbline.measure.full_throttle.available import AvailablePower
 from ebbline.measure.full_throttle.fade import fade_of
 from ebbline.measure.power_log.curve import LogCurve
 from ebbline.measure.recharge.curve import ChargeCurve
@@ -28,6 +29,7 @@ def curves_of(
     charge: ChargeCurve | None,
     log: LogCurve | None,
     limits: tuple[Limit, ...],
+    available: AvailablePower,
 ) -> Curves:
     """Every curve of a session; empty where there is no track, charge, log or full throttle."""
     fade_energy, fade_power = fade_of(limits)
@@ -35,6 +37,10 @@ def curves_of(
         _of_run(run, zero, charge),
         fade_energy_kwh=fade_energy,
         fade_power_kw=fade_power,
+        available_t_ms=available.t_ms,
+        available_energy_kwh=available.energy_kwh,
+        available_power_kw=available.power_kw,
+        available_share_pct=available.share_pct,
         **_shown(charge),
     )
     if log is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ebbline.records import Quantity, Recharge
-from ebbline.report import setting, tables
+from ebbline.report import setting, story, tables
 from ebbline.report.charts import pictures_of
 from ebbline.report.content import Block, Facts, Paragraphs, Picture, Remarks, Report, Section, Tone
 from ebbline.report.figures import UNKNOWN, Units, number
@@ -26,9 +26,10 @@ def build(subject: Subject) -> Report:
         _section("run", "The run", _pictures(subject, "run", "fade")),
         _section("ladder", "Ladder of events", [*_pictures(subject, "ladder"),
                                                 tables.ladder(subject)]),
-        _section("throttle", "Full throttle", [tables.limits(subject)]),
+        _section("throttle", "Full throttle", [tables.limits(subject), story.held_speed(subject)]),
         _section("recharge", "Waking up on the charger",
-                 [*_pictures(subject, "recharge"), _recharge_facts(subject) if recharge else None,
+                 [*_pictures(subject, "recharge"),
+                  _recharge_facts(subject) if recharge else story.voltages(subject),
                   tables.recharge_to(subject)]),
         _section("plan", "Departures from the plan", [setting.departures(subject)
                  or Paragraphs(("Nothing on record departs from the plan.",))]),
@@ -105,6 +106,7 @@ def _recharge_facts(subject: Subject) -> Facts:
             units.text("energy", recharge.below_zero_kwh),
         ),
     ]
+    rows += story.pack_voltage(subject)
     if balance is not None and balance.agrees is not None:
         driven = units.text("energy", balance.driven_below_zero_kwh)
         charged = units.text("energy", balance.recharged_below_zero_kwh)

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from ebbline.records import Limit, Quantity
 from ebbline.report.figures import Dimension
-from ebbline.report.look import BAND_ALPHA, INK, LINE_POWER, LINE_SPEED, Sheet
+from ebbline.report.look import BAND_ALPHA, INK, LINE_POWER, LINE_SOC, LINE_SPEED, Sheet
 from ebbline.report.subject import Subject
 
 
@@ -59,8 +59,23 @@ def draw(subject: Subject, sheet: Sheet, figure: Figure) -> None:
 
 
 def _curve(subject: Subject, axes: Axes) -> None:
-    """The fade between the stretches, as far as the core makes it out."""
+    """The fade between the stretches, as far as the core makes it out, and what the car's display
+    said was available.
+    """
     curves = subject.curves
+    x, shown = curves.available_energy_kwh, curves.available_power_kw
+    known = np.isfinite(x) & np.isfinite(shown.value)
+    if known.any():
+        axes.plot(x[known], shown.value[known], "o-", color=LINE_SOC, markersize=3.5, linewidth=1.0)
+        axes.vlines(x[known], shown.low[known], shown.high[known], color=LINE_SOC, linewidth=1.0)
+        axes.annotate(
+            "available, by the display",
+            (x[known][0], shown.value[known][0]),
+            xytext=(4, 6),
+            textcoords="offset points",
+            color=LINE_SOC,
+            size=8,
+        )
     if np.isfinite(curves.fade_power_kw.value).sum() > 1:
         x, band = curves.fade_energy_kwh, curves.fade_power_kw
         axes.fill_between(x, band.low, band.high, color=LINE_POWER, alpha=BAND_ALPHA, linewidth=0)
