@@ -22,9 +22,10 @@ from exchange.documents import ID, a_document
 from lifeline import LONGEST_S, Program
 from server_process import COMMAND, free_port, quiet_environment
 
-from ebbline import sessions, store
-from ebbline.cli import main
+from ebbline import store
+from ebbline.cli import main, reading
 from ebbline.exchange import session_file
+from ebbline.exchange.session_file import MAX_ARCHIVE_BYTES
 
 SAMPLES = Path(__file__).parents[1] / "sample_sessions"
 PICTURE = b"not really a picture" * 50
@@ -149,7 +150,7 @@ def test_noise_beyond_the_limit_is_refused_before_it_is_read(
     path = tmp_path / "noise"
     with path.open("wb") as file:
         file.write(start)
-        file.truncate(sessions.MOST_BYTES + 1)  # sparse; to read it takes two seconds
+        file.truncate(MAX_ARCHIVE_BYTES + 1)  # sparse; to read it takes two seconds
     began = time.process_time()
     options = ["--data", data] if command == "import" else []
     assert_refused(run(command, path, *options), "$")
@@ -166,7 +167,7 @@ def test_200_mb_of_real_noise_is_refused(tmp_path: Path) -> None:
 
 
 def test_an_endless_pipe_is_cut_off(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sessions, "MOST_BYTES", 1_000_000)
+    monkeypatch.setattr(reading, "MAX_ARCHIVE_BYTES", 1_000_000)
     path = tmp_path / "pipe"
     os.mkfifo(path)
 

@@ -17,8 +17,8 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, load_pem_private_key
 
-from ebbline.cli import local_authority
-from ebbline.cli.local_authority import Files
+from ebbline.cli.server import local_authority
+from ebbline.cli.server.local_authority import Files
 from ebbline.errors import EbblineError, InputError
 
 NOW = dt.datetime.now(dt.UTC)

@@ -22,15 +22,16 @@ PARTS = (
     "records",
     "vocabulary",
     "errors",
+    "exchange.clock_checks",
     "exchange.columns",
+    "exchange.document",
     "exchange.fields",
     "exchange.json_text",
     "exchange.logs",
     "exchange.result_document",
     "exchange.schemas",
     "exchange.view",
-    "sessions.clock_checks",
-    "sessions.files",
+    "sessions.records.document",
     "store.breadcrumbs",
 )
 

@@ -16,8 +16,8 @@ from typing import Any
 from browser.conftest import WAIT_MS, Phone, until
 from playwright.sync_api import Route
 
-from ebbline import sessions
 from ebbline.exchange import session_file
+from ebbline.exchange.session_file import load_file
 
 FAILED = "Failed to load resource"
 RECORDS = re.compile(r"/api/sessions/[^/]+/records$")
@@ -184,7 +184,7 @@ def test_the_file_with_pictures_is_an_archive_that_imports_whole(
     assert download.value.suggested_filename == "ring-with-pictures.ebbline.zip"
     path = tmp_path / "whole.ebbline.zip"
     download.value.save_as(path)
-    document, photos = sessions.read_file(path.read_bytes())
+    document, photos = load_file(path.read_bytes())
     assert sorted(photos) == sorted(taken)
     assert [one["sha256"] for one in document["photos"]] == taken
 

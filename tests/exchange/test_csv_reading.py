@@ -19,7 +19,7 @@ from ebbline.exchange import csv_table, session_file
 from ebbline.exchange.csv_guess import guess
 from ebbline.exchange.csv_mapping import to_mapping
 from ebbline.exchange.csv_reading import read_csv
-from ebbline.exchange.evidence import MAX_EVIDENCE_BYTES, Evidence, Origin
+from ebbline.exchange.recording import MAX_RECORDING_BYTES, Origin, Recording
 
 T0 = 1_772_460_000_000  # 2026-03-02T14:00:00Z
 PLAIN: dict[str, Any] = {
@@ -32,7 +32,7 @@ PLAIN: dict[str, Any] = {
 ROWS = "t,u,i\n2026-03-02T14:00:00Z,350.5,20\n2026-03-02T14:00:01Z,350,-3.25\n"
 
 
-def read(text: str | bytes, mapping: dict[str, Any], zone: str | None = None) -> Evidence:
+def read(text: str | bytes, mapping: dict[str, Any], zone: str | None = None) -> Recording:
     data = text if isinstance(text, bytes) else text.encode()
     return read_csv(data, to_mapping(mapping, zone), Origin.of(data, "log.csv"))
 
@@ -252,7 +252,7 @@ def test_times_too_coarse_for_their_rows_are_said() -> None:
 
 def test_too_many_bytes_and_too_many_rows_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(TooLargeError):
-        read(b"t,u,i\n" + b"0,0,0\n" * (MAX_EVIDENCE_BYTES // 6), PLAIN)
+        read(b"t,u,i\n" + b"0,0,0\n" * (MAX_RECORDING_BYTES // 6), PLAIN)
     monkeypatch.setattr(csv_table, "MAX_ROWS", 1)
     with pytest.raises(TooLargeError, match="line 3"):
         read(ROWS, PLAIN)

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from ebbline.errors import InputError, TooLargeError
 from ebbline.exchange import session_file
-from ebbline.exchange.evidence import MAX_EVIDENCE_BYTES, Evidence, Origin
 from ebbline.exchange.gpx import track_gpx
 from ebbline.exchange.gpx_reading import read_gpx
+from ebbline.exchange.recording import MAX_RECORDING_BYTES, Origin, Recording
 
 HEAD = (
     '<?xml version="1.0" encoding="UTF-8"?><gpx version="1.1" creator="test" '
@@ -34,7 +34,7 @@ def track(*segments: str, name: str = "Run 1") -> str:
     return f"<trk><name>{name}</name>{body}</trk>"
 
 
-def read(body: str, zone: str | None = None, device: str | None = None) -> Evidence:
+def read(body: str, zone: str | None = None, device: str | None = None) -> Recording:
     data = f"{HEAD}{body}</gpx>".encode()
     return read_gpx(data, Origin.of(data, "morning.gpx", device), zone)
 
@@ -180,7 +180,7 @@ def test_a_file_of_the_disk_is_never_read() -> None:
 
 def test_a_hundred_megabytes_are_refused_unread() -> None:
     data = HEAD.encode() + b" " * 100_000_000
-    assert len(data) > MAX_EVIDENCE_BYTES
+    assert len(data) > MAX_RECORDING_BYTES
     with pytest.raises(TooLargeError):
         read_gpx(data, Origin("x.gpx", "0" * 64))
 

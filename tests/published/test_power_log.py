@@ -14,8 +14,8 @@ import pytest
 
 from ebbline.exchange.csv_mapping import to_mapping
 from ebbline.exchange.csv_reading import read_csv
-from ebbline.exchange.evidence import Origin
 from ebbline.exchange.logs import to_log
+from ebbline.exchange.recording import Origin
 from ebbline.measure.power_log.curve import curve_of
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.time.moments import Moment

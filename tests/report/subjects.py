@@ -10,9 +10,9 @@ from typing import Any
 
 import orjson
 
-from ebbline import sessions
 from ebbline.report.figures import Choice, Units
 from ebbline.report.subject import Subject
+from ebbline.sessions.results.analysis import analyze_document
 
 SAMPLES = Path(__file__).parents[2] / "sample_sessions"
 FULL, ROUGH, EARLY, LAPS = "full-run", "rough-evidence", "early-shutdown", "lap-check"
@@ -38,4 +38,4 @@ def sample(name: str, units: Choice = "km") -> Subject:
 def subject_of(document: dict[str, Any], units: Choice = "km") -> Subject:
     """Any document, analysed."""
     digest = hashlib.sha256(orjson.dumps(document)).hexdigest()
-    return Subject(document, sessions.analysis_of_document(document), digest, Units(units))
+    return Subject(document, analyze_document(document), digest, Units(units))

@@ -11,8 +11,10 @@ from exchange.documents import ID, T_MS
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from ebbline import sessions
 from ebbline.errors import ConflictError, InputError, NotFoundError
+from ebbline.sessions.access.accounts import add_account, all_accounts, remove_account, sign_in
+from ebbline.sessions.access.phone_keys import key_of_token, keys_of, make_key, revoke_key
+from ebbline.sessions.records.setups import put_setup
 from ebbline.store import access
 
 SESSION_ID = UUID(ID)
@@ -24,13 +26,13 @@ PASSWORD = "nine lives and one more"
 def db_session(db_session: Session) -> Session:
     for session_id in (SESSION_ID, OTHER_ID):
         setup = {"session": {"id": str(session_id)}}
-        sessions.put_setup(db_session, session_id, None, setup, T_MS)
+        put_setup(db_session, session_id, None, setup, T_MS)
     return db_session
 
 
 def test_only_the_right_name_with_the_right_password_signs_in(db_session: Session) -> None:
-    made = sessions.add_account(db_session, "alex", PASSWORD, T_MS)
-    assert sessions.sign_in(db_session, "alex", PASSWORD) == made
+    made = add_account(db_session, "alex", PASSWORD, T_MS)
+    assert sign_in(db_session, "alex", PASSWORD) == made
     for name, password in (
         ("alex", PASSWORD + " "),
         ("alex", ""),
@@ -39,12 +41,12 @@ def test_only_the_right_name_with_the_right_password_signs_in(db_session: Sessio
         ("nobody", "a password of no account"),
         ("", ""),
     ):
-        assert sessions.sign_in(db_session, name, password) is None
+        assert sign_in(db_session, name, password) is None
 
 
 def test_a_password_is_nowhere_in_the_database(db_session: Session, engine: Engine) -> None:
-    sessions.add_account(db_session, "alex", PASSWORD, T_MS)
-    sessions.add_account(db_session, "kim", PASSWORD, T_MS)
+    add_account(db_session, "alex", PASSWORD, T_MS)
+    add_account(db_session, "kim", PASSWORD, T_MS)
     held = contents(engine)["account"]
     assert PASSWORD not in repr(held)
     assert all(row[1].startswith("$argon2id$") for row in held)
@@ -52,16 +54,16 @@ def test_a_password_is_nowhere_in_the_database(db_session: Session, engine: Engi
 
 
 def test_an_account_is_made_listed_and_removed(db_session: Session) -> None:
-    sessions.add_account(db_session, "alex", PASSWORD, T_MS)
+    add_account(db_session, "alex", PASSWORD, T_MS)
     with pytest.raises(ConflictError, match="alex"):
-        sessions.add_account(db_session, "alex", "another password", T_MS)
-    (listed,) = sessions.accounts(db_session)
+        add_account(db_session, "alex", "another password", T_MS)
+    (listed,) = all_accounts(db_session)
     assert (listed.name, listed.created_at) == ("alex", "2026-03-02T14:00:00+00:00")
-    sessions.remove_account(db_session, "alex")
-    assert sessions.accounts(db_session) == []
-    assert sessions.sign_in(db_session, "alex", PASSWORD) is None
+    remove_account(db_session, "alex")
+    assert all_accounts(db_session) == []
+    assert sign_in(db_session, "alex", PASSWORD) is None
     with pytest.raises(NotFoundError, match="alex"):
-        sessions.remove_account(db_session, "alex")
+        remove_account(db_session, "alex")
 
 
 WONT_DO = [
@@ -77,31 +79,31 @@ WONT_DO = [
 def test_a_name_or_password_that_will_not_do_is_refused(db_session: Session) -> None:
     for name, password, where in WONT_DO:
         with pytest.raises(InputError) as refused:
-            sessions.add_account(db_session, name, password, T_MS)
+            add_account(db_session, name, password, T_MS)
         assert refused.value.where == where
-    assert sessions.accounts(db_session) == []
+    assert all_accounts(db_session) == []
 
 
 def test_a_key_opens_its_session_until_it_is_revoked(db_session: Session) -> None:
-    made = sessions.make_key(db_session, SESSION_ID, " Phone A ", T_MS)
+    made = make_key(db_session, SESSION_ID, " Phone A ", T_MS)
     assert made.token.startswith(f"{ID}.")
-    found = sessions.key_of_token(db_session, made.token, T_MS + 5)
+    found = key_of_token(db_session, made.token, T_MS + 5)
     assert found is not None
     assert (found.id, found.session_id, found.label) == (made.id, SESSION_ID, "Phone A")
     assert found.revoked_at is None
-    revoked = sessions.revoke_key(db_session, SESSION_ID, made.id, T_MS + 1000)
+    revoked = revoke_key(db_session, SESSION_ID, made.id, T_MS + 1000)
     assert revoked.revoked_at == "2026-03-02T14:00:01+00:00"
-    again = sessions.revoke_key(db_session, SESSION_ID, made.id, T_MS + 9000)
+    again = revoke_key(db_session, SESSION_ID, made.id, T_MS + 9000)
     assert again == revoked
-    shut = sessions.key_of_token(db_session, made.token, T_MS + 9000)
+    shut = key_of_token(db_session, made.token, T_MS + 9000)
     assert shut is not None
     assert shut.revoked_at == revoked.revoked_at
-    assert sessions.keys(db_session, SESSION_ID) == [revoked]
-    assert sessions.keys(db_session, OTHER_ID) == []
+    assert keys_of(db_session, SESSION_ID) == [revoked]
+    assert keys_of(db_session, OTHER_ID) == []
 
 
 def test_a_changed_token_opens_nothing(db_session: Session) -> None:
-    token = sessions.make_key(db_session, SESSION_ID, "Phone", T_MS).token
+    token = make_key(db_session, SESSION_ID, "Phone", T_MS).token
     secret = token.partition(".")[2]
     for wrong in (
         token[:-1],
@@ -115,44 +117,44 @@ def test_a_changed_token_opens_nothing(db_session: Session) -> None:
         ".",
         "\u00e9\u0000." + secret,
     ):
-        assert sessions.key_of_token(db_session, wrong, T_MS) is None
+        assert key_of_token(db_session, wrong, T_MS) is None
 
 
 def test_a_token_is_nowhere_in_the_database(db_session: Session, engine: Engine) -> None:
-    secret = sessions.make_key(db_session, SESSION_ID, "Phone", T_MS).token.partition(".")[2]
+    secret = make_key(db_session, SESSION_ID, "Phone", T_MS).token.partition(".")[2]
     assert secret not in repr(contents(engine)["phone_key"])
 
 
 def test_use_is_noted_but_not_with_every_call(db_session: Session, engine: Engine) -> None:
-    token = sessions.make_key(db_session, SESSION_ID, "Phone", T_MS).token
+    token = make_key(db_session, SESSION_ID, "Phone", T_MS).token
 
     def used(now_ms: int) -> str | None:
-        sessions.key_of_token(db_session, token, now_ms)
-        return sessions.keys(db_session, SESSION_ID)[0].last_used_at
+        key_of_token(db_session, token, now_ms)
+        return keys_of(db_session, SESSION_ID)[0].last_used_at
 
-    assert sessions.keys(db_session, SESSION_ID)[0].last_used_at is None
+    assert keys_of(db_session, SESSION_ID)[0].last_used_at is None
     assert used(T_MS) == used(T_MS + 59_000) == "2026-03-02T14:00:00+00:00"
     assert used(T_MS + 60_000) == "2026-03-02T14:01:00+00:00"
 
 
 def test_a_key_of_another_session_cannot_be_revoked_there(db_session: Session) -> None:
-    made = sessions.make_key(db_session, SESSION_ID, "Phone", T_MS)
+    made = make_key(db_session, SESSION_ID, "Phone", T_MS)
     with pytest.raises(NotFoundError):
-        sessions.revoke_key(db_session, OTHER_ID, made.id, T_MS)
+        revoke_key(db_session, OTHER_ID, made.id, T_MS)
     for call in (
-        lambda: sessions.make_key(db_session, UUID(int=9), "Phone", T_MS),
-        lambda: sessions.keys(db_session, UUID(int=9)),
+        lambda: make_key(db_session, UUID(int=9), "Phone", T_MS),
+        lambda: keys_of(db_session, UUID(int=9)),
     ):
         with pytest.raises(NotFoundError):
             call()
-    assert sessions.keys(db_session, SESSION_ID)[0].revoked_at is None
+    assert keys_of(db_session, SESSION_ID)[0].revoked_at is None
 
 
 def test_a_label_that_will_not_do_is_refused(db_session: Session) -> None:
     for label in ("", "  ", "x" * 61, "a\x00b"):
         with pytest.raises(InputError, match="label"):
-            sessions.make_key(db_session, SESSION_ID, label, T_MS)
-    assert sessions.keys(db_session, SESSION_ID) == []
+            make_key(db_session, SESSION_ID, label, T_MS)
+    assert keys_of(db_session, SESSION_ID) == []
 
 
 def test_processes_that_start_together_sign_with_one_secret(

@@ -13,9 +13,13 @@ from rules.cases import STANDING, event, reading
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from ebbline import sessions
 from ebbline.errors import NotFoundError
-from ebbline.sessions import Upload, Wanted
+from ebbline.sessions.overview import listing
+from ebbline.sessions.overview.contents import contents_of, set_archived
+from ebbline.sessions.overview.listing import list_sessions, work_out
+from ebbline.sessions.overview.search import Search
+from ebbline.sessions.records.setups import put_setup
+from ebbline.sessions.records.uploads import Upload, store_records
 from ebbline.store.sessions import find
 
 A, B, C = (UUID(int=number) for number in (1, 2, 3))
@@ -23,7 +27,7 @@ A, B, C = (UUID(int=number) for number in (1, 2, 3))
 
 def make(db_session: Session, session_id: UUID, now_ms: int, **setup: Any) -> None:
     session = {"id": str(session_id), **setup.pop("session", {})}
-    sessions.put_setup(db_session, session_id, None, {"session": session, **setup}, now_ms)
+    put_setup(db_session, session_id, None, {"session": session, **setup}, now_ms)
 
 
 @pytest.fixture
@@ -41,7 +45,7 @@ def db_session(db_session: Session) -> Session:
     )  # fmt: skip
     make(db_session, C, T_MS + 2, vehicle={"label": "Sample car B", "software": "2.0"})
     event = {"id": "e1", "device": "p", "t_ms": T_MS, "kind": "warning", "text": "Überhitzt, stop"}
-    sessions.store_records(db_session, A, Upload(events=[event]), T_MS)
+    store_records(db_session, A, Upload(events=[event]), T_MS)
     return db_session
 
 
@@ -70,7 +74,7 @@ ASKED: list[tuple[dict[str, Any], list[UUID]]] = [
 
 def test_what_is_asked_for_is_found_and_nothing_else(db_session: Session) -> None:
     for asked, found in ASKED:
-        listed = sessions.list_sessions(db_session, Wanted(**asked))
+        listed = list_sessions(db_session, Search(**asked))
         assert [overview.id for overview in listed] == found, asked
 
 
@@ -78,47 +82,45 @@ def test_a_session_put_away_is_out_of_the_list_and_otherwise_as_it_was(
     db_session: Session, engine: Engine
 ) -> None:
     before = contents(engine)
-    sessions.set_archived(db_session, B, True, T_MS + 9)
-    assert [o.id for o in sessions.list_sessions(db_session)] == [C, A]
-    away = sessions.list_sessions(db_session, Wanted(archived="yes"))
+    set_archived(db_session, B, True, T_MS + 9)
+    assert [o.id for o in list_sessions(db_session)] == [C, A]
+    away = list_sessions(db_session, Search(archived="yes"))
     assert [(o.id, o.archived) for o in away] == [(B, True)]
-    every = sessions.list_sessions(db_session, Wanted(archived="all"))
+    every = list_sessions(db_session, Search(archived="all"))
     assert [o.id for o in every] == [C, B, A]
-    assert sessions.recorded(db_session, B).archived
+    assert contents_of(db_session, B).archived
     for table, rows in contents(engine).items():
         if table not in ("session", "result"):
             assert rows == before[table]
-    sessions.set_archived(db_session, B, False, T_MS + 10)
+    set_archived(db_session, B, False, T_MS + 10)
     assert contents(engine)["session"] == before["session"]
 
 
 def test_putting_away_twice_keeps_the_first_moment(db_session: Session) -> None:
     for now_ms in (T_MS + 9, T_MS + 99):
-        sessions.set_archived(db_session, B, True, now_ms)
+        set_archived(db_session, B, True, now_ms)
     db_session.expire_all()
     assert find(db_session, B).archived_ms == T_MS + 9
 
 
 def test_a_phone_can_still_add_to_a_session_put_away(db_session: Session) -> None:
-    sessions.set_archived(db_session, A, True, T_MS)
+    set_archived(db_session, A, True, T_MS)
     event = {"id": "e2", "device": "p", "t_ms": T_MS, "kind": "note"}
-    assert sessions.store_records(db_session, A, Upload(events=[event]), T_MS).events == ["e2"]
+    assert store_records(db_session, A, Upload(events=[event]), T_MS).events == ["e2"]
 
 
 def test_a_session_that_is_not_there_cannot_be_put_away(db_session: Session) -> None:
     with pytest.raises(NotFoundError):
-        sessions.set_archived(db_session, UUID(int=9), True, T_MS)
+        set_archived(db_session, UUID(int=9), True, T_MS)
 
 
 def test_what_was_worked_out_is_listed_without_an_analysis(
     db_session: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from ebbline.sessions import listing
-
     monkeypatch.setattr(listing, "ANALYSE_FOR_S", 0.0)
-    assert [o.worked_out for o in sessions.list_sessions(db_session)] == [False, False, False]
-    sessions.work_out(db_session, B)
-    listed = {o.id: o for o in sessions.list_sessions(db_session)}
+    assert [o.worked_out for o in list_sessions(db_session)] == [False, False, False]
+    work_out(db_session, B)
+    listed = {o.id: o for o in list_sessions(db_session)}
     assert (listed[B].worked_out, listed[B].outcome) == (True, "no drive")
     assert not listed[A].worked_out
 
@@ -127,8 +129,8 @@ def test_the_latest_start_comes_first_whenever_a_session_was_added_to(db_session
     early = UUID(int=4)
     make(db_session, early, T_MS + 9, session={"started_at": "2026-03-01T08:00:00-11:00"})
     event = {"id": "e3", "device": "p", "t_ms": T_MS, "kind": "note"}
-    sessions.store_records(db_session, A, Upload(events=[event]), T_MS + 99)
-    assert [o.id for o in sessions.list_sessions(db_session)] == [C, B, A, early]
+    store_records(db_session, A, Upload(events=[event]), T_MS + 99)
+    assert [o.id for o in list_sessions(db_session)] == [C, B, A, early]
 
 
 def test_what_stands_is_counted(db_session: Session) -> None:
@@ -138,8 +140,8 @@ def test_what_stands_is_counted(db_session: Session) -> None:
         make(db_session, session_id, T_MS)
         for record in case["records"]:  # each an upload of its own
             upload = Upload([event(record, T_MS)], [reading(record, T_MS)])
-            assert sessions.store_records(db_session, session_id, upload, T_MS).refused == []
-    listed = {one.id: one for one in sessions.list_sessions(db_session)}
+            assert store_records(db_session, session_id, upload, T_MS).refused == []
+    listed = {one.id: one for one in list_sessions(db_session)}
     counts = {id_: (listed[id_].event_count, listed[id_].reading_count) for id_ in cases}
     assert counts == {id_: (len(case["stand"]),) * 2 for id_, case in cases.items()}
 
@@ -159,8 +161,8 @@ def test_what_was_replaced_or_taken_back_is_not_counted(db_session: Session) -> 
         {**read, "id": "r", "value": 3},
         {**read, "id": "r2", "value": None, "corrects": "r"},
     ]
-    receipt = sessions.store_records(db_session, B, Upload(events, readings), T_MS)
+    receipt = store_records(db_session, B, Upload(events, readings), T_MS)
     assert receipt.refused == []
-    listed = {overview.id: overview for overview in sessions.list_sessions(db_session)}
+    listed = {overview.id: overview for overview in list_sessions(db_session)}
     assert (listed[B].event_count, listed[B].reading_count) == (2, 0)
     assert listed[A].event_count == 1

@@ -14,9 +14,10 @@ from exchange.test_logs import a_log
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from ebbline import sessions
 from ebbline.errors import ConflictError
 from ebbline.exchange import session_file
+from ebbline.sessions.files.session_files import export_file, import_file
+from ebbline.sessions.records.document import document_of
 from ebbline.store.photos import PhotoFolder
 
 SESSION_ID = UUID(ID)
@@ -29,13 +30,13 @@ def folder(tmp_path: Path) -> PhotoFolder:
 
 def take(db_session: Session, folder: PhotoFolder, document: dict[str, Any]) -> bool:
     data = session_file.dump_document(document)
-    return sessions.import_file(db_session, folder, data, T_MS).changed
+    return import_file(db_session, folder, data, T_MS).changed
 
 
 def test_logs_come_out_as_they_went_in(db_session: Session, folder: PhotoFolder) -> None:
     document = {**a_document(), "logs": [a_log(), {**a_log(), "device": "logger-2"}]}
     assert take(db_session, folder, document)
-    assert json.loads(sessions.export_file(db_session, folder, SESSION_ID).content) == document
+    assert json.loads(export_file(db_session, folder, SESSION_ID).content) == document
 
 
 def test_the_same_log_again_changes_nothing(
@@ -53,7 +54,7 @@ def test_a_log_can_be_added_to_a_session_that_is_here(
 ) -> None:
     take(db_session, folder, a_document())
     assert take(db_session, folder, {**a_document(), "logs": [a_log()]})
-    assert sessions.export_document(db_session, SESSION_ID)["logs"] == [a_log()]
+    assert document_of(db_session, SESSION_ID)["logs"] == [a_log()]
 
 
 def test_another_reading_of_the_same_file_does_not_replace_the_first(

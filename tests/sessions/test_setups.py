@@ -12,8 +12,8 @@ from exchange.documents import ID, T_MS
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from ebbline import sessions
 from ebbline.errors import ConflictError, InputError, NotFoundError
+from ebbline.sessions.records.setups import current_setup, put_setup, revisions
 from ebbline.store import setups
 
 SESSION_ID = UUID(ID)
@@ -24,7 +24,7 @@ def setup(**more: Any) -> dict[str, Any]:
 
 
 def put(db_session: Session, base: int | None, content: dict[str, Any]) -> int:
-    return sessions.put_setup(db_session, SESSION_ID, base, content, T_MS).revision
+    return put_setup(db_session, SESSION_ID, base, content, T_MS).revision
 
 
 def test_every_revision_is_kept_and_the_last_is_current(db_session: Session) -> None:
@@ -37,7 +37,7 @@ def test_every_revision_is_kept_and_the_last_is_current(db_session: Session) -> 
         setup(vehicle={"label": "Car A"}),
         setup(),
     ]
-    assert sessions.current_setup(db_session, SESSION_ID).document == setup()
+    assert current_setup(db_session, SESSION_ID).setup == setup()
 
 
 @pytest.mark.parametrize("base", [None, 1, 7])
@@ -126,9 +126,7 @@ def at_once(engine: Engine, base: int | None, offers: list[dict[str, Any]]) -> l
 
 def test_every_revision_is_told_with_its_moment(db_session: Session) -> None:
     put(db_session, None, {"session": {"id": ID, "title": "one"}})
-    sessions.put_setup(
-        db_session, SESSION_ID, 1, {"session": {"id": ID, "title": "two"}}, 1_772_460_000_500
-    )
-    told = sessions.revisions(db_session, SESSION_ID)
+    put_setup(db_session, SESSION_ID, 1, {"session": {"id": ID, "title": "two"}}, 1_772_460_000_500)
+    told = revisions(db_session, SESSION_ID)
     assert [(r.revision, r.setup["session"]["title"]) for r in told] == [(1, "one"), (2, "two")]
     assert told[1].saved_at == "2026-03-02T14:00:00.500000+00:00"

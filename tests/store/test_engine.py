@@ -10,13 +10,14 @@ import pytest
 from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, MetaData, create_engine, func, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from ebbline import store
 from ebbline.errors import EbblineError, InputError
-from ebbline.store import breadcrumbs, sessions
+from ebbline.store import breadcrumbs, revision, sessions
 from ebbline.store.migrate import configuration
 from ebbline.store.models import Base, EventRow, SessionRow
 
@@ -26,6 +27,19 @@ def test_migrations_from_empty_make_the_tables_of_the_models(engine: Engine) -> 
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, Base.metadata) == []
     assert set(Base.metadata.tables) <= set(inspect(engine).get_table_names())
+
+
+def test_the_newest_revision_is_the_head_of_the_migrations(engine: Engine) -> None:
+    with engine.connect() as connection:
+        scripts = ScriptDirectory.from_config(configuration(connection))
+    assert revision.newest() == scripts.get_current_head() == revision.of(engine)
+
+
+def test_a_database_without_our_tables_is_at_no_revision(database_url: str) -> None:
+    url = store.database_url(database_url)
+    bare = create_engine(url, **store.engine_options(url))
+    assert revision.of(bare) is None
+    bare.dispose()
 
 
 def test_alembics_own_check_finds_nothing_to_do(engine: Engine) -> None:

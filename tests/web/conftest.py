@@ -9,7 +9,8 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from ebbline.sessions import results
+from ebbline.sessions.recently_used import RecentlyUsed
+from ebbline.sessions.results import results
 from ebbline.web.app import create_app
 from ebbline.web.db import db
 
@@ -17,7 +18,7 @@ from ebbline.web.db import db
 @pytest.fixture(autouse=True)
 def forgetful(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every test starts as a new process would: no analysis of an earlier test is remembered."""
-    monkeypatch.setattr(results, "_recent", results._Recent())
+    monkeypatch.setattr(results, "_recent", RecentlyUsed(results.ANALYSES_KEPT))
 
 
 @pytest.fixture

@@ -13,8 +13,8 @@ from exchange.test_pictures import PICTURES
 from flask import Flask
 from flask.testing import FlaskClient
 
-from ebbline import sessions
 from ebbline.address import Address
+from ebbline.sessions.access.accounts import add_account, remove_account
 from ebbline.web.app import create_app
 from ebbline.web.db import db
 
@@ -41,7 +41,7 @@ def client(client: FlaskClient) -> FlaskClient:
 def account(app: Flask, client: FlaskClient) -> str:
     """From here on somebody has an account, as ``ebbline user add`` would make it."""
     with app.app_context():
-        return sessions.add_account(db.session(), "alex", PASSWORD, T_MS).name
+        return add_account(db.session(), "alex", PASSWORD, T_MS).name
 
 
 def sign_in(client: FlaskClient, password: str = PASSWORD, **more: Any) -> Any:
@@ -123,7 +123,7 @@ def test_a_server_that_others_reach_is_never_open(sqlite_url: str, tmp_path: Pat
     assert client.get("/api/me", **there).json == {"name": None, "open": False}
     assert client.get("/api/sessions").status_code == 400  # 'localhost' is no name of it
     with app.app_context():
-        sessions.add_account(db.session(), "alex", PASSWORD, T_MS)
+        add_account(db.session(), "alex", PASSWORD, T_MS)
         cookie = sign_in(client, **there).headers["Set-Cookie"]
         assert {"Secure", "HttpOnly", "SameSite=Strict"} <= set(cookie.split("; "))
         assert client.get("/api/sessions", **there).status_code == 200
@@ -190,8 +190,8 @@ def test_a_removed_account_is_signed_out_and_its_name_made_anew_is_another(
 ) -> None:
     sign_in(client)
     with app.app_context():
-        sessions.remove_account(db.session(), "alex")
-        sessions.add_account(db.session(), "alex", PASSWORD, T_MS + 1)
+        remove_account(db.session(), "alex")
+        add_account(db.session(), "alex", PASSWORD, T_MS + 1)
     assert client.get("/api/sessions").status_code == 401
 
 
@@ -284,7 +284,7 @@ def test_a_key_opens_nothing_else_open_server_or_not(
     for closed in (False, True):
         if closed:
             with app.app_context():
-                sessions.add_account(db.session(), "alex", PASSWORD, T_MS)
+                add_account(db.session(), "alex", PASSWORD, T_MS)
         for method, path in every_operation(app):
             if path not in open_to_keys:
                 answer = call(client, method, path, headers=bearer(key["token"]))

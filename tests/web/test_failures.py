@@ -14,10 +14,10 @@ from exchange.documents import ID, T_MS, a_document
 from flask import Flask
 from flask.testing import FlaskClient
 
-from ebbline import sessions
-from ebbline.measure import analysis
 from ebbline.records import Analysis, Session
+from ebbline.sessions.results import analysis
 from ebbline.store import engine
+from ebbline.web.api import sessions
 from ebbline.web.app import create_app
 from ebbline.web.db import db
 

@@ -11,7 +11,7 @@ from exchange.test_csv_reading import PLAIN
 from exchange.test_photo_times import ms, photo
 from flask import Flask
 from flask.testing import FlaskClient
-from sessions.test_evidence import CSV, GPX
+from sessions.test_recordings import CSV, GPX
 
 from ebbline.web.db import db
 

@@ -16,17 +16,17 @@ from rules.cases import ZERO, protocol
 from rules.cases import event as rules_event
 
 from ebbline.records import USUAL_TAP_DELAY
-from ebbline.sessions import live
-from ebbline.sessions.trails import Trails
+from ebbline.sessions.live import status
+from ebbline.sessions.live.tracks import LiveTracks
 
 SESSION = f"/api/sessions/{ID}"
 FULL_RUN = Path(__file__).parents[2] / "sample_sessions" / "full-run.ebbline.json"
 
 
 @pytest.fixture(autouse=True)
-def forgetful_trails(monkeypatch: pytest.MonkeyPatch) -> None:
+def forgetful_tracks(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every test starts as a new process would."""
-    monkeypatch.setattr(live, "_trails", Trails())
+    monkeypatch.setattr(status, "_tracks", LiveTracks())
 
 
 def make(client: FlaskClient, **setup: Any) -> None:

@@ -15,9 +15,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from schemathesis.checks import CHECKS
 from schemathesis.specs.openapi.checks import negative_data_rejection, positive_data_acceptance
-from sessions.test_evidence import CSV, GPX
+from sessions.test_recordings import CSV, GPX
 
-from ebbline.sessions import add_account
+from ebbline.sessions.access.accounts import add_account
 from ebbline.web.app import create_app
 from ebbline.web.db import db
 

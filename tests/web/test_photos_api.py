@@ -15,7 +15,7 @@ from exchange.test_pictures import PICTURES
 from flask import Flask
 from flask.testing import FlaskClient
 
-from ebbline.sessions import MAX_PHOTO_BYTES
+from ebbline.exchange.archive import MAX_PHOTO_BYTES
 from ebbline.web.db import db
 
 PHOTOS = f"/api/sessions/{ID}/photos"

@@ -14,8 +14,8 @@ from exchange.documents import ID, T_MS, a_document
 from flask import Flask
 from flask.testing import FlaskClient
 
-from ebbline import sessions
 from ebbline.exchange import session_file
+from ebbline.exchange.session_file import MAX_ARCHIVE_BYTES
 from ebbline.web.db import db
 
 SESSION = f"/api/sessions/{ID}"
@@ -72,7 +72,7 @@ def test_a_session_is_made_revised_and_seen(client: FlaskClient) -> None:
         "readings": [],
         "photos": [],
         "clock_checks": [],
-        "brought_in": [],
+        "imported_files": [],
         "fix_count": 0,
         "archived": False,
     }
@@ -235,7 +235,7 @@ def test_a_bad_file_names_the_place_and_changes_nothing(
     ("media_type", "size_bytes"),
     [
         ("application/json", session_file.MAX_FILE_BYTES + 1),
-        ("application/zip", sessions.MOST_BYTES + 1),
+        ("application/zip", MAX_ARCHIVE_BYTES + 1),
     ],
 )
 def test_a_file_beyond_the_limit_is_refused_unread(

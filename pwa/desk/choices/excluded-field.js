@@ -50,7 +50,7 @@ export function createExcludedField(viewed, onChange) {
     show(next, setup) {
       model = next;
       excluded = setup.excluded ?? [];
-      const devices = [...new Set([...(setup.devices ?? []).map(({ id }) => id), ...next.session.events.map((event) => event.device), ...next.session.brought_in.map((one) => one.device)])].filter((id) => id !== "desk");
+      const devices = [...new Set([...(setup.devices ?? []).map(({ id }) => id), ...next.session.events.map((event) => event.device), ...next.session.imported_files.map((one) => one.device)])].filter((id) => id !== "desk");
       device.replaceChildren(...devices.map((id) => el("option", { value: id }, id)));
       list.replaceChildren(...(excluded.length ? excluded.map((one, i) => el("li", {},
         `${one.device}, ${next.clock.time(one.from_ms)} to ${next.clock.time(one.to_ms)}`, one.reason ? `: ${one.reason} ` : " ",

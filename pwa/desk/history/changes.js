@@ -49,7 +49,7 @@ export function changesOf(session, revisions, clock) {
 function ofFiles(session) {
   const offset = clockOffsets(session);
   const left = session.setup.excluded ?? [];
-  return session.brought_in.map(({ name, device, taken_at: at, fixes, events, log_rows: rows, from_ms, to_ms }) => {
+  return session.imported_files.map(({ name, device, taken_at: at, fixes, events, log_rows: rows, from_ms, to_ms }) => {
     const counts = [[fixes, "fix", "fixes"], [events, "event", "events"], [rows, "row of a log", "rows of a log"]];
     const what = counts.filter(([count]) => count).map(([count, one, many]) => `${formatNumber(Number(count), 0)} ${count === 1 ? one : many}`);
     // a clock may yet be found to be off: the file's fixes are its device's only ones

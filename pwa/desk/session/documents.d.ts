@@ -27,7 +27,7 @@ export interface RawPhoto {
 
 export interface Exclusion { device: string; from_ms: number; to_ms: number; reason?: string | null }
 /** What one file brought for one device; times by that device's clock. */
-export interface BroughtIn {
+export interface ImportedFile {
   name: string; sha256: string; device: string; taken_at: string;
   fixes: number; events: number; log_rows: number; from_ms: number; to_ms: number;
 }
@@ -46,7 +46,7 @@ export interface Setup {
 
 export interface SessionDocument {
   id: string; revision: number; setup: Setup;
-  events: RawEvent[]; readings: RawReading[]; photos: RawPhoto[]; fix_count: number; brought_in: BroughtIn[];
+  events: RawEvent[]; readings: RawReading[]; photos: RawPhoto[]; fix_count: number; imported_files: ImportedFile[];
   clock_checks?: { device: string; offset_ms: number; round_trip_ms: number }[];
 }
 

@@ -1,5 +1,9 @@
-"""Commands. No Flask: the server process imports the web part by its name."""
+"""The ``ebbline`` command. No Flask: the server process imports the web part by its name.
 
-from ebbline.cli.commands import main
+``group`` names the commands; each is a module of its own that is imported when it is run, so that
+none waits for what another needs.
+"""
+
+from ebbline.cli.group import main
 
 __all__ = ["main"]

@@ -6,7 +6,11 @@ from pathlib import Path
 
 import click
 
-from ebbline.cli import places
+
+def usual_data() -> Path:
+    """The folder that this system gives applications for their data."""
+    return Path(click.get_app_dir("ebbline"))
+
 
 database_option = click.option(
     "--database",
@@ -24,7 +28,17 @@ data_option = click.option(
     "--data",
     envvar="EBBLINE_DATA",
     type=click.Path(file_okay=False, path_type=Path),
-    default=places.usual_data,
+    default=usual_data,
     show_default="your own application data",
     help="Folder of the database file and the photos.",
+)
+port_option = click.option(
+    "--port", default=8437, show_default=True, type=click.IntRange(1, 65_535)
+)
+units_option = click.option(
+    "--units",
+    type=click.Choice(["km", "mi"]),
+    default="km",
+    show_default=True,
+    help="Of distances, speeds and consumption.",
 )

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-import click
 from sqlalchemy import Engine
+from sqlalchemy.exc import OperationalError
 
 import ebbline
 from ebbline import store
+from ebbline.errors import EbblineError
 from ebbline.store.photos import PhotoFolder
 
 PACKAGE = Path(ebbline.__file__).parent
@@ -39,23 +40,24 @@ class Places:
 
     @contextlib.contextmanager
     def open_database(self) -> Iterator[Engine]:
-        """The database at its current migration, made when it isn't there."""
+        """The database at its current migration, made when it isn't there.
+
+        Raises:
+            EbblineError: it can't be opened, or couldn't be used in between.
+        """
         if self.database_url.startswith("sqlite"):
             self.data.mkdir(parents=True, exist_ok=True)
         engine = store.open_engine(self.database_url)
         try:
             yield engine
+        except OperationalError as error:
+            raise EbblineError(f"the database can't be used: {error.orig}") from error
         finally:
             engine.dispose()
 
     def photo_folder(self) -> PhotoFolder:
         """Where photos are kept."""
         return PhotoFolder(self.photos_url)
-
-
-def usual_data() -> Path:
-    """The folder that this system gives applications for their data."""
-    return Path(click.get_app_dir("ebbline"))
 
 
 def samples() -> list[Path]:

@@ -6,8 +6,8 @@ import os
 import stat
 from pathlib import Path
 
-from ebbline import sessions
 from ebbline.errors import InputError, TooLargeError
+from ebbline.exchange.session_file import MAX_ARCHIVE_BYTES, refuse_size
 
 
 def read(path: Path) -> bytes:
@@ -22,10 +22,10 @@ def read(path: Path) -> bytes:
             status = os.fstat(file.fileno())
             start = file.read(4)
             if stat.S_ISREG(status.st_mode):
-                sessions.refuse_size(status.st_size, start)
-            content = start + file.read(sessions.MOST_BYTES)
+                refuse_size(status.st_size, start)
+            content = start + file.read(MAX_ARCHIVE_BYTES)
             if file.read(1):
-                raise TooLargeError("$", f"has more than {sessions.MOST_BYTES:,} bytes")
+                raise TooLargeError("$", f"has more than {MAX_ARCHIVE_BYTES:,} bytes")
             return content
     except OSError as error:
         raise InputError(str(path), error.strerror or "can't be read") from error

@@ -1,4 +1,5 @@
-"""The session file with its pictures: a ZIP of ``session.json`` and ``photos/<sha256>.<ext>``.
+"""The session file, as plain JSON or with its pictures: a ZIP of ``session.json`` and
+``photos/<sha256>.<ext>``.
 
 What comes in may be hostile: nothing is written to disk, names are matched and never used as
 paths, and unpacking stops at a limit whatever the archive says of its sizes.
@@ -19,6 +20,7 @@ from ebbline.exchange.json_text import shown
 
 MAX_PHOTO_BYTES = 32 * 1024 * 1024
 MAX_PHOTOS_BYTES = 512 * 1024 * 1024  # of one archive, unpacked
+MAX_ARCHIVE_BYTES = MAX_FILE_BYTES + MAX_PHOTOS_BYTES
 DOCUMENT_NAME = "session.json"
 
 _PHOTO_NAME = re.compile(r"photos/([0-9a-f]{64})\.[A-Za-z0-9]{1,8}", re.ASCII)
@@ -50,6 +52,27 @@ def is_archive(data: bytes) -> bool:
     return data.startswith((b"PK\x03\x04", b"PK\x05\x06"))
 
 
+def refuse_size(size_bytes: int, start: bytes) -> None:
+    """Refuse a file that is too large before reading more than its first few bytes.
+
+    Raises:
+        TooLargeError: more than we take of its kind.
+    """
+    most = MAX_ARCHIVE_BYTES if is_archive(start) else MAX_FILE_BYTES
+    if size_bytes > most:
+        raise TooLargeError("$", f"has {size_bytes:,} bytes; {most:,} are the most we take")
+
+
+def load_file(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
+    """A session file's document and its photos by hash; a plain JSON file has none.
+
+    Raises:
+        TooLargeError: more than we take.
+        InputError: names the place and what is wrong there.
+    """
+    return load_archive(data) if is_archive(data) else (load_document(data), {})
+
+
 def load_archive(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
     """Read a session archive.
 
@@ -62,7 +85,7 @@ def load_archive(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
             what its name says, that the document doesn't name, or that is missing; or the
             document itself is refused (its places are then within ``session.json``).
     """
-    if len(data) > MAX_FILE_BYTES + MAX_PHOTOS_BYTES:
+    if len(data) > MAX_ARCHIVE_BYTES:
         raise TooLargeError("$", f"has {len(data):,} bytes, more than we take")
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
@@ -70,6 +93,11 @@ def load_archive(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
         raise InputError("$", f"is not a readable ZIP: {error}") from None
     with archive:
         return _read(archive)
+
+
+def sha256_of(data: bytes) -> str:
+    """The hash that names a file or a photo."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def dump_archive(document: dict[str, Any], photos: dict[str, bytes]) -> bytes:
@@ -154,7 +182,7 @@ def _check_photos(document: dict[str, Any], held: dict[str, str]) -> None:
 
 
 def _check_digest(data: bytes, digest: str, place: str) -> None:
-    found = hashlib.sha256(data).hexdigest()
+    found = sha256_of(data)
     if found != digest:
         raise InputError(place, f"holds other bytes than its name says: their SHA-256 is {found}")
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from ebbline.errors import InputError
 from ebbline.exchange.csv_mapping import DELIMITERS, UNITS
-from ebbline.exchange.evidence import refuse_size
+from ebbline.exchange.recording import refuse_size
 
 SAMPLE_BYTES, SAMPLE_LINES = 64 * 1024, 200
 

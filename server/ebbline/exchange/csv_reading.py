@@ -12,9 +12,9 @@ from ebbline.exchange.columns import NUMBER_COLUMNS, Range, check_breadcrumbs
 from ebbline.exchange.csv_mapping import UNITS, Mapping
 from ebbline.exchange.csv_table import Table, decode, numbers_of, read_table
 from ebbline.exchange.csv_times import times_ms
-from ebbline.exchange.evidence import Evidence, Origin, refuse_size
 from ebbline.exchange.json_text import shown
 from ebbline.exchange.logs import LOG_COLUMNS, check_log
+from ebbline.exchange.recording import Origin, Recording, refuse_size
 from ebbline.records import FloatArray, IntArray
 
 # What each quantity is called in the session file, in the log and in the breadcrumbs.
@@ -28,7 +28,7 @@ _IN_LOG = {
 _IN_FIXES = {"lat": "lat", "lon": "lon", "altitude": "altitude_m", "accuracy": "accuracy_m"}
 
 
-def read_csv(data: bytes, mapping: Mapping, origin: Origin) -> Evidence:
+def read_csv(data: bytes, mapping: Mapping, origin: Origin) -> Recording:
     """Read a log. Positions become fixes of a device, the rest a log of power of the same device.
 
     Args:
@@ -53,9 +53,9 @@ def read_csv(data: bytes, mapping: Mapping, origin: Origin) -> Evidence:
     repeated = int(np.count_nonzero(np.diff(t_ms) == 0))
     if repeated:
         notes.append(f"{repeated} of {t_ms.size} rows have the time of the row above them.")
-    evidence = Evidence(notes=notes)
+    recording = Recording(notes=notes)
     if "lat" in values:
-        evidence.breadcrumbs.extend(
+        recording.breadcrumbs.extend(
             _fixes(table, t_ms, values, by_receiver, device, origin, notes, positions)
         )
     elif by_receiver:
@@ -74,8 +74,8 @@ def read_csv(data: bytes, mapping: Mapping, origin: Origin) -> Evidence:
             _refuse_outside(values[quantity], LOG_COLUMNS[name], table, positions[quantity])
             log[name] = _nullable(values[quantity])
         check_log(log, "log")
-        evidence.logs.append(log)
-    return evidence
+        recording.logs.append(log)
+    return recording
 
 
 def _values(table: Table, position: int, mapping: Mapping, quantity: str) -> FloatArray:

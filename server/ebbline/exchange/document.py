@@ -59,8 +59,7 @@ def check_document(document: object) -> None:
     version = document.get("version")
     if type(version) is not int or version != VERSION:
         raise InputError("version", f"is {shown(version)}; we read version {VERSION}")
-    outside_setup = (*RECORD_KEYS, *ENVELOPE_KEYS)
-    check_setup({key: part for key, part in document.items() if key not in outside_setup}, "$")
+    check_setup(setup_of(document), "$")
     breadcrumbs = _list(document, "breadcrumbs")
     for i, entry in enumerate(breadcrumbs):
         check_breadcrumbs(entry, f"breadcrumbs[{i}]")
@@ -81,6 +80,12 @@ def check_document(document: object) -> None:
     for name, records in (("events", events), ("readings", readings)):
         _check_unique(records, name, "id")
         _check_corrections(records, name)
+
+
+def setup_of(document: dict[str, Any]) -> dict[str, Any]:
+    """The setup in a document: what is there before the run adds anything."""
+    outside = (*ENVELOPE_KEYS, *RECORD_KEYS)
+    return {key: part for key, part in document.items() if key not in outside}
 
 
 def check_setup(raw: object, where: str) -> None:

@@ -16,10 +16,10 @@ import gpxpy.gpx
 from ebbline.errors import InputError
 from ebbline.exchange.columns import NUMBER_COLUMNS, check_breadcrumbs
 from ebbline.exchange.document import MAX_RECORDS, check_event
-from ebbline.exchange.evidence import Evidence, Origin, refuse_size
 from ebbline.exchange.gpx import NAMESPACE
 from ebbline.exchange.gpx_walk import Walk, walk
 from ebbline.exchange.json_text import shown
+from ebbline.exchange.recording import Origin, Recording, refuse_size
 from ebbline.measure.units import factor
 
 _SPEED_UNITS = {"mps": "m/s", "m_s": "m/s", "kmh": "km/h", "kph": "km/h", "mph": "mph",
@@ -28,7 +28,7 @@ _OURS = {"heading_deg": "heading_deg", "accuracy_m": "accuracy_m"}
 _IDS = uuid.UUID("0f9f3f2e-5c0a-4f0e-9a53-1e0f6b8f2a77")  # any constant of our own
 
 
-def read_gpx(data: bytes, origin: Origin, zone: str | None = None) -> Evidence:
+def read_gpx(data: bytes, origin: Origin, zone: str | None = None) -> Recording:
     """Read tracks and waypoints; routes are plans and no evidence.
 
     Args:
@@ -44,26 +44,26 @@ def read_gpx(data: bytes, origin: Origin, zone: str | None = None) -> Evidence:
     met = walk(data)
     gpx = _parse(data, met)
     known_zone = _zone(zone)
-    evidence = Evidence()
+    recording = Recording()
     said: Counter[str] = Counter()
     for number, track in enumerate(gpx.tracks):
-        device = _device(origin, track.name, number, evidence)
-        evidence.breadcrumbs.extend(_entries(track, number, device, origin, known_zone, said))
-    for index, entry in enumerate(evidence.breadcrumbs):
+        device = _device(origin, track.name, number, recording)
+        recording.breadcrumbs.extend(_entries(track, number, device, origin, known_zone, said))
+    for index, entry in enumerate(recording.breadcrumbs):
         check_breadcrumbs(entry, f"breadcrumbs[{index}]")
     if len(gpx.waypoints) > MAX_RECORDS:
         raise InputError("waypoints", f"are {len(gpx.waypoints):,}; {MAX_RECORDS:,} are the most")
-    device = evidence.breadcrumbs[0]["device"] if evidence.breadcrumbs else origin.device_id()
+    device = recording.breadcrumbs[0]["device"] if recording.breadcrumbs else origin.device_id()
     for index, waypoint in enumerate(gpx.waypoints):
         event = _event(waypoint, index, device, origin, known_zone)
         check_event(event, f"waypoints[{index}]")
-        evidence.events.append(event)
-    if not evidence.breadcrumbs and not evidence.events:
+        recording.events.append(event)
+    if not recording.breadcrumbs and not recording.events:
         raise InputError("$", "holds no track point and no waypoint")
-    evidence.notes.extend(f"{said_of} ({count} points)" for said_of, count in said.items())
+    recording.notes.extend(f"{said_of} ({count} points)" for said_of, count in said.items())
     if gpx.routes:
-        evidence.notes.append(f"{len(gpx.routes)} routes are plans, not evidence; not taken.")
-    return evidence
+        recording.notes.append(f"{len(gpx.routes)} routes are plans, not evidence; not taken.")
+    return recording
 
 
 def _parse(data: bytes, met: Walk) -> gpxpy.gpx.GPX:
@@ -82,9 +82,9 @@ def _parse(data: bytes, met: Walk) -> gpxpy.gpx.GPX:
     return gpx
 
 
-def _device(origin: Origin, name: str | None, number: int, evidence: Evidence) -> str:
+def _device(origin: Origin, name: str | None, number: int, recording: Recording) -> str:
     """Unique within the file; the file's hash makes it unique in a session."""
-    taken = {entry["device"] for entry in evidence.breadcrumbs}
+    taken = {entry["device"] for entry in recording.breadcrumbs}
     wanted = origin.device_id(name)
     return wanted if wanted not in taken else f"{wanted[:90]} #{number + 1}"
 

@@ -1,6 +1,14 @@
 """The session file as the rest of Ebbline knows it: one door to reading, checking and writing."""
 
-from ebbline.exchange.archive import dump_archive, is_archive, load_archive
+from ebbline.exchange.archive import (
+    MAX_ARCHIVE_BYTES,
+    dump_archive,
+    is_archive,
+    load_archive,
+    load_file,
+    refuse_size,
+    sha256_of,
+)
 from ebbline.exchange.columns import check_breadcrumbs
 from ebbline.exchange.document import (
     FORMAT,
@@ -13,12 +21,14 @@ from ebbline.exchange.document import (
     check_setup,
     dump_document,
     load_document,
+    setup_of,
 )
 from ebbline.exchange.logs import check_log
 from ebbline.exchange.view import to_session
 
 __all__ = [
     "FORMAT",
+    "MAX_ARCHIVE_BYTES",
     "MAX_FILE_BYTES",
     "VERSION",
     "check_breadcrumbs",
@@ -33,5 +43,9 @@ __all__ = [
     "is_archive",
     "load_archive",
     "load_document",
+    "load_file",
+    "refuse_size",
+    "setup_of",
+    "sha256_of",
     "to_session",
 ]

@@ -71,6 +71,17 @@ def keys(db_session: Session, session_id: UUID) -> list[KeyRow]:
     )
 
 
+def add_key(db_session: Session, row: KeyRow) -> None:
+    """Add a key, not committed yet."""
+    db_session.add(row)
+
+
+def key(db_session: Session, session_id: UUID, key_id: UUID) -> KeyRow | None:
+    """One key of a session, None when it has none of that id."""
+    row = db_session.get(KeyRow, key_id)
+    return row if row is not None and row.session_id == session_id else None
+
+
 def key_of(db_session: Session, session_id: UUID, secret_sha256: str) -> KeyRow | None:
     """The key of a session that has this secret, revoked ones included."""
     return db_session.scalar(

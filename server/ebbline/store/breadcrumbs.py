@@ -128,12 +128,12 @@ def counts(db_session: Session) -> dict[UUID, int]:
     return {session_id: int(count) for session_id, count in rows}
 
 
-def count(db_session: Session, session_id: UUID) -> int:
-    """How many fixes one session has."""
-    fixes = db_session.scalar(
-        select(func.sum(BreadcrumbsRow.count)).where(BreadcrumbsRow.session_id == session_id)
-    )
-    return int(fixes or 0)
+def count(db_session: Session, session_id: UUID, device: str | None = None) -> int:
+    """How many fixes one session has, of one device if that is named."""
+    asked = select(func.sum(BreadcrumbsRow.count)).where(BreadcrumbsRow.session_id == session_id)
+    if device is not None:
+        asked = asked.where(BreadcrumbsRow.device == device)
+    return int(db_session.scalar(asked) or 0)
 
 
 def take(entry: Document, rows: Sequence[int]) -> Document:

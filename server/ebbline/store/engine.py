@@ -12,7 +12,7 @@ from sqlalchemy.exc import ArgumentError, OperationalError
 from sqlalchemy.orm import Session
 
 from ebbline.errors import EbblineError, InputError
-from ebbline.store.migrate import upgrade
+from ebbline.store import revision
 
 BUSY_TIMEOUT_S = 30
 
@@ -60,7 +60,11 @@ def prepare(engine: Engine) -> None:
         event.listen(engine, "connect", _sqlite_connect)
         event.listen(engine, "begin", _sqlite_begin)
     try:
-        upgrade(engine)
+        if revision.of(engine) != revision.newest():
+            # Alembic takes as long to load as all that a database at the newest revision needs.
+            from ebbline.store.migrate import upgrade
+
+            upgrade(engine)
     except OperationalError as error:
         shown = engine.url.render_as_string(hide_password=True)
         raise EbblineError(f"the database {shown} can't be opened: {error.orig}") from error

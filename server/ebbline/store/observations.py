@@ -80,6 +80,14 @@ def in_order_of_arrival(db_session: Session, table: Table, session_id: UUID) -> 
     )
 
 
+def count(db_session: Session, table: Table, session_id: UUID, device: str) -> int:
+    """How many records one device made in a session."""
+    found = db_session.scalar(
+        select(func.count()).where(table.session_id == session_id, table.device == device)
+    )
+    return int(found or 0)
+
+
 def standing_counts(db_session: Session, table: Table) -> dict[UUID, int]:
     """How many records of each session stand. Sessions that never had any are absent.
 

@@ -15,12 +15,12 @@ from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import Forbidden, Unauthorized
 from werkzeug.urls import iri_to_uri
 
-from ebbline import sessions
 from ebbline.address import Address
-from ebbline.sessions import Account, Key
+from ebbline.sessions.access.accounts import Account, find_account
+from ebbline.sessions.access.phone_keys import Key, key_of_token
 from ebbline.store import access
+from ebbline.wall_clock import now_ms
 from ebbline.web import door
-from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 from ebbline.web.errors import refusal
 
@@ -86,7 +86,7 @@ def _address() -> Address:
 
 def _person(cookie_id: str) -> Person | None:
     created_ms, _, name = cookie_id.partition(" ")
-    account = sessions.account(db.session(), name)
+    account = find_account(db.session(), name)
     return Person(account) if account and str(account.created_ms) == created_ms else None
 
 
@@ -121,7 +121,7 @@ def _guard() -> ResponseReturnValue | None:
 
 
 def _guard_key(token: str | None) -> None:
-    key = None if token is None else sessions.key_of_token(db.session(), token, now_ms())
+    key = None if token is None else key_of_token(db.session(), token, now_ms())
     if key is None:
         raise refusal(
             Unauthorized,

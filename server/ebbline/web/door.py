@@ -5,13 +5,13 @@ from __future__ import annotations
 from flask import Flask, Response, request
 from werkzeug.exceptions import SecurityError, UnsupportedMediaType
 
-from ebbline.sessions import PICTURE_TYPES
+from ebbline.exchange.pictures import MEDIA_TYPES
 
 MAX_UPLOAD_BYTES = 16 * 1024 * 1024  # one batch of records; files have their own limit
 WRITING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 # None of these can be sent by a form on somebody else's page without the browser asking us first.
 TYPES_TAKEN = frozenset(
-    {"application/json", "application/zip", "application/gpx+xml", "text/csv", *PICTURE_TYPES}
+    {"application/json", "application/zip", "application/gpx+xml", "text/csv", *MEDIA_TYPES}
 )
 
 POLICY = {

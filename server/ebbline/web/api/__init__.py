@@ -6,13 +6,13 @@ from flask import Flask
 from flask_smorest import Api
 
 from ebbline.web.api import (
-    evidence,
     files,
     imports,
     join,
     live,
     photos,
     publish,
+    recordings,
     results,
     sessions,
     sign_in,
@@ -47,7 +47,7 @@ def register_api(app: Flask) -> Api:
         time.bp,
         sessions.bp,
         files.bp,
-        evidence.bp,
+        recordings.bp,
         imports.bp,
         photos.bp,
         publish.bp,

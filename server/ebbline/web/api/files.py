@@ -6,11 +6,14 @@ from uuid import UUID
 
 from flask import Response, request
 
-from ebbline import sessions
+from ebbline.exchange.session_file import MAX_ARCHIVE_BYTES, MAX_FILE_BYTES
+from ebbline.sessions.files.session_files import ImportedSession, export_file, import_file
+from ebbline.sessions.overview.listing import work_out
+from ebbline.sessions.results.exports import export_csv, export_gpx
+from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint, body
 from ebbline.web.api.photos import photo_folder
 from ebbline.web.api.schemas import ImportedSchema, SessionFileSchema
-from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 
 bp = Blueprint("files", __name__, url_prefix="/api/sessions", description="Sessions as files")
@@ -33,12 +36,12 @@ BYTES = {"type": "string", "contentEncoding": "binary"}
 @bp.response(201, ImportedSchema, description="Something was new.")
 @bp.alt_response(200, schema=ImportedSchema, description="All of it was here before.", success=True)
 @bp.refuses(409, 413, 415, 422)
-def post_import() -> tuple[sessions.Imported, int]:
+def post_import() -> tuple[ImportedSession, int]:
     """Take in a session file, all of it or nothing."""
     packed = request.mimetype == "application/zip"
-    request.max_content_length = sessions.MOST_BYTES if packed else sessions.MAX_FILE_BYTES
-    done = sessions.import_file(db.session(), photo_folder(), body(), now_ms())
-    sessions.work_out(db.session(), done.id)  # so that no list has to wait for it
+    request.max_content_length = MAX_ARCHIVE_BYTES if packed else MAX_FILE_BYTES
+    done = import_file(db.session(), photo_folder(), body(), now_ms())
+    work_out(db.session(), done.id)  # so that no list has to wait for it
     return done, 201 if done.changed else 200
 
 
@@ -48,7 +51,7 @@ def post_import() -> tuple[sessions.Imported, int]:
 @bp.refuses(404)
 def get_file(session_id: UUID) -> Response:
     """The session as a file: JSON, or a ZIP when there are photos."""
-    exported = sessions.export_file(db.session(), photo_folder(), session_id)
+    exported = export_file(db.session(), photo_folder(), session_id)
     kind = ("application/zip", "zip") if exported.is_archive else ("application/json", "json")
     return _download(exported.content, kind[0], f"{session_id}.ebbline.{kind[1]}")
 
@@ -58,7 +61,7 @@ def get_file(session_id: UUID) -> Response:
 @bp.refuses(404)
 def get_gpx(session_id: UUID) -> Response:
     """The track and its events as GPX 1.1."""
-    text = sessions.export_gpx(db.session(), session_id)
+    text = export_gpx(db.session(), session_id)
     return _download(text.encode(), "application/gpx+xml", f"{session_id}.gpx")
 
 
@@ -67,7 +70,7 @@ def get_gpx(session_id: UUID) -> Response:
 @bp.refuses(404, 422)
 def get_csv(session_id: UUID) -> Response:
     """The derived curves as CSV."""
-    text = sessions.export_csv(db.session(), session_id)
+    text = export_csv(db.session(), session_id)
     return _download(text.encode(), "text/csv; charset=utf-8", f"{session_id}.csv")
 
 

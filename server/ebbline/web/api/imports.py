@@ -1,4 +1,4 @@
-"""Looking at files before they are taken in, and evidence that makes a session of its own."""
+"""Looking at files before they are imported, and recordings that make a session of their own."""
 
 from __future__ import annotations
 
@@ -8,23 +8,24 @@ from flask import request
 from marshmallow import fields, validate
 from werkzeug.exceptions import UnsupportedMediaType
 
-from ebbline import sessions
 from ebbline.exchange.photo_times import PhotoTime, proposed_time
-from ebbline.sessions import importing
+from ebbline.exchange.pictures import MEDIA_TYPES
+from ebbline.sessions.files.preview import Preview, preview
+from ebbline.sessions.files.recordings import ImportedRecording, import_as_session
+from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint, body
-from ebbline.web.api.evidence import (
+from ebbline.web.api.photos import PICTURES
+from ebbline.web.api.recordings import (
     CSV,
     GPX,
     TEXT,
-    EvidenceQuerySchema,
     GuessSchema,
-    TakenSchema,
-    evidence_body,
-    stated_of,
+    ImportedRecordingSchema,
+    RecordingQuerySchema,
+    options_of,
+    recording_body,
 )
-from ebbline.web.api.photos import PICTURES
 from ebbline.web.api.schemas import Closed
-from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 
 bp = Blueprint("imports", __name__, url_prefix="/api/imports", description="Before it is taken in")
@@ -33,7 +34,7 @@ MOST_OF_A_PICTURE = 1024 * 1024  # its own data stand at its beginning
 FILES = {"required": True, "content": {GPX: {"schema": TEXT}, CSV: {"schema": TEXT}}}
 
 
-class LookSchema(Closed):
+class PreviewSchema(Closed):
     """What a file would bring; for a CSV without a mapping, how it might be read."""
 
     kind = fields.String(required=True, validate=validate.OneOf(["gpx", "csv"]))
@@ -74,24 +75,26 @@ class ProposalSchema(Closed):
 
 @bp.post("/look")
 @bp.doc(requestBody=FILES)
-@bp.arguments(EvidenceQuerySchema, location="query")
-@bp.response(200, LookSchema)
+@bp.arguments(RecordingQuerySchema, location="query")
+@bp.response(200, PreviewSchema)
 @bp.refuses(413, 415)
-def post_look(query: dict[str, Any]) -> importing.Look:
+def post_look(query: dict[str, Any]) -> Preview:
     """Say what is in a GPX or CSV file. Nothing is stored."""
-    return importing.look(evidence_body(GPX, CSV), stated_of(query))
+    return preview(recording_body(GPX, CSV), options_of(query))
 
 
 @bp.post("/evidence")
 @bp.doc(requestBody=FILES)
-@bp.arguments(EvidenceQuerySchema, location="query")
-@bp.response(201, TakenSchema, description="Something was new.")
-@bp.alt_response(200, schema=TakenSchema, description="All of it was here before.", success=True)
+@bp.arguments(RecordingQuerySchema, location="query")
+@bp.response(201, ImportedRecordingSchema, description="Something was new.")
+@bp.alt_response(
+    200, schema=ImportedRecordingSchema, description="All of it was here before.", success=True
+)
 @bp.refuses(409, 413, 415)
-def post_evidence(query: dict[str, Any]) -> tuple[sessions.Taken, int]:
+def post_recording(query: dict[str, Any]) -> tuple[ImportedRecording, int]:
     """Take a GPX track or a CSV log in as a session of its own, all of it or nothing."""
-    data = evidence_body(GPX, CSV)
-    done = importing.add_as_session(db.session(), data, stated_of(query), now_ms())
+    data = recording_body(GPX, CSV)
+    done = import_as_session(db.session(), data, options_of(query), now_ms())
     return done, 201 if done.changed else 200
 
 
@@ -102,9 +105,9 @@ def post_evidence(query: dict[str, Any]) -> tuple[sessions.Taken, int]:
 @bp.refuses(413, 415)
 def post_photo_time(query: dict[str, Any]) -> dict[str, PhotoTime | None]:
     """Propose when a picture was taken, from its first bytes and its name. Nothing is stored."""
-    if request.mimetype not in sessions.PICTURE_TYPES:
+    if request.mimetype not in MEDIA_TYPES:
         raise UnsupportedMediaType(
-            f"{request.mimetype} is not taken; send {', '.join(sessions.PICTURE_TYPES)}"
+            f"{request.mimetype} is not taken; send {', '.join(MEDIA_TYPES)}"
         )
     request.max_content_length = MOST_OF_A_PICTURE
     return {"proposal": proposed_time(body(), query["name"], query.get("zone"))}

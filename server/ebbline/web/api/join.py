@@ -11,13 +11,14 @@ from flask import current_app, request
 from marshmallow import fields, validate
 from werkzeug.exceptions import Unauthorized
 
-from ebbline import sessions
 from ebbline.address import Address
 from ebbline.exchange.schemas import SetupSchema
+from ebbline.sessions.access.phone_keys import LONGEST_LABEL, Key, keys_of, make_key, revoke_key
+from ebbline.sessions.records.setups import current_setup
+from ebbline.wall_clock import now_ms
 from ebbline.web import access
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import AsItCame, Closed
-from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 from ebbline.web.errors import refusal
 
@@ -27,7 +28,7 @@ bp = Blueprint("join", __name__, url_prefix="/api", description="Phones' keys")
 class LabelSchema(Closed):
     """What the people at the desk call a phone."""
 
-    label = fields.String(required=True, validate=validate.Length(1, sessions.LONGEST_LABEL))
+    label = fields.String(required=True, validate=validate.Length(1, LONGEST_LABEL))
 
 
 class NewKeySchema(Closed):
@@ -72,9 +73,9 @@ class JoinSchema(Closed):
 @bp.get("/sessions/<uuid:session_id>/keys")
 @bp.response(200, KeysSchema)
 @bp.refuses(404)
-def get_keys(session_id: UUID) -> dict[str, list[sessions.Key]]:
+def get_keys(session_id: UUID) -> dict[str, list[Key]]:
     """Every key made for a session, revoked ones too."""
-    return {"keys": sessions.keys(db.session(), session_id)}
+    return {"keys": keys_of(db.session(), session_id)}
 
 
 @bp.post("/sessions/<uuid:session_id>/keys")
@@ -83,7 +84,7 @@ def get_keys(session_id: UUID) -> dict[str, list[sessions.Key]]:
 @bp.refuses(404, 413, 415)
 def post_key(given: dict[str, str], session_id: UUID) -> dict[str, Any]:
     """Make a key for a phone."""
-    made = sessions.make_key(db.session(), session_id, given["label"], now_ms())
+    made = make_key(db.session(), session_id, given["label"], now_ms())
     url, follow_url = (_public_url(f"{page}#join={made.token}") for page in ("capture", "follow"))
     return {
         "id": made.id,
@@ -99,9 +100,9 @@ def post_key(given: dict[str, str], session_id: UUID) -> dict[str, Any]:
 @bp.delete("/sessions/<uuid:session_id>/keys/<uuid:key_id>")
 @bp.response(200, KeySchema)
 @bp.refuses(404)
-def delete_key(session_id: UUID, key_id: UUID) -> sessions.Key:
+def delete_key(session_id: UUID, key_id: UUID) -> Key:
     """Shut a phone out. What it has sent stays."""
-    return sessions.revoke_key(db.session(), session_id, key_id, now_ms())
+    return revoke_key(db.session(), session_id, key_id, now_ms())
 
 
 @bp.get("/join")
@@ -113,11 +114,11 @@ def get_join() -> dict[str, Any]:
     key = access.key_shown()
     if key is None:
         raise refusal(Unauthorized, "key_missing", "Scan the code at the desk first.")
-    setup = sessions.current_setup(db.session(), key.session_id)
+    setup = current_setup(db.session(), key.session_id)
     return {
         "session_id": key.session_id,
         "revision": setup.revision,
-        "setup": setup.document,
+        "setup": setup.setup,
         "label": key.label,
     }
 

@@ -8,14 +8,15 @@ from uuid import UUID
 from flask import Response, jsonify, request
 from marshmallow import fields, validate
 
-from ebbline import __version__, sessions
+from ebbline import __version__
 from ebbline.exchange.schemas import CourseSchema, EventSchema
 from ebbline.records import Quantity
-from ebbline.sessions.live import ALERTS, TRAIL_POINTS, CountedFrom, Position
+from ebbline.sessions.live.following import cursor_of, live_of
+from ebbline.sessions.live.snapshot import ALERTS, TRAIL_POINTS, CountedFrom, Position
+from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.derived import schema_of
 from ebbline.web.api.schemas import AsItCame, Closed
-from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 
 bp = Blueprint("live", __name__, url_prefix="/api/sessions", description="While it is driven")
@@ -64,11 +65,11 @@ class LiveSchema(Closed):
 @bp.refuses(404)
 def get_live(session_id: UUID) -> Response:
     """How the session stands; with ``If-None-Match``, 304 when nothing was added since."""
-    tag = f"{sessions.cursor(db.session(), session_id)}-{__version__}"
+    tag = f"{cursor_of(db.session(), session_id)}-{__version__}"
     if request.if_none_match.contains(tag):
         response = Response(status=304)
     else:
-        found = dataclasses.asdict(sessions.live_of(db.session(), session_id))
+        found = dataclasses.asdict(live_of(db.session(), session_id))
         response = jsonify({"server_ms": now_ms(), **found})
     response.set_etag(tag)
     response.headers["Cache-Control"] = "private, no-cache"

@@ -9,19 +9,21 @@ from flask import Response, current_app, request
 from marshmallow import fields, validate
 from werkzeug.exceptions import UnsupportedMediaType
 
-from ebbline import sessions
+from ebbline.exchange.archive import MAX_PHOTO_BYTES
 from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
+from ebbline.exchange.pictures import MEDIA_TYPES
 from ebbline.exchange.schemas import PhotoSchema
+from ebbline.sessions.records.photos import add_photo, photo_of
 from ebbline.store.photos import PhotoFolder
+from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint, body
 from ebbline.web.api.schemas import AsItCame, Closed
-from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 
 bp = Blueprint("photos", __name__, url_prefix="/api/sessions", description="Pictures")
 
 BYTES = {"type": "string", "contentEncoding": "binary"}
-PICTURES = {media_type: {"schema": BYTES} for media_type in sessions.PICTURE_TYPES}
+PICTURES = {media_type: {"schema": BYTES} for media_type in MEDIA_TYPES}
 
 
 class PhotoQuerySchema(Closed):
@@ -53,20 +55,18 @@ class HeldPhotoSchema(Closed):
 @bp.refuses(404, 409, 413, 415)
 def post_photo(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Keep a picture; sending the same again changes nothing."""
-    if request.mimetype not in sessions.PICTURE_TYPES:
+    if request.mimetype not in MEDIA_TYPES:
         raise UnsupportedMediaType(
-            f"{request.mimetype} is not taken; send {', '.join(sessions.PICTURE_TYPES)}"
+            f"{request.mimetype} is not taken; send {', '.join(MEDIA_TYPES)}"
         )
-    request.max_content_length = sessions.MAX_PHOTO_BYTES
+    request.max_content_length = MAX_PHOTO_BYTES
     particulars = {
         "t_ms": query["t_ms"],
         "device": query["device"],
         "media_type": request.mimetype,
         "event": query["event"] or None,
     }
-    held = sessions.add_photo(
-        db.session(), photo_folder(), session_id, body(), particulars, now_ms()
-    )
+    held = add_photo(db.session(), photo_folder(), session_id, body(), particulars, now_ms())
     return {"held": held}
 
 
@@ -76,7 +76,7 @@ def post_photo(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
 @bp.refuses(404)
 def get_photo(session_id: UUID, sha256: str) -> Response:
     """One picture as it came."""
-    picture = sessions.photo(db.session(), photo_folder(), session_id, sha256)
+    picture = photo_of(db.session(), photo_folder(), session_id, sha256)
     response = Response(
         picture.content, content_type=picture.media_type or "application/octet-stream"
     )

@@ -8,7 +8,7 @@ from uuid import UUID
 from flask import Response
 from marshmallow import fields, validate
 
-from ebbline.sessions import publishing
+from ebbline.sessions.results import publishing
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db

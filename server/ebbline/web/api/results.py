@@ -8,9 +8,9 @@ from uuid import UUID
 from flask import Response, jsonify
 from marshmallow import fields, validate
 
-from ebbline import sessions
 from ebbline.exchange import json_text, result_document
 from ebbline.exchange.schemas import SetupSchema
+from ebbline.sessions.results.results import analysis_of, result_of, trial
 from ebbline.web.api.blueprint import Blueprint, body
 from ebbline.web.api.derived import CurvesSchema, ResultSchema
 from ebbline.web.api.schemas import Closed
@@ -30,7 +30,7 @@ class CurvesQuerySchema(Closed):
 @bp.refuses(404, 422)
 def get_result(session_id: UUID) -> Response:
     """The result document."""
-    return Response(sessions.result_of(db.session(), session_id), content_type="application/json")
+    return Response(result_of(db.session(), session_id), content_type="application/json")
 
 
 class TrialSchema(Closed):
@@ -47,7 +47,7 @@ class TrialSchema(Closed):
 @bp.refuses(404, 413, 415, 422)
 def post_trial(session_id: UUID) -> Response:
     """The result document that a session would have under this set-up. Nothing is stored."""
-    result = sessions.trial(db.session(), session_id, json_text.parse(body()))
+    result = trial(db.session(), session_id, json_text.parse(body()))
     return Response(b'{"result":' + result + b"}", content_type="application/json")
 
 
@@ -57,5 +57,5 @@ def post_trial(session_id: UUID) -> Response:
 @bp.refuses(404)
 def get_curves(query: dict[str, Any], session_id: UUID) -> Response:
     """The derived line of the run, for drawing."""
-    curves = sessions.analysis_of(db.session(), session_id).curves
+    curves = analysis_of(db.session(), session_id).curves
     return jsonify(result_document.curves_document(curves, query["max_points"]))

@@ -271,7 +271,7 @@ class OverviewsSchema(Closed):
     sessions = fields.List(fields.Nested(OverviewSchema), required=True)
 
 
-class BroughtInSchema(Closed):
+class ImportedFileSchema(Closed):
     """What one GPX or CSV file brought for one device; times by that device's clock."""
 
     name = fields.String(required=True, metadata={"description": "The file's."})
@@ -295,7 +295,7 @@ class RecordedSchema(Closed):
     readings = fields.List(AsItCame(ReadingSchema), required=True)
     photos = fields.List(AsItCame(PhotoSchema), required=True)
     clock_checks = fields.List(AsItCame(ClockCheckSchema), required=True)
-    brought_in = fields.List(fields.Nested(BroughtInSchema), required=True)
+    imported_files = fields.List(fields.Nested(ImportedFileSchema), required=True)
     fix_count = fields.Integer(required=True)
     archived = fields.Boolean(required=True)
 

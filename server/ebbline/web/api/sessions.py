@@ -5,9 +5,13 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from ebbline import sessions
-from ebbline.sessions import Overview, Recorded
-from ebbline.sessions.holdings import holdings
+from ebbline.sessions.overview.contents import Contents, contents_of, set_archived
+from ebbline.sessions.overview.listing import Overview, list_sessions
+from ebbline.sessions.overview.search import Search
+from ebbline.sessions.records.counts import counts_of_device
+from ebbline.sessions.records.setups import Revision, put_setup, revisions
+from ebbline.sessions.records.uploads import Upload, store_records
+from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import (
     ArchivedSchema,
@@ -20,7 +24,6 @@ from ebbline.web.api.schemas import (
     UploadSchema,
     WantedSchema,
 )
-from ebbline.web.api.time import now_ms
 from ebbline.web.db import db
 
 bp = Blueprint("sessions", __name__, url_prefix="/api/sessions", description="Field sessions")
@@ -31,15 +34,15 @@ bp = Blueprint("sessions", __name__, url_prefix="/api/sessions", description="Fi
 @bp.response(200, OverviewsSchema)
 def get_sessions(wanted: dict[str, Any]) -> dict[str, list[Overview]]:
     """The sessions asked for: those not begun yet, then the others, the latest start first."""
-    return {"sessions": sessions.list_sessions(db.session(), sessions.Wanted(**wanted))}
+    return {"sessions": list_sessions(db.session(), Search(**wanted))}
 
 
 @bp.get("/<uuid:session_id>")
 @bp.response(200, RecordedSchema)
 @bp.refuses(404)
-def get_session(session_id: UUID) -> Recorded:
+def get_session(session_id: UUID) -> Contents:
     """Everything one session holds but its fixes."""
-    return sessions.recorded(db.session(), session_id)
+    return contents_of(db.session(), session_id)
 
 
 @bp.put("/<uuid:session_id>")
@@ -48,16 +51,16 @@ def get_session(session_id: UUID) -> Recorded:
 @bp.refuses(404, 409, 413, 415)
 def put_session(change: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Make a session, or revise its set-up; the same content again changes nothing."""
-    row = sessions.put_setup(db.session(), session_id, change["base"], change["setup"], now_ms())
-    return {"id": session_id, "revision": row.revision, "setup": row.document}
+    now = put_setup(db.session(), session_id, change["base"], change["setup"], now_ms())
+    return {"id": session_id, "revision": now.revision, "setup": now.setup}
 
 
 @bp.get("/<uuid:session_id>/revisions")
 @bp.response(200, RevisionsSchema)
 @bp.refuses(404)
-def get_revisions(session_id: UUID) -> dict[str, list[sessions.Revision]]:
+def get_revisions(session_id: UUID) -> dict[str, list[Revision]]:
     """Every revision of the set-up, the first one first."""
-    return {"revisions": sessions.revisions(db.session(), session_id)}
+    return {"revisions": revisions(db.session(), session_id)}
 
 
 @bp.put("/<uuid:session_id>/archived")
@@ -66,7 +69,7 @@ def get_revisions(session_id: UUID) -> dict[str, list[sessions.Revision]]:
 @bp.refuses(404, 413, 415)
 def put_archived(wanted: dict[str, bool], session_id: UUID) -> dict[str, bool]:
     """Put a session away, or take it out again; nothing of it changes."""
-    sessions.set_archived(db.session(), session_id, wanted["archived"], now_ms())
+    set_archived(db.session(), session_id, wanted["archived"], now_ms())
     return wanted
 
 
@@ -76,10 +79,10 @@ def put_archived(wanted: dict[str, bool], session_id: UUID) -> dict[str, bool]:
 @bp.refuses(404, 409, 413, 415)
 def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Add records; sending the same again changes nothing."""
-    receipt = sessions.store_records(
+    receipt = store_records(
         db.session(),
         session_id,
-        sessions.Upload(
+        Upload(
             upload["events"],
             upload["readings"],
             upload["breadcrumbs"],
@@ -92,5 +95,5 @@ def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
         "server_ms": now_ms(),
         "held": receipt.held(),
         "refused": receipt.refused,
-        "holds": holdings(db.session(), session_id, upload["device"]),
+        "holds": counts_of_device(db.session(), session_id, upload["device"]),
     }

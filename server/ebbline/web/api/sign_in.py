@@ -10,7 +10,7 @@ from limits.strategies import MovingWindowRateLimiter
 from marshmallow import fields, validate
 from werkzeug.exceptions import TooManyRequests, Unauthorized
 
-from ebbline import sessions
+from ebbline.sessions.access.accounts import sign_in
 from ebbline.web import access
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import Closed
@@ -77,7 +77,7 @@ def post_in(given: dict[str, str]) -> dict[str, object]:
     address = request.remote_addr or ""
     if not attempts.allowed(address, given["name"]):
         raise refusal(TooManyRequests, "too_often", "Too many attempts failed. Wait ten minutes.")
-    account = sessions.sign_in(db.session(), given["name"], given["password"])
+    account = sign_in(db.session(), given["name"], given["password"])
     if account is None:
         attempts.failed(address, given["name"])
         raise refusal(

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import time
-
+from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import TimeSchema
 
 bp = Blueprint("time", __name__, url_prefix="/api/time", description="The server's clock")
-
-
-def now_ms() -> int:
-    """Milliseconds since the Unix epoch by this machine's clock."""
-    return time.time_ns() // 1_000_000
 
 
 @bp.get("")

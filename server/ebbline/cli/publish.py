@@ -1,0 +1,83 @@
+"""``ebbline publish``: a session into a folder."""
+
+from __future__ import annotations
+
+import uuid
+from pathlib import Path
+
+import click
+from sqlalchemy.orm import Session
+
+from ebbline.cli import reading
+from ebbline.cli.options import data_option, database_option, photos_option, units_option
+from ebbline.cli.places import Places
+from ebbline.errors import InputError
+from ebbline.sessions.files.session_files import export_file
+from ebbline.sessions.results import publishing
+
+
+@click.command("publish")
+@click.argument("named", metavar="SESSION|FILE")
+@click.option(
+    "-o",
+    "--output",
+    required=True,
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder to write into; it is made when it isn't there.",
+)
+@units_option
+@click.option(
+    "--rate",
+    type=click.FloatRange(min=0, min_open=True),
+    default=publishing.USUAL_RATE,
+    show_default=True,
+    help="Data cards per second of film; 25 for one a frame.",
+)
+@database_option
+@photos_option
+@data_option
+def command(
+    named: str,
+    output: Path,
+    units: publishing.UnitsChoice,
+    rate: float,
+    database: str | None,
+    photos: str | None,
+    data: Path,
+) -> None:
+    """Write a session's report, pictures, film tracks and data into a folder.
+
+    SESSION is the id of a session in the database, FILE a session file. A file of the same name in
+    the folder is replaced.
+    """
+    where = Places.of(database, data, photos)
+    source = Path(named)
+    if source.is_file():
+        content = reading.read(source)
+        subject = publishing.subject_of_file(content, units)
+        packed = content.startswith(b"PK")
+    else:
+        session_id = _session_id(named)
+        with where.open_database() as engine, Session(engine) as db_session:
+            subject = publishing.subject_of(db_session, session_id, units)
+            exported = export_file(db_session, where.photo_folder(), session_id)
+        content, packed = exported.content, exported.is_archive
+    count = 0
+    ending = "zip" if packed else "json"
+    for path, piece in ((f"session.ebbline.{ending}", content),
+                       *publishing.everything(subject, rate)):  # fmt: skip
+        target = output / path
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(piece)
+        click.echo(f"{path}  {len(piece):,} bytes")
+        count += 1
+    for missing in publishing.offer(subject).missing:
+        click.echo(f"Not written: {missing.title}. {missing.why}")
+    click.echo(f"{count} files in {output}")
+
+
+def _session_id(named: str) -> uuid.UUID:
+    try:
+        return uuid.UUID(named)
+    except ValueError:
+        raise InputError("SESSION", f"{named!r} is neither a file nor a session's id") from None

@@ -1,0 +1,130 @@
+"""Keys that let a phone into one session, add-only, until they are revoked.
+
+What a phone holds is the token ``<session id>.<secret>``. The secret has 256 random bits, so a
+plain hash of it can't be guessed back.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+import uuid
+from dataclasses import dataclass
+from uuid import UUID
+
+from sqlalchemy.orm import Session
+
+from ebbline.errors import InputError, NotFoundError
+from ebbline.sessions.rfc3339 import rfc3339
+from ebbline.store import access, sessions
+from ebbline.store.engine import begin_write
+from ebbline.store.models import KeyRow
+
+LONGEST_LABEL = 60
+NOTE_USE_EVERY_MS = 60_000  # a phone asks every second; not each time is worth a write
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """What is known of a key; times are RFC 3339."""
+
+    id: UUID
+    session_id: UUID
+    label: str
+    created_at: str
+    last_used_at: str | None
+    revoked_at: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class NewKey:
+    """A key just made: the only time that its token is seen."""
+
+    id: UUID
+    label: str
+    token: str
+
+
+def make_key(db_session: Session, session_id: UUID, label: str, now_ms: int) -> NewKey:
+    """Make a key for one session.
+
+    Raises:
+        NotFoundError: no such session.
+        InputError: the label won't do.
+    """
+    label = label.strip()
+    if not 1 <= len(label) <= LONGEST_LABEL or not label.isprintable():
+        raise InputError("label", f"must be 1 to {LONGEST_LABEL} characters")
+    secret = secrets.token_urlsafe(32)
+    sessions.lock(db_session, session_id)
+    row = KeyRow(
+        id=uuid.uuid4(),
+        session_id=session_id,
+        label=label,
+        secret_sha256=_sha256(secret),
+        created_ms=now_ms,
+    )
+    access.add_key(db_session, row)
+    made = NewKey(row.id, label, f"{session_id}.{secret}")
+    db_session.commit()
+    return made
+
+
+def keys_of(db_session: Session, session_id: UUID) -> list[Key]:
+    """Every key that was made for a session, revoked ones too.
+
+    Raises:
+        NotFoundError: no such session.
+    """
+    sessions.find(db_session, session_id)
+    return [_key(row) for row in access.keys(db_session, session_id)]
+
+
+def revoke_key(db_session: Session, session_id: UUID, key_id: UUID, now_ms: int) -> Key:
+    """Shut a key out for good; again changes nothing.
+
+    Raises:
+        NotFoundError: no such key of this session.
+    """
+    sessions.lock(db_session, session_id)
+    row = access.key(db_session, session_id, key_id)
+    if row is None:
+        db_session.rollback()
+        raise NotFoundError(f"session {session_id} has no key {key_id}")
+    row.revoked_ms = now_ms if row.revoked_ms is None else row.revoked_ms
+    revoked = _key(row)
+    db_session.commit()
+    return revoked
+
+
+def key_of_token(db_session: Session, token: str, now_ms: int) -> Key | None:
+    """The key whose token this is, a revoked one included; notes that it was used."""
+    session_text, _, secret = token.partition(".")
+    try:
+        session_id = UUID(session_text)
+    except ValueError:
+        return None
+    row = access.key_of(db_session, session_id, _sha256(secret))
+    if row is None:
+        return None
+    stale = row.last_used_ms is None or row.last_used_ms + NOTE_USE_EVERY_MS <= now_ms
+    if row.revoked_ms is None and stale:
+        begin_write(db_session)
+        row.last_used_ms = now_ms
+        db_session.commit()
+    return _key(row)
+
+
+def _sha256(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()
+
+
+def _key(row: KeyRow) -> Key:
+    return Key(
+        id=row.id,
+        session_id=row.session_id,
+        label=row.label,
+        created_at=rfc3339(row.created_ms),
+        last_used_at=None if row.last_used_ms is None else rfc3339(row.last_used_ms),
+        revoked_at=None if row.revoked_ms is None else rfc3339(row.revoked_ms),
+    )

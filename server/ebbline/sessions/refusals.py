@@ -1,8 +1,0 @@
-"""What we say of records that are sound by themselves but don't fit what is held."""
-
-CONFLICT = "is held already with other content, which stays as it was"
-CIRCULAR = "leads back to the record itself by what is held already"
-LOG_CONFLICT = (
-    "its device has a log from the same file that was read in another way, which stays as it was; "
-    "give this one another device"
-)

@@ -1,0 +1,170 @@
+"""Publishing a session: what there is to publish, and each piece's bytes.
+
+What draws and sets pages is imported when it is asked for: it takes a second that nothing else
+should wait for.
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, get_args
+from uuid import UUID
+
+from sqlalchemy.orm import Session
+
+from ebbline.errors import NotFoundError
+from ebbline.exchange.session_file import load_file, sha256_of
+from ebbline.sessions.recently_used import RecentlyUsed
+from ebbline.sessions.results.results import analysed
+
+if TYPE_CHECKING:
+    from ebbline.report.figures import Units
+    from ebbline.report.film import Camera
+    from ebbline.report.pieces import Missing, Piece
+    from ebbline.report.subject import Subject
+
+UnitsChoice = Literal["km", "mi"]
+ConsumptionChoice = Literal["kWh/100km", "Wh/km", "km/kWh", "Wh/mi", "mi/kWh"]
+TemperatureChoice = Literal["\u00b0C", "\u00b0F"]
+UNITS: tuple[UnitsChoice, ...] = get_args(UnitsChoice)
+CONSUMPTIONS: tuple[ConsumptionChoice, ...] = get_args(ConsumptionChoice)
+TEMPERATURES: tuple[TemperatureChoice, ...] = get_args(TemperatureChoice)
+USUAL_RATE = 1.0
+REPORTS_KEPT = 3  # of a few hundred kilobytes each
+
+_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same content, the same bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What can be published of a session, its cameras, and what can't be had and why."""
+
+    pieces: list[Piece]
+    cameras: list[Camera]
+    missing: list[Missing]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """One piece's bytes, its file's name and its type."""
+
+    content: bytes
+    file_name: str
+    media_type: str
+
+
+def subject_of(
+    db_session: Session,
+    session_id: UUID,
+    units: UnitsChoice,
+    consumption: ConsumptionChoice | None = None,
+    temperature: TemperatureChoice = "\u00b0C",
+) -> Subject:
+    """A session as its publications take it; consumption follows ``units`` if nothing is said.
+
+    Raises:
+        NotFoundError: no such session.
+        MeasureError: the core could not work on the evidence.
+    """
+    from ebbline.report.figures import Units
+    from ebbline.report.subject import Subject
+
+    found = analysed(db_session, session_id)
+    shown = Units(units, consumption, temperature)
+    return Subject(found.document, found.analysis, found.input_sha256, shown)
+
+
+def subject_of_file(data: bytes, units: UnitsChoice) -> Subject:
+    """The same of a session file that is in no database.
+
+    Raises:
+        InputError: the file is malformed.
+        MeasureError: the core could not work on the evidence.
+    """
+    from ebbline.report.figures import Units
+    from ebbline.report.subject import Subject
+    from ebbline.sessions.results.analysis import analyze_document
+
+    document, _photos = load_file(data)
+    return Subject(document, analyze_document(document), sha256_of(data), Units(units))
+
+
+def offer(subject: Subject) -> Offer:
+    """What can be published of it."""
+    from ebbline.report.film import cameras_of
+    from ebbline.report.pieces import missing_of, pieces_of
+
+    return Offer(pieces_of(subject), cameras_of(subject), missing_of(subject))
+
+
+def publish(
+    subject: Subject, key: str, camera: str | None = None, rate: float = USUAL_RATE
+) -> Made:
+    """One piece. ``camera`` and ``rate`` (a second of film) are for what belongs to a film.
+
+    Raises:
+        NotFoundError: no such piece of this session; says why.
+        InputError: a rate we don't take.
+    """
+    from ebbline.report import pieces
+
+    piece = pieces.piece_of(subject, key, camera)
+    name = f"{subject.slug}-{piece.file_name.replace('/', '-')}"
+    return Made(pieces.make(subject, piece, rate), name, piece.media_type)
+
+
+def everything(subject: Subject, rate: float = USUAL_RATE) -> Iterator[tuple[str, bytes]]:
+    """Every piece's path and bytes, one after the other.
+
+    Raises:
+        InputError: a rate we don't take.
+    """
+    from ebbline.report import pieces
+
+    yield from pieces.everything(subject, rate)
+
+
+def everything_packed(subject: Subject, rate: float = USUAL_RATE) -> Made:
+    """Every piece in one ZIP; the same session gives the same bytes.
+
+    Raises:
+        InputError: a rate we don't take.
+    """
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        for path, content in everything(subject, rate):
+            kept = path.endswith((".png", ".zip", ".pdf"))  # packed already
+            method = zipfile.ZIP_STORED if kept else zipfile.ZIP_DEFLATED
+            archive.writestr(zipfile.ZipInfo(path, _TIME), content, method)
+    return Made(packed.getvalue(), f"{subject.slug}.zip", "application/zip")
+
+
+def page_count(subject: Subject) -> int:
+    """How many pages the report has."""
+    return len(_pages_of(subject))
+
+
+def preview(subject: Subject, page: int) -> bytes:
+    """One page of the report, counted from 1, as a PNG to look at.
+
+    Raises:
+        NotFoundError: the report has no such page.
+    """
+    pages = _pages_of(subject)
+    if not 1 <= page <= len(pages):
+        raise NotFoundError(f"the report has {len(pages)} pages, and no page {page}")
+    return pages[page - 1]
+
+
+# The last reports set, so that looking from page to page sets each only once.
+_pages = RecentlyUsed[tuple[str, str, "Units"], list[bytes]](REPORTS_KEPT)
+
+
+def _pages_of(subject: Subject) -> list[bytes]:
+    from ebbline.report.pdf import report_pages
+
+    key = (subject.input_sha256, subject.engine, subject.units)
+    return _pages.get(key, lambda: report_pages(subject))
