@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import signal
 import subprocess
 import tempfile
-import time
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
 
 import psycopg
 import pytest
-from lifeline import LONGEST_S, Program
+from hypothesis import HealthCheck, settings
+from lifeline import Program
+from patience import wait_for
 from programs import NO_POSTGRESQL, find_postgresql
 from psycopg import sql
 from server_process import LiveServer, new_server
@@ -23,6 +25,12 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.orm import Session
 
 from ebbline import store
+
+# Hypothesis would time each example by the wall clock, and how quickly it can make them.
+settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("any machine")
 
 # --- PostgreSQL ---------------------------------------------------------------------------
 
@@ -78,17 +86,14 @@ def postgresql_server() -> Iterator[str]:
 
 
 def _wait_for_postgresql(url: str, server: Program, log: Path) -> None:
-    stop_at = time.monotonic() + LONGEST_S
-    while time.monotonic() < stop_at:
-        if server.poll() is not None:
-            break
-        try:
+    def answers() -> bool:
+        assert server.poll() is None, log.read_text(errors="replace")[-2000:]
+        with contextlib.suppress(psycopg.OperationalError):
             psycopg.connect(url).close()
-        except psycopg.OperationalError:
-            time.sleep(0.05)
-        else:
-            return
-    pytest.fail(f"PostgreSQL did not start: {log.read_text(errors='replace')[-2000:]}")
+            return True
+        return False
+
+    wait_for(lambda: f"PostgreSQL: {log.read_text(errors='replace')[-2000:]}", answers)
 
 
 @pytest.fixture

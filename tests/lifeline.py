@@ -18,8 +18,6 @@ import weakref
 from pathlib import Path
 from typing import Any
 
-# Nothing that works takes as long, on the most loaded of machines; it is there for what hangs.
-LONGEST_S = 300.0
 STOPS_WITHIN_S = 60.0  # when asked to; after that nobody asks
 ENDS_WITHIN_S = 2.0  # when nobody is left who could wait for it
 

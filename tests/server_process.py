@@ -7,15 +7,14 @@ import os
 import socket
 import ssl
 import sys
-import time
 import urllib.error
 import urllib.request
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import pytest
 from click.testing import CliRunner
-from lifeline import LONGEST_S, Program
+from lifeline import Program
+from patience import LONGEST_S, wait_for
 
 from ebbline.cli import main
 
@@ -57,14 +56,17 @@ class LiveServer:
                 cwd=self.data,
                 env=self.environment,
             )
-        stop_at = time.monotonic() + LONGEST_S
-        while time.monotonic() < stop_at and self._process.poll() is None:
+
+        def answers() -> bool:
+            assert self._process is not None
+            assert self._process.poll() is None, log.read_text(errors="replace")[-2000:]
             with contextlib.suppress(urllib.error.URLError, ConnectionError):
                 asked = urllib.request.Request(f"{self.url}/api/time", headers=self.headers)
-                with urllib.request.urlopen(asked, timeout=5, context=trust):
-                    return
-            time.sleep(0.05)
-        pytest.fail(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
+                with urllib.request.urlopen(asked, timeout=LONGEST_S, context=trust):
+                    return True
+            return False
+
+        wait_for(lambda: f"the server: {log.read_text(errors='replace')[-2000:]}", answers)
 
     def kill(self) -> None:
         """End every process of it at once, as a power cut would."""

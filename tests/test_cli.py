@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
@@ -19,7 +20,8 @@ from bad_files import BAD_FILES
 from click.testing import CliRunner, Result
 from database_contents import contents
 from exchange.documents import ID, a_document
-from lifeline import LONGEST_S, Program
+from lifeline import Program
+from patience import LONGEST_S, wait_for
 from server_process import COMMAND, free_port, quiet_environment
 
 from ebbline import store
@@ -182,7 +184,7 @@ def test_an_endless_pipe_is_cut_off(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     source = threading.Thread(target=pour)
     source.start()
     assert_refused(run("analyze", path), "$")
-    source.join(10)
+    source.join(LONGEST_S)
     assert not source.is_alive()
 
 
@@ -333,21 +335,20 @@ def demo(data: Path) -> dict[str, Any]:
             stderr=output,
             env=quiet_environment(),
         )
-    listed: Any = None
+
+    def list_of_sessions() -> Any:
+        assert process.poll() is None, log.read_text(encoding="utf-8")
+        with contextlib.suppress(OSError):
+            url = f"http://127.0.0.1:{port}/api/sessions"
+            with urllib.request.urlopen(url, timeout=LONGEST_S) as answer:
+                return json.load(answer)["sessions"]
+        return None
+
     try:
-        stop_at = time.monotonic() + LONGEST_S
-        while listed is None and time.monotonic() < stop_at and process.poll() is None:
-            try:
-                with urllib.request.urlopen(
-                    f"http://127.0.0.1:{port}/api/sessions", timeout=LONGEST_S
-                ) as answer:
-                    listed = json.load(answer)["sessions"]
-            except OSError:
-                time.sleep(0.1)
+        listed = wait_for("the list of sessions", list_of_sessions)
     finally:
         process.stop(by=signal.SIGINT)
     text = log.read_text(encoding="utf-8")
-    assert listed is not None, text
     assert process.returncode == 0
     assert "Traceback" not in text
     return {"port": port, "text": text, "sessions": listed}

@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
+from patience import LONGEST_S
 from server_process import (
     TLS_PASSWORD,
     LiveServer,
@@ -101,7 +102,7 @@ def get(server: LiveServer, path: str, **headers: str) -> tuple[int, Any, Any]:
     trust = None if server.trust is None else ssl.create_default_context(cafile=server.trust)
     request = urllib.request.Request(f"{server.url}{path}", headers=headers)
     try:
-        with urllib.request.urlopen(request, timeout=20, context=trust) as answer:
+        with urllib.request.urlopen(request, timeout=LONGEST_S, context=trust) as answer:
             return answer.status, answer.headers, answer.read()
     except urllib.error.HTTPError as error:
         with error:
@@ -118,7 +119,7 @@ def test_who_trusts_the_authority_comes_in_and_has_to_sign_in(tls_server: LiveSe
         data=json.dumps({"name": "alex", "password": TLS_PASSWORD}).encode(),
         headers={"Content-Type": "application/json"},
     )
-    with urllib.request.urlopen(request, timeout=20, context=trust) as answer:
+    with urllib.request.urlopen(request, timeout=LONGEST_S, context=trust) as answer:
         cookie = answer.headers["Set-Cookie"]
     assert {"Secure", "HttpOnly", "SameSite=Strict"} <= set(cookie.split("; "))
     assert get(tls_server, "/api/sessions", Cookie=cookie.partition(";")[0])[0] == 200
@@ -127,7 +128,7 @@ def test_who_trusts_the_authority_comes_in_and_has_to_sign_in(tls_server: LiveSe
 def test_who_does_not_trust_it_or_comes_without_tls_gets_nothing(tls_server: LiveServer) -> None:
     for url in (tls_server.url, tls_server.url.replace("https", "http")):
         with pytest.raises((OSError, http.client.HTTPException)):
-            urllib.request.urlopen(f"{url}/api/time", timeout=10)
+            urllib.request.urlopen(f"{url}/api/time", timeout=LONGEST_S)
 
 
 def test_it_answers_to_the_certificates_names_alone(tls_server: LiveServer) -> None:
@@ -145,7 +146,7 @@ def test_a_phone_that_trusts_nobody_yet_fetches_help_over_plain_http(
     doorstep = f"http://127.0.0.1:{tls_server.port + 1}"
 
     def fetch(path: str) -> Any:
-        with urllib.request.urlopen(f"{doorstep}{path}", timeout=10) as answer:
+        with urllib.request.urlopen(f"{doorstep}{path}", timeout=LONGEST_S) as answer:
             return answer.headers["Content-Type"], answer.read()
 
     assert b"Fetch the laptop" in fetch("/join")[1]
@@ -163,7 +164,7 @@ def test_a_phone_that_trusts_nobody_yet_fetches_help_over_plain_http(
         assert fetch(path)[1]
     for path in ("/", "/api/time", "/join/../tls/authority-key.pem", "/join/authority-key.pem"):
         with pytest.raises(urllib.error.HTTPError) as refused:
-            urllib.request.urlopen(f"{doorstep}{path}", timeout=10)
+            urllib.request.urlopen(f"{doorstep}{path}", timeout=LONGEST_S)
         with refused.value:
             assert refused.value.code == 404
     over_tls = json.loads(get(tls_server, "/join/where.json")[2])

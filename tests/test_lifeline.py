@@ -6,11 +6,11 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
-from lifeline import LONGEST_S, Program
+from lifeline import Program
+from patience import LONGEST_S, wait_for
 
 TESTS = Path(__file__).parent
 STARTER = """
@@ -41,10 +41,7 @@ def is_there(pid: int) -> bool:
 
 
 def wait_until_gone(pids: list[int]) -> None:
-    stop_at = time.monotonic() + LONGEST_S
-    while any(map(is_there, pids)):
-        assert time.monotonic() < stop_at
-        time.sleep(0.05)
+    wait_for(f"the end of {pids}", lambda: not any(map(is_there, pids)))
 
 
 @pytest.mark.parametrize("ending", [signal.SIGTERM, signal.SIGKILL])
@@ -67,10 +64,7 @@ def test_a_killed_starter_takes_even_what_is_deaf_or_stopped_with_it(
         starter.send_signal(ending)
         starter.wait(LONGEST_S)
         wait_until_gone(pids)
-    stop_at = time.monotonic() + LONGEST_S
-    while folder.exists():
-        assert time.monotonic() < stop_at
-        time.sleep(0.05)
+    wait_for("the end of its folder", lambda: not folder.exists())
 
 
 def test_a_signal_reaches_the_program_and_its_exit_status_comes_back(tmp_path: Path) -> None:
@@ -80,9 +74,7 @@ def test_a_signal_reaches_the_program_and_its_exit_status_comes_back(tmp_path: P
         program = Program(
             [sys.executable, "-c", f"{heard}print('up', flush=True)\ntime.sleep(600)"], stdout=log
         )
-    while "up" not in output.read_text():
-        assert program.poll() is None
-        time.sleep(0.02)
+    wait_for("its first word", lambda: "up" in output.read_text())
     program.stop(by=signal.SIGINT)
     assert program.returncode == 7
 
@@ -105,9 +97,7 @@ def test_ended_at_once_means_all_of_it(tmp_path: Path) -> None:
     output = tmp_path / "output"
     with output.open("wb") as log:
         program = Program([sys.executable, "-c", DEAF], stdout=log)
-    while len(output.read_text().split()) < 2:
-        assert program.poll() is None
-        time.sleep(0.02)
+    wait_for("both ids", lambda: len(output.read_text().split()) == 2)
     program.end()
     assert program.returncode == 128 + signal.SIGKILL
     wait_until_gone([int(word) for word in output.read_text().split()])

@@ -9,6 +9,7 @@ import urllib.request
 import zipfile
 from pathlib import Path
 
+from patience import LONGEST_S
 from server_process import LiveServer, new_server
 
 ROOT = Path(__file__).parents[1]
@@ -50,9 +51,9 @@ def test_the_wheel_serves_its_own_pages_and_samples(tmp_path: Path) -> None:
     server.start()
     try:
         for page in ("index.html", "capture/index.html", "desk/index.html", "sw.js"):
-            with urllib.request.urlopen(f"{server.url}/{page}", timeout=20) as answer:
+            with urllib.request.urlopen(f"{server.url}/{page}", timeout=LONGEST_S) as answer:
                 assert answer.read() == (site / "ebbline" / "pwa" / page).read_bytes()
-        with urllib.request.urlopen(f"{server.url}/api/sessions", timeout=20) as answer:
+        with urllib.request.urlopen(f"{server.url}/api/sessions", timeout=LONGEST_S) as answer:
             assert json.load(answer) == {"sessions": []}
     finally:
         server.stop()

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
+from patience import LONGEST_S, T, wait_for
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 from programs import NO_CHROMIUM, find_chromium
 from server_process import LiveServer, new_server
@@ -23,7 +24,7 @@ QUIET = (
     "--disable-sync",
     "--no-first-run",
 )
-WAIT_MS = 15_000
+WAIT_MS = 1000 * LONGEST_S
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
 
 
@@ -58,11 +59,25 @@ def until(page: Page, script: str, argument: object = None) -> None:
     """Wait until the script says true. Playwright's own waiting needs an eval that our content
     security policy refuses.
     """
-    deadline = time.monotonic() + WAIT_MS / 1000
-    while not page.evaluate(script, argument):
-        if time.monotonic() > deadline:
-            pytest.fail(f"never came true: {script} {argument or ''}")
-        page.wait_for_timeout(20)
+    wait_for(
+        f"{script} {argument or ''}",
+        lambda: page.evaluate(script, argument),
+        lambda: page.wait_for_timeout(20),
+    )
+
+
+def worked_ms(page: Page) -> Callable[[], float]:
+    """Reads the processor time that the page's main thread has used so far, which other programs
+    on the machine hardly stretch.
+    """
+    devtools = page.context.new_cdp_session(page)
+    devtools.send("Performance.enable", {"timeDomain": "threadTicks"})
+
+    def read() -> float:
+        metrics = devtools.send("Performance.getMetrics")["metrics"]
+        return next(1000 * one["value"] for one in metrics if one["name"] == "TaskDuration")
+
+    return read
 
 
 @dataclass(slots=True)
@@ -147,6 +162,10 @@ class Phone:
         """What the status line says now."""
         return self.page.locator(".drive .said").inner_text()
 
+    def wait_for(self, what: str | Callable[[], str], look: Callable[[], T]) -> T:
+        """Look until there is something, while the page goes on."""
+        return wait_for(what, look, lambda: self.page.wait_for_timeout(50))
+
     def wait_said(self, part: str) -> str:
         until(
             self.page,
@@ -208,18 +227,14 @@ class Phone:
 
     def wait_synced(self) -> None:
         """Until nothing at all is unsent, the track included."""
-        deadline = time.monotonic() + 60
-        while time.monotonic() < deadline:
+
+        def unsent() -> list[dict[str, Any]]:
             rows = self.stored()
-            unsent = [
-                row
-                for row in rows["records"] + rows["fixes"] + rows["photos"]
-                if row["state"] in {"unsent", "draft"}
-            ]
-            if not unsent and not any(row["setup_unsent"] for row in rows["sessions"]):
-                return
-            self.page.wait_for_timeout(250)
-        pytest.fail(f"still unsent after a minute: {unsent[:3]}")
+            kept = rows["records"] + rows["fixes"] + rows["photos"]
+            setups = [row for row in rows["sessions"] if row["setup_unsent"]]
+            return setups + [row for row in kept if row["state"] in {"unsent", "draft"}]
+
+        self.wait_for(lambda: f"an end of {unsent()[:3]}", lambda: not unsent())
 
     # --- what it holds ---
 
@@ -363,7 +378,7 @@ def server_says(capture_server: LiveServer) -> Callable[[str], Any]:
     """Asks the server's API for what it holds."""
 
     def ask(path: str) -> Any:
-        with urllib.request.urlopen(f"{capture_server.url}/api{path}", timeout=20) as answer:
+        with urllib.request.urlopen(f"{capture_server.url}/api{path}", timeout=LONGEST_S) as answer:
             return json.load(answer)
 
     return ask

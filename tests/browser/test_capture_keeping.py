@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from browser.conftest import ConsoleWatch, Phone, until
 from faults.chromium import Chromium
+from patience import LONGEST_S
 from playwright.sync_api import Page, Playwright, Route
 from server_process import new_server
 
@@ -151,10 +152,7 @@ def test_resending_after_a_lost_answer_doubles_nothing(
     for key in ("zero_soc", "zero_range", "trip_reset"):
         phone.press(key)
         phone.page.wait_for_timeout(1300)
-    deadline = time.monotonic() + 20
-    while not lost and time.monotonic() < deadline:
-        phone.page.wait_for_timeout(200)
-    assert lost
+    phone.wait_for("an upload", lambda: lost)
     assert set(lost) == {200}
     session = phone.session_id()
     events = [
@@ -423,14 +421,17 @@ def test_a_server_set_up_anew_gets_what_the_old_one_held(
     phone.page.locator("[data-action=start]").tap()
     phone.page.wait_for_selector("main.drive")
     try:
-        deadline = time.monotonic() + 60
-        held: dict[str, Any] = {"events": [], "fix_count": 0}
         fixes = len(phone.stored()["fixes"])
-        while time.monotonic() < deadline and len(events_of(held)) < 2:
-            phone.page.wait_for_timeout(500)
+        url = f"{new.url}/api/sessions/{phone.session_id()}"
+
+        def held_anew() -> dict[str, Any] | None:
             with contextlib.suppress(urllib.error.HTTPError):
-                url = f"{new.url}/api/sessions/{phone.session_id()}"
-                held = json.load(urllib.request.urlopen(url, timeout=20))
+                with urllib.request.urlopen(url, timeout=LONGEST_S) as answer:
+                    held: dict[str, Any] = json.load(answer)
+                return held if len(events_of(held)) >= 2 and held["fix_count"] >= fixes else None
+            return None
+
+        held = phone.wait_for("both taps and the fixes", held_anew)
         assert [event["kind"] for event in events_of(held)] == ["zero_soc", "trip_reset"]
         assert held["fix_count"] >= fixes > 0
     finally:
@@ -585,6 +586,7 @@ def test_a_gap_is_recorded_with_its_cause(phone: Phone, server_says: Callable[[s
 
 def test_a_wall_clock_set_by_an_hour_leaves_no_dent(phone: Phone) -> None:
     phone.drive()
+    began_s = time.monotonic()
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
     phone.page.evaluate("() => { const now = Date.now; Date.now = () => now() + 3600000; }")
@@ -592,7 +594,8 @@ def test_a_wall_clock_set_by_an_hour_leaves_no_dent(phone: Phone) -> None:
     phone.press("trip_reset")
     phone.wait_stored("Trip reset")
     first, second = phone.taps()
-    assert 5000 < second["t_ms"] - first["t_ms"] < 20_000
+    took_ms = 1000 * (time.monotonic() - began_s)
+    assert 5000 < second["t_ms"] - first["t_ms"] < took_ms
     assert second["wall_ms"] - first["wall_ms"] > 3_600_000
     logs = [row["doc"] for row in phone.stored()["records"] if row["doc"].get("log")]
     steps = [doc["clock_step"] for doc in logs if doc["log"] == "clock_step"]

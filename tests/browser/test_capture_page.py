@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browser.conftest import Phone, until
+from browser.conftest import Phone, until, worked_ms
 
 PWA = Path(__file__).parents[2] / "pwa"
 WORKER = PWA / "sw.js"
@@ -25,7 +25,7 @@ TYPES = {
 }
 MOST_BYTES = 100_000
 SMALLEST_TARGET_PX = 48
-MOST_FEEDBACK_MS = 100
+MOST_WORK_MS = 100
 
 TARGETS = """() => [...document.querySelectorAll(
   "button, a[href], input:not([type=radio], [type=checkbox]), textarea, label.check, .choice label"
@@ -37,22 +37,21 @@ TARGETS = """() => [...document.querySelectorAll(
   return { what: node.textContent.trim() || node.id || node.className, width, height };
 })"""
 
-# Feedback is when the next frame after the touch has the key in another colour.
+# Feedback is that the next frame after the touch has the key in another colour.
 MEASURE_TAPS = """() => {
   window.taps = [];
   document.addEventListener("pointerdown", (event) => {
     const key = event.target.closest(".keys .key");
     if (!key) return;
-    const tap = { from: event.timeStamp };
+    const tap = { stored: false };
     window.taps.push(tap);
     requestAnimationFrame(() => {
       tap.taken = key.dataset.state === "taken" || key.dataset.state === "stored";
-      tap.feedback_ms = performance.now() - tap.from;
     });
     const said = document.querySelector(".said");
     const watch = new MutationObserver(() => {
       if (!said.textContent.startsWith("Stored")) return;
-      tap.stored_ms = performance.now() - tap.from;
+      tap.stored = true;
       watch.disconnect();
     });
     watch.observe(said, { childList: true, characterData: true, subtree: true });
@@ -387,25 +386,24 @@ def test_the_left_hand_gets_the_page_mirrored(new_phone: Callable[..., Phone]) -
 # --- quick ----------------------------------------------------------------------------------
 
 
-def test_a_touch_is_answered_within_a_tenth_of_a_second(
-    phone: Phone, record_property: Callable[[str, object], None]
+def test_a_touch_is_answered_in_the_next_frame_with_less_than_a_tenth_of_a_second_of_work(
+    phone: Phone,
 ) -> None:
     phone.drive()
     phone.page.evaluate(MEASURE_TAPS)
-    for _ in range(5):
-        for key in ("trip_reset", "floored"):
-            phone.press(key)
-            phone.page.wait_for_timeout(500)
+    read_ms = worked_ms(phone.page)
+    work_ms = []
+    for i in range(10):
+        before_ms = read_ms()
+        phone.press(("trip_reset", "floored")[i % 2])
+        until(phone.page, "i => window.taps[i]?.stored && 'taken' in window.taps[i]", i)
+        work_ms.append(round(read_ms() - before_ms, 1))
+        phone.page.wait_for_timeout(500)  # for the hand to leave the key
     taps = phone.page.evaluate("() => window.taps")
     assert len(taps) == 10
     assert all(tap["taken"] for tap in taps)
-    feedback_ms = sorted(round(tap["feedback_ms"], 1) for tap in taps)
-    stored_ms = sorted(round(tap["stored_ms"], 1) for tap in taps)
-    record_property("feedback_ms", feedback_ms)
-    record_property("stored_ms", stored_ms)
-    print("touch to colour, ms:", feedback_ms, "touch to confirmation, ms:", stored_ms)
-    # nine of ten: other programs share a test machine's processor
-    assert feedback_ms[8] < MOST_FEEDBACK_MS
+    print("from touch to confirmation the page worked, ms:", sorted(work_ms))
+    assert max(work_ms) < MOST_WORK_MS
 
 
 def test_the_whole_app_weighs_less_than_100_kilobytes_compressed() -> None:

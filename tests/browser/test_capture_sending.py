@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import json
 import re
-import time
 import urllib.error
 import urllib.request
 import uuid
@@ -13,7 +12,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from browser.conftest import WAIT_MS, Phone, until
+from browser.conftest import Phone, until
+from patience import LONGEST_S
 from playwright.sync_api import Route
 
 from ebbline.exchange import session_file
@@ -72,7 +72,7 @@ def asked(url: str, method: str, body: object = None) -> Any:
         data=None if body is None else json.dumps(body).encode(),
         headers={"Content-Type": "application/json"},
     )
-    with urllib.request.urlopen(request, timeout=20) as answer:
+    with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
         content = answer.read()
     return json.loads(content) if content else None
 
@@ -96,12 +96,12 @@ def test_pictures_that_crawl_hold_up_no_tap(
     )
     phone.page.wait_for_timeout(1200)
     assert len(waiting) == 1  # one at a time, and that one gets no answer
-    began_s = time.monotonic()
     phone.press("trip_reset")
     phone.wait_stored("Trip reset")
-    while "trip_reset" not in kinds(server_says(f"/sessions/{session}")):
-        assert time.monotonic() - began_s < 10
-        phone.page.wait_for_timeout(50)
+    phone.wait_for(
+        "the tap behind the picture",
+        lambda: "trip_reset" in kinds(server_says(f"/sessions/{session}")),
+    )
     assert len(waiting) == 1
 
     crawling = False
@@ -130,8 +130,7 @@ def test_a_picture_whose_answer_was_lost_is_sent_again_and_counts_once(
     until(
         phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '1 unsent'"
     )
-    while not lost:
-        phone.page.wait_for_timeout(50)
+    phone.wait_for("the picture", lambda: lost)
     phone.page.unroute(PHOTOS)
     come_online(phone)
     phone.wait_synced()
@@ -203,13 +202,13 @@ def test_a_set_up_that_is_refused_holds_up_no_record(
     phone.wait_stored("0 % shown")
     phone.context.set_offline(False)
     come_online(phone)
-    deadline = time.monotonic() + 20
-    held: dict[str, Any] = {"events": []}
-    while time.monotonic() < deadline and kinds(held) != ["zero_soc"]:
-        phone.page.wait_for_timeout(200)
+
+    def held() -> list[str]:
         with contextlib.suppress(urllib.error.HTTPError):
-            held = server_says(f"/sessions/{session}")
-    assert kinds(held) == ["zero_soc"]
+            return kinds(server_says(f"/sessions/{session}"))
+        return []
+
+    assert phone.wait_for("the tap", held) == ["zero_soc"]
     phone.page.locator(".strip").first.click()
     assert "The set-up was not taken" in phone.page.locator(".status-sheet").inner_text()
     phone.page.locator(".sheet .cross").tap()
@@ -271,11 +270,11 @@ def test_each_session_has_its_clock_compared(
     come_online(phone)
     phone.wait_synced()
     # 'Synced' is said of the session at hand; the others follow by themselves.
-    stop_at = time.monotonic() + WAIT_MS / 1000
     for session in ids:
-        while not server_says(f"/sessions/{session}")["clock_checks"]:
-            assert time.monotonic() < stop_at, f"the clock was never compared for {session}"
-            time.sleep(0.2)
+        phone.wait_for(
+            f"a comparison of clocks for {session}",
+            lambda path=f"/sessions/{session}": server_says(path)["clock_checks"],
+        )
 
 
 def test_a_run_does_not_end_while_fixes_are_only_in_memory_and_its_file_holds_them(
@@ -352,11 +351,8 @@ def test_a_question_left_open_does_not_hold_back_its_tap(
     phone.page.wait_for_timeout(500)
     phone.page.evaluate(TAKEN_EARLIER, 25_000)
     come_online(phone)
-    deadline = time.monotonic() + 20
-    while not kinds(held := server_says(f"/sessions/{phone.session_id()}")):
-        assert time.monotonic() < deadline
-        phone.page.wait_for_timeout(100)
-    assert kinds(held) == ["warning"]
+    path = f"/sessions/{phone.session_id()}"
+    assert phone.wait_for("the tap", lambda: kinds(server_says(path))) == ["warning"]
     phone.choose_warning("Stop safely")
     phone.wait_stored("Warning: Stop safely")
     phone.wait_synced()

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from lifeline import LONGEST_S
+from patience import LONGEST_S, wait_for
 
 ROOT = Path(__file__).parents[2]
 PYTEST = (sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "tests/browser/held_open.py")
@@ -36,11 +36,12 @@ def up(tmp_path: Path) -> Iterator[Callable[..., subprocess.Popen[bytes]]]:
                 stderr=output,
             )
         started.append(process)
-        stop_at = time.monotonic() + LONGEST_S
-        while not sign.exists():
+
+        def is_up() -> bool:
             assert process.poll() is None, log.read_text(errors="replace")
-            assert time.monotonic() < stop_at
-            time.sleep(0.05)
+            return sign.exists()
+
+        wait_for("its sign that all is up", is_up)
         return process
 
     yield start
@@ -63,10 +64,11 @@ def test_an_interrupted_run_leaves_nothing_behind(
         assert any(program in command for command in before.values()), program
     run.send_signal(ending)
     run.wait(LONGEST_S)
-    stop_at = time.monotonic() + LONGEST_S
-    while left := [pid for pid, (_, command) in processes().items() if before.get(pid) == command]:
-        assert time.monotonic() < stop_at, [before[pid] for pid in left]
-        time.sleep(0.1)
+
+    def left() -> list[str]:
+        return [command for pid, (_, command) in processes().items() if before.get(pid) == command]
+
+    wait_for(lambda: f"the end of {left()}", lambda: not left(), lambda: time.sleep(0.2))
     database = next(command for command in before.values() if "-D" in command)
     found = re.search(r"/\S*ebb-pg-[^/\s]+", database)
     assert found

@@ -15,10 +15,11 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import WAIT_MS, ConsoleWatch, until
+from patience import LONGEST_S
 from playwright.sync_api import Browser, Page
 from server_process import LiveServer, add_person
 
-WITHIN_S = 2.0  # from the tap's arrival at the server to the screen
+WITHIN_MS = 2000  # from the tap's arrival at the server to the screen, by the page's clock
 RADIUS_M, SPEED_MPS = 300.0, 20.0
 
 
@@ -41,7 +42,7 @@ class Car:
             data=None if body is None else json.dumps(body).encode(),
             headers=headers,
         )
-        with urllib.request.urlopen(request, timeout=20) as answer:
+        with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
             return json.load(answer)
 
     def begin(self, ago_s: int) -> None:
@@ -55,6 +56,10 @@ class Car:
         }
         self.call("PUT", f"/sessions/{self.session}", {"base": None, "setup": setup})
         self.start_ms = round(time.time() * 1000) - 1000 * ago_s
+
+    def now_s(self) -> int:
+        """Seconds since the beginning."""
+        return round(time.time() - self.start_ms / 1000)
 
     def drive(self, first_s: int, last_s: int) -> None:
         seconds = range(first_s, last_s)
@@ -102,7 +107,9 @@ def car(live_server: LiveServer) -> Car:
 def open_page(browser: Browser, console: ConsoleWatch) -> Iterator[Callable[..., Page]]:
     pages: list[Page] = []
 
-    def opened(url: str, width: int = 360, height: int = 740, dark: bool = False) -> Page:
+    def opened(
+        url: str, width: int = 360, height: int = 740, dark: bool = False, its_clock: bool = True
+    ) -> Page:
         context = browser.new_context(
             viewport={"width": width, "height": height}, color_scheme="dark" if dark else "light"
         )
@@ -110,12 +117,27 @@ def open_page(browser: Browser, console: ConsoleWatch) -> Iterator[Callable[...,
         page = context.new_page()
         console.watch(page)
         pages.append(page)
+        if not its_clock:
+            page.clock.install()
         page.goto(url)
         return page
 
     yield opened
     for page in pages:
         page.context.close()
+
+
+def stop_clock(page: Page) -> None:
+    """From now on the page's time passes only when a test says so."""
+    page.clock.pause_at(page.evaluate("() => Date.now()") + 1000)
+
+
+def wait_for_words_in_time(page: Page, selector: str, words: str) -> None:
+    """What the page asks for by the end of its time must bring the words, however long the
+    server takes on a busy machine.
+    """
+    page.clock.run_for(WITHIN_MS)
+    wait_for_words(page, selector, words)
 
 
 def says(page: Page, selector: str) -> str:
@@ -139,11 +161,11 @@ def test_a_run_is_followed_within_two_seconds_of_each_tap(
     car: Car, open_page: Callable[..., Page]
 ) -> None:
     car.drive(0, 100)
-    page = open_page(f"{car.url}/follow#{car.session}")
+    page = open_page(f"{car.url}/follow#{car.session}", its_clock=False)
     wait_for_words(page, "#contact", "In contact")
+    stop_clock(page)
     assert says(page, "#vehicle") == "Sample car A"
     assert says(page, "#distance") == "–"
-    took_s = []
     for kind, at_s, words in (
         ("zero_soc", 100.9, "0 % shown"),
         ("warning", 130, "Warning, Charge now"),
@@ -151,10 +173,8 @@ def test_a_run_is_followed_within_two_seconds_of_each_tap(
     ):
         more = {"text": "Charge now"} if kind == "warning" else {}
         car.tap(kind, at_s, **more)
-        sent = time.monotonic()
-        wait_for_words(page, "#event", words)
-        took_s.append(time.monotonic() - sent)
-    assert max(took_s) < WITHIN_S
+        wait_for_words_in_time(page, "#event", words)
+    page.clock.resume()
     car.drive(100, 200)
     wait_for_words(page, "#distance", "1.98")  # 99 s at 20 m/s
     assert "provisional" in says(page, ".figures")
@@ -165,6 +185,8 @@ def test_a_run_is_followed_within_two_seconds_of_each_tap(
     car.read(190, 5.1)
     wait_for_words(page, "#energy", "1.0")
     assert page.locator("#map .car").get_attribute("visibility") == "visible"
+    car.drive(200, car.now_s() + 30)  # a busy server may take a while to tell
+    wait_for_words(page, "#position", "Here now")
     assert "Here now, 72 km/h" in says(page, "#position")
     page.locator("#units").click()
     wait_for_words(page, "#distance", "mi")
@@ -180,7 +202,7 @@ def test_the_end_is_told_in_words_colour_and_sound(
 ) -> None:
     car.drive(0, 150)
     car.tap("zero_soc", 50)
-    page = open_page(f"{car.url}/follow#{car.session}")
+    page = open_page(f"{car.url}/follow#{car.session}", its_clock=False)
     wait_for_words(page, "#event", "0 % shown")
     page.evaluate(
         """() => {
@@ -195,6 +217,7 @@ def test_the_end_is_told_in_words_colour_and_sound(
     assert page.locator("#alarm").is_hidden()
     page.locator("#sound").click()
     assert page.locator("#sound").get_attribute("aria-pressed") == "true"
+    stop_clock(page)
     heard = page.evaluate("window.tones")
     assert heard > 0  # switched on it is heard once, so that one knows how loud it is
     for kind, words in (
@@ -202,16 +225,17 @@ def test_the_end_is_told_in_words_colour_and_sound(
         ("contactors_open", "Contactors open"),
     ):
         car.tap(kind, 150)
-        sent = time.monotonic()
-        wait_for_words(page, "#alarm .what", words)
-        assert time.monotonic() - sent < WITHIN_S
+        wait_for_words_in_time(page, "#alarm .what", words)
         assert page.evaluate("window.tones") > heard
         heard = page.evaluate("window.tones")
         assert words in page.title()
     assert "Before: Propulsion off" in says(page, "#alarm")
     colour = page.evaluate("getComputedStyle(document.querySelector('#alarm')).backgroundColor")
     assert colour == "rgb(163, 25, 43)"
-    page.wait_for_timeout(1500)
+    for _ in range(5):  # a second each, and its answers
+        with page.expect_response("**/live"):
+            page.clock.run_for(1000)
+    page.clock.resume()
     assert page.evaluate("window.tones") == heard  # not again with every second
     page.locator("#theme").click()
     assert_accessible(page)

@@ -177,7 +177,7 @@ def test_photos_that_do_not_belong_to_the_document_are_not_written(photos):
         session_file.dump_archive(with_photo(), photos)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.data())
 def test_no_damage_to_an_archive_raises_anything_but_a_refusal(data):
     damaged = bytearray(packed(session_json(), (NAME, PICTURE)))

@@ -303,7 +303,7 @@ def _write(
     return text.getvalue()
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     # Winter and summer, far from the hours in which clocks are changed.
     start=st.sampled_from(["2026-01-15T12:00:00+00:00", "2026-07-15T12:00:00+00:00"]),
@@ -419,7 +419,7 @@ def test_what_is_no_table_gives_no_proposal(data: bytes) -> None:
         guess(data)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     st.binary(max_size=300)
     | st.text("0123456789,;.\t\n\"'abtuv:-/ Z", max_size=300).map(str.encode)

@@ -154,10 +154,10 @@ def test_an_entity_bomb_is_refused_before_it_goes_off() -> None:
         f'<!ENTITY a{k} "{f"&a{k - 1};" * 10}">' for k in range(1, 10)
     )
     data = f"<?xml version='1.0'?><!DOCTYPE gpx [{entities}]><gpx>&a9;</gpx>".encode()
-    start = time.monotonic()
+    start = time.process_time()
     with pytest.raises(InputError, match="DOCTYPE"):
         read_gpx(data, Origin.of(data, "x.gpx"))
-    assert time.monotonic() - start < 1.0
+    assert time.process_time() - start < 1.0
 
 
 @pytest.mark.parametrize(
@@ -167,9 +167,9 @@ def test_an_entity_bomb_is_refused_before_it_goes_off() -> None:
     ids=["text", "comment", "declarations"],
 )  # fmt: skip
 def test_a_file_made_to_keep_us_busy_is_refused_at_once(filler: str) -> None:
-    start = time.monotonic()
+    start = time.process_time()
     assert refusal(track(point(0)) + filler).where == "$"
-    assert time.monotonic() - start < 2.0
+    assert time.process_time() - start < 2.0
 
 
 def test_a_file_of_the_disk_is_never_read() -> None:
@@ -283,7 +283,7 @@ def test_what_is_read_passes_the_door_of_the_session_file() -> None:
 _GOOD = f"{HEAD}{track(point(0) + point(1))}</gpx>".encode()
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.data())
 def test_no_damage_to_the_bytes_raises_anything_but_a_refusal(data: st.DataObject) -> None:
     damaged = bytearray(_GOOD)

@@ -45,7 +45,7 @@ def same(left: Any, right: Any) -> bool:
     return bool(left == right)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=150, suppress_health_check=list(HealthCheck))
 @given(documents())
 def test_any_valid_document_loses_nothing_by_being_read_and_written(document):
     data = json.dumps(document).encode()
@@ -88,9 +88,9 @@ def test_half_a_million_fixes_are_read_without_walking_them_one_by_one():
         }
     ]
     data = json.dumps(document).encode()
-    start = time.perf_counter()
+    start = time.process_time()
     session = session_file.to_session(session_file.load_document(data))
-    assert time.perf_counter() - start < 10
+    assert time.process_time() - start < 10
     assert session.breadcrumbs[0].t_ms[-1] == T_MS + n - 1
 
 
@@ -424,7 +424,7 @@ def every_path(part: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | 
     return found
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=600)
 @given(st.lists(st.tuples(st.sampled_from(every_path(a_document())), JUNK), max_size=4))
 def test_no_change_to_a_document_ever_raises_anything_but_a_refusal(changes):
     document = a_document()
@@ -442,7 +442,7 @@ def test_no_change_to_a_document_ever_raises_anything_but_a_refusal(changes):
     assert same(json.loads(session_file.dump_document(read)), read)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.data())
 def test_no_damage_to_the_bytes_ever_raises_anything_but_a_refusal(data):
     text = bytearray(json.dumps(a_document()).encode())
@@ -455,7 +455,7 @@ def test_no_damage_to_the_bytes_ever_raises_anything_but_a_refusal(data):
         return
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.binary(max_size=200))
 def test_no_bytes_at_all_raise_anything_but_a_refusal(data):
     for load in (session_file.load_document, session_file.load_archive):
@@ -463,7 +463,7 @@ def test_no_bytes_at_all_raise_anything_but_a_refusal(data):
             load(data)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(JUNK | st.dictionaries(st.sampled_from(["id", "device", "t_ms", "kind", "unit"]), JUNK))
 def test_no_single_piece_ever_raises_anything_but_a_refusal(piece):
     for check in (

@@ -8,7 +8,8 @@ import subprocess
 import time
 from pathlib import Path
 
-from lifeline import LONGEST_S, Program
+from lifeline import Program
+from patience import wait_for
 from playwright.sync_api import Browser, BrowserContext, Playwright
 from programs import NO_CHROMIUM, find_chromium
 
@@ -50,12 +51,13 @@ class Chromium:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )
-        stop_at = time.monotonic() + LONGEST_S
-        while not (port_file.exists() and port_file.read_text().strip()):
-            if time.monotonic() > stop_at or self._process.poll() is not None:
-                raise RuntimeError("the browser did not open its debugging port")
-            time.sleep(0.02)
-        port = port_file.read_text().split()[0]
+
+        def told() -> list[str]:
+            assert self._process is not None
+            assert self._process.poll() is None, "the browser did not start"
+            return port_file.read_text().split() if port_file.exists() else []
+
+        port, *_ = wait_for("the browser's debugging port", told)
         self._browser = self._player.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
 
     @property

@@ -12,6 +12,7 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
+from patience import LONGEST_S
 from server_process import LiveServer, new_server
 
 
@@ -40,14 +41,14 @@ class Laptop:
             data=None if body is None else json.dumps(body).encode(),
             headers={"Content-Type": "application/json"},
         )
-        with urllib.request.urlopen(request, timeout=30) as answer:
+        with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
             content = answer.read()
         return json.loads(content) if content else None
 
     def session_file(self, session: str) -> dict[str, Any]:
         """The whole session as the server exports it."""
         url = f"{self.server.url}/api/sessions/{session}/file"
-        with urllib.request.urlopen(url, timeout=30) as answer:
+        with urllib.request.urlopen(url, timeout=LONGEST_S) as answer:
             content = answer.read()
         if content[:2] == b"PK":
             with zipfile.ZipFile(io.BytesIO(content)) as archive:

@@ -10,6 +10,8 @@ import time
 from collections import Counter
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
+from patience import LONGEST_S
+
 PORTAL_PAGE = b"<!doctype html><title>Guest network</title><h1>Log in to use this network</h1>"
 HOP_BY_HOP = {"connection", "keep-alive", "transfer-encoding"}
 
@@ -54,7 +56,7 @@ class Line:
             return
         length = int(handler.headers.get("Content-Length") or 0)
         body = handler.rfile.read(length) if length else None
-        server = http.client.HTTPConnection("127.0.0.1", server_port, timeout=30)
+        server = http.client.HTTPConnection("127.0.0.1", server_port, timeout=LONGEST_S)
         try:
             headers = {k: v for k, v in handler.headers.items() if k.lower() not in HOP_BY_HOP}
             server.request(handler.command, handler.path, body, headers)

@@ -10,6 +10,7 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
+from patience import LONGEST_S
 from playwright.sync_api import Playwright
 
 from .chromium import Chromium
@@ -18,9 +19,6 @@ from .ledger import Ledger
 from .line import Line
 from .passenger import Passenger
 from .verdict import Verdict, judge
-
-SYNCED_WITHIN_S = 90.0
-NOTICED_WITHIN_S = 60.0  # two of its regular looks
 
 
 class World:
@@ -103,7 +101,7 @@ class World:
         upload says that it has taken the first one's answer in.
         """
         devices = {_device(one.stored()) for one in (self.me, *self._others)}
-        stop_at = time.monotonic() + NOTICED_WITHIN_S
+        stop_at = time.monotonic() + LONGEST_S
         while any(
             device in devices and self.line.uploads[device] < before + 2
             for device, before in self.uploads_before_loss.items()
@@ -112,7 +110,7 @@ class World:
             self.me.wait(0.2)
 
     def _wait_synced(self, passenger: Passenger) -> dict[str, list[dict[str, Any]]]:
-        stop_at = time.monotonic() + SYNCED_WITHIN_S
+        stop_at = time.monotonic() + LONGEST_S
         while True:
             rows = passenger.stored()
             left = _unsent(rows)

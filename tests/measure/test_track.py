@@ -99,7 +99,7 @@ def test_one_wild_fix_changes_little():
     assert wild == pytest.approx(build(seen).along_m[-1], rel=2e-3)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(shift_s=st.integers(-(10**8), 10**8), turn_deg=st.floats(0, 360))
 def test_shifting_time_and_turning_the_course_change_nothing(shift_s: int, turn_deg: float):
     seen = fixes(oval(120), seed=1)

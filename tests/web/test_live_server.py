@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from patience import LONGEST_S
 from server_process import LiveServer, new_server
 
 
@@ -22,7 +23,7 @@ def call(server: LiveServer, method: str, path: str, body: object = None) -> Any
         data=None if body is None else json.dumps(body).encode(),
         headers={"Content-Type": "application/json"},
     )
-    with urllib.request.urlopen(request, timeout=20) as answer:
+    with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
         return json.load(answer)
 
 
@@ -51,7 +52,7 @@ def test_what_was_acknowledged_is_there_after_the_server_ended(
 def test_a_body_sent_in_chunks_is_refused_at_the_limit_like_any_other(
     live_server: LiveServer,
 ) -> None:
-    connection = http.client.HTTPConnection("127.0.0.1", live_server.port, timeout=30)
+    connection = http.client.HTTPConnection("127.0.0.1", live_server.port, timeout=LONGEST_S)
     noise = (b"[" * 1024 * 1024 for _ in range(17))
     connection.request(
         "POST",

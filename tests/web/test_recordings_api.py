@@ -14,6 +14,7 @@ from exchange.documents import ID, a_document
 from exchange.test_csv_reading import PLAIN, ROWS
 from flask import Flask
 from flask.testing import FlaskClient
+from patience import LONGEST_S
 from server_process import LiveServer
 from sessions.test_recordings import CSV, GPX
 
@@ -156,7 +157,7 @@ def test_a_log_larger_than_a_batch_goes_through_the_real_server(live_server: Liv
         request = urllib.request.Request(
             live_server.url + path, method="POST", data=data, headers={"Content-Type": media_type}
         )
-        with urllib.request.urlopen(request, timeout=30) as answer:
+        with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
             return answer.status, json.load(answer)
 
     call("/api/sessions/import", json.dumps(a_document()).encode(), "application/json")

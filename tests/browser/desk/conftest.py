@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from browser.conftest import WAIT_MS, ConsoleWatch, until
+from patience import LONGEST_S
 from playwright.sync_api import Browser, BrowserContext, Locator, Page
 
 SAMPLES = Path(__file__).parents[3] / "sample_sessions"
@@ -35,7 +36,7 @@ class Desk:
             data=(SAMPLES / f"{name}.ebbline.json").read_bytes(),
             headers={"Content-Type": "application/json"},
         )
-        with urllib.request.urlopen(request, timeout=60) as answer:
+        with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
             return str(json.load(answer)["id"])
 
     def open_list(self) -> None:
@@ -56,7 +57,7 @@ class Desk:
 
     def says(self, path: str) -> Any:
         """What the server's API answers."""
-        with urllib.request.urlopen(f"{self.url}/api{path}", timeout=60) as answer:
+        with urllib.request.urlopen(f"{self.url}/api{path}", timeout=LONGEST_S) as answer:
             return json.load(answer)
 
     def send_events(self, session_id: str, *events: dict[str, Any]) -> None:
@@ -66,7 +67,7 @@ class Desk:
             data=json.dumps({"device": "other", "events": list(events)}).encode(),
             headers={"Content-Type": "application/json"},
         )
-        with urllib.request.urlopen(request, timeout=60) as answer:
+        with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
             assert json.load(answer)["refused"] == []
 
     # --- what the page shows ---

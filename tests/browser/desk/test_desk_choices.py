@@ -11,6 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
+from patience import LONGEST_S
 
 SEVERITIES = ["Error", "Doubt", "Note"]
 
@@ -37,7 +38,7 @@ def revise(desk: Desk, base: int, setup: dict[str, Any]) -> None:
         headers={"Content-Type": "application/json"},
         method="PUT",
     )
-    urllib.request.urlopen(request, timeout=30).close()
+    urllib.request.urlopen(request, timeout=LONGEST_S).close()
 
 
 def trial_row(desk: Desk, name: str) -> list[str]:
@@ -61,7 +62,7 @@ def test_doubts_stand_first_the_worst_on_top_and_each_leads_to_its_mending(desk:
         data=json.dumps({"device": "other", "readings": [wrong]}).encode(),
         headers={"Content-Type": "application/json"},
     )
-    urllib.request.urlopen(request, timeout=30).close()
+    urllib.request.urlopen(request, timeout=LONGEST_S).close()
     desk.open_session(rough)
     shown = desk.page.locator(".finding")
     where = [f["where"] for f in desk.says(f"/sessions/{rough}/result")["findings"]]

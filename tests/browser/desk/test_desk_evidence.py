@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
+from patience import LONGEST_S
 
 
 @pytest.fixture
@@ -359,7 +360,7 @@ def test_without_a_reading_that_stands_headline_and_timeline_say_what_is_missing
         data=json.dumps({"device": "other", "readings": withdrawn}).encode(),
         headers={"Content-Type": "application/json"},
     )
-    with urllib.request.urlopen(request, timeout=60) as answer:
+    with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
         assert json.load(answer)["refused"] == []
     desk.open_session(FULL_RUN)
     said = "Every energy reading was withdrawn: type the display’s trip energy below."

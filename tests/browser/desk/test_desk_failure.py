@@ -10,6 +10,7 @@ from typing import Any
 from browser.conftest import ConsoleWatch
 from browser.desk.conftest import FULL_RUN, Desk, text_of
 from browser.desk.test_import import GPX
+from patience import LONGEST_S
 from playwright.sync_api import Route
 
 WHY = "the analysis failed on this evidence (LinAlgError: a matrix is not positive definite)"
@@ -23,7 +24,7 @@ def bring_in_track(desk: Desk, name: str) -> str:
         data=GPX,
         headers={"Content-Type": "application/gpx+xml"},
     )
-    with urllib.request.urlopen(request, timeout=60) as answer:
+    with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
         (device,) = json.load(answer)["devices"]
     return str(device)
 

@@ -7,6 +7,7 @@ import urllib.request
 
 from axe_playwright_python.sync_playwright import Axe
 from browser.desk.conftest import Desk, text_of
+from patience import LONGEST_S
 
 
 def joins(desk: Desk, token: str) -> int:
@@ -15,7 +16,7 @@ def joins(desk: Desk, token: str) -> int:
         f"{desk.url}/api/join", headers={"Authorization": f"Bearer {token}"}
     )
     try:
-        with urllib.request.urlopen(request, timeout=30) as answer:
+        with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
             return int(answer.status)
     except urllib.error.HTTPError as refused:
         return refused.code

@@ -13,6 +13,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import until
 from browser.desk.conftest import FULL_RUN, Desk, text_of
+from patience import LONGEST_S
 from PIL import Image, ImageDraw
 
 PHOTOS = 30
@@ -30,7 +31,7 @@ def take_photo(desk: Desk, t_ms: int, event: str, shade: int) -> str:
         data=data.getvalue(),
         headers={"Content-Type": "image/png"},
     )
-    with urllib.request.urlopen(request, timeout=30) as answer:
+    with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
         return str(json.load(answer)["held"]["sha256"])
 
 

@@ -12,8 +12,9 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browser.conftest import until
+from browser.conftest import until, worked_ms
 from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
+from patience import LONGEST_S
 
 HEADLINE = {  # figure on the page: where the result has it, and how many SI units make one shown
     "distance_m": ("reserve", "distance_m", 1000.0),
@@ -533,8 +534,10 @@ def test_sessions_without_a_reserve_say_what_they_have(new_desk: Callable[..., D
     assert "No recharge on record" in text_of(desk.page.locator("#recharge"))
 
 
-def test_the_first_picture_is_there_soon(desk: Desk, capsys: pytest.CaptureFixture[str]) -> None:
-    """Times are printed; the bound is loose because the machine may be busy."""
+def test_the_first_picture_takes_little_work(
+    desk: Desk, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Times are printed; what is judged is the page's own work until all of it is there."""
     session_id = desk.bring_in("full-run")
     desk.says(f"/sessions/{session_id}/result")  # the server has it ready, as on any second visit
     desk.context.add_init_script("""
@@ -547,13 +550,15 @@ def test_the_first_picture_is_there_soon(desk: Desk, capsys: pytest.CaptureFixtu
           requestAnimationFrame(() => { window.pictureMs[name] = Math.round(performance.now()); });
         }
       }).observe(document, { childList: true, subtree: true, attributes: true });""")
+    desk.open_list()  # from here on it is one process
+    read_ms = worked_ms(desk.page)
+    before_ms = read_ms()
     desk.open_session(session_id)
     until(desk.page, "() => Object.values(window.pictureMs).filter(Boolean).length === 3")
-    times = desk.page.evaluate("window.pictureMs")
+    times, work_ms = desk.page.evaluate("window.pictureMs"), read_ms() - before_ms
     with capsys.disabled():
-        print(f"\nfirst picture, ms after the address was opened: {times}")
-    assert times["figures"] < 5000
-    assert times["charts"] < 10_000
+        print(f"\nfirst picture, ms after the address was opened: {times}; of work {work_ms:.0f}")
+    assert work_ms < 5000
 
 
 def test_an_imported_log_is_drawn_beside_the_displays_energy(
@@ -574,7 +579,7 @@ def test_an_imported_log_is_drawn_beside_the_displays_energy(
         data="\n".join(["time,volts,amperes", *rows]).encode(),
         headers={"Content-Type": "text/csv"},
     )
-    urllib.request.urlopen(request, timeout=60).close()
+    urllib.request.urlopen(request, timeout=LONGEST_S).close()
     before = desk.page.evaluate("document.querySelector('.strip-canvas').toDataURL()")
     desk.open_session(FULL_RUN)
     assert "dashed: the imported log" in text_of(desk.page.locator(".strip-title").nth(2))

@@ -12,6 +12,7 @@ from typing import Any
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import FULL_RUN, SAMPLES, Desk, text_of
+from patience import LONGEST_S
 from PIL import Image
 
 ORIGINAL, EXIF_IFD = 0x9003, 0x8769
@@ -49,7 +50,7 @@ def file(name: str, media_type: str, data: bytes) -> dict[str, Any]:
 def exported(desk: Desk, session_id: str) -> zipfile.ZipFile:
     """The archive of a session with photos, as the server gives it out."""
     address = f"{desk.url}/api/sessions/{session_id}/file"
-    with urllib.request.urlopen(address, timeout=60) as answer:
+    with urllib.request.urlopen(address, timeout=LONGEST_S) as answer:
         return zipfile.ZipFile(io.BytesIO(answer.read()))
 
 

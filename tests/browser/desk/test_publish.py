@@ -13,6 +13,7 @@ import webvtt
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import FULL_RUN, SAMPLES, Desk, text_of
+from patience import LONGEST_S
 
 ZERO_MS = 1772444941539
 
@@ -38,7 +39,7 @@ def bring_in(desk: Desk, document: dict[str, Any]) -> str:
         data=json.dumps(document).encode(),
         headers={"Content-Type": "application/json"},
     )
-    with urllib.request.urlopen(request, timeout=60) as answer:
+    with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
         return str(json.load(answer)["id"])
 
 
