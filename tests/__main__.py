@@ -1,5 +1,8 @@
 """Run every check of the project: ``python -m tests [arguments for pytest]``.
 
+``python -m tests quick`` leaves out what needs a browser, PostgreSQL, a server's process or seconds
+of work, and answers within two minutes.
+
 Installs what is missing besides Python packages (Chromium, PostgreSQL, Poppler) where the system's
 own package manager can, and fails where it can't: nothing is skipped.
 """
@@ -16,6 +19,7 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
+QUICK = sys.argv[1:2] == ["quick"]
 sys.path.insert(0, str(ROOT / "tests"))
 
 from lifeline import Program  # noqa: E402
@@ -38,7 +42,7 @@ BREW_NAMES = {
 
 def main() -> int:
     """Provide, then check; the exit status says whether everything passed."""
-    problem = _provide()
+    problem = None if QUICK else _provide()
     if problem:
         print(problem, file=sys.stderr)
         return 1
@@ -94,7 +98,8 @@ def _checks() -> list[tuple[str, list[str]]]:
     # Two at a time, each file in one process: the browser's tests wait more than they work, and
     # more would get in the way of those that measure.
     together = ["-n", "2", "--dist", "loadfile"] if (os.cpu_count() or 1) > 1 else []
-    checks.append(("pytest", [sys.executable, "-m", "pytest", *together, *sys.argv[1:]]))
+    asked = ["--quick", *sys.argv[2:]] if QUICK else sys.argv[1:]
+    checks.append(("pytest", [sys.executable, "-m", "pytest", *together, *asked]))
     return checks
 
 

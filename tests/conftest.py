@@ -32,6 +32,37 @@ settings.register_profile(
 )
 settings.load_profile("any machine")
 
+# --- quick --------------------------------------------------------------------------------
+
+# What only a browser shows, simulates for minutes, or starts processes of its own.
+NOT_QUICK = ("browser", "published", "test_coverage_study.py", "test_samples.py", "test_wheel.py",
+             "test_cli_serving.py", "test_cli_publish.py", "test_lifeline.py")  # fmt: skip
+NEEDS_MORE = {"postgresql_server", "live_server"}
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--quick", action="store_true", help="what is told in two minutes")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if not config.getoption("--quick"):
+        return
+    chosen = [item for item in items if _is_quick(item)]
+    config.hook.pytest_deselected(items=[item for item in items if not _is_quick(item)])
+    items[:] = chosen
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    quick = config.getoption("--quick") and collection_path.parent == Path(__file__).parent
+    return True if quick and collection_path.name in NOT_QUICK else None
+
+
+def _is_quick(item: pytest.Item) -> bool:
+    of_postgresql = "postgresql" in getattr(getattr(item, "callspec", None), "params", {}).values()
+    needs_more = NEEDS_MORE & set(getattr(item, "fixturenames", ()))
+    return not (of_postgresql or needs_more or item.get_closest_marker("slow"))
+
+
 # --- PostgreSQL ---------------------------------------------------------------------------
 
 

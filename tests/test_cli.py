@@ -307,6 +307,7 @@ def test_a_taken_port_is_named(data: Path) -> None:
     assert f"port {port}" in result.stderr
 
 
+@pytest.mark.slow
 def test_the_demo_shows_the_samples_and_a_second_start_adds_nothing(tmp_path: Path) -> None:
     data = tmp_path / "demo"
     printed = demo(data)

@@ -303,6 +303,7 @@ def _write(
     return text.getvalue()
 
 
+@pytest.mark.slow
 @settings(max_examples=200)
 @given(
     # Winter and summer, far from the hours in which clocks are changed.

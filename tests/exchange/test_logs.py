@@ -103,6 +103,7 @@ def test_more_rows_than_we_take_are_refused(monkeypatch: pytest.MonkeyPatch) -> 
         session_file.load_document(json.dumps(with_log(a_log())).encode())
 
 
+@pytest.mark.slow
 @settings(max_examples=300)
 @given(
     st.sampled_from([*a_log(), "power_kw", "speed_mps"]),

@@ -45,6 +45,7 @@ def same(left: Any, right: Any) -> bool:
     return bool(left == right)
 
 
+@pytest.mark.slow
 @settings(max_examples=150, suppress_health_check=list(HealthCheck))
 @given(documents())
 def test_any_valid_document_loses_nothing_by_being_read_and_written(document):
@@ -73,6 +74,7 @@ def test_the_same_document_gives_the_same_bytes():
     assert session_file.dump_document(a_document()) == session_file.dump_document(a_document())
 
 
+@pytest.mark.slow
 def test_half_a_million_fixes_are_read_without_walking_them_one_by_one():
     """A quadratic reader would need minutes; a limit of seconds tells the two apart."""
     n = 500_000
@@ -424,6 +426,7 @@ def every_path(part: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | 
     return found
 
 
+@pytest.mark.slow
 @settings(max_examples=600)
 @given(st.lists(st.tuples(st.sampled_from(every_path(a_document())), JUNK), max_size=4))
 def test_no_change_to_a_document_ever_raises_anything_but_a_refusal(changes):

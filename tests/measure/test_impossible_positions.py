@@ -41,6 +41,7 @@ def result_of(positions: Fixes) -> Result:
 ELSEWHERE = [(47.0, 8.0), (-12.0, 142.0), (90.0, 0.0), (0.0, 52.0), (13.0, -38.0), (12.01, -38.0)]
 
 
+@pytest.mark.slow
 @settings(max_examples=60)
 @given(
     n=st.sampled_from([2, 3, 31, 100]),

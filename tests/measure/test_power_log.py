@@ -216,6 +216,7 @@ def test_half_of_the_power_is_none(missing: str) -> None:
     assert curve_of(a_log(t_s[:1]), CLOCK) is None
 
 
+@pytest.mark.slow
 def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
     """400 recorders, each with a scale of its own, of a power that wanders; 2 s apart."""
     rng = np.random.default_rng(20)

@@ -29,6 +29,7 @@ def test_only_what_the_evidence_allows_is_drawn(name: str, pictures: set[str]):
     assert set(pictures_of(sample(name))) == pictures
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("shape", "size"), [("16x9", (1920, 1080)), ("1x1", (1440, 1440))])
 def test_pictures_have_the_sizes_of_film_and_article(shape: str, size: tuple[int, int]):
     for name in pictures_of(sample(FULL)) if shape == "16x9" else ("headline", "ladder"):

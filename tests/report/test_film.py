@@ -124,6 +124,7 @@ def test_the_data_track_holds_the_curve_as_json(subject: Subject):
     assert at_end["past_zero_m"]["low"] <= reserve.value <= at_end["past_zero_m"]["high"] + 5
 
 
+@pytest.mark.slow
 def test_cards_are_small_transparent_and_numbered_by_the_films_frames(subject: Subject):
     camera = camera_of(subject, "dash")
     with zipfile.ZipFile(io.BytesIO(cards(subject, camera, 0.5))) as archive:

@@ -171,6 +171,7 @@ def test_a_wrong_password_is_refused_with_the_words_of_a_wrong_name(
     assert "Set-Cookie" not in wrong.headers
 
 
+@pytest.mark.slow
 def test_guessing_is_stopped_and_then_the_right_password_too(
     app: Flask, client: FlaskClient, account: str
 ) -> None:
@@ -181,6 +182,7 @@ def test_guessing_is_stopped_and_then_the_right_password_too(
     assert sign_in(client, **elsewhere).status_code == 200
 
 
+@pytest.mark.slow
 def test_signing_in_well_is_never_counted(client: FlaskClient, account: str) -> None:
     assert [sign_in(client).status_code for _ in range(11)] == [200] * 11
 

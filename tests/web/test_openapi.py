@@ -105,6 +105,7 @@ def sign_in(app: Flask) -> dict[str, str]:
     return {name: value}
 
 
+@pytest.mark.slow
 def test_every_operation_answers_what_it_is_for_as_described(
     described: Any, there: dict[str, str], key: dict[str, str]
 ) -> None:
@@ -119,6 +120,7 @@ def test_every_operation_answers_what_it_is_for_as_described(
         assert answer.status_code in (200, 201), operation.label
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("mode", ["positive", "negative"])
 def test_every_answer_is_as_described(described: Any, there: dict[str, str], mode: str) -> None:
     operations = [found.ok() for found in described.get_all_operations()]
