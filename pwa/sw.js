@@ -8,79 +8,14 @@
  */
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 
-/* Every file the capture app needs. A test checks that nothing is missing and that VERSION is the
-   hash of their content. */
-const FILES = [
-  "/capture",
-  "/capture/style.css",
-  "/capture/early.js",
-  "/capture/main.js",
-  "/capture/drive/reading-advice.js",
-  "/capture/drive/reading-worth.js",
-  "/capture/drive/speed-band.js",
-  "/capture/drive/taps.js",
-  "/capture/drive/view-advice.js",
-  "/capture/drive/view-detail.js",
-  "/capture/drive/view-drive.js",
-  "/capture/drive/view-pad.js",
-  "/capture/lap-check/lap-check.js",
-  "/capture/lap-check/lap-run.js",
-  "/capture/lap-check/lap-verdict.js",
-  "/capture/lap-check/laps.js",
-  "/capture/lap-check/trip-meter.js",
-  "/capture/lap-check/view-lap-check.js",
-  "/capture/page/dom.js",
-  "/capture/page/glyphs.js",
-  "/capture/page/prefs.js",
-  "/capture/page/sheet.js",
-  "/capture/page/view-settings.js",
-  "/capture/phone/camera.js",
-  "/capture/phone/clock.js",
-  "/capture/phone/feedback.js",
-  "/capture/phone/keep-awake.js",
-  "/capture/phone/versions.js",
-  "/capture/position/gps.js",
-  "/capture/position/along-at.js",
-  "/capture/position/odometer.js",
-  "/capture/records/evidence.js",
-  "/capture/records/recorder.js",
-  "/capture/records/view-log.js",
-  "/capture/records/words.js",
-  "/capture/run/phone-state.js",
-  "/capture/run/photo-keeper.js",
-  "/capture/run/run.js",
-  "/capture/run/view-status.js",
-  "/capture/sending/batches.js",
-  "/capture/sending/export.js",
-  "/capture/sending/outbox.js",
-  "/capture/sending/pacing.js",
-  "/capture/sending/sending.js",
-  "/capture/sending/zip.js",
-  "/capture/sessions/entrance.js",
-  "/capture/sessions/pairing.js",
-  "/capture/sessions/view-code.js",
-  "/capture/sessions/view-sessions.js",
-  "/capture/setup/checklist.js",
-  "/capture/setup/courses.js",
-  "/capture/setup/merge.js",
-  "/capture/setup/setup.js",
-  "/capture/setup/view-checklist.js",
-  "/capture/setup/view-setup.js",
-  "/capture/storage/database.js",
-  "/capture/storage/persistence.js",
-  "/capture/storage/store-photos.js",
-  "/capture/storage/store.js",
-  "/shared/icons/icon.svg",
-  "/shared/icons/icon-192.png",
-  "/shared/api.js",
-  "/shared/theme.css",
-  "/shared/measures.js",
-  "/shared/rules.js",
-  "/shared/vocabulary.js",
-  "/manifest.webmanifest",
-];
-const VERSION = "28d6f4e48ad1";
-const CACHE = `ebbline-capture-${VERSION}`;
+/**
+ * The page of this version, and all that it takes in.
+ * @typedef {{ version: string, page: string, files: string[] }} Copy
+ */
+/* The server writes it in front of this file, from the files themselves. */
+const { version, page, files } = /** @type {Copy} */ (/** @type {any} */ (self).COPY);
+const PAGE = "/capture";
+const CACHE = `ebbline-capture-${version}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";
 
@@ -114,7 +49,9 @@ async function serveThisVersion() {
 
 async function install() {
   const cache = await caches.open(CACHE);
-  await cache.addAll(FILES.map((path) => new Request(path, { cache: "reload" })));
+  const [answer] = await Promise.all([fetch(page), cache.addAll(files)]);
+  if (!answer.ok) throw new Error(`${page}: ${answer.status}`);
+  await cache.put(PAGE, answer);
 }
 
 async function activate() {
@@ -132,11 +69,10 @@ worker.addEventListener("install", (event) => event.waitUntil(install()));
 worker.addEventListener("activate", (event) => event.waitUntil(activate()));
 
 worker.addEventListener("fetch", (event) => {
-  const url = new URL(event.request.url);
-  if (event.request.method !== "GET" || url.origin !== location.origin) return;
-  const page = event.request.mode === "navigate" && url.pathname.replace(/\/$/, "") === "/capture";
-  const path = page ? "/capture" : url.pathname;
-  if (FILES.includes(path)) event.respondWith(answer(event.request, path));
+  const { pathname, origin } = new URL(event.request.url);
+  if (event.request.method !== "GET" || origin !== location.origin || pathname.startsWith("/api/")) return;
+  const isPage = event.request.mode === "navigate" && pathname.replace(/\/$/, "") === PAGE;
+  event.respondWith(answer(event.request, isPage ? PAGE : pathname));
 });
 
 worker.addEventListener("message", (event) => {

@@ -50,9 +50,16 @@ def test_the_wheel_serves_its_own_pages_and_samples(tmp_path: Path) -> None:
 
     server.start()
     try:
-        for page in ("index.html", "capture/index.html", "desk/index.html", "sw.js"):
+        for page in ("index.html", "capture/index.html", "desk/index.html"):
             with urllib.request.urlopen(f"{server.url}/{page}", timeout=LONGEST_S) as answer:
                 assert answer.read() == (site / "ebbline" / "pwa" / page).read_bytes()
+        with urllib.request.urlopen(f"{server.url}/sw.js", timeout=LONGEST_S) as answer:
+            line, _, worker = answer.read().partition(b"\n")
+        assert worker == (site / "ebbline" / "pwa" / "sw.js").read_bytes()
+        copy = json.loads(line.removeprefix(b"self.COPY = ").removesuffix(b";"))
+        for path in (copy["page"], *copy["files"]):
+            with urllib.request.urlopen(f"{server.url}{path}", timeout=LONGEST_S) as answer:
+                assert answer.read(), path
         with urllib.request.urlopen(f"{server.url}/api/sessions", timeout=LONGEST_S) as answer:
             assert json.load(answer) == {"sessions": []}
     finally:

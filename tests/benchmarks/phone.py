@@ -11,7 +11,6 @@ end, which is the worst case for memory.
 from __future__ import annotations
 
 import argparse
-import gzip
 import json
 import math
 import re
@@ -28,6 +27,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from browser.conftest import ConsoleWatch, Phone, chromium_arguments, chromium_program
 from playwright.sync_api import Browser, BrowserContext, CDPSession, Page, sync_playwright
 from server_process import LiveServer, new_server
+
+from ebbline.web.packing import packed_once
+from ebbline.web.pages import Pages, offline_copy, served_file
 
 PWA = Path(__file__).parents[2] / "pwa"
 FAST_CLOCK = Path(__file__).with_name("phone_clock.js")
@@ -64,12 +66,11 @@ WATCH = """(() => {
 
 
 def weight_kb() -> float:
-    """All files of the phone's page, each compressed as a server would, kB (1000 bytes)."""
-    listed = re.search(r"const FILES = \[(.*?)\];", (PWA / "sw.js").read_text(), re.DOTALL)
-    assert listed
-    paths = re.findall(r'"([^"]+)"', listed[1])
-    files = [PWA / ("capture/index.html" if p == "/capture" else p.lstrip("/")) for p in paths]
-    return sum(len(gzip.compress(file.read_bytes(), 9)) for file in [*files, PWA / "sw.js"]) / 1000
+    """All files of the phone's page and its worker, packed as they are sent, kB (1000 bytes)."""
+    page = Pages(PWA).page("capture")
+    contents = [served_file(page, path) for path in page.files]
+    contents.append(offline_copy(page) + (PWA / "sw.js").read_bytes())
+    return sum(len(packed_once(content, "br")) for content in contents) / 1000
 
 
 class Bench:

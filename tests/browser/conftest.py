@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import json
 import math
 import os
@@ -12,6 +14,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from patience import LONGEST_S, T, wait_for
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 from programs import NO_CHROMIUM, find_chromium
@@ -40,6 +44,14 @@ def chromium_arguments() -> list[str]:
     """Quiet, and without the sandbox where root makes it impossible."""
     root = hasattr(os, "geteuid") and os.geteuid() == 0
     return [*QUIET, *(["--no-sandbox"] if root else [])]
+
+
+def trust_argument(server: LiveServer) -> str:
+    """Has the browser trust a server's certificate, as installing its authority would."""
+    leaf = x509.load_pem_x509_certificate((server.data / "tls" / "server.pem").read_bytes())
+    spki = leaf.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
+    pin = base64.b64encode(hashlib.sha256(spki).digest()).decode()
+    return f"--ignore-certificate-errors-spki-list={pin}"
 
 
 @pytest.fixture(scope="session")

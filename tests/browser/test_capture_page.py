@@ -2,28 +2,21 @@
 
 from __future__ import annotations
 
-import gzip
-import hashlib
 import re
 import shutil
-import threading
 from collections.abc import Callable, Iterator
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import Phone, until, worked_ms
+from playwright.sync_api import Page
+from server_process import LiveServer, new_server
+
+import ebbline
 
 PWA = Path(__file__).parents[2] / "pwa"
-WORKER = PWA / "sw.js"
-TYPES = {
-    ".html": "text/html",
-    ".js": "text/javascript",
-    ".css": "text/css",
-    ".svg": "image/svg+xml",
-}
-MOST_BYTES = 100_000
 SMALLEST_TARGET_PX = 48
 MOST_WORK_MS = 100
 
@@ -57,16 +50,6 @@ MEASURE_TAPS = """() => {
     watch.observe(said, { childList: true, characterData: true, subtree: true });
   });
 }"""
-
-
-def worker_files() -> list[str]:
-    listed = re.search(r"const FILES = \[(.*?)\];", WORKER.read_text(), re.DOTALL)
-    assert listed
-    return re.findall(r'"([^"]+)"', listed[1])
-
-
-def file_of(path: str) -> Path:
-    return PWA / ("capture/index.html" if path == "/capture" else path.lstrip("/"))
 
 
 def views(phone: Phone) -> Iterator[str]:
@@ -406,13 +389,6 @@ def test_a_touch_is_answered_in_the_next_frame_with_less_than_a_tenth_of_a_secon
     assert max(work_ms) < MOST_WORK_MS
 
 
-def test_the_whole_app_weighs_less_than_100_kilobytes_compressed() -> None:
-    sizes = {path: len(gzip.compress(file_of(path).read_bytes(), 9)) for path in worker_files()}
-    sizes["/sw.js"] = len(gzip.compress(WORKER.read_bytes(), 9))
-    print("capture app, compressed bytes:", sum(sizes.values()))
-    assert sum(sizes.values()) < MOST_BYTES, sizes
-
-
 def test_the_app_can_be_installed(phone: Phone) -> None:
     phone.open()
     devtools = phone.context.new_cdp_session(phone.page)
@@ -440,146 +416,109 @@ def test_the_screen_and_storage_promises_are_asked_for_and_shown(phone: Phone) -
 # --- the offline copy -----------------------------------------------------------------------
 
 
-def test_the_worker_lists_every_file_the_app_needs() -> None:
-    listed = set(worker_files())
-    assert len(listed) == len(worker_files())
-    needed = {
-        f"/{path.relative_to(PWA).as_posix()}"
-        for pattern in ("capture/**/*.js", "capture/*.css")
-        for path in PWA.glob(pattern)
-    }
-    for path in sorted(listed):
-        file = file_of(path)
-        assert file.is_file(), f"{path} is listed in sw.js but is not there"
-        if file.suffix == ".js":
-            for name in re.findall(r'^import .*? from "([^"]+)";', file.read_text(), re.M | re.S):
-                wanted = (file.parent / name).resolve()
-                needed.add(f"/{wanted.relative_to(PWA.resolve()).as_posix()}")
-        if file.suffix == ".html":
-            needed |= set(re.findall(r'(?:src|href)="(/[^"]+)"', file.read_text()))
-    assert needed - listed == set()
+@dataclass(slots=True)
+class Installed:
+    """A server installed in a folder, whose pages a test may change as a newer release would."""
 
+    server: LiveServer
+    pages: Path
 
-def test_the_workers_version_is_the_hash_of_its_files() -> None:
-    digest = hashlib.sha256()
-    for path in worker_files():
-        digest.update(path.encode() + b"\0" + file_of(path).read_bytes() + b"\0")
-    wanted = digest.hexdigest()[:12]
-    written = re.search(r'const VERSION = "([^"]+)"', WORKER.read_text())
-    assert written
-    assert written[1] == wanted, f'in pwa/sw.js write: const VERSION = "{wanted}";'
-
-
-class _Copy(ThreadingHTTPServer):
-    """Serves a copy of the pages that a test may change, as a newer release would."""
-
-    def __init__(self, root: Path) -> None:
-        self.root = root
-        super().__init__(("127.0.0.1", 0), _CopyHandler)
-
-
-class _CopyHandler(BaseHTTPRequestHandler):
-    server: _Copy
-
-    def do_GET(self) -> None:
-        path = self.path.split("?")[0]
-        file = self.server.root / ("capture/index.html" if path == "/capture" else path[1:])
-        body = file.read_bytes() if file.is_file() else b"{}"
-        self.send_response(200 if file.is_file() else 503)
-        self.send_header("Content-Type", TYPES.get(file.suffix, "application/json"))
-        self.send_header("Content-Length", str(len(body)))
-        self.end_headers()
-        self.wfile.write(body)
-
-    def log_message(self, format: str, *args: object) -> None:
-        """Quiet."""
+    def change(self, name: str, old: str, new: str) -> None:
+        file = self.pages / name
+        assert old in file.read_text()
+        file.write_text(file.read_text().replace(old, new))
 
 
 @pytest.fixture
-def copied_pages(tmp_path: Path) -> Iterator[_Copy]:
-    shutil.copytree(PWA, tmp_path / "pwa")
-    server = _Copy(tmp_path / "pwa")
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield server
-    server.shutdown()
-    thread.join()
-    server.server_close()
+def installed(tmp_path: Path) -> Iterator[Installed]:
+    package = tmp_path / "site" / "ebbline"
+    shutil.copytree(Path(ebbline.__file__).parent, package)
+    shutil.copytree(PWA, package / "pwa")
+    server = new_server(tmp_path / "server")
+    server.environment["PYTHONPATH"] = str(package.parent)
+    server.start()
+    yield Installed(server, package / "pwa")
+    server.stop()
+
+
+REGISTRATION = "navigator.serviceWorker.getRegistration('/capture')"
+# The module of the running page's own version, from wherever that page came.
+CHECKLIST = """() => {
+  const main = document.querySelector("script[type=module]").src;
+  return fetch(new URL("./setup/view-checklist.js", main)).then((answer) => answer.text());
+}"""
+
+
+def find_newer_version(page: Page) -> None:
+    """Have the browser look for one, as it does by itself now and then."""
+    page.evaluate(f"() => {REGISTRATION}.then((r) => r.update()).then(() => true)")
+    until(page, f"() => {REGISTRATION}.then((r) => r.waiting !== null)")
 
 
 def test_a_new_version_waits_for_a_yes(
-    new_phone: Callable[..., Phone], copied_pages: _Copy
+    new_phone: Callable[..., Phone], installed: Installed
 ) -> None:
     """The first version is served, over reloads, until the user takes the new one."""
-    phone = new_phone(url=f"http://127.0.0.1:{copied_pages.server_port}")
-    phone.console.allow("Failed to load resource")
+    phone = new_phone(url=installed.server.url)
     page = phone.page
-    served = "() => fetch('/capture/setup/view-checklist.js').then((answer) => answer.text())"
     phone.drive()
-    old = page.evaluate(served)
+    old = page.evaluate(CHECKLIST)
+    assert "Before the drive" in old
 
-    changed = copied_pages.root / "capture" / "setup" / "view-checklist.js"
-    changed.write_text(old.replace("Before the drive", "Before the newer drive"))
-    worker = copied_pages.root / "sw.js"
-    worker.write_text(re.sub(r'VERSION = "[^"]+"', 'VERSION = "newerversion"', worker.read_text()))
-    registration = "navigator.serviceWorker.getRegistration('/capture')"
-    page.evaluate(f"() => {registration}.then((r) => r.update()).then(() => true)")
-    until(page, f"() => {registration}.then((r) => r.waiting !== null)")
+    installed.change("capture/setup/view-checklist.js", "Before the drive", "Before the new drive")
+    find_newer_version(page)
 
     # while recording nothing changes: not by a reload, not even by a yes
-    page.evaluate(f"() => {registration}.then((r) => r.waiting.postMessage('use'))")
+    page.evaluate(f"() => {REGISTRATION}.then((r) => r.waiting.postMessage('use'))")
     page.wait_for_timeout(500)
     page.reload()
     page.wait_for_selector("main.drive")
-    assert page.evaluate(served) == old
+    assert page.evaluate(CHECKLIST) == old
 
     page.locator(".bar button", has_text="Menu").tap()
     page.get_by_role("button", name="End recording").tap()
     page.get_by_role("button", name="End it").tap()
     page.wait_for_selector("main.sessions")
-    assert page.evaluate(served) == old
+    assert page.evaluate(CHECKLIST) == old
     page.locator(".version button").tap()
     page.wait_for_selector(".version button", state="detached")
     page.wait_for_selector("main.sessions")
     page.locator(".card-main").first.tap()
     page.get_by_role("button", name="Go on recording").tap()
-    assert page.locator("main.checklist h1").inner_text() == "Before the newer drive"
+    assert page.locator("main.checklist h1").inner_text() == "Before the new drive"
 
 
 def test_a_first_opening_offers_no_newer_version(
-    new_phone: Callable[..., Phone], copied_pages: _Copy
+    new_phone: Callable[..., Phone], installed: Installed
 ) -> None:
-    worker = copied_pages.root / "sw.js"
     first = "async function activate() {"
     slowly = f"{first}\n  await new Promise((resolve) => setTimeout(resolve, 500));"
-    assert first in worker.read_text()
-    worker.write_text(worker.read_text().replace(first, slowly))  # as a slow phone may be
-    phone = new_phone(url=f"http://127.0.0.1:{copied_pages.server_address[1]}")
-    phone.console.allow("Failed to load resource")
+    installed.change("sw.js", first, slowly)  # as a slow phone may be
+    phone = new_phone(url=installed.server.url)
     phone.open()
     phone.page.wait_for_timeout(500)  # the answer would be here
     assert phone.page.locator(".version").inner_text() == ""
 
 
 def test_a_new_version_is_still_offered_after_the_browser_was_restarted(
-    new_phone: Callable[..., Phone], copied_pages: _Copy
+    new_phone: Callable[..., Phone], installed: Installed
 ) -> None:
-    """With no page open the new worker comes to power; it serves the old version all the same."""
-    phone = new_phone(url=f"http://127.0.0.1:{copied_pages.server_port}")
-    phone.console.allow("Failed to load resource")
+    """With no page open the new worker comes to power; it serves the old version all the same,
+    with no server in reach too.
+    """
+    phone = new_phone(url=installed.server.url)
     phone.open()
-    words = copied_pages.root / "capture" / "sessions" / "view-sessions.js"
-    words.write_text(words.read_text().replace("Before you leave the network", "Before you go"))
-    worker = copied_pages.root / "sw.js"
-    worker.write_text(re.sub(r'VERSION = "[^"]+"', 'VERSION = "newerversion"', worker.read_text()))
-    registration = "navigator.serviceWorker.getRegistration('/capture')"
-    phone.page.evaluate(f"() => {registration}.then((r) => r.update()).then(() => true)")
-    until(phone.page, f"() => {registration}.then((r) => r.waiting !== null)")
+    installed.change(
+        "capture/sessions/view-sessions.js", "Before you leave the network", "Before you go"
+    )
+    find_newer_version(phone.page)
 
     phone.page.goto("about:blank")
     phone.page.wait_for_timeout(1000)
+    installed.server.stop()
+    phone.console.allow("Failed to load resource")
     phone.page.goto(f"{phone.url}/capture")
-    until(phone.page, f"() => {registration}.then((r) => r.waiting === null && r.active !== null)")
+    until(phone.page, f"() => {REGISTRATION}.then((r) => r.waiting === null && r.active !== null)")
     button = phone.page.locator(".version button")
     button.wait_for()
     assert "Before you leave the network" in phone.page.locator("main").inner_text()
@@ -588,9 +527,32 @@ def test_a_new_version_is_still_offered_after_the_browser_was_restarted(
     phone.page.get_by_text("Before you go").wait_for()
 
 
-def test_every_module_is_asked_for_at_once() -> None:
-    """So that a start does not wait for one file to learn of the next."""
-    page = (PWA / "capture" / "index.html").read_text()
-    preloaded = re.findall(r'<link rel="modulepreload" href="([^"]+)">', page)
-    modules = {path for path in worker_files() if path.endswith(".js")}
-    assert set(preloaded) == modules - {"/capture/early.js", "/capture/main.js"}
+EARLIER_COPY = """async () => {
+  const put = async (cache, path, type, text) =>
+    cache.put(path, new Response(text, { headers: { "Content-Type": type } }));
+  const copy = await caches.open("ebbline-capture-earlier");
+  await put(copy, "/capture", "text/html",
+    '<link rel="icon" href="data:,"><script type="module" src="/capture/main.js"></script>');
+  await put(copy, "/capture/main.js", "text/javascript",
+    'import { words } from "./words.js"; document.body.append(words);');
+  await put(copy, "/capture/words.js", "text/javascript", 'export const words = "as it was";');
+  const choice = await caches.open("ebbline-capture-choice");
+  await put(choice, "/capture/served-version", "text/plain", "ebbline-capture-earlier");
+}"""
+
+
+def test_a_copy_from_before_files_had_a_version_in_their_address_is_served_whole(
+    phone: Phone,
+) -> None:
+    """Phones hold such copies. Their page asks for files by plain paths, and none of them may come
+    from a newer server.
+    """
+    page = phone.page
+    phone.open()
+    until(page, "() => navigator.serviceWorker.controller !== null")
+    page.evaluate(EARLIER_COPY)
+    devtools = phone.context.new_cdp_session(page)
+    devtools.send("ServiceWorker.enable")
+    devtools.send("ServiceWorker.stopAllWorkers")  # as after a restart of the browser
+    page.goto(f"{phone.url}/capture")
+    page.get_by_text("as it was").wait_for()

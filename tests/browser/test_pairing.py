@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import re
 import uuid
 from collections.abc import Iterator
@@ -16,10 +14,9 @@ from browser.conftest import (
     ConsoleWatch,
     chromium_arguments,
     chromium_program,
+    trust_argument,
     until,
 )
-from cryptography import x509
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from playwright.sync_api import BrowserContext, Page, Playwright
 from server_process import TLS_PASSWORD, LiveServer, new_tls_server
 
@@ -45,13 +42,10 @@ def server(tmp_path: Path) -> Iterator[LiveServer]:
 @pytest.fixture
 def new_context(player: Playwright, server: LiveServer, tmp_path: Path) -> Iterator[BrowserContext]:
     """A browser that has been told to trust this server, as installing its authority would."""
-    leaf = x509.load_pem_x509_certificate((server.data / "tls" / "server.pem").read_bytes())
-    spki = leaf.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
-    pin = base64.b64encode(hashlib.sha256(spki).digest()).decode()
     context = player.chromium.launch_persistent_context(
         tmp_path / "profile",
         executable_path=chromium_program(),
-        args=[*chromium_arguments(), f"--ignore-certificate-errors-spki-list={pin}"],
+        args=[*chromium_arguments(), trust_argument(server)],
         viewport={"width": 1280, "height": 800},
     )
     context.set_default_timeout(WAIT_MS)

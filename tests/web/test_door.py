@@ -8,7 +8,8 @@ import pytest
 from flask.testing import FlaskClient
 
 SESSION = f"/api/sessions/{uuid.UUID(int=7)}"
-PAGES = ("/shared/theme.css", "/api/time", "/api/nothing", "/nothing", "/api/openapi.json")
+PAGES = ("/capture", "/sw.js", "/shared/icons/icon.svg", "/nothing")
+ANSWERS = ("/api/time", "/api/nothing", "/api/openapi.json")
 
 
 @pytest.mark.parametrize("host", ["localhost", "localhost:8437", "127.0.0.1:9", "127.0.0.1"])
@@ -54,8 +55,8 @@ def test_nobody_elsewhere_is_given_leave(client: FlaskClient) -> None:
     assert not [name for name, _ in answer.headers if name.lower().startswith("access-control")]
 
 
-@pytest.mark.parametrize("path", PAGES)
-def test_every_answer_is_confined_to_ourselves(client: FlaskClient, path: str) -> None:
+@pytest.mark.parametrize("path", [*PAGES, *ANSWERS])
+def test_every_page_and_answer_is_confined_to_ourselves(client: FlaskClient, path: str) -> None:
     answer = client.get(path)
     policy = dict(
         part.split(" ", 1) for part in answer.headers["Content-Security-Policy"].split("; ")
@@ -66,6 +67,14 @@ def test_every_answer_is_confined_to_ourselves(client: FlaskClient, path: str) -
     assert "unsafe" not in answer.headers["Content-Security-Policy"]
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
     assert answer.headers["Referrer-Policy"] == "same-origin"
+
+
+def test_parts_of_a_page_are_confined_by_its_policy(client: FlaskClient) -> None:
+    for path in ("/shared/theme.css", "/capture/main.js", "/shared/icons/icon-192.png"):
+        with client.get(path) as answer:
+            assert answer.headers["X-Content-Type-Options"] == "nosniff"
+            assert answer.headers["Cross-Origin-Resource-Policy"] == "same-origin"
+            assert "Content-Security-Policy" not in answer.headers
 
 
 def test_the_desk_with_its_charts_needs_no_exception(client: FlaskClient) -> None:

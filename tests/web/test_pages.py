@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
@@ -19,13 +21,17 @@ def every_file() -> list[str]:
     )
 
 
-@pytest.mark.parametrize("name", every_file())
-def test_every_file_is_served_as_it_lies_with_its_type(client: FlaskClient, name: str) -> None:
-    with client.get(f"/{name}") as answer:
-        assert answer.status_code == 200
-        assert answer.data == (pwa.folder() / name).read_bytes()
-        assert answer.content_type.startswith(pwa.TYPES["." + name.rsplit(".", 1)[1]])
-        assert answer.headers["Cache-Control"] == "no-cache"
+def test_every_file_is_served_as_it_lies_with_its_type(client: FlaskClient) -> None:
+    for name in every_file():
+        with client.get(f"/{name}") as answer:
+            assert answer.status_code == 200, name
+            content = (pwa.folder() / name).read_bytes()
+            if name == "sw.js":  # below the line that says what to keep
+                assert answer.data.split(b"\n", 1)[1] == content
+            else:
+                assert answer.data == content, name
+            assert answer.content_type.startswith(pwa.TYPES["." + name.rsplit(".", 1)[1]]), name
+            assert answer.headers["Cache-Control"] == "no-cache", name
 
 
 @pytest.mark.parametrize(
@@ -34,20 +40,33 @@ def test_every_file_is_served_as_it_lies_with_its_type(client: FlaskClient, name
         ("/", "index.html"),
         ("/capture", "capture/index.html"),
         ("/desk", "desk/index.html"),
+        ("/desk?session=1", "desk/index.html"),
+        ("/sign-in", "sign-in/index.html"),
     ],
 )
 def test_pages_have_short_addresses(client: FlaskClient, path: str, name: str) -> None:
     with client.get(path) as answer:
         assert answer.status_code == 200
-        assert answer.data == (pwa.folder() / name).read_bytes()
+        assert answer.mimetype == "text/html"
+        without_preloads = re.sub(r'<link rel="modulepreload"[^\n]*\n', "", answer.text)
+        as_it_lies = re.sub(r"/version/[0-9a-f]{12}/", "/", without_preloads)
+        assert as_it_lies == (pwa.folder() / name).read_text()
+        assert answer.headers["Cache-Control"] == "no-cache"
 
 
-def test_an_unchanged_file_is_not_sent_twice(client: FlaskClient) -> None:
-    with client.get("/shared/theme.css") as first:
+@pytest.mark.parametrize("encoding", ["br", "gzip", "identity"])
+@pytest.mark.parametrize("path", ["/shared/theme.css", "/capture", "/sw.js"])
+def test_what_is_unchanged_is_not_sent_twice(client: FlaskClient, path: str, encoding: str) -> None:
+    asked = {"Accept-Encoding": encoding}
+    with client.get(path, headers=asked) as first:
         tag = first.headers["ETag"]
-    with client.get("/shared/theme.css", headers={"If-None-Match": tag}) as again:
+    with client.get(path, headers={**asked, "If-None-Match": tag}) as again:
         assert again.status_code == 304
         assert again.data == b""
+    other = {"Accept-Encoding": "br" if encoding == "gzip" else "gzip", "If-None-Match": tag}
+    with client.get(path, headers=other) as another:  # other bytes: a tag of their own
+        assert another.status_code == 200
+        assert another.headers["ETag"] != tag
 
 
 def test_the_charts_come_from_our_own_address(client: FlaskClient) -> None:
@@ -65,6 +84,9 @@ def test_the_charts_come_from_our_own_address(client: FlaskClient) -> None:
         "/shared/..%2f..%2fpyproject.toml",
         "/shared//etc/hosts.html",
         "/tsconfig.d.ts",
+        "/capture/sending/types.d.ts",
+        "/version/000000000000/capture/main.js",
+        "/version/../capture/main.js",
         "/desk",
         "/.env",
     ],

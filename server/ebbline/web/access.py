@@ -107,16 +107,17 @@ def _refuse_foreign_pages() -> None:
 
 def _guard() -> ResponseReturnValue | None:
     shown = request.authorization
-    if shown is not None and request.path.startswith("/api/"):
+    api = request.path.startswith("/api/")
+    if shown is not None and api:
         _guard_key(shown.token if shown.type == "bearer" else None)
         return None
-    if is_open() or signed_in():
-        return None
-    if request.path.startswith("/api/"):
-        if request.endpoint not in PUBLIC:
-            raise refusal(Unauthorized, "sign_in", "Sign in first.")
-    elif request.endpoint == "pages.page" and (request.view_args or {}).get("page") == "desk":
+    desk = request.endpoint == "pages.page" and (request.view_args or {}).get("page") == "desk"
+    if not (api or desk) or is_open() or signed_in():
+        return None  # what anybody may have asks neither database nor cookie
+    if desk:
         return redirect(f"/sign-in#{iri_to_uri(request.full_path.rstrip('?'))}")
+    if request.endpoint not in PUBLIC:
+        raise refusal(Unauthorized, "sign_in", "Sign in first.")
     return None
 
 

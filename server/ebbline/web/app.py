@@ -13,7 +13,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from ebbline import __version__, store
 from ebbline.address import Address
 from ebbline.store.photos import PhotoFolder
-from ebbline.web import access, door, errors, pwa
+from ebbline.web import access, door, errors, packing, pwa
 from ebbline.web.api import register_api, sign_in
 from ebbline.web.db import db
 
@@ -67,6 +67,7 @@ def create_app(database_url: str, photos_url: str, address: Address = LOOPBACK) 
     api = register_api(app)
     errors.register(app, api)
     door.register(app)
+    packing.register(app)
     access.register(app, address)
     app.register_blueprint(pwa.pages)
     return app

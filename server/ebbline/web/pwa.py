@@ -1,4 +1,4 @@
-"""The phone's and the desk's pages: files served as they are, from the wheel or the checkout."""
+"""The phone's and the desk's pages: files sent as they lie, from the wheel or the checkout."""
 
 from __future__ import annotations
 
@@ -14,10 +14,13 @@ from flask import (
     current_app,
     jsonify,
     request,
-    send_from_directory,
 )
+from flask.blueprints import BlueprintSetupState
+from werkzeug.security import safe_join
 
 from ebbline.address import Address
+from ebbline.web import packing
+from ebbline.web.pages import Pages, offline_copy, served_file, served_html
 
 PACKAGE = Path(__file__).parents[1]
 # The types we hand out; a file of any other kind in there is not for browsers.
@@ -30,6 +33,12 @@ TYPES = {
     ".svg": "image/svg+xml",
     ".webmanifest": "application/manifest+json",
 }
+PACKED_ALREADY = frozenset({"image/png"})
+
+# What is asked for by its version never changes; all else is asked for again, and its tag makes
+# that cheap.
+FOR_GOOD = "public, max-age=31536000, immutable"
+ASK_AGAIN = "no-cache"
 
 pages = Blueprint("pages", __name__)
 
@@ -40,16 +49,40 @@ def folder() -> Path:
     return installed if installed.is_dir() else PACKAGE.parents[1] / "pwa"
 
 
+@pages.record_once
+def _find_pages(state: BlueprintSetupState) -> None:
+    state.app.extensions["ebbline.pages"] = Pages(folder())
+
+
 @pages.get("/")
 def landing() -> Response:
     """Where to go from here."""
-    return _file("index.html")
+    return _send(served_html(_pages().page("")), TYPES[".html"])
 
 
 @pages.get('/<any(capture, desk, follow, join, "sign-in"):page>')
 def page(page: str) -> Response:
     """The phone's page, the desk's, or one beside them."""
-    return _file(f"{page}/index.html")
+    soon = None
+    if page == "desk":  # its script tells by the same which page it is
+        soon = "desk/session-page.js" if "session" in request.args else "desk/session-list.js"
+    return _send(served_html(_pages().page(page), soon), TYPES[".html"])
+
+
+@pages.get("/version/<version>/<path:name>")
+def file_of_version(version: str, name: str) -> Response:
+    """A file as a page of this version takes it in."""
+    found = _pages().page_of_version(version, name)
+    if found is None:
+        abort(404)
+    return _send(served_file(found, name), TYPES[Path(name).suffix], FOR_GOOD)
+
+
+@pages.get("/sw.js")
+def worker() -> Response:
+    """The phone's service worker, told what to keep."""
+    copy = offline_copy(_pages().page("capture"))
+    return _send(copy + (folder() / "sw.js").read_bytes(), TYPES[".js"])
 
 
 @pages.get("/join/where.json")
@@ -91,7 +124,8 @@ def d3() -> Response:
     spec = importlib.util.find_spec("mpld3")
     if spec is None or spec.origin is None:
         abort(404)
-    return _send(Path(spec.origin).parent / "js", "d3.v5.min.js")
+    script = Path(spec.origin).parent / "js" / "d3.v5.min.js"
+    return _send(script.read_bytes(), TYPES[".js"])
 
 
 def _authority(address: Address) -> bytes | None:
@@ -100,14 +134,28 @@ def _authority(address: Address) -> bytes | None:
     return ssl.PEM_cert_to_DER_cert(Path(address.authority).read_text())
 
 
+def _pages() -> Pages:
+    found: Pages = current_app.extensions["ebbline.pages"]
+    return found
+
+
 def _file(name: str) -> Response:
-    return _send(folder(), name)
-
-
-def _send(root: Path, name: str) -> Response:
+    path = safe_join(str(folder()), name)
     media_type = TYPES.get(Path(name).suffix)
-    if media_type is None:
+    if path is None or media_type is None or not Path(path).is_file():
         abort(404)
-    response = send_from_directory(root, name, mimetype=media_type, etag=True, max_age=0)
-    response.headers["Cache-Control"] = "no-cache"  # ask each time; the ETag makes that cheap
+    return _send(Path(path).read_bytes(), media_type)
+
+
+def _send(content: bytes, media_type: str, cache_control: str = ASK_AGAIN) -> Response:
+    encoding = "identity" if media_type in PACKED_ALREADY else packing.chosen()
+    response = Response(packing.packed_once(content, encoding), mimetype=media_type)
+    if media_type not in PACKED_ALREADY:
+        response.vary.add("Accept-Encoding")
+    if encoding != "identity":
+        response.content_encoding = encoding
+    response.headers["Cache-Control"] = cache_control
+    if cache_control == ASK_AGAIN:
+        response.set_etag(f"{sha256(content).hexdigest()[:16]}-{encoding}")
+        response.make_conditional(request)
     return response
