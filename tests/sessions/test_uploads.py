@@ -238,7 +238,7 @@ def test_a_correction_adds_and_the_original_stays(db_session: Session) -> None:
     undo = event(2, corrects="e1", withdraws=True, text="withdrawn")
     store(db_session, events=[undo])  # batches may come in any order
     store(db_session, events=[event(1)])
-    assert contents_of(db_session, SESSION_ID).events == [event(1), undo]
+    assert contents_of(db_session, SESSION_ID).events == [undo, event(1)]
 
 
 def test_a_correction_whose_original_is_still_to_come_can_be_exported_and_read(

@@ -17,7 +17,7 @@ COMMANDS = {
     "export": ("ebbline.cli.export", "Write a session as a file: JSON, or a ZIP with its photos."),
     "import": (
         "ebbline.cli.import_file",
-        "Take a session file into the database, or a GPX track or CSV log into a session.",
+        "Take a session file into the database, or a GPX track or CSV log into a session of it.",
     ),
     "publish": (
         "ebbline.cli.publish",
