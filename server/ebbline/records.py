@@ -179,7 +179,8 @@ class Event:
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What a display showed. With rounding ``nearest`` the truth lies within ± resolution/2,
-    with ``down`` in [value, value + resolution). A correction with ``value`` None withdraws.
+    with ``down`` in [value, value + resolution); said ``about``, within ± one unit of the last
+    digit. A correction with ``value`` None withdraws.
     """
 
     id: str
@@ -194,6 +195,7 @@ class Reading:
     photo: str | None = None
     corrects: str | None = None
     page: str | None = None
+    about: bool = False
 
     @property
     def withdraws(self) -> bool:

@@ -40,6 +40,22 @@ def events_of(answer: dict[str, Any]) -> list[dict[str, Any]]:
     return [event for event in answer["events"] if "log" not in event]
 
 
+def test_a_figure_said_roughly_is_kept_with_its_own_width(phone: Phone) -> None:
+    """About two: the last digit said is what it may be off by, whatever the display shows."""
+    phone.drive()
+    page = phone.page
+    page.locator("[data-key=read]").tap()
+    page.locator("[data-quantity=trip_energy]").tap()
+    about = page.locator(".pad .chip", has_text="about")
+    about.tap()
+    assert about.get_attribute("aria-pressed") == "true"
+    page.locator(".digits [aria-label='2']").tap()
+    page.locator(".pad .store").tap()
+    page.locator(".pad .kept", has_text="Stored · Trip energy about 2 kWh").wait_for()
+    (reading,) = [row["doc"] for row in phone.stored()["records"] if row["type"] == "reading"]
+    assert (reading["value"], reading["resolution"], reading["about"]) == (2, 1, True)
+
+
 def test_undo_adds_a_correction_and_deletes_nothing(
     phone: Phone, server_says: Callable[[str], Any]
 ) -> None:

@@ -41,17 +41,22 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
   function enter(quantity) {
     let { unit, resolution } = displayChoice(prefs.get(), quantity, distanceUnit);
     let digits = "";
+    let about = false;
     const value = h("output", { class: "pad-value", "aria-live": "polite" });
     const unitButton = chip();
     const resolutionButton = chip();
+    const aboutButton = chip();
     const problem = h("p", { class: "kept", role: "status" });
     const save = h("button", { class: "key store" }, h("span", {}, "Store"));
 
     const show = () => {
       const number = h("b", {}, digits || "–");
-      value.replaceChildren(number, h("span", {}, ` ${unitName(unit)}`));
+      value.replaceChildren(...(about ? [h("span", {}, "about ")] : []), number, h("span", {}, ` ${unitName(unit)}`));
       say(unitButton, `in ${unitName(unit)}`);
       say(resolutionButton, `steps of ${resolution}`);
+      say(aboutButton, "about: said roughly");
+      aboutButton.setAttribute("aria-pressed", String(about));
+      resolutionButton.disabled = about; // the last digit said is what it may be off by
       save.disabled = digits === "" || digits === ".";
     };
     onPress(unitButton, () => {
@@ -61,6 +66,10 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
     });
     onPress(resolutionButton, () => {
       resolution = RESOLUTIONS[(RESOLUTIONS.indexOf(resolution) + 1) % RESOLUTIONS.length] ?? 1;
+      show();
+    });
+    onPress(aboutButton, () => {
+      about = !about;
       show();
     });
     unitButton.disabled = (READING_KINDS[quantity]?.units.length ?? 1) < 2;
@@ -84,17 +93,19 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
       signal("taken");
       // more decimals than the display was said to have: the figure itself says its steps
       const decimals = digits.split(".")[1]?.length ?? 0;
-      const finest = Math.min(resolution, Number(`1e-${decimals}`));
+      const lastDigit = Number(`1e-${decimals}`);
+      const finest = about ? lastDigit : Math.min(resolution, lastDigit);
       try {
-        await store({ quantity, value: Number(digits), unit, resolution: finest }, at);
+        await store({ quantity, value: Number(digits), unit, resolution: finest, about }, at);
       } catch {
         say(problem, "NOT STORED yet. Kept in memory; trying again. Keep the page open.");
         signal("failed");
         return;
       }
       prefs.set({ displays: { ...prefs.get().displays, [quantity]: { unit, resolution } } });
-      done.set(quantity, `${digits} ${unitName(unit)}`);
-      choose(`Stored · ${readingName(quantity)} ${digits} ${unitName(unit)}`);
+      const said = `${about ? "about " : ""}${digits} ${unitName(unit)}`;
+      done.set(quantity, said);
+      choose(`Stored · ${readingName(quantity)} ${said}`);
     });
     const back = h("button", { class: "chip" }, "Other figure");
     onPress(back, () => choose());
@@ -103,7 +114,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
     body.replaceChildren(
       h("div", { class: "pad-head" }, h("h3", {}, readingName(quantity)), back),
       value, problem,
-      h("div", { class: "chips" }, unitButton, resolutionButton),
+      h("div", { class: "chips" }, unitButton, resolutionButton, aboutButton),
       h("div", { class: "digits" }, ...pad), save);
     save.focus();
   }

@@ -139,10 +139,10 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
     async finishLeftovers() {
       for (const made of rows.filter((one) => one.state === "draft")) await this.finish(made);
     },
-    reading: ({ quantity, value, unit, resolution }, at) =>
+    reading: ({ quantity, value, unit, resolution, about = false }, at) =>
       keep(row("reading", {
         quantity, value, unit, resolution,
-        rounding: "nearest", source: "pad", photo: null, corrects: null,
+        rounding: "nearest", source: "pad", photo: null, corrects: null, ...(about ? { about } : {}),
       }, at)),
     correct: (made, detail) => again(made, { corrects: made.id, ...detail }),
     undo(made) {

@@ -14,7 +14,8 @@ export interface Detail {
   corrects?: string;
 }
 
-export interface ReadingInput { quantity: string; value: number; unit: string; resolution: number }
+/** `about`: said roughly, off by up to one unit of its last digit, which is `resolution` then. */
+export interface ReadingInput { quantity: string; value: number; unit: string; resolution: number; about?: boolean }
 
 export interface RecorderParts {
   store: Store;

@@ -67,6 +67,7 @@ const BY_CODE = {
   level_assumed: (_, ways) => [to("State the grade", () => ways.choose("grade"))],
   no_road_load: (_, ways) => [to("State the road load", () => ways.choose("road_a"))],
   fixes_excluded: (_, ways) => [to("See what is left out", () => ways.choose("excluded"))],
+  odd_consumption: (_, ways) => [to("See the readings", () => ways.section("readings"))],
   energy_extrapolated: (model, ways) => typing(model, ways, "trip_energy", "Type a later reading"),
   no_energy_readings: (model, ways) => typing(model, ways, "trip_energy", "Type the trip energy"),
   no_charge_readings: (model, ways) => typing(model, ways, "charge_power", "Type the charging power"),

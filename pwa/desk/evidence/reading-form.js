@@ -27,7 +27,7 @@ export function createReadingForm(cursor, onSaved) {
   const unit = el("select", { id: "reading-unit" });
   const resolution = el("input", { id: "reading-resolution", type: "text", inputmode: "decimal", autocomplete: "off", size: 6 });
   const rounding = el("select", { id: "reading-rounding" },
-    el("option", { value: "nearest" }, "to nearest"), el("option", { value: "down" }, "down"));
+    el("option", { value: "nearest" }, "to nearest"), el("option", { value: "down" }, "down"), el("option", { value: "about" }, "about, said roughly"));
   const moment = createMomentField(cursor, "reading-moment");
   const form = createEntryForm({
     noun: "reading",
@@ -61,7 +61,7 @@ export function createReadingForm(cursor, onSaved) {
   function explain() {
     form.note.textContent = correcting
       ? `${readingName(correcting.record.quantity)} at ${model?.clock.time(correcting.atMs) ?? ""}: a new record takes its place, the original stays and can be seen.`
-      : "What the display showed, with its last digit: 6.4 with a last digit of 0.1 means 6.35 to 6.45.";
+      : "What the display showed, with its last digit: 6.4 with a last digit of 0.1 means 6.35 to 6.45. Said roughly, \u201cabout 2\u201d means 1 to 3 and \u201cabout 2.0\u201d 1.9 to 2.1.";
   }
 
   function leave() {
@@ -85,6 +85,7 @@ export function createReadingForm(cursor, onSaved) {
       form.say("The last digit must be a number above zero, for example 0.1, or empty if not known.", "alarm");
       return point(resolution);
     }
+    const about = rounding.value === "about";
     const tMs = moment.read();
     if (tMs === null) {
       form.say("The moment must be a time of day such as 15:04:05.", "alarm");
@@ -94,11 +95,13 @@ export function createReadingForm(cursor, onSaved) {
     if (reason === null) return;
     const content = {
       ...(correcting ? { reason } : {}), device: "desk", t_ms: tMs, quantity: quantity.value, value: withdrawing ? null : figure,
-      unit: unit.value, resolution: digit, rounding: rounding.value, source: "typed", photo: correcting?.record.photo ?? null,
+      unit: unit.value, resolution: about ? lastDigit(value.value) : digit, rounding: about ? "nearest" : rounding.value,
+      ...(about ? { about } : {}), source: "typed", photo: correcting?.record.photo ?? null,
       corrects: correcting?.record.id ?? null,
     };
     const saved = await form.send(model, content, () => {
-      keepHabit(quantity.value, { unit: unit.value, resolution: resolution.value, rounding: rounding.value });
+      if (about) fitQuantity(); // the next figure is as the display shows it again
+      else keepHabit(quantity.value, { unit: unit.value, resolution: resolution.value, rounding: rounding.value });
       const said = withdrawing ? WITHDRAWN : `Saved \u201c${recordWords({ ...content, id: "", rounding: null })}\u201d at ${moment.input.value}.`;
       leave();
       return said;
@@ -133,7 +136,7 @@ export function createReadingForm(cursor, onSaved) {
       value.value = shown.value === null ? "" : String(shown.value);
       unit.value = shown.unit;
       resolution.value = shown.resolution === null || shown.resolution === undefined ? "" : String(shown.resolution);
-      rounding.value = shown.rounding ?? "nearest";
+      rounding.value = shown.about ? "about" : shown.rounding ?? "nearest";
       moment.set(row.atMs);
       explain();
       form.correct(row.withdrawn);
@@ -141,4 +144,10 @@ export function createReadingForm(cursor, onSaved) {
       value.select();
     },
   };
+}
+
+/** @param {string} text a number as it was typed @returns {number} one unit of its last digit */
+function lastDigit(text) {
+  const decimals = (text.trim().replace(",", ".").split(".")[1] ?? "").length;
+  return Number(`1e-${decimals}`);
 }

@@ -16,7 +16,7 @@ export interface RawEvent {
 
 export interface RawReading {
   id: string; device: string; t_ms: number; quantity: string; value: number | null; unit: string;
-  resolution?: number | null; rounding?: "nearest" | "down" | null;
+  resolution?: number | null; rounding?: "nearest" | "down" | null; about?: boolean | null;
   source?: string | null; photo?: string | null; corrects?: string | null;
   reason?: string | null; by?: string | null; written_at?: string | null;
 }

@@ -124,11 +124,13 @@ export function displayedSoc(model) {
  * The bounds a display leaves for the truth.
  * @param {RawReading} record with a value
  * @returns {{ value: number, low: number, high: number }} in the record's own unit; for rounding
- *   "down" the middle of what it can mean is still the figure shown
+ *   "down" the middle of what it can mean is still the figure shown; said roughly it is off by up to
+ *   one unit of its last digit
  */
 export function displayBounds(record) {
   const value = Number(record.value);
   const resolution = record.resolution ?? 0;
+  if (record.about) return { value, low: value - resolution, high: value + resolution };
   return record.rounding === "down"
     ? { value, low: value, high: value + resolution }
     : { value, low: value - resolution / 2, high: value + resolution / 2 };

@@ -26,13 +26,14 @@ export function readingValue(record) {
   if (record.value === null) return "\u2013";
   const decimals = record.resolution ? Math.max(0, Math.ceil(-Math.log10(record.resolution) - 1e-9)) : 0;
   const own = (String(record.value).split(".")[1] ?? "").length;
-  return `${record.value.toFixed(Math.max(decimals, own)).replace("-", "\u2212")}\u00a0${unitName(record.unit)}`;
+  return `${record.about ? "about\u00a0" : ""}${record.value.toFixed(Math.max(decimals, own)).replace("-", "\u2212")}\u00a0${unitName(record.unit)}`;
 }
 
 /** @param {RawReading} record */
 export function readingMeaning(record) {
   if (!record.resolution) return "last digit not known";
   const digits = Number(record.resolution.toPrecision(6));
+  if (record.about) return `\u00b1 ${digits}, said roughly`;
   return record.rounding === "down" ? `+ ${digits}, rounded down` : `\u00b1 ${Number((digits / 2).toPrecision(6))}`;
 }
 

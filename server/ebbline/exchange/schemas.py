@@ -284,6 +284,7 @@ class ReadingSchema(Open):
     unit = Name(required=True)
     resolution = Real(above=0)
     rounding = Choice(ROUNDINGS)
+    about = Flag()
     source = Text()
     photo = Sha256()
     corrects = Name()

@@ -150,6 +150,7 @@ def _reading(raw: dict[str, Any]) -> Reading:
         photo=raw.get("photo"),
         corrects=raw.get("corrects"),
         page=_page(raw),
+        about=bool(raw.get("about")),
     )
 
 

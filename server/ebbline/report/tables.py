@@ -138,6 +138,8 @@ def _shown_as(reading: Reading) -> str:
     """How exact the display is, and how the figure came to be on record."""
     digits = "" if reading.resolution is None else f"shown to {reading.resolution:g}, "
     rounded = "rounded down" if reading.rounding == "down" else "rounded"
+    if reading.about:
+        rounded = "said roughly"
     source = SOURCES.get(reading.source or "", reading.source)
     return f"{digits}{rounded}" + (f", {source}" if source else "")
 

@@ -94,6 +94,20 @@ def test_a_typed_reading_is_held_and_narrows_the_energy_on_the_page(
     assert desk.page.locator(f"tr[data-reading-id='{record['id']}']").count() == 1
 
 
+def test_a_figure_said_roughly_is_typed_as_such(desk: Desk, session: dict[str, Any]) -> None:
+    """About 2.0: off by up to a tenth, and shown with that; the display's habits stay."""
+    fill_finer_reading(desk)
+    desk.page.fill("#reading-value", "2,0")
+    desk.page.select_option("#reading-rounding", "about")
+    desk.page.get_by_role("button", name="Save reading").click()
+    desk.wait_saved("#readings")
+    record = new_record(session, held(desk), "readings")
+    assert (record["value"], record["resolution"], record["about"]) == (2.0, 0.1, True)
+    row = desk.page.locator(f"tr[data-reading-id='{record['id']}']")
+    assert "about\u00a02.0\u00a0kWh" in row.inner_text()
+    assert desk.page.input_value("#reading-rounding") != "about"
+
+
 def test_a_save_that_fails_loses_nothing_typed_and_repeats_nothing(
     desk: Desk, session: dict[str, Any], console: ConsoleWatch
 ) -> None:

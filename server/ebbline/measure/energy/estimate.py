@@ -9,6 +9,7 @@ import numpy as np
 from ebbline.measure.energy.bounds import energy_bounds, settle_contradictions
 from ebbline.measure.energy.curve import EnergyCurve, fit_energy
 from ebbline.measure.energy.expected import Supply, expected_energy
+from ebbline.measure.energy.odd_readings import odd_readings
 from ebbline.measure.laps.ruler import Ruler, distances_at
 from ebbline.measure.time.moments import Events, TimedReading
 from ebbline.measure.track.track import Track
@@ -38,6 +39,13 @@ def energy_of(
     expected = expected_energy(track, road_load, _supply(events))
     evidence, findings = settle_contradictions(
         evidence, lambda t_s: float(np.interp(t_s, track.t_s, expected.work_kwh))
+    )
+    findings += odd_readings(
+        evidence,
+        lambda t_s: (
+            float(np.interp(t_s, track.t_s, expected.work_kwh)),
+            float(np.interp(t_s, track.t_s, expected.walk_var_kwh2)),
+        ),
     )
     curve = fit_energy(track, evidence, expected)
     if curve is None:
