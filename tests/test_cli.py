@@ -226,7 +226,7 @@ def test_a_session_goes_in_and_comes_out_as_it_was(
     where = ("--database", database_url, "--data", data)
     first = run("import", file, *where)
     assert first.exit_code == 0
-    assert f"{ID}: 2 events, 2 readings, 3 fixes" in first.stdout
+    assert f"{ID}: 2 events, 2 readings, 3 positions" in first.stdout
     again = run("import", file, *where)
     assert "all of it was here before" in again.stdout
     assert json.loads(run("export", ID, *where).stdout) == a_document()

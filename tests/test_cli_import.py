@@ -73,7 +73,7 @@ def assert_refused(result: Result, place: str) -> None:
 def test_a_track_goes_into_a_session_once(data: Path, gpx: Path) -> None:
     first = run("import", gpx, "--into", ID, "--data", data)
     assert first.exit_code == 0
-    assert "3 fixes, 1 events" in first.stdout
+    assert "3 positions, 1 events" in first.stdout
     assert "stored what was new" in first.stdout
     before = held(data)
     assert "all of it was here before" in run("import", gpx, "--into", ID, "--data", data).stdout

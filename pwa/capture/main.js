@@ -2,7 +2,7 @@
 /** The capture app's wiring: the only module that touches the browser's globals. */
 import { request } from "../shared/api.js";
 import { loadUnits, saveUnits } from "../shared/measures.js";
-import { PAD_ORDER } from "./drive/taps.js";
+import { padOrder } from "./drive/taps.js";
 import { createDriveView } from "./drive/view-drive.js";
 import { openPad } from "./drive/view-pad.js";
 import { createLapRun } from "./lap-check/lap-run.js";
@@ -174,7 +174,7 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
     alongAt,
     fix: () => gps.state().fix,
     cells: () => stateCells(phoneState()),
-    openPad: (at) => noteDisplay(recorder, PAD_ORDER[phaseOf(recorder.standing())], at),
+    openPad: (at) => noteDisplay(recorder, padOrder(phaseOf(recorder.standing())), at),
     openCamera: () => openCamera({
       devices: navigator.mediaDevices, signal, gps,
       keep: (picture, at_mono_ms) => void keepPicture(picture, clock.stamp(at_mono_ms).t_ms),
@@ -187,10 +187,10 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
 
 /** @param {Promise<import("./phone/types").Picture>} picture @param {number} t_ms */
 async function keepPicture(picture, t_ms) {
-  drive?.announce("taken", "Storing · picture");
+  drive?.announce("taken", "Storing · photo");
   try {
     const tap = await photos?.keep(picture, t_ms);
-    drive?.announce("stored", `Stored ${timeOfDay(t_ms)} · picture${tap ? ` with ${recordName(tap)}` : ""}`);
+    drive?.announce("stored", `Stored ${timeOfDay(t_ms)} · photo${tap ? ` with ${recordName(tap)}` : ""}`);
     signal("stored");
     outbox.soon();
     refreshCounts();
@@ -233,7 +233,7 @@ const openRunLog = (id, recorder) => void openLog({
   stored: () => store.records(id),
   pictures: () => store.photos(id),
   confirm: (record) => drive ? drive.confirm(record) : void openParkedLog(id),
-  withdrawn: (record) => drive ? drive.announce("stored", `Taken back · ${recordName(record)}`) : void openParkedLog(id),
+  withdrawn: (record) => drive ? drive.announce("stored", `Undone · ${recordName(record)}`) : void openParkedLog(id),
   fail: (error) => drive ? drive.fail(error) : tell("NOT STORED. Free some space on the phone and try again."),
 });
 
@@ -312,7 +312,7 @@ function openMenu() {
   showSheet("Menu", [
     ...menuSettings(),
     action("Log", "what was recorded", () => openRunLog(id, recorder)),
-    action("Set-up", "car, course and plan; only while parked", () => void openEdit(id, showRun)),
+    action("Plan", "car, course and drive; only while parked", () => void openEdit(id, showRun)),
     action("Save as file", "leaves the phone without a server", () => void exportFile(id)),
     byCode(),
     action("End recording", "GPS stops; nothing is deleted", confirmEnd, "off"),
@@ -336,7 +336,7 @@ async function endRun() {
   const [taps, fixes, pictures] = [recorder.failed(), gps.pending().length, photos?.waiting() ?? 0];
   if (taps || fixes || pictures) {
     gps.resume();
-    tell(`Not ended: ${taps} taps, ${fixes} fixes and ${pictures} pictures are only in this page's memory. Free some space on the phone and wait until they are stored, or save the session as a file: it holds the taps and fixes too.`);
+    tell(`Not ended: ${taps} taps, ${fixes} positions and ${pictures} photos are only in this page's memory. Free some space on the phone and wait until they are stored, or save the session as a file: it holds the taps and positions too.`);
     return;
   }
   await store.setMeta("running", null);
@@ -432,7 +432,7 @@ async function openByCode(token) {
   }
   outbox.hurry();
   if (!run) await openChecklist(joined.id);
-  else if (run.row.id !== joined.id) tell("The code is kept. End this recording first, then open its session.");
+  else if (run.row.id !== joined.id) tell("Code saved. Open it after this recording.");
 }
 
 async function start() {

@@ -38,7 +38,7 @@ export function createSessionList(firstUnits) {
     host.replaceChildren(rows.length > 0 ? sessionTable(rows, units, { onArchive: (row) => void archive(row), onNext: next.open })
       : narrowed ? el("div", { class: "empty-page" }, el("h2", {}, "Nothing of that kind"), el("p", {}, "Sessions put away are only found when they are asked for."))
         : el("div", { class: "empty-page" }, el("h2", {}, "Nothing recorded yet"),
-          el("p", {}, "Record a session with the phone page, or bring in a session file."),
+          el("p", {}, "Record a session with the phone page, or import a session file."),
           el("p", {}, el("a", { href: "/capture" }, "Open the phone page"))));
   }
 

@@ -140,7 +140,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     derived.recharge,
     section("history", "History", history.element),
     section("phones", "Phones", phones.element),
-    section("import", "Bring in more", bringIn.element),
+    section("import", "Import more", bringIn.element),
     derived.publish);
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", { class: "page-host" }, trouble, content);

@@ -2,7 +2,7 @@
 /** The follow page: read-only, for the chase vehicle and the desk. */
 import { formatPlain, formatQuantity, loadUnits, saveUnits } from "../shared/units.js";
 import { asReported } from "../shared/rules.js";
-import { eventName } from "../shared/vocabulary.js";
+import { EVENTS, eventWords } from "../shared/vocabulary.js";
 import { createAlarm, createSound } from "./alarm.js";
 import { createMap } from "./map.js";
 import { follow } from "./poll.js";
@@ -12,6 +12,7 @@ import { takeTicket } from "./ticket.js";
 
 const LOST_AFTER_MS = 4000;
 const OLD_POSITION_MS = 10_000;
+const MOST_HOURS = 36; // beyond that a date says more
 
 /** @param {string} id */
 const part = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
@@ -36,7 +37,9 @@ function ago(ms) {
   const seconds = Math.max(0, Math.round(ms / 1000));
   if (seconds < 2) return "just now";
   if (seconds < 90) return `${seconds} s ago`;
-  return seconds < 5400 ? `${Math.round(seconds / 60)} min ago` : `${Math.round(seconds / 3600)} h ago`;
+  if (seconds < 5400) return `${Math.round(seconds / 60)} min ago`;
+  if (seconds < MOST_HOURS * 3600) return `${Math.round(seconds / 3600)} h ago`;
+  return `on ${new Date(Date.now() - ms).toLocaleDateString("en-GB", { dateStyle: "medium" })}`;
 }
 
 /** @param {string} id @param {"distance" | "energy"} dimension @param {Live["past_zero_m"]} quantity */
@@ -51,7 +54,7 @@ function figure(id, dimension, quantity) {
 /** @param {"zero_soc" | "zero_range" | "moment"} basis */
 function zeroWords(basis) {
   if (basis === "moment") return "the chosen moment";
-  return basis === "zero_soc" ? "0\u00a0%" : `0\u00a0${units.distance} of range`;
+  return EVENTS[basis]?.short ?? "zero";
 }
 
 function show() {
@@ -62,8 +65,7 @@ function show() {
   figure("energy", "energy", live.energy_past_zero_kwh);
   const event = live.last_event && asReported(live.last_event);
   if (event) {
-    const value = typeof event.value === "number" ? `${event.value}\u00a0${event.unit ?? (event.kind === "soc_step" ? "%" : "")}` : "";
-    say(part("event"), [eventName(event.kind), value, event.text].filter(Boolean).join(", "));
+    say(part("event"), eventWords(event));
   }
   map.show(live);
   const words = alarm.show(live.alerts);

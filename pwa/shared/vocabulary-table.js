@@ -1,6 +1,9 @@
 // @ts-check
 /** Made by `python -m ebbline.vocabulary` from server/ebbline/vocabulary/: change that. */
 
+export const ZERO_BASES = ["zero_soc", "zero_range", "moment"];
+export const RESERVE_ENDS = ["propulsion_off", "contactors_open", "standstill"];
+
 /** @type {Record<import("./vocabulary.js").Phase, string>} */
 export const PHASES = {
   before: "Before zero",
@@ -22,7 +25,7 @@ export const GROUPS = {
 
 /** @type {Record<string, import("./vocabulary.js").EventKind>} */
 export const EVENTS = {
-  soc_step: {"name": "New % shown", "group": "display", "key": {"label": "New %", "hint": "shown", "tone": "plain", "glyph": "M3 6h6v6h6v6h6", "places": {"before": 1, "charging": 2}, "ask": {"question": "Which % does it show?", "steps": [1, 5], "most": 100}}, "value": {"units": ["%"], "low": 0, "high": 100}, "emphasis": "plain"},
+  soc_step: {"name": "New % shown", "group": "display", "key": {"label": "New %", "hint": "shown", "tone": "plain", "glyph": "M3 6h6v6h6v6h6", "places": {"before": 1, "charging": 2}, "ask": {"question": "Which % does it show?", "steps": [1, 5], "most": 100}}, "short": "", "value": {"units": ["%"], "low": 0, "high": 100}, "emphasis": "plain"},
   zero_soc: {"name": "0 % shown", "group": "display", "key": {"label": "0 %", "hint": "shown", "tone": "zero", "glyph": "M2 8h17v8H2zM22 11v2", "places": {"before": 3}, "once": true, "enters": "past"}, "short": "0 %", "emphasis": "strong", "rung": true, "landmark": 1},
   zero_range: {"name": "Range showed 0", "group": "display", "key": {"label": "Range 0", "hint": "shown", "tone": "zero", "glyph": "M4 20 9 4M20 20 15 4M12 5v2M12 11v2M12 17v3", "places": {"before": 4, "past": 2}, "once": true, "enters": "past"}, "short": "range 0", "emphasis": "strong", "rung": true, "landmark": 4},
   trip_reset: {"name": "Trip reset", "group": "display", "key": {"label": "Trip reset", "hint": "meter to zero", "tone": "plain", "glyph": "M19 12a7 7 0 1 1-2.2-5.1M17.5 3v4h-4", "places": {"before": 5, "past": 1}}, "emphasis": "strong"},

@@ -1,7 +1,14 @@
 // @ts-check
-/** Words and units for what a session records: one wording for phone and desk. */
+/**
+ * Words for what a session records, on every page. The table is made from the server's; these are
+ * the same rules as in ebbline/vocabulary/words.py, and both are held to the same cases. Pure.
+ */
+import { EVENTS, READINGS } from "./vocabulary-table.js";
+
+export { EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES } from "./vocabulary-table.js";
 
 /** @typedef {"before" | "past" | "fading" | "off" | "charging"} Phase */
+/** @typedef {"plain" | "strong" | "alarm"} Emphasis */
 /**
  * A row of the table, as ebbline/vocabulary/kinds.py describes it. What says nothing is left out.
  * @typedef {object} EventKind
@@ -11,12 +18,12 @@
  * @property {string} [short]
  * @property {{ units: readonly string[], low?: number, high?: number }} [value]
  * @property {Choices} [choices]
- * @property {string} emphasis
+ * @property {Emphasis} emphasis
  * @property {boolean} [rung]
  * @property {number} [landmark]
  * @property {boolean} [alert]
  */
-/** @typedef {{ words: Readonly<Record<string, string>>, key: string }} Choices */
+/** @typedef {{ words: { readonly [word: string]: string }, key: string }} Choices */
 /**
  * @typedef {object} Key
  * @property {string} label
@@ -27,15 +34,15 @@
  * @property {Ask} [ask]
  * @property {string} [switch]
  * @property {boolean} [once]
- * @property {string} [enters]
+ * @property {Phase} [enters]
  */
 /** @typedef {{ question: string, steps?: readonly number[], most?: number }} Ask */
 /**
  * @typedef {object} ReadingKind
  * @property {string} name
- * @property {readonly string[]} units
+ * @property {readonly string[]} units the first is the usual one
  * @property {number} resolution
- * @property {{ [unit: string]: number }} [resolution_in]
+ * @property {{ readonly [unit: string]: number }} [resolution_in]
  * @property {string} rounding
  * @property {number} [low]
  * @property {number} [high]
@@ -43,78 +50,25 @@
  * @property {{ [phase in Phase]?: number }} [places]
  * @property {string} [per_mile]
  */
-
-/** @type {Readonly<Record<string, string>>} event kind to words */
-export const EVENT_NAMES = {
-  soc_step: "Displayed % stepped",
-  zero_soc: "0 % shown",
-  zero_range: "0 range shown",
-  trip_reset: "Trip reset",
-  warning: "Warning",
-  floored_on: "Throttle floored",
-  floored_off: "Throttle released",
-  speed_capped: "Top speed capped",
-  power_limited: "Power limited",
-  assist_change: "Assistance changed",
-  comfort_cut: "Comfort reduced",
-  hazards_on: "Hazard lights on",
-  propulsion_off: "Propulsion off",
-  standstill: "Standstill",
-  contactors_open: "Contactors open",
-  contactors_closed: "Contactors closed",
-  plug_in: "Plugged in",
-  charge_start: "Charging starts",
-  charge_end: "Charging ends",
-  lap_mark: "Lap mark",
-  film_sync: "Film sync",
-  note: "Note",
-};
-
 /**
- * Units an event's value may have; the first is the usual one.
- * @type {Readonly<Record<string, readonly string[]>>}
- */
-export const EVENT_VALUE_UNITS = {
-  soc_step: ["%"],
-  speed_capped: ["km/h", "mph"],
-  film_sync: ["s"],
-};
-
-/**
- * @typedef {object} UsualReading
- * @property {string} name
- * @property {readonly string[]} units the first is the usual one
- * @property {number} resolution usual last digit of the display, in the first unit
+ * As much of an event as its words need.
+ * @typedef {object} Said
+ * @property {string} kind
+ * @property {number | null} [value]
+ * @property {string | null} [unit]
+ * @property {string | null} [text]
+ * @property {string | null} [class] of a warning
  */
 
-/** @type {Readonly<Record<string, UsualReading>>} */
-export const READING_KINDS = {
-  trip_energy: { name: "Trip energy", units: ["kWh"], resolution: 0.1 },
-  trip_distance: { name: "Trip distance", units: ["km", "mi"], resolution: 0.1 },
-  mean_consumption: {
-    name: "Mean consumption",
-    units: ["kWh/100km", "Wh/km", "Wh/mi", "mi/kWh", "km/kWh"],
-    resolution: 0.1,
-  },
-  soc: { name: "Displayed %", units: ["%"], resolution: 1 },
-  range_shown: { name: "Range shown", units: ["km", "mi"], resolution: 1 },
-  power_available: { name: "Power available", units: ["kW", "%"], resolution: 1 },
-  pack_voltage: { name: "Pack voltage", units: ["V"], resolution: 1 },
-  cell_voltage_min: { name: "Lowest cell voltage", units: ["V"], resolution: 0.001 },
-  cell_voltage_max: { name: "Highest cell voltage", units: ["V"], resolution: 0.001 },
-  charge_power: { name: "Charging power", units: ["kW"], resolution: 0.1 },
-  charge_energy: { name: "Energy charged", units: ["kWh"], resolution: 0.1 },
-  battery_temperature: { name: "Battery temperature", units: ["degC"], resolution: 1 },
-  ambient_temperature: { name: "Outside temperature", units: ["degC"], resolution: 1 },
-  odometer: { name: "Odometer", units: ["km", "mi"], resolution: 1 },
-};
+/** @type {{ readonly [unit: string]: string }} */
+const UNIT_NAMES = { degC: "°C", "kWh/100km": "kWh/100 km" };
 
 /**
  * @param {string} kind
  * @returns {string} words for an event kind; one we don't know is shown as it is written
  */
 export function eventName(kind) {
-  return EVENT_NAMES[kind] ?? kind.replaceAll("_", " ");
+  return EVENTS[kind]?.name ?? kind.replaceAll("_", " ");
 }
 
 /**
@@ -122,7 +76,7 @@ export function eventName(kind) {
  * @returns {string} words for a reading's quantity
  */
 export function readingName(quantity) {
-  return READING_KINDS[quantity]?.name ?? quantity.replaceAll("_", " ");
+  return READINGS[quantity]?.name ?? quantity.replaceAll("_", " ");
 }
 
 /**
@@ -130,6 +84,81 @@ export function readingName(quantity) {
  * @returns {string} as shown
  */
 export function unitName(unit) {
-  if (!unit) return "";
-  return unit === "degC" ? "°C" : unit.replace("100km", "100 km");
+  return UNIT_NAMES[unit ?? ""] ?? unit ?? "";
+}
+
+/** @param {string} basis @returns {string} words for what zero is taken to be */
+export function zeroName(basis) {
+  return basis === "moment" ? "A chosen moment" : eventName(basis);
+}
+
+/**
+ * @param {Said} event
+ * @returns {string} what it was, and what was noted with it
+ */
+export function eventWords(event) {
+  const [name, detail] = [eventName(event.kind), eventDetail(event)];
+  if (!detail) return name;
+  return event.kind === "note" ? detail : `${name}: ${detail}`;
+}
+
+/**
+ * @param {Said} event
+ * @returns {string} what was noted with it beyond its kind; empty where nothing was
+ */
+export function eventDetail(event) {
+  const { text, class: chosen } = event;
+  const choices = EVENTS[event.kind]?.choices;
+  const words = choices?.key === "class"
+    ? (text ? `“${text}”` : choices.words[chosen ?? ""] ?? chosen)
+    : choices?.words[text ?? ""] ?? text;
+  return [eventValue(event), words].filter(Boolean).join(", ");
+}
+
+/**
+ * @param {Said} event
+ * @returns {string} its figure with the unit; empty where its kind has none
+ */
+export function eventValue({ kind, value, unit }) {
+  const known = EVENTS[kind];
+  if (typeof value !== "number" || (known && !known.value)) return "";
+  const units = known?.value?.units ?? [];
+  const shown = unit || (units.length === 1 ? units[0] : "");
+  return `${Number(value.toPrecision(6))}\u00a0${unitName(shown)}`.trim().replace("-", "\u2212");
+}
+
+/**
+ * @param {string} quantity
+ * @param {string} unit
+ * @returns {number} step of a display's last digit where a reading states none
+ */
+export function usualResolution(quantity, unit) {
+  const known = READINGS[quantity];
+  return known?.resolution_in?.[unit] ?? known?.resolution ?? 1;
+}
+
+/** @param {number} resolution @returns {number} decimals that a display with this step shows */
+export function decimalsOf(resolution) {
+  return Math.max(0, Math.ceil(-Math.log10(resolution) - 1e-9));
+}
+
+/**
+ * @param {string} typed a figure
+ * @returns {number} one step of its last digit, in the figure's unit
+ */
+export function lastDigit(typed) {
+  const decimals = typed.trim().split(/[.,]/)[1]?.length ?? 0;
+  return Number(`1e-${decimals}`);
+}
+
+/**
+ * The step that a typed figure shows: one with more decimals than its display was said to have
+ * says it itself.
+ * @param {string} typed
+ * @param {number} resolution as the display was said to be
+ * @returns {number}
+ */
+export function shownResolution(typed, resolution) {
+  const decimals = decimalsOf(lastDigit(typed));
+  return decimals > decimalsOf(resolution) ? lastDigit(typed) : resolution;
 }

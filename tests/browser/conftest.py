@@ -207,8 +207,9 @@ class Phone:
             self.page.locator(".bar button", has_text="More").tap()
             self.page.locator(f".more [data-key={key}]").tap()
 
-    def choose_warning(self, text: str) -> None:
-        self.page.locator(".warnings .tiles button", has_text=text).tap()
+    def choose(self, word: str) -> None:
+        """Touch a tile of the question that a tap asks, by the word it stores."""
+        self.page.locator(f".choices [data-choice={word}]").tap()
 
     def step_to(self, value: int) -> None:
         """Work the stepper until it shows the value, then store."""

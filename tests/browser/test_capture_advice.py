@@ -114,7 +114,7 @@ def worth(modules: Page, rows: list[dict[str, Any]], along_m: float, **more: Any
 def test_a_run_without_any_energy_figure_is_asked_for_one(modules: Page) -> None:
     assert worth(modules, [], 100) is None
     asked = worth(modules, [], 400)
-    assert asked["words"]["main"] == "Note: Trip energy"
+    assert asked["words"]["main"] == "Enter: Trip energy"
     assert asked["words"]["rest"] == "None yet: no energy figure"
 
 
@@ -126,7 +126,7 @@ def test_a_figure_is_asked_for_when_the_road_has_doubled_the_variance(modules: P
     asked = worth(modules, [trip(0, 12.4)], 490)
     assert (asked["quantity"], asked["since_m"]) == ("trip_energy", 490)
     assert asked["doubt_kwh"] == pytest.approx(1.96 * 0.0289 * 2**0.5, rel=0.01)
-    assert asked["words"]["rest"] == "±0.08 kWh in doubt after 0.5 km"
+    assert asked["words"]["rest"] == "uncertain by ±0.08 kWh after 0.5 km"
 
 
 def test_the_doubt_of_a_parked_car_does_not_grow(modules: Page) -> None:
@@ -201,7 +201,7 @@ def test_the_page_asks_for_a_figure_and_moves_nothing(phone: Phone) -> None:
         phone.page.wait_for_timeout(200)
     assert phone.page.locator(".advice").is_hidden()  # the hand has just been busy
     until(phone.page, "() => !document.querySelector('.advice').hidden")
-    assert "Note: Trip energy" in phone.page.locator(".advice").inner_text()
+    assert "Enter: Trip energy" in phone.page.locator(".advice").inner_text()
     after = phone.page.evaluate(BUTTONS)
     assert [one["box"] for one in after] == [one["box"] for one in before]
     assert [one["what"] for one in after if not one["free"]] == []

@@ -105,15 +105,15 @@ def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
     car = Car(phone.context, phone.page)
     car.roll(1.0, 20.0)
     phone.press("warning")
-    phone.choose_warning("Very low")
-    phone.wait_stored("Very low")
+    phone.choose("range_low")
+    phone.wait_stored("range low")
     open_camera(phone)
     phone.page.evaluate(WATCH_TOO)
     car.fix(20.0)
     began_ms = phone.page.evaluate("() => Date.now()")
     aimed_at = [aim(phone, car) for _ in range(8)]
     phone.page.locator(".shutter").tap()
-    assert "picture with Warning: Very low" in phone.wait_said("Stored")
+    assert "photo with Warning: range low" in phone.wait_said("Stored")
     assert phone.page.evaluate("() => document.querySelector('video')") is None  # camera is off
     assert phone.page.locator(".undo").is_disabled()  # a picture is evidence, the tap is older
     phone.page.locator(".bar button", has_text="Log").tap()
@@ -123,7 +123,7 @@ def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
         for name in phone.page.locator(".log-what").all_inner_texts()
         if not name.startswith("No GPS")
     ]  # before it was aimed, on a busy machine
-    assert names[:2] == ["Picture", "Warning: Very low"]
+    assert names[:2] == ["Photo", "Warning: range low"]
     phone.page.locator(".cross").tap()
     ((row, image),) = pictures(phone)
     assert (image.format, row["media_type"]) == ("JPEG", "image/jpeg")

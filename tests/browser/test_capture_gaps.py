@@ -81,7 +81,7 @@ def test_no_gap_is_told_while_fixes_come(trial: Callable[..., dict[str, Any]]) -
 @pytest.mark.parametrize(
     ("deeds", "cause"),
     [
-        ([["pass", 8]], "no fix came"),
+        ([["pass", 8]], "no position came"),
         ([["fail", 2], ["pass", 8]], "position unavailable"),
         ([["fail", 1], ["pass", 8]], "permission denied"),
         ([["hidden"], ["pass", 8], ["shown"]], "the page was hidden"),
@@ -108,12 +108,14 @@ def test_what_was_covered_once_is_no_cause_for_a_later_gap(
     trial: Callable[..., dict[str, Any]],
 ) -> None:
     covered: list[list[object]] = [["covered", CAMERA], ["uncovered"], ["pass", 1], ["fix"]]
-    assert gaps(trial(*DRIVING, *covered, ["pass", 8], ["fix"])) == [[2000, 10_000, "no fix came"]]
+    assert gaps(trial(*DRIVING, *covered, ["pass", 8], ["fix"])) == [
+        [2000, 10_000, "no position came"]
+    ]
 
 
 def test_waiting_for_the_first_fix_is_a_gap(trial: Callable[..., dict[str, Any]]) -> None:
     outcome = trial(["record", None], ["pass", 7], ["fix"])
-    assert gaps(outcome) == [[0, 7000, "no first fix yet"]]
+    assert gaps(outcome) == [[0, 7000, "no first position yet"]]
 
 
 def test_a_gap_that_is_open_at_the_end_is_told(trial: Callable[..., dict[str, Any]]) -> None:

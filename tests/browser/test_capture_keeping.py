@@ -67,11 +67,11 @@ def test_undo_adds_a_correction_and_deletes_nothing(
     undo = phone.page.locator(".undo")
     assert undo.get_attribute("aria-label") == "Undo: 0 % shown"
     phone.undo()
-    phone.wait_said("Taken back · 0 % shown")
+    phone.wait_said("Undone · 0 % shown")
     assert undo.is_disabled()
     phone.note_display({"soc": "4"})
     phone.undo()
-    phone.wait_said("Taken back · Displayed % 4\u00a0%")
+    phone.wait_said("Undone · Displayed charge 4\u00a0%")
     assert phone.page.locator(".keys").get_attribute("data-phase") == "before"
     assert undo.is_disabled()
     phone.wait_synced()
@@ -106,7 +106,7 @@ def test_undo_takes_nothing_that_the_line_does_not_name(phone: Phone) -> None:
     phone.press("trip_reset")
     phone.wait_stored("Trip reset")
     phone.undo()
-    phone.wait_said("Taken back · Trip reset")
+    phone.wait_said("Undone · Trip reset")
     assert undo.is_disabled()  # the zero tapped before stands
     assert phone.page.locator(".keys").get_attribute("data-phase") == "past"
 
@@ -117,18 +117,18 @@ def test_what_is_taken_back_stays_in_the_log_struck_through(phone: Phone) -> Non
         phone.press(key)
         phone.wait_stored(name)
     phone.undo()
-    phone.wait_said("Taken back · Trip reset")
+    phone.wait_said("Undone · Trip reset")
     page = phone.page
     page.locator(".bar button", has_text="Log").tap()
     page.locator(".log button", has_text="0 % shown").tap()
     page.get_by_role("button", name="Take it back").tap()
-    assert phone.wait_said("0 % shown") == "Taken back · 0 % shown"
+    assert phone.wait_said("0 % shown") == "Undone · 0 % shown"
     assert page.locator(".undo").is_disabled()
     page.locator(".bar button", has_text="Log").tap()
     page.locator(".log").wait_for()
     assert page.locator(".log s").all_inner_texts() == ["Trip reset", "0 % shown"]
     struck = page.locator(".log li", has=page.locator("s"))
-    assert all(words.endswith("taken back") for words in struck.all_inner_texts())
+    assert all(words.endswith("undone") for words in struck.all_inner_texts())
     assert struck.locator("button").count() == 0
     assert len(phone.taps()) == 4
 
@@ -144,7 +144,7 @@ def test_a_detail_added_later_keeps_the_moment(
     phone.page.locator(".log button").first.tap()
     phone.page.fill("#detail-text", "Stop safely, battery empty")
     phone.page.locator(".one .store").tap()
-    phone.wait_stored("Warning: Stop safely, battery empty")
+    phone.wait_stored("Warning: “Stop safely, battery empty”")
     phone.wait_synced()
     events = events_of(server_says(f"/sessions/{phone.session_id()}"))
     tap, fuller = sorted(events, key=lambda event: event["corrects"] is not None)
@@ -216,7 +216,7 @@ def test_a_server_that_was_down_gets_everything_when_it_is_back(
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
     phone.page.wait_for_timeout(2000)
-    assert phone.page.locator("[data-cell=sync] b").inner_text() != "synced"
+    assert phone.page.locator("[data-cell=sync] b").inner_text() != "all sent"
     capture_server.start()
     phone.wait_synced()
     assert [e["kind"] for e in events_of(server_says(f"/sessions/{phone.session_id()}"))] == [
@@ -316,14 +316,14 @@ def test_a_detail_chosen_while_the_storage_is_full_is_kept_with_its_tap(
     phone.page.evaluate(REFUSE_RECORDS)
     phone.press("warning")
     phone.wait_said("NOT STORED")
-    phone.choose_warning("Stop safely")
+    phone.choose("stop_soon")
     phone.page.wait_for_timeout(300)
     assert "NOT STORED" in phone.said()
     phone.page.evaluate("() => { window.refuse = false; }")
     phone.wait_said("All stored again")
     phone.wait_synced()
     (event,) = events_of(server_says(f"/sessions/{phone.session_id()}"))
-    assert (event["kind"], event["text"]) == ("warning", "Stop safely")
+    assert (event["kind"], event["class"]) == ("warning", "stop_soon")
 
 
 def test_a_detail_that_cannot_be_stored_at_once_is_tried_again(
@@ -343,13 +343,13 @@ def test_a_detail_that_cannot_be_stored_at_once_is_tried_again(
         return put.call(this, row);
       };
     }""")
-    phone.choose_warning("Stop safely")
+    phone.choose("stop_soon")
     phone.wait_said("NOT STORED")
     phone.page.evaluate("() => { window.refuse = false; }")
     phone.wait_said("All stored again")
     phone.wait_synced()
     (event,) = events_of(server_says(f"/sessions/{phone.session_id()}"))
-    assert (event["kind"], event["text"]) == ("warning", "Stop safely")
+    assert (event["kind"], event["class"]) == ("warning", "stop_soon")
 
 
 def test_a_run_does_not_end_while_a_tap_is_only_in_memory(phone: Phone) -> None:
@@ -386,7 +386,7 @@ def test_a_touch_where_the_keys_have_just_moved_is_refused_aloud(phone: Phone) -
           return key !== null;
         }""",
     )
-    phone.wait_said("Not recorded: the keys had just moved")
+    phone.wait_said("Not recorded: buttons just changed")
     assert [tap["kind"] for tap in phone.taps()] == ["propulsion_off"]
 
 

@@ -67,7 +67,7 @@ def views(phone: Phone) -> Iterator[str]:
     phone.press("warning")
     phone.wait_stored("Warning")
     yield "warnings"
-    phone.choose_warning("Charge now")
+    phone.choose("charge_now")
     page.locator("[data-key=read]").tap()
     yield "pad, quantities"
     page.locator("[data-quantity=soc]").tap()
@@ -233,8 +233,8 @@ def test_the_line_cuts_off_none_of_the_pages_own_words(
     for tone, words in [
         *(("failed", one) for one in failures),
         ("taken", "No GPS for 12:08: the page was closed or reloaded"),
-        ("stored", "Stored 17:15:31 · picture with Power available 120\u00a0kW"),
-        ("stored", "Taken back · Warning: Power reduced"),
+        ("stored", "Stored 17:15:31 · photo with Power available 120\u00a0kW"),
+        ("stored", "Undone · Warning: unable to restart"),
     ]:
         cut_px = phone.page.evaluate(
             """([tone, words]) => {
@@ -287,10 +287,11 @@ def test_the_keys_follow_the_run_and_every_one_stays_in_reach(phone: Phone) -> N
     page = phone.page
     plan = page.evaluate(
         """async () => {
-          const { PHASES, TAPS } = await import("/capture/drive/taps.js");
+          const { KEYS, keysOf } = await import("/capture/drive/taps.js");
+          const { PHASES } = await import("/shared/vocabulary.js");
           return { order: Object.fromEntries(
-            Object.entries(PHASES).map(([phase, { next }]) => [phase, next])),
-            all: Object.keys(TAPS).sort() };
+            Object.keys(PHASES).map((phase) => [phase, keysOf(phase)])),
+            all: [...KEYS.keys()].sort() };
         }"""
     )
     shown = "() => [...document.querySelectorAll('.keys .key')].map((key) => key.dataset.key)"
@@ -319,14 +320,14 @@ def test_a_key_is_called_the_same_under_more(phone: Phone) -> None:
     phone.drive()
     page = phone.page
     words = page.locator(".keys [data-key=zero_range] > span").inner_text()
-    assert words == "0 km"
+    assert words == "Range 0"
     phone.press("propulsion_off")  # after which it is not at hand
     phone.wait_stored("Propulsion off")
     page.locator(".keys [data-key=zero_range]").wait_for(state="detached")
     page.locator(".bar button", has_text="More").tap()
     assert page.locator(".more [data-key=zero_range] > span").inner_text() == words
     page.locator(".more [data-key=zero_range]").tap()
-    phone.wait_stored("0 range shown")
+    phone.wait_stored("Range showed 0")
 
 
 def test_sound_can_be_switched_on_and_off(phone: Phone) -> None:

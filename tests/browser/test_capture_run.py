@@ -33,12 +33,12 @@ def test_a_kilometre_without_network_arrives_whole(
             detail()
         phone.wait_stored(said)
 
-    take("soc_step", "Displayed % stepped 3 %", lambda: phone.step_to(3))
-    take("warning", "Warning: Charge now", lambda: phone.choose_warning("Charge now"))
+    take("soc_step", "New % shown: 3\u00a0%", lambda: phone.step_to(3))
+    take("warning", "Warning: charge now", lambda: phone.choose("charge_now"))
     take("zero_soc", "0 % shown")
     phone.note_display({"trip_energy": "12.4", "trip_distance": "71.3"})
     take("trip_reset", "Trip reset")
-    take("zero_range", "0 range shown")
+    take("zero_range", "Range showed 0")
 
     # the page is reloaded with no network: back in the middle of the same run
     shown_before_km = float(phone.page.locator(".hero-main .figure").text_content() or "")
@@ -51,7 +51,7 @@ def test_a_kilometre_without_network_arrives_whole(
 
     take("floored", "Throttle floored")
     take("power_limited", "Power limited")
-    take("speed_capped", "Top speed capped 85 km/h", lambda: phone.step_to(85))
+    take("speed_capped", "Top speed capped: 85\u00a0km/h", lambda: phone.step_to(85))
     phone.note_display({"pack_voltage": "312"})
     take("floored", "Throttle released")
     take("propulsion_off", "Propulsion off")
@@ -67,9 +67,9 @@ def test_a_kilometre_without_network_arrives_whole(
     session = phone.session_id()
     held = server_says(f"/sessions/{session}")
     taken = [event for event in held["events"] if "log" not in event]
-    assert [(event["kind"], event["value"], event["text"]) for event in taken] == [
+    assert [(event["kind"], event["value"], event.get("class")) for event in taken] == [
         ("soc_step", 3, None),
-        ("warning", None, "Charge now"),
+        ("warning", None, "charge_now"),
         ("zero_soc", None, None),
         ("trip_reset", None, None),
         ("zero_range", None, None),
@@ -145,8 +145,8 @@ def test_the_picked_server_session_takes_taps(
     second.page.wait_for_selector("main.checklist")
     second.accept_cautions()
     second.press("warning")
-    second.choose_warning("Very low")
-    second.wait_stored("Very low")
+    second.choose("range_low")
+    second.wait_stored("range low")
     second.wait_synced()
 
     held = server_says(f"/sessions/{session}")
@@ -238,7 +238,7 @@ def test_a_setup_is_remembered_and_can_be_changed_as_a_new_revision(
     phone.drive("First")
     phone.wait_synced()
     page.locator(".bar button", has_text="Menu").tap()
-    page.get_by_role("button", name="Set-up").tap()
+    page.get_by_role("button", name="Plan").tap()
     page.fill("#setup-band_high_kmh", "80")
     page.fill("#setup-climate", "off")
     page.fill("#setup-ambient_c", "9,5")

@@ -327,18 +327,18 @@ def test_a_detail_chosen_after_another_tab_took_its_tap_for_a_leftover_is_kept(
 ) -> None:
     phone.drive()
     phone.press("warning")
-    phone.page.locator(".warnings").wait_for()
+    phone.page.locator(".choices").wait_for()
     other = phone.context.new_page()
     other.goto(f"{phone.url}/capture")
     other.wait_for_selector("main.drive")
     other.wait_for_timeout(300)  # it finishes what looks left behind, without a detail
     phone.page.bring_to_front()
-    phone.choose_warning("Stop safely")
-    phone.wait_stored("Warning: Stop safely")
+    phone.choose("stop_soon")
+    phone.wait_stored("Warning: stop soon")
     phone.wait_synced()
     held = server_says(f"/sessions/{phone.session_id()}")
     tap, fuller = (event for event in held["events"] if "log" not in event)
-    assert (tap["text"], fuller["text"], fuller["corrects"]) == (None, "Stop safely", tap["id"])
+    assert (tap.get("class"), fuller["class"], fuller["corrects"]) == (None, "stop_soon", tap["id"])
     assert fuller["t_ms"] == tap["t_ms"]
 
 
@@ -347,18 +347,18 @@ def test_a_question_left_open_does_not_hold_back_its_tap(
 ) -> None:
     phone.drive()
     phone.press("warning")
-    phone.page.locator(".warnings").wait_for()
+    phone.page.locator(".choices").wait_for()
     phone.page.wait_for_timeout(500)
     phone.page.evaluate(TAKEN_EARLIER, 25_000)
     come_online(phone)
     path = f"/sessions/{phone.session_id()}"
     assert phone.wait_for("the tap", lambda: kinds(server_says(path))) == ["warning"]
-    phone.choose_warning("Stop safely")
-    phone.wait_stored("Warning: Stop safely")
+    phone.choose("stop_soon")
+    phone.wait_stored("Warning: stop soon")
     phone.wait_synced()
     held = server_says(f"/sessions/{phone.session_id()}")
     tap, fuller = (event for event in held["events"] if "log" not in event)
-    assert (tap["text"], fuller["text"], fuller["corrects"]) == (None, "Stop safely", tap["id"])
+    assert (tap.get("class"), fuller["class"], fuller["corrects"]) == (None, "stop_soon", tap["id"])
 
 
 TAKEN_EARLIER = """(by_ms) => new Promise((resolve) => {

@@ -148,7 +148,7 @@ def test_a_second_zero_moves_nothing_before_somebody_says_so(begin: Callable[...
     assert said.startswith("Stored")
     assert taps(run) == [("zero_soc", None, False, False), ("note", None, False, False)]
     phone.undo()
-    phone.wait_said("Taken back · Note: 0 % shown tapped again")
+    phone.wait_said("Undone · 0 % shown tapped again")
     assert run.agreed_zero() == before
     run.roll(2)
     phone.press("zero_soc")
@@ -256,7 +256,7 @@ def test_the_protocols_zero_is_the_phones_too(begin: Callable[..., Run]) -> None
     run.roll(2)
     zero = run.agreed_zero()
     assert zero is not None
-    assert (zero["basis"], zero["label"]) == ("zero_range", "Since 0 km · estimate")
+    assert (zero["basis"], zero["label"]) == ("zero_range", "Since range 0 · estimate")
 
 
 def test_a_moment_chosen_as_zero_is_the_phones_too(begin: Callable[..., Run]) -> None:

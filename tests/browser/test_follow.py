@@ -168,7 +168,7 @@ def test_a_run_is_followed_within_two_seconds_of_each_tap(
     assert says(page, "#distance") == "–"
     for kind, at_s, words in (
         ("zero_soc", 100.9, "0 % shown"),
-        ("warning", 130, "Warning, Charge now"),
+        ("warning", 130, "Warning: “Charge now”"),
         ("speed_capped", 150, "Top speed capped"),
     ):
         more = {"text": "Charge now"} if kind == "warning" else {}

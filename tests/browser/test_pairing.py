@@ -100,10 +100,10 @@ def test_a_person_signs_in_lets_a_phone_in_and_shuts_it_out(
     assert key["last_used_at"] is not None
 
     desk.reload()
-    out = desk.get_by_role("button", name=re.compile("Shut out"))
+    out = desk.get_by_role("button", name=re.compile("Block"))
     out.click()
     out.click()
-    until(desk, "() => document.querySelector('#phones').textContent.includes('is shut out')")
+    until(desk, "() => document.querySelector('#phones').textContent.includes('is blocked')")
     (key,) = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
     assert key["revoked_at"] is not None
 

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
-from pathlib import Path
 
-VOCABULARY = Path(__file__).parents[2] / "pwa" / "shared" / "vocabulary.js"
-EVENT_OF_KEY = {"floored": ("floored_on", "floored_off")}
+from ebbline.vocabulary import EVENTS, event_name, reading_name
+
+KINDS_OF_KEY = {
+    known.key.switch: tuple(
+        kind for kind, other in EVENTS.items() if other.key.switch == known.key.switch
+    )
+    for known in EVENTS.values()
+    if known.key.switch
+}
 NO_BREAK_SPACE = "\u00a0"
-
-
-def _names(table: str, pattern: str) -> dict[str, str]:
-    text = VOCABULARY.read_text(encoding="utf-8")
-    block = text.split(f"export const {table} = {{")[1].split("\n};")[0]
-    return dict(re.findall(pattern, block))
-
-
-EVENT_NAMES = _names("EVENT_NAMES", r'(\w+): "([^"]+)"')
-READING_NAMES = _names("READING_KINDS", r'(\w+): \{\s*name: "([^"]+)"')
 
 
 @dataclass(slots=True)
@@ -48,13 +43,13 @@ class Ledger:
 
     def touched(self, key: str, mono_ms: int, load: float) -> None:
         """A key came under the finger."""
-        kinds = EVENT_OF_KEY.get(key, (key,))
-        names = tuple(EVENT_NAMES[kind] for kind in kinds)
+        kinds = KINDS_OF_KEY.get(key, (key,))
+        names = tuple(event_name(kind) for kind in kinds)
         self.attempts.append(Attempt(kinds, names, mono_ms, load))
 
     def typed(self, quantity: str, value: float, mono_ms: int, load: float) -> None:
         """A figure is about to be stored."""
-        name = f"{READING_NAMES[quantity]} {value:g} "
+        name = f"{reading_name(quantity)} {value:g} "
         self.attempts.append(Attempt((quantity,), (name,), mono_ms, load, value))
 
     def undone(self, offered: str, line: str) -> None:
@@ -68,7 +63,7 @@ class Ledger:
         """Take down what the status line of one load of the page says."""
         self.said.append(said)
         here = [one for one in self.attempts if one.load == load]
-        if said.startswith("Taken back"):
+        if said.startswith("Undone"):
             self.undo_confirmed += 1
         elif said.startswith("Not recorded"):
             _last_open(here, "refused")

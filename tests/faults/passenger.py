@@ -19,9 +19,9 @@ from .ledger import Ledger
 SIMPLE_KEYS = (
     "zero_soc", "zero_range", "trip_reset", "floored", "power_limited", "propulsion_off",
     "standstill", "hazards_on", "contactors_open", "contactors_closed", "plug_in",
-    "charge_start", "charge_end", "comfort_cut", "assist_change", "lap_mark",
+    "charge_start", "charge_end", "comfort_cut", "lap_mark",
 )  # fmt: skip
-WARNINGS = ("Charge now", "Very low", "Power reduced", "Comfort off", "Stop safely")
+WARNINGS = ("charge_now", "range_low", "power_reduced", "stop_soon", "other")
 QUANTITIES = ("soc", "range_shown", "trip_energy", "trip_distance", "power_available")
 SAME_KEY_AGAIN_S = 0.5
 REACH_MS = 1500  # then the keys have moved, and it is looked for anew
@@ -229,15 +229,15 @@ class Passenger:
     def _warn(self, bold: bool) -> None:
         self._settle_keys()
         self._press("warning")
-        if not self._asked(".warnings"):
+        if not self._asked(".choices"):
             return
         if bold and self.chance.random() < 0.5:
             return  # the question is still open when the fault strikes
         if self.chance.random() < 0.3:
             self.page.locator(".sheet .cross").click()
         else:
-            text = self.chance.choice(WARNINGS)
-            self.page.locator(".warnings .tiles button", has_text=text).click()
+            word = self.chance.choice(WARNINGS)
+            self.page.locator(f".choices [data-choice={word}]").click()
         self._answer(bold)
 
     def _step(self, bold: bool) -> None:
@@ -326,7 +326,7 @@ class Passenger:
         if bold:
             return
         stop_at = time.monotonic() + LONGEST_S
-        while self.phone.said().startswith(("Storing", "Taking back")):
+        while self.phone.said().startswith(("Storing", "Undoing")):
             if time.monotonic() > stop_at:
                 raise AssertionError(f"the screen stays at '{self.phone.said()}'")
             self.page.wait_for_timeout(20)

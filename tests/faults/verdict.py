@@ -8,7 +8,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from .ledger import EVENT_NAMES, READING_NAMES, Attempt, Ledger
+from ebbline.vocabulary import event_detail, event_name, reading_name
+
+from .ledger import NO_BREAK_SPACE, Attempt, Ledger
 
 GAP_MS = 5000  # a longer stretch without fixes must be told as a gap, with its cause
 
@@ -86,9 +88,9 @@ def _judge_undo(
     names = list(ledger.undo_touches)
     for original in (by_id[one["corrects"]] for one in taken_back):
         name = (
-            f"{READING_NAMES[original['quantity']]} {original['value']:g} "
+            f"{reading_name(original['quantity'])} {original['value']:g} "
             if "quantity" in original
-            else EVENT_NAMES[original["kind"]]
+            else event_name(original["kind"])
         )
         touched = next((one for one in names if one.startswith(name)), None)
         if touched is None:
@@ -105,14 +107,8 @@ def _is_of(record: dict[str, Any], attempt: Attempt) -> bool:
 
 def _has_detail(record: dict[str, Any], records: list[dict[str, Any]], detail: str) -> bool:
     chain = [record, *(one for one in records if one.get("corrects") == record["id"])]
-    said = {_detail_of(one) for one in chain}
+    said = {event_detail(one).replace(NO_BREAK_SPACE, " ") for one in chain if "kind" in one}
     return detail in said
-
-
-def _detail_of(record: dict[str, Any]) -> str:
-    value = record.get("value")
-    figure = "" if value is None else f"{value:g} {record.get('unit') or ''}".strip()
-    return ": ".join(part for part in (figure, record.get("text")) if part)
 
 
 def _takes_back(record: dict[str, Any]) -> bool:

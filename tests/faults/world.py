@@ -145,7 +145,7 @@ def _unsent(rows: dict[str, list[dict[str, Any]]]) -> list[dict[str, Any]]:
 
 
 def _says_synced(passenger: Passenger) -> bool:
-    return passenger.page.locator("[data-cell=sync] b").inner_text() == "synced"
+    return passenger.page.locator("[data-cell=sync] b").inner_text() == "all sent"
 
 
 def _device(rows: dict[str, list[dict[str, Any]]]) -> str:

@@ -60,4 +60,4 @@ def test_a_start_as_planned_departs_from_nothing():
 
 def test_another_start_than_planned_is_told():
     (message,) = said(first_shown(9.0), "other_start")
-    assert "5 % displayed; the first noted is 9 %" in message
+    assert "5 % shown; the first noted is 9 %" in message

@@ -371,7 +371,7 @@ def test_excluded_fixes_are_left_out_bridged_and_told():
     (gap,) = result.distance.gaps
     assert (gap.from_ms, gap.to_ms) == (from_ms - 1000, to_ms + 1000)
     (told,) = [f for f in result.findings if f.code == "fixes_excluded"]
-    assert "31 fixes of phone are left out by choice (under the bridge)" in told.message
+    assert "31 positions of phone are left out by choice (under the bridge)" in told.message
 
 
 def test_fixes_excluded_of_another_device_change_nothing():

@@ -160,9 +160,9 @@ def test_fixes_that_the_car_cant_have_reached_dont_fill_a_gap(beside_m: float):
     (told,) = (f for f in found.findings if f.code == "fixes_out_of_reach")
     assert told.severity == "doubt"
     assert told.message.startswith(
-        "50 fixes of import in gaps of phone, from 22:17:30 to 22:18:19 UTC"
+        "50 positions of import in gaps of phone, from 22:17:30 to 22:18:19 UTC"
     )
-    assert "leave out the fixes of import" in told.message
+    assert "leave out the positions of import" in told.message
     assert told.where == "breadcrumbs of import"
 
 
@@ -182,7 +182,7 @@ def test_fixes_in_reach_fill_a_gap_without_a_doubt():
 def test_one_wild_fix_of_another_phone_is_left_out_alone():
     whole = with_gap_filled_by(wild=1)
     assert analyze(whole).result.distance.gaps == ()
-    assert said_by(whole)["fixes_out_of_reach"].startswith("1 fix of import")
+    assert said_by(whole)["fixes_out_of_reach"].startswith("1 position of import")
 
 
 def test_a_track_that_lies_elsewhere_at_the_same_moments_is_named_and_not_used():

@@ -142,7 +142,7 @@ def test_departures_and_exclusions_are_told():
     (remarks,) = plan.blocks
     assert isinstance(remarks, Remarks)
     said = " ".join(text for _, _, text in remarks.rows)
-    for part in ("start at 20 %", "not warmed", "under the roof of the pits"):
+    for part in ("start with 20 %", "not warmed", "under the roof of the pits"):
         assert part in said
 
 
@@ -197,4 +197,4 @@ def test_what_was_recharged_below_zero_is_said_to_be_times_the_efficiency():
     report = build(sample(FULL))
     names = {name for section in report.sections for block in section.blocks
              if isinstance(block, Facts) for name, _ in block.rows}  # fmt: skip
-    assert "Below zero, times the charging efficiency" in names
+    assert "Put back before the display left 0 %, times the charging efficiency" in names

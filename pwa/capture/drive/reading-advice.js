@@ -54,8 +54,8 @@ export function noteWords(worth, units) {
       rest: `due every ${road(due_m)} ${unit}; ${road(since_m)} driven`,
     };
   }
-  const main = `Note: ${readingName(quantity)}`;
+  const main = `Enter: ${readingName(quantity)}`;
   if (doubt_kwh === null) return { kind: "note", lead: "", main, rest: "None yet: no energy figure" };
   const after = since_m > 0 ? ` after ${road(since_m)} ${unit}` : "";
-  return { kind: "note", lead: "", main, rest: `±${doubt_kwh.toFixed(2)} kWh in doubt${after}` };
+  return { kind: "note", lead: "", main, rest: `uncertain by ±${doubt_kwh.toFixed(2)} kWh${after}` };
 }

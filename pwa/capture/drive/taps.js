@@ -1,70 +1,32 @@
 // @ts-check
-/** The drive page's buttons: what each records, how it looks, and what usually comes next. */
+/** The drive page's buttons and the pad's tiles in the order of each phase, from the vocabulary. */
+import { EVENTS, READINGS } from "../../shared/vocabulary.js";
 
-/** @typedef {import("./types").Tap} Tap */
+/** @typedef {import("../../shared/vocabulary.js").Phase} Phase */
 
-/** @type {Readonly<Record<string, Tap>>} by event kind; `floored` is a switch of two kinds */
-export const TAPS = {
-  warning: { label: "Warning", hint: "shown or heard", tone: "warn", detail: "warning" },
-  soc_step: { label: "New %", hint: "on display", tone: "plain", detail: "percent" },
-  zero_soc: { label: "0 %", hint: "shown", tone: "zero" },
-  zero_range: { label: "0 range", hint: "shown", tone: "zero" },
-  trip_reset: { label: "Trip reset", hint: "meter to zero", tone: "plain" },
-  floored: { label: "Floored", hint: "throttle down", tone: "limit" },
-  speed_capped: { label: "Top speed", hint: "capped", tone: "limit", detail: "speed" },
-  power_limited: { label: "Power limited", hint: "held back", tone: "limit" },
-  propulsion_off: { label: "Propulsion off", hint: "no drive", tone: "off" },
-  standstill: { label: "Standstill", hint: "wheels stopped", tone: "off" },
-  hazards_on: { label: "Hazards on", hint: "lights flashing", tone: "warn" },
-  contactors_open: { label: "Contactors open", hint: "pack off", tone: "off" },
-  contactors_closed: { label: "Contactors closed", hint: "pack on", tone: "charge" },
-  plug_in: { label: "Plugged in", hint: "cable in the car", tone: "charge" },
-  charge_start: { label: "Charge starts", hint: "energy flows", tone: "charge" },
-  charge_end: { label: "Charge ends", hint: "flow stopped", tone: "charge" },
-  comfort_cut: { label: "Comfort cut", hint: "climate, lights", tone: "limit" },
-  assist_change: { label: "Assist change", hint: "driver aids", tone: "plain" },
-  lap_mark: { label: "Lap line", hint: "crossed", tone: "plain" },
-  film_sync: { label: "Film sync", hint: "clap or flash", tone: "plain" },
-  note: { label: "Note", hint: "write it later", tone: "plain" },
-};
+/** A button's name, and the kinds it records: those of a switch in turn. @type {Map<string, string[]>} */
+export const KEYS = new Map();
+for (const [kind, { key }] of Object.entries(EVENTS)) {
+  const name = key.switch ?? kind;
+  KEYS.set(name, [...(KEYS.get(name) ?? []), kind]);
+}
 
-/** @type {Readonly<Record<import("../records/evidence.js").Phase, { name: string, next: string[] }>>} */
-export const PHASES = {
-  before: {
-    name: "Before zero",
-    next: ["soc_step", "warning", "zero_soc", "zero_range", "trip_reset", "floored"],
-  },
-  past: {
-    name: "Past zero",
-    next: ["trip_reset", "zero_range", "warning", "floored", "power_limited", "propulsion_off"],
-  },
-  fading: {
-    name: "Fading",
-    next: ["speed_capped", "floored", "warning", "power_limited", "hazards_on", "propulsion_off"],
-  },
-  off: {
-    name: "Shut off",
-    next: ["standstill", "hazards_on", "contactors_open", "contactors_closed", "plug_in", "note"],
-  },
-  charging: {
-    name: "Charging",
-    next: ["charge_start", "soc_step", "contactors_closed", "charge_end", "warning", "note"],
-  },
-};
+/** @param {Phase} phase @returns {string[]} the buttons under the thumb */
+export const keysOf = (phase) => first([...KEYS.keys()], (name) => keyOf(name).places?.[phase]);
 
-/** What cars say at the bottom of their battery, in general words; the exact text can follow. */
-export const WARNINGS = [
-  "Charge now", "Very low", "Power reduced", "Comfort off", "Stop safely", "Other",
-];
+/** @param {Phase} phase @returns {string[]} every quantity of the pad, what is usually read first */
+export function padOrder(phase) {
+  const offered = Object.keys(READINGS).filter((quantity) => READINGS[quantity]?.on_pad);
+  const usual = first(offered, (quantity) => READINGS[quantity]?.places?.[phase]);
+  return [...usual, ...offered.filter((quantity) => !usual.includes(quantity))];
+}
 
-/** Kinds that name a state reached once in a run: a second tap is more likely a slip. */
-export const ONCE = ["zero_soc", "zero_range", "propulsion_off", "contactors_open", "plug_in"];
+/** @param {string} name @returns {import("../../shared/vocabulary.js").Key} of the first of its kinds */
+export function keyOf(name) {
+  return /** @type {import("../../shared/vocabulary.js").EventKind} */ (EVENTS[KEYS.get(name)?.[0] ?? name]).key;
+}
 
-/** The pad's tiles: the first of a phase are what is usually read in it. */
-export const PAD_ORDER = {
-  before: ["soc", "range_shown", "trip_energy", "trip_distance", "power_available", "mean_consumption", "pack_voltage", "odometer", "charge_power", "charge_energy"],
-  past: ["trip_energy", "trip_distance", "soc", "range_shown", "power_available", "mean_consumption", "pack_voltage", "odometer", "charge_power", "charge_energy"],
-  fading: ["trip_energy", "trip_distance", "power_available", "soc", "range_shown", "mean_consumption", "pack_voltage", "odometer", "charge_power", "charge_energy"],
-  off: ["trip_energy", "trip_distance", "pack_voltage", "soc", "range_shown", "power_available", "mean_consumption", "odometer", "charge_power", "charge_energy"],
-  charging: ["charge_energy", "charge_power", "soc", "pack_voltage", "range_shown", "trip_energy", "trip_distance", "mean_consumption", "power_available", "odometer"],
-};
+/** @param {string[]} names @param {(name: string) => number | undefined} place */
+function first(names, place) {
+  return names.filter((name) => place(name)).sort((a, b) => (place(a) ?? 0) - (place(b) ?? 0));
+}

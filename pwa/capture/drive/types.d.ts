@@ -80,21 +80,12 @@ export interface PadParts {
   store: (input: ReadingInput, at: Stamp) => Promise<void>;
 }
 
-/** A key of the drive page. */
-export interface Tap {
-  /** few words, large */
-  label: string;
-  /** what it means, small */
-  hint: string;
-  tone: "plain" | "warn" | "zero" | "limit" | "off" | "charge";
-  /** what is asked after the moment is kept */
-  detail?: "warning" | "speed" | "percent";
-}
-
 /** What a tap asks for once its moment is kept. */
 export interface Question {
   /** the moment of the tap */
   at: Stamp;
+  /** of the event */
+  kind: string;
   signal: Signal;
   /** with the answer; also called, without one, when the sheet is closed */
   finish: (detail?: Detail) => void;
@@ -107,7 +98,6 @@ export interface ZeroQuestion extends Question {
 }
 
 export interface ValueQuestion extends Question {
-  detail: "speed" | "percent";
   unit: string;
   start: number;
   remember: (value: number) => void;

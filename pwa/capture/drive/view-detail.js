@@ -1,9 +1,9 @@
 // @ts-check
-/** What a tap asks for once its moment is kept: what a warning said, which value was shown. */
+/** What a tap asks for once its moment is kept: one of its choices, or the value that was shown. */
+import { EVENTS } from "../../shared/vocabulary.js";
 import { h, onPress, say } from "../page/dom.js";
 import { showSheet } from "../page/sheet.js";
 import { recordName, timeOfDay } from "../records/words.js";
-import { WARNINGS } from "./taps.js";
 
 /** @typedef {import("../records/types").Detail} Detail */
 /** @typedef {import("./types").Question} Question */
@@ -23,21 +23,23 @@ function once(finish) {
 }
 
 /** @param {Question} question */
-export function askWarning({ at, signal, finish }) {
+export function askChoice({ at, signal, finish, kind }) {
   const answer = once(finish);
-  const tiles = WARNINGS.map((text) => {
-    const tile = h("button", { class: "key", "data-tone": "warn" }, h("span", {}, text));
+  const { choices, key } = known(kind);
+  const tiles = Object.entries(choices?.words ?? {}).map(([word, words]) => {
+    const tile = h("button", { class: "key", "data-tone": key.tone, "data-choice": word },
+      h("span", {}, words.charAt(0).toUpperCase() + words.slice(1)));
     onPress(tile, () => {
       signal("taken");
-      answer({ text });
+      answer({ [choices?.key ?? "text"]: word });
       sheet.close();
     });
     return tile;
   });
-  const sheet = showSheet("What did it say?", [
+  const sheet = showSheet(key.ask?.question ?? "", [
     h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}. Exact words can follow in the log.`),
     h("div", { class: "tiles" }, ...tiles),
-  ], { onClose: () => answer(), name: "warnings" });
+  ], { onClose: () => answer(), name: "choices" });
 }
 
 /**
@@ -70,10 +72,10 @@ export function askZeroAgain({ at, first, signal, finish }) {
 }
 
 /** @param {import("./types").ValueQuestion} question */
-export function askValue({ at, signal, finish, detail, unit, start, remember }) {
+export function askValue({ at, signal, finish, kind, unit, start, remember }) {
   const answer = once(finish);
+  const { question = "", steps = [], most = Infinity } = known(kind).key.ask ?? {};
   let value = start;
-  const most = detail === "percent" ? 100 : 400;
   const shown = h("output", { class: "stepper-value", "aria-live": "polite" });
   const show = () => say(shown, `${value}\u00a0${unit}`);
   show();
@@ -89,7 +91,6 @@ export function askValue({ at, signal, finish, detail, unit, start, remember }) 
     });
     return button;
   };
-  const steps = detail === "percent" ? [-1, 1, -5, 5] : [-5, 5, -1, 1];
   const store = h("button", { class: "key store" }, h("span", {}, "Store"));
   onPress(store, () => {
     signal("taken");
@@ -97,8 +98,11 @@ export function askValue({ at, signal, finish, detail, unit, start, remember }) 
     answer({ value, unit });
     sheet.close();
   });
-  const sheet = showSheet(detail === "percent" ? "Which % does it show?" : "No faster than…", [
+  const sheet = showSheet(question, [
     h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}.`),
-    shown, h("div", { class: "steps" }, ...steps.map(stepper)), store,
+    shown, h("div", { class: "steps" }, ...steps.flatMap((step) => [-step, step]).map(stepper)), store,
   ], { onClose: () => answer(), name: "stepper" });
 }
+
+/** @param {string} kind */
+const known = (kind) => /** @type {import("../../shared/vocabulary.js").EventKind} */ (EVENTS[kind]);

@@ -1,18 +1,18 @@
 // @ts-check
 /** The drive page: what comes next in reach of a thumb, and always what was stored. */
 import { convert, formatNumber, unitOf } from "../../shared/measures.js";
-import { eventName } from "../../shared/vocabulary.js";
+import { EVENTS, PHASES, eventName } from "../../shared/vocabulary.js";
 import { h, onPress, onTap, say } from "../page/dom.js";
-import { glyph } from "../page/glyphs.js";
+import { PHOTO, glyph } from "../page/glyphs.js";
 import { showSheet } from "../page/sheet.js";
 import { isFloored, isWithdrawal, latestEvent, phaseOf, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
 import { recordName, span, timeOfDay } from "../records/words.js";
 import { createStrip } from "../run/view-status.js";
 import { noteWords, startReadingAdvice } from "./reading-advice.js";
 import { bandWords, startBandWatch } from "./speed-band.js";
-import { ONCE, PHASES, TAPS } from "./taps.js";
+import { KEYS, keyOf, keysOf } from "./taps.js";
 import { createAdvice } from "./view-advice.js";
-import { askValue, askWarning, askZeroAgain } from "./view-detail.js";
+import { askChoice, askValue, askZeroAgain } from "./view-detail.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
 /** @typedef {import("../phone/types").Stamp} Stamp */
@@ -23,6 +23,17 @@ const REORDER_MS = 700;
 const FLASH_MS = 900;
 const SETTLE_MS = 400;
 const FRESH_SPEED_MS = 5000;
+
+/**
+ * What the next touch of a button records: the kinds of a switch take turns.
+ * @param {string} name @param {RecordRow[]} rows
+ * @returns {string} a kind of event
+ */
+function nextOf(name, rows) {
+  const kinds = KEYS.get(name) ?? [name];
+  const at = kinds.indexOf(latestEvent(rows, ...kinds)?.doc.kind ?? "");
+  return kinds[(at + 1) % kinds.length] ?? name;
+}
 
 /** @param {import("./types").DriveParts} parts */
 export function createDriveView(parts) {
@@ -40,7 +51,7 @@ export function createDriveView(parts) {
     h("p", { class: "hero-main" }, distanceLabel, h("span", {}, distance, distanceUnit)),
     h("p", { class: "hero-side" }, h("small", {}, "GPS speed"), h("span", {}, speed, speedUnit)));
 
-  const marks = Object.entries(PHASES).map(([phase, { name }]) =>
+  const marks = Object.entries(PHASES).map(([phase, name]) =>
     h("li", { "data-phase": phase }, name));
   const scale = h("ol", { class: "tide", "aria-label": "Phase of the run" }, ...marks);
 
@@ -53,14 +64,14 @@ export function createDriveView(parts) {
 
   const readAge = h("small");
   const read = h("button", { class: "read key", "data-key": "read" },
-    h("span", {}, "Note the display"), readAge);
+    h("span", {}, "Enter a reading"), readAge);
   onPress(read, (at) => {
     signal("taken");
     parts.openPad(clock.stamp(at));
   });
 
-  const photo = h("button", { class: "photo key", "data-key": "photo", "aria-label": "Picture of the display" },
-    glyph("photo"), h("span", {}, "Photo"));
+  const photo = h("button", { class: "photo key", "data-key": "photo", "aria-label": "Photo of the display" },
+    glyph(PHOTO), h("span", {}, "Photo"));
   onPress(photo, () => {
     signal("taken");
     parts.openCamera();
@@ -69,7 +80,7 @@ export function createDriveView(parts) {
 
   /** @type {Map<string, { button: HTMLButtonElement, label: HTMLElement, hint: HTMLElement }>} */
   const keys = new Map();
-  for (const [kind, tap] of Object.entries(TAPS)) keys.set(kind, makeKey(kind, tap));
+  for (const name of KEYS.keys()) keys.set(name, makeKey(name));
   const grid = h("div", { class: "keys", role: "group", "aria-label": "What happens" });
 
   const bar = h("nav", { class: "bar", "aria-label": "More" },
@@ -95,14 +106,15 @@ export function createDriveView(parts) {
     return button;
   }
 
-  /** @param {string} kind @param {import("./types").Tap} tap */
-  function makeKey(kind, tap) {
-    const label = h("span", {}, tap.label);
-    const hint = h("small", {}, tap.hint);
+  /** @param {string} name */
+  function makeKey(name) {
+    const key = keyOf(name);
+    const label = h("span", {}, key.label);
+    const hint = h("small", {}, key.hint);
     const button = h("button",
-      { class: "key", "data-key": kind, "data-tone": tap.tone },
-      glyph(kind), label, hint);
-    onPress(button, (at) => (hasJustMoved(kind, at) ? refuse(kind) : press(kind, at)), BOUNCE_MS);
+      { class: "key", "data-key": name, "data-tone": key.tone },
+      glyph(key.glyph), label, hint);
+    onPress(button, (at) => (hasJustMoved(name, at) ? refuse(name) : press(name, at)), BOUNCE_MS);
     return { button, label, hint };
   }
 
@@ -117,22 +129,20 @@ export function createDriveView(parts) {
   /** Which key the finger was meant for can't be told. @param {string} key */
   function refuse(key) {
     flash(key, "failed");
-    announce("failed", "Not recorded: the keys had just moved. Tap again.");
+    announce("failed", "Not recorded: buttons just changed. Tap again.");
     signal("failed");
   }
 
   /** @param {string} key @param {number} at_mono_ms */
   function press(key, at_mono_ms) {
     const at = clock.stamp(at_mono_ms);
-    const kind = key !== "floored" ? key
-      : isFloored(recorder.standing()) ? "floored_off" : "floored_on";
+    const kind = nextOf(key, recorder.standing());
     flash(key, "taken");
     announce("taken", `Storing · ${eventName(kind)}`);
     signal("taken");
-    const detail = TAPS[key]?.detail;
     const first = sameZero(recorder.standing(), { kind, t_ms: at.t_ms });
-    if (first) void takeAsking(kind, key, at, (finish) => askZeroAgain({ at, first, signal, finish }));
-    else if (detail) void takeAsking(kind, key, at, (finish) => askDetail(kind, at, detail, finish));
+    if (first) void takeAsking(kind, key, at, (finish) => askZeroAgain({ at, first, signal, finish, kind }));
+    else if (EVENTS[kind]?.key.ask) void takeAsking(kind, key, at, (finish) => askDetail(kind, at, finish));
     else void stored(recorder.tap(kind, at), key);
   }
 
@@ -169,28 +179,31 @@ export function createDriveView(parts) {
   }
 
   /**
-   * @param {string} kind @param {Stamp} at @param {"warning" | "speed" | "percent"} detail
+   * @param {string} kind @param {Stamp} at
    * @param {(chosen?: Detail) => void} finish
    */
-  function askDetail(kind, at, detail, finish) {
-    if (detail === "warning") askWarning({ at, signal, finish });
-    else askValue({
-      at, signal, detail,
+  function askDetail(kind, at, finish) {
+    const known = EVENTS[kind];
+    if (known?.choices) return askChoice({ at, signal, finish, kind });
+    const speed = unitOf("speed", units());
+    const isSpeed = known?.value?.units.includes(speed) ?? false;
+    askValue({
+      at, signal, kind,
       finish(chosen) {
         const first = sameZero(recorder.standing(), { kind, value: chosen?.value, t_ms: at.t_ms });
-        if (first) askZeroAgain({ at, first, signal, finish: (answer) => finish({ ...chosen, ...answer }) });
+        if (first) askZeroAgain({ at, first, signal, kind, finish: (answer) => finish({ ...chosen, ...answer }) });
         else finish(chosen);
       },
-      unit: detail === "percent" ? "%" : unitOf("speed", units()),
-      start: startValue(kind, detail),
+      unit: isSpeed ? speed : known?.value?.units[0] ?? "",
+      start: startValue(kind, isSpeed),
       remember: (value) => prefs.set({ steppers: { ...prefs.get().steppers, [kind]: value } }),
     });
   }
 
-  /** @param {string} kind @param {"speed" | "percent"} detail */
-  function startValue(kind, detail) {
+  /** @param {string} kind @param {boolean} isSpeed */
+  function startValue(kind, isSpeed) {
     const kept = prefs.get().steppers[kind];
-    if (detail === "speed") {
+    if (isSpeed) {
       const speed_mps = parts.fix()?.speed_mps;
       return speed_mps ? 5 * Math.round(convert("speed", speed_mps, units()) / 5) : kept ?? 60;
     }
@@ -204,12 +217,12 @@ export function createDriveView(parts) {
     const row = undoable();
     if (!row) return;
     signal("taken");
-    announce("taken", `Taking back · ${recordName(row)}`);
+    announce("taken", `Undoing · ${recordName(row)}`);
     try {
       const made = await recorder.undo(row);
       const moved = !isWithdrawal(made) && made.doc.t_ms !== row.doc.t_ms;
       const restored = moved ? `; ${timeOfDay(made.doc.t_ms)} counts again` : "";
-      announce("stored", `Taken back · ${recordName(row)}${restored}`);
+      announce("stored", `Undone · ${recordName(row)}${restored}`);
       signal("stored");
     } catch (error) {
       fail(error);
@@ -219,7 +232,7 @@ export function createDriveView(parts) {
 
   function openMore() {
     const now = /** @type {Phase} */ (grid.dataset.phase);
-    const rest = [...keys].filter(([kind]) => !PHASES[now].next.includes(kind));
+    const rest = [...keys].filter(([kind]) => !keysOf(now).includes(kind));
     const tiles = rest.map(([kind, { button }]) => {
       const tile = /** @type {HTMLElement} */ (button.cloneNode(true));
       delete tile.dataset.state;
@@ -290,10 +303,10 @@ export function createDriveView(parts) {
     grid.dataset.phase = phase;
     clearTimeout(reorder);
     const place = () => {
-      const places = before ? PHASES[/** @type {Phase} */ (before)].next : [];
+      const places = before ? keysOf(/** @type {Phase} */ (before)) : [];
       moved.clear();
-      PHASES[phase].next.forEach((kind, i) => places[i] !== kind && moved.add(kind));
-      grid.replaceChildren(...PHASES[phase].next.flatMap((kind) => keys.get(kind)?.button ?? []));
+      keysOf(phase).forEach((name, i) => places[i] !== name && moved.add(name));
+      grid.replaceChildren(...keysOf(phase).flatMap((name) => keys.get(name)?.button ?? []));
       settled_ms = before ? performance.now() : -Infinity;
     };
     // the flash of the tapped key is seen where the finger was
@@ -311,20 +324,17 @@ export function createDriveView(parts) {
     const rows = recorder.standing();
     order(phaseOf(rows));
     const now_ms = clock.stamp().t_ms;
-    for (const [kind, { button, label, hint }] of keys) {
-      const kinds = kind === "floored" ? ["floored_on", "floored_off"] : [kind];
+    for (const [name, { button, label, hint }] of keys) {
+      const kinds = KEYS.get(name) ?? [];
       // of a zero the tap that counts
-      const last = sameZero(rows, { kind, t_ms: -Infinity }) ?? latestEvent(rows, ...kinds);
-      const floored = kind === "floored" && last?.doc.kind === "floored_on";
-      const text = floored ? `down for ${span(now_ms - last.doc.t_ms)}`
-        : last ? `✓ ${timeOfDay(last.doc.t_ms)}` : TAPS[kind]?.hint ?? "";
-      say(hint, text);
-      if (kind === "zero_range") say(label, `0 ${units().distance}`);
-      if (kind === "floored") {
-        say(label, floored ? "Foot off" : "Floored"); // what the next touch will mean
-        button.classList.toggle("on", floored);
-      }
-      button.classList.toggle("done", ONCE.includes(kind) && last !== null);
+      const last = sameZero(rows, { kind: name, t_ms: -Infinity }) ?? latestEvent(rows, ...kinds);
+      const next = EVENTS[nextOf(name, rows)]?.key;
+      const isOn = last !== null && next !== keyOf(name);
+      say(hint, isOn ? `${EVENTS[last.doc.kind]?.short} for ${span(now_ms - last.doc.t_ms)}`
+        : last ? `✓ ${timeOfDay(last.doc.t_ms)}` : next?.hint ?? "");
+      say(label, next?.label ?? name); // what the next touch will mean
+      button.classList.toggle("on", isOn);
+      button.classList.toggle("done", next?.once === true && last !== null);
     }
     offerUndo();
   }
@@ -341,7 +351,7 @@ export function createDriveView(parts) {
     say(speedUnit, unitOf("speed", units()));
     const reading = rows.findLast((row) => row.type === "reading");
     say(readAge, reading
-      ? `${span(now_ms - reading.doc.t_ms)} ago · ${recordName(reading)}`
+      ? `${recordName(reading)} · ${span(now_ms - reading.doc.t_ms)} ago`
       : "no reading yet");
     strip.show(parts.cells());
   }
@@ -351,8 +361,7 @@ export function createDriveView(parts) {
     const zero = zeroOf(rows, parts.protocol());
     const zero_m = zero && zero.t_ms <= clock.stamp().t_ms ? parts.alongAt(zero.t_ms) : null;
     if (!zero || zero_m === null) return ["Recorded", parts.alongM()];
-    const names = { zero_soc: "0 %", zero_range: `0 ${units().distance}`, moment: timeOfDay(zero.t_ms) };
-    return [`Since ${names[zero.basis]}`, parts.alongM() - zero_m];
+    return [`Since ${EVENTS[zero.basis]?.short ?? timeOfDay(zero.t_ms)}`, parts.alongM() - zero_m];
   }
 
   /** @param {number} now_ms @returns {number | null} null: the receiver doesn't say, or no more */

@@ -1,6 +1,6 @@
 // @ts-check
 /** The reading pad: one touch keeps the moment, then what the display showed at that moment. */
-import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js";
+import { lastDigit, READINGS, readingName, shownResolution, unitName, usualResolution } from "../../shared/vocabulary.js";
 import { h, onPress, say } from "../page/dom.js";
 import { displayChoice } from "../page/prefs.js";
 import { showSheet } from "../page/sheet.js";
@@ -60,8 +60,9 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
       save.disabled = digits === "" || digits === ".";
     };
     onPress(unitButton, () => {
-      const units = READING_KINDS[quantity]?.units ?? [unit];
+      const units = READINGS[quantity]?.units ?? [unit];
       unit = units[(units.indexOf(unit) + 1) % units.length] ?? unit;
+      resolution = usualResolution(quantity, unit);
       show();
     });
     onPress(resolutionButton, () => {
@@ -72,7 +73,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
       about = !about;
       show();
     });
-    unitButton.disabled = (READING_KINDS[quantity]?.units.length ?? 1) < 2;
+    unitButton.disabled = (READINGS[quantity]?.units.length ?? 1) < 2;
 
     /** @param {string} key */
     const type = (key) => {
@@ -91,12 +92,9 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
       if (save.disabled) return;
       save.disabled = true;
       signal("taken");
-      // more decimals than the display was said to have: the figure itself says its steps
-      const decimals = digits.split(".")[1]?.length ?? 0;
-      const lastDigit = Number(`1e-${decimals}`);
-      const finest = about ? lastDigit : Math.min(resolution, lastDigit);
+      const step = about ? lastDigit(digits) : shownResolution(digits, resolution);
       try {
-        await store({ quantity, value: Number(digits), unit, resolution: finest, about }, at);
+        await store({ quantity, value: Number(digits), unit, resolution: step, about }, at);
       } catch {
         say(problem, "NOT STORED yet. Kept in memory; trying again. Keep the page open.");
         signal("failed");

@@ -24,8 +24,8 @@ export function lapVerdict(checked) {
   const sure = doubt_pct <= BOUND_PCT;
   if (surveyed_m === null) {
     return sure
-      ? { tone: "good", verdict: `Good enough: ±${pct(doubt_pct)} against a bound of ${BOUND}.`, advice: "No survey to compare with: this lap can be the ruler." }
-      : { tone: "doubt", verdict: `Not sure yet: ±${pct(doubt_pct)} against a bound of ${BOUND}.`, advice: another };
+      ? { tone: "good", verdict: `Good enough: known to ±${pct(doubt_pct)}, within ${BOUND}.`, advice: "No survey to compare with: you can use this lap as the reference." }
+      : { tone: "doubt", verdict: `Not sure yet: known to ±${pct(doubt_pct)}, not yet within ${BOUND}.`, advice: another };
   }
   const off_pct = 100 * (length_m / surveyed_m - 1);
   const survey_half_m = COVERAGE_95 * Math.hypot(surveyed_sd_m ?? USUAL_SURVEY_SD_M, LINE_SD_M);
@@ -41,20 +41,20 @@ export function lapVerdict(checked) {
   if (!sure) {
     return {
       tone: "doubt",
-      verdict: `Agrees so far: ${pct(Math.abs(off_pct))} off, but ±${pct(doubt_pct)} in doubt, against a bound of ${BOUND}.`,
+      verdict: `Looks right so far: ${pct(Math.abs(off_pct))} off. Known to ±${pct(doubt_pct)}, not yet within ${BOUND}.`,
       advice: another,
     };
   }
   return {
     tone: "good",
-    verdict: `Good enough: ${pct(Math.abs(off_pct))} off, ±${pct(doubt_pct)}, against a bound of ${BOUND}.`,
+    verdict: `Good enough: ${pct(Math.abs(off_pct))} off, known to ±${pct(doubt_pct)}, within ${BOUND}.`,
     advice: laps < MOST_LAPS ? another : "More laps would tell little more.",
   };
 }
 
 /** Most of the doubt is where the line was crossed, and is shared by all laps between. */
 function anotherLap(/** @type {number} */ doubt_pct, /** @type {number} */ laps) {
-  if (laps === 1) return "Another lap would halve the doubt.";
+  if (laps === 1) return "Another lap would halve the uncertainty.";
   return `Another lap would bring it to about ±${pct((doubt_pct * laps) / (laps + 1))}.`;
 }
 
@@ -65,7 +65,7 @@ function anotherLap(/** @type {number} */ doubt_pct, /** @type {number} */ laps)
 export function tripVerdict({ value, low, high }) {
   const off_pct = 100 * (value - 1);
   const half_pct = 50 * (high - low);
-  const counts = `The trip meter counts ${pct(Math.abs(off_pct))} ${off_pct < 0 ? "less" : "more"} than GPS, ±${pct(half_pct)}`;
+  const counts = `The trip meter reads ${pct(Math.abs(off_pct))} ${off_pct < 0 ? "low" : "high"} against GPS, ±${pct(half_pct)}`;
   if (low <= 1 && high >= 1) return `${counts}: they agree.`;
   return Math.abs(off_pct) <= TRIP_BOUND_PCT ? `${counts}: usual for a car.` : `${counts}: far off; check its unit.`;
 }

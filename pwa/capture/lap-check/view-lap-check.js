@@ -25,7 +25,7 @@ export function createLapCheckView(parts) {
   const table = h("tbody");
   const source = h("small");
   const laps = h("table", { class: "laps" },
-    h("caption", {}, parts.surveyed_m === null ? "No surveyed length" : `Surveyed: ${metres(parts.surveyed_m)} m`), table);
+    h("caption", {}, parts.surveyed_m === null ? "Surveyed lap length not entered" : `Surveyed: ${metres(parts.surveyed_m)} m`), table);
   const verdict = h("b");
   const adviceWords = h("span");
   const tripWords = h("span");

@@ -1,6 +1,6 @@
 // @ts-check
 /** What this phone remembers of its user's choices; lost preferences never cost a record. */
-import { READING_KINDS } from "../../shared/vocabulary.js";
+import { READINGS, usualResolution } from "../../shared/vocabulary.js";
 
 const KEY = "ebbline.capture";
 
@@ -54,9 +54,9 @@ export function openPrefs(storage, systemTheme) {
 export function displayChoice(prefs, quantity, distanceUnit) {
   const kept = prefs.displays[quantity];
   if (kept) return kept;
-  const kind = READING_KINDS[quantity];
+  const kind = READINGS[quantity];
   const units = kind?.units ?? [""];
-  const miles = quantity === "mean_consumption" ? "mi/kWh" : "mi";
+  const miles = kind?.per_mile ?? "mi";
   const unit = distanceUnit === "mi" && units.includes(miles) ? miles : (units[0] ?? "");
-  return { unit, resolution: kind?.resolution ?? 1 };
+  return { unit, resolution: usualResolution(quantity, unit) };
 }

@@ -26,7 +26,7 @@ export function settings({ prefs, distanceUnit, setDistanceUnit, apply }) {
       prefs.set({ theme: /** @type {any} */ (value) });
       apply();
     }),
-    choice("Held in the", "hand", [["left", "Left hand"], ["right", "Right hand"]], hand, (value) => {
+    choice("Held in which hand", "hand", [["left", "Left hand"], ["right", "Right hand"]], hand, (value) => {
       prefs.set({ hand: /** @type {any} */ (value) });
       apply();
     }),

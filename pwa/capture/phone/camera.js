@@ -27,10 +27,10 @@ export function openCamera({ devices, signal, gps, keep }) {
   video.muted = true;
   const words = h("p", { class: "kept", role: "status" }, "Opening the camera… This page stays in sight: no position is lost.");
   const shutter = h("button", { class: "key store shutter", disabled: true }, h("span", {}, "Take it"));
-  const file = h("input", { type: "file", accept: "image/*", capture: "environment", hidden: true, "aria-label": "Picture from the camera app" });
+  const file = h("input", { type: "file", accept: "image/*", capture: "environment", hidden: true, "aria-label": "Photo from the camera app" });
   const app = h("button", { class: "key wide", hidden: true },
     h("span", {}, "Open the camera app"), h("small", {}, "no position while it hides this page"));
-  const sheet = showSheet("Picture of the display", [video, words, shutter, app, file],
+  const sheet = showSheet("Photo of the display", [video, words, shutter, app, file],
     { name: "camera", onClose: stop });
 
   onPress(shutter, (at_mono_ms) => {
@@ -110,7 +110,7 @@ function toJpeg(source, width, height) {
   return new Promise((resolve, reject) => {
     canvas.toBlob((blob) => {
       if (blob) resolve(blob.arrayBuffer().then((bytes) => ({ bytes, media_type: blob.type })));
-      else reject(new Error("The picture could not be encoded."));
+      else reject(new Error("The photo could not be encoded."));
     }, "image/jpeg", QUALITY);
   });
 }

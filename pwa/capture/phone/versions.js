@@ -1,6 +1,6 @@
 // @ts-check
 /**
- * The service worker: registers it, and tells when a newer version lies ready. It takes over
+ * The service worker: registers it, and tells when a newer version is ready. It takes over
  * only when the user says so on a page that is not recording.
  */
 

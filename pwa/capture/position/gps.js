@@ -81,7 +81,7 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
     if (recording && to_ms - from_ms > GAP_MS) onGap({ from_ms, to_ms, cause: why });
   }
 
-  const why = () => cover || cause || error || (last ? "no fix came" : "no first fix yet");
+  const why = () => cover || cause || error || (last ? "no position came" : "no first position yet");
 
   /** @param {GeolocationPosition} position */
   function take({ coords, timestamp }) {
@@ -115,7 +115,7 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
 
   /** @param {GeolocationPositionError} failure */
   function fail(failure) {
-    error = ["", "permission denied", "position unavailable", "no fix in time"][failure.code] ?? "";
+    error = ["", "permission denied", "position unavailable", "no position in time"][failure.code] ?? "";
     onChange();
   }
 

@@ -3,10 +3,11 @@
  * What the records of a run say now: corrections applied, the phase it is in, what is on. Pure.
  */
 import * as rules from "../../shared/rules.js";
+import { EVENTS } from "../../shared/vocabulary.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
 /** @typedef {rules.Correctable & rules.Tap} Doc */
-/** @typedef {"before" | "past" | "fading" | "off" | "charging"} Phase */
+/** @typedef {import("../../shared/vocabulary.js").Phase} Phase */
 
 /**
  * Records that count.
@@ -77,14 +78,21 @@ export function latestEvent(rows, ...kinds) {
  * @returns {Phase}
  */
 export function phaseOf(rows) {
-  const turn = latestEvent(
-    rows, "plug_in", "charge_start", "charge_end", "propulsion_off", "contactors_open",
-  );
-  if (turn) return /plug|charge/.test(turn.doc.kind) ? "charging" : "off";
-  if (latestEvent(rows, "power_limited", "speed_capped")) return "fading";
-  if (latestEvent(rows, "zero_soc", "zero_range")) return "past";
-  return "before";
+  const tapped = rows.filter((row) => row.type === "event" && !isLog(row));
+  const ended = tapped.findLast((row) => isEnd(begunBy(row)) || drivesAgain(row));
+  if (ended && !drivesAgain(ended)) return begunBy(ended) ?? "off";
+  const begun = new Set(tapped.map(begunBy));
+  return begun.has("fading") ? "fading" : begun.has("past") ? "past" : "before";
 }
+
+/** @param {RecordRow} row @returns {Phase | undefined} */
+const begunBy = (row) => EVENTS[kindOf(row)]?.key.enters;
+
+/** @param {Phase | undefined} phase */
+const isEnd = (phase) => phase === "off" || phase === "charging";
+
+/** @param {RecordRow} row */
+const drivesAgain = ({ doc }) => doc.kind === "restart" && doc.text === "succeeded";
 
 /**
  * The zero that the running distance counts from.

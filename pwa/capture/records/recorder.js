@@ -70,8 +70,8 @@ export function startRecorder({ store, session, device, rows, newId, stamp, alon
 
   /** What an event said, and when, once more. @param {RecordRow} said @param {Record<string, any>} now */
   function again(said, now) {
-    const { kind, text, value, unit, tap_delay_s, t_ms, wall_ms, mono_ms, page } = said.doc;
-    const fixed = row("event", { kind, text, value, unit, tap_delay_s, ...now }, { t_ms, wall_ms, mono_ms, page });
+    const { id: _, device: _device, t_ms, wall_ms, mono_ms, page, ...words } = said.doc;
+    const fixed = row("event", { ...words, ...now }, { t_ms, wall_ms, mono_ms, page });
     fixed.along_m = said.along_m;
     return keep(fixed);
   }

@@ -8,6 +8,8 @@ export interface Detail {
   text?: string | null;
   value?: number | null;
   unit?: string | null;
+  /** of a warning */
+  class?: string;
   /** it is another kind after all */
   kind?: string;
   /** id of the tap that it replaces */

@@ -18,8 +18,8 @@ export async function openLog({ recorder, stored, pictures, confirm, withdrawn, 
   const states = new Map((await stored()).map((row) => [row.id, row]));
   const gone = takenBack(recorder.rows());
   const entries = [
-    ...(await pictures()).map((one) => ({ at_ms: one.t_ms, item: own(words("Picture", one.t_ms, one)) })),
-    ...gone.map((row) => ({ at_ms: row.stored_ms, item: own(words(h("s", {}, recordName(row)), row.doc.t_ms, row, "taken back")) })),
+    ...(await pictures()).map((one) => ({ at_ms: one.t_ms, item: own(words("Photo", one.t_ms, one)) })),
+    ...gone.map((row) => ({ at_ms: row.stored_ms, item: own(words(h("s", {}, recordName(row)), row.doc.t_ms, row, "undone")) })),
     ...recorder.standing().map((row) => ({ at_ms: row.stored_ms, item: standingItem(row) })),
   ].sort((a, b) => b.at_ms - a.at_ms);
   const list = h("ol", { class: "log" }, ...entries.map(({ item }) => item));
@@ -57,7 +57,7 @@ export async function openLog({ recorder, stored, pictures, confirm, withdrawn, 
     text.value = row.doc.text ?? "";
     const save = h("button", { class: "key store" }, h("span", {}, "Store the words"));
     const withdraw = h("button", { class: "key", "data-tone": "off" },
-      h("span", {}, "Take it back"), h("small", {}, "both stay in the record"));
+      h("span", {}, "Undo"), h("small", {}, "both stay in the record"));
     /** @param {Promise<RecordRow>} work @param {(made: RecordRow) => void} then */
     const finish = async (work, then) => {
       try {
@@ -71,7 +71,7 @@ export async function openLog({ recorder, stored, pictures, confirm, withdrawn, 
     onTap(save, () => void finish(recorder.correct(row, { text: text.value.trim() || null }), confirm));
     onTap(withdraw, () => void finish(recorder.withdraw(row), () => withdrawn(row)));
     const sheet = showSheet(recordName(row), row.type === "reading" ? [
-      h("p", { class: "kept" }, "Typed wrong? Take it back and note it again."), withdraw,
+      h("p", { class: "kept" }, "Typed wrong? Undo it and enter it again."), withdraw,
     ] : [
       h("label", { class: "field", for: "detail-text" }, h("span", {}, "In words"), text), save, withdraw,
     ], { name: "one" });

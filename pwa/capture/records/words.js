@@ -1,7 +1,7 @@
 // @ts-check
 /** Records and times in words. Pure. */
-import { eventName, readingName, unitName } from "../../shared/vocabulary.js";
 import { asReported } from "../../shared/rules.js";
+import { eventWords, readingName, unitName } from "../../shared/vocabulary.js";
 import { isLog } from "./evidence.js";
 
 /** @param {number} t_ms @returns {string} local time of day, 15:04:12 */
@@ -29,7 +29,5 @@ export function recordName(row) {
   const { doc } = row;
   if (row.type === "reading") return `${readingName(doc.quantity)} ${figure(doc.value, doc.unit)}`;
   if (isLog(row)) return doc.text;
-  const { kind, value, unit } = asReported(/** @type {{ kind: string, value?: number | null, unit?: string | null }} */ (doc));
-  const shown = value === null || value === undefined ? "" : ` ${value} ${unit ?? ""}`;
-  return `${eventName(kind)}${shown}${doc.text ? `: ${doc.text}` : ""}`.trim();
+  return eventWords(asReported(/** @type {import("../../shared/vocabulary.js").Said} */ (doc)));
 }

@@ -27,19 +27,19 @@ export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
 export function stateLines(state) {
   const { gps, counts, kept, outbox, now_ms } = state;
   const cells = stateCells(state);
-  const unsent = `${counts.records + counts.drafts} records, ${counts.chunks} pieces of track and ${counts.photos} pictures unsent.`;
+  const unsent = `${counts.records + counts.drafts} records, ${counts.chunks} pieces of track and ${counts.photos} photos unsent.`;
   const refused = counts.refused
     ? `${counts.refused} refused by the server: kept on this phone and in its file; the log says why.` : "";
-  const synced = outbox.synced_ms === null ? "Not synced since this page was opened."
-    : `Last sync ${span(now_ms - outbox.synced_ms)} ago.`;
+  const synced = outbox.synced_ms === null ? "Nothing sent since this page was opened."
+    : `Last sent ${span(now_ms - outbox.synced_ms)} ago.`;
   const free = kept.free_bytes === null ? "" : ` ${(kept.free_bytes / 1e9).toFixed(1)} GB free.`;
   return [
     line("GPS", cells.gps, [gpsAdvice(gps, now_ms), gps.cause && `Cause: ${gps.cause}.`].filter(Boolean).join(" ")),
-    line("Sync", cells.sync, [unsent, refused, outbox.problem, outbox.shut ? SHUT : "", synced].filter(Boolean).join(" ")),
+    line("Server", cells.sync, [unsent, refused, outbox.problem, outbox.shut ? SHUT : "", synced].filter(Boolean).join(" ")),
     line("Screen", cells.screen, state.wake === "on" ? "Kept awake while recording."
       : "It may go dark, and GPS stops then. Set the phone's own screen time-out to its longest."),
     line("Storage", cells.storage, (kept.kept ? "The browser promised to keep it."
-      : "The browser may clear it when short of space: sync, or save as a file.") + free),
+      : "The browser may clear it when short of space: send it, or save it as a file.") + free),
   ];
 }
 
@@ -48,7 +48,7 @@ const SHUT = "Everything stays on this phone. Scan a new code from the desk, or 
 /** @param {import("../position/types").GpsState} gps @param {number} now_ms */
 const gpsAdvice = (gps, now_ms) => gps.quality === "denied"
   ? "Allow the position for this page in the browser's settings."
-  : gps.fix ? `Last fix ${span(now_ms - gps.fix.t_ms)} ago.` : "Go where the sky is open.";
+  : gps.fix ? `Last position ${span(now_ms - gps.fix.t_ms)} ago.` : "Go where the sky is open.";
 
 /** @param {string} name @param {Cell} cell @param {string} advice */
 const line = (name, { text, tone }, advice) => ({ name, state: text, tone, advice });
@@ -62,7 +62,7 @@ function syncCell(counts, { problem, shut }) {
   if (problem) return { text: "offline", tone: "doubt" };
   if (counts.chunks > MOST_FRESH_TRACK) return { text: "unsent", tone: "doubt" };
   if (counts.photos) return { text: `${counts.photos} unsent`, tone: "doubt" };
-  return { text: "synced", tone: "good" };
+  return { text: "all sent", tone: "good" };
 }
 
 /** @param {import("../position/types").GpsState} state @param {number} now_ms @returns {Cell} */

@@ -7,7 +7,7 @@ import { showSheet } from "../page/sheet.js";
 /** @typedef {{ name: string, state: string, advice: string, tone: "good" | "doubt" | "bad" }} StatusLine */
 
 /** @type {Record<keyof Cells, string>} */
-const NAMES = { gps: "GPS", sync: "Sync", screen: "Screen", storage: "Storage" };
+const NAMES = { gps: "GPS", sync: "Server", screen: "Screen", storage: "Storage" };
 
 /** @param {() => void} openStatus */
 export function createStrip(openStatus) {

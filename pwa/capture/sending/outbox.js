@@ -76,7 +76,7 @@ export function createOutbox(parts) {
       const refusal = session === undefined ? undefined : refusals.get(session);
       const setup = session === undefined ? "" : sender.setupProblem(session);
       return {
-        problem: pacer.problem() || refusal?.message || (setup && `The set-up was not taken: ${setup}`),
+        problem: pacer.problem() || refusal?.message || (setup && `The plan was not taken: ${setup}`),
         shut: refusal?.status === 401 || refusal?.status === 403,
         synced_ms,
       };
@@ -134,7 +134,7 @@ function createPhotoOutbox({ store, request, monoMs, random, exclusive, onChange
     const { sha256, t_ms, device, event, media_type } = photo;
     const bytes = await store.photoBytes(row.id, sha256);
     if (!bytes) {
-      await store.settlePhoto(row.id, sha256, { state: "refused", problem: "Its bytes are gone." });
+      await store.settlePhoto(row.id, sha256, { state: "refused", problem: "The photo's file is missing on this phone." });
       return;
     }
     const about = new URLSearchParams({ t_ms: String(t_ms), device, event: event ?? "" });

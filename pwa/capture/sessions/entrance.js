@@ -67,7 +67,7 @@ export function createEntrance({
     const last = await store.meta("last_setup") ?? null;
     const courses = await knownCourses(store);
     show(createSetupView(startingValues(last, new Date(), purpose), {
-      heading: purpose === "lap_check" ? "Lap check" : "Set-up",
+      heading: purpose === "lap_check" ? "Lap check" : "Plan",
       next: "On to the checklist", purpose, courses, units: units(),
       back: () => void openSessions(),
       async save(values) {
@@ -94,10 +94,10 @@ export function createEntrance({
   async function openEdit(id, back) {
     const row = await store.session(id);
     if (!row) return openSessions();
-    if (row.token) return tell("This session came by a code: its set-up is changed at the desk.");
+    if (row.token) return tell("This session came by a code: its plan is changed at the desk.");
     const courses = await knownCourses(store);
     show(createSetupView(valuesOf(row.setup), {
-      heading: "Set-up", next: "Keep the changes", purpose: purposeOf(row.setup), courses, units: units(), back,
+      heading: "Plan", next: "Keep the changes", purpose: purposeOf(row.setup), courses, units: units(), back,
       async save(values) {
         try {
           const now = await store.changeSession(id, (held) =>

@@ -32,7 +32,7 @@ export interface EntranceParts {
   units: () => Units;
   geolocation: Geolocation | undefined;
   timeZone: string;
-  /** takes the newer version into use, where one lies ready */
+  /** takes the newer version into use, where one is ready */
   newVersion: () => (() => void) | null;
   show: (view: HTMLElement) => void;
   /** shown where no drive page can say it */

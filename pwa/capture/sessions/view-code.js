@@ -8,7 +8,7 @@ import { tokenIn } from "./pairing.js";
 /** @param {(token: string) => void} use */
 export function askCode(use) {
   const field = h("input", { id: "code", type: "text", autocomplete: "off", autocapitalize: "none", spellcheck: "false" });
-  const words = h("p", { class: "kept", role: "status" }, "The desk shows it as a picture to scan; what a camera reads there is a link. Paste it here.");
+  const words = h("p", { class: "kept", role: "status" }, "The desk shows it as a code to scan; what a camera reads there is a link. Paste it here.");
   const sheet = showSheet("Join by a code", [
     h("label", { class: "field", for: "code" }, h("span", {}, "Link or code"), field), words,
     action("Join", "its session, and no other", () => {

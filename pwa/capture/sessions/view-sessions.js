@@ -9,7 +9,7 @@ export function createSessionsView({ onPhone, create, checkLap, open, exportFile
   const menu = h("button", { class: "quiet" }, "Menu");
   onTap(menu, openMenu);
   const start = h("button", { class: "key wide primary", "data-action": "create" },
-    h("span", {}, "New session"), h("small", {}, "car, course and plan"));
+    h("span", {}, "New session"), h("small", {}, "car, course and drive"));
   onTap(start, create);
   const laps = h("button", { class: "key wide", "data-action": "check-lap" },
     h("span", {}, "Check the course"), h("small", {}, "one to three laps against the survey"));
@@ -56,7 +56,7 @@ export function createSessionsView({ onPhone, create, checkLap, open, exportFile
     offerVersion(use) {
       const button = h("button", { class: "quiet" }, "Use it now");
       onTap(button, use);
-      version.replaceChildren(h("p", {}, "A newer version of this page lies ready."), button);
+      version.replaceChildren(h("p", {}, "A newer version of this page is ready."), button);
     },
   };
 }

@@ -26,7 +26,7 @@ export async function openChecklistLog({ store, session, device, newId, stamp, h
     async tick({ id: item, text }, ticked) {
       const coords = here()?.coords;
       const place = { lat: coords?.latitude ?? null, lon: coords?.longitude ?? null, accuracy_m: coords?.accuracy ?? null };
-      const words = ticked ? `Checklist: ${text}` : `Checklist, taken back: ${text}`;
+      const words = ticked ? `Checklist: ${text}` : `Checklist, undone: ${text}`;
       const made = await recorder.log(words, "checklist", { checklist: { item, ticked, ...place } });
       if (!made) throw new Error("not stored");
     },

@@ -32,6 +32,8 @@ export interface SetupField {
   runOnly?: boolean;
   /** kept in km/h, asked for in the user's unit */
   speed?: boolean;
+  /** a standard deviation, shown as the half width of its 95 % interval */
+  spread?: boolean;
 }
 
 export interface SetupParts {

@@ -10,14 +10,14 @@ export const CAUTIONS = [
   { id: "closed_course", text: "Closed course, with the owner's permission. Never on a public road." },
   { id: "chase_vehicle", text: "A chase vehicle with lights follows; the way to get the car off the course is agreed." },
   { id: "high_voltage", text: "High-voltage work only by qualified people." },
-  { id: "warranty", text: "The maker's warranty and manual were read; deep discharge can harm a pack." },
+  { id: "warranty", text: "The maker's warranty and manual were read; deep discharge can harm a battery." },
   { id: "local_rules", text: "Local rules and licensed practice come before anything shown here." },
 ];
 
 /** @type {Item[]} */
 export const READINESS = [
   { id: "charged_full", text: "Charged fully and calibrated beforehand" },
-  { id: "pack_warm", text: "Pack at driving temperature" },
+  { id: "pack_warm", text: "Battery at driving temperature" },
   { id: "tyres", text: "Tyre pressures set" },
   { id: "climate", text: "Climate setting chosen and noted" },
   { id: "trip_meter", text: "Trip meter found, reset understood" },
@@ -72,7 +72,7 @@ export function createChecklistView({ title, about, lapCheck, ticked: before, ti
   startBy(laps, "lap_check");
   const cancel = h("button", { class: "quiet" }, "Back");
   onTap(cancel, back);
-  const change = h("button", { class: "quiet", "data-action": "edit" }, "Set-up");
+  const change = h("button", { class: "quiet", "data-action": "edit" }, "Plan");
   onTap(change, edit);
   update();
   return h("main", { class: "page checklist" },

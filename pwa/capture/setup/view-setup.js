@@ -5,24 +5,26 @@ import { h, onTap } from "../page/dom.js";
 import { checkedLapWords } from "./courses.js";
 
 const MOST_CHIPS = 4;
+const COVERAGE_95 = 1.96;
 
 /** @typedef {import("./types").SetupValues} SetupValues */
 /** @typedef {import("./types").SetupField} Field */
 /** @typedef {Field["name"]} FieldName */
+/** @typedef {import("../../shared/measures.js").Units} Units */
 
 /** @type {[string, Field[]][]} */
 const GROUPS = [
   ["Session", [{ name: "title", label: "Title", required: true }]],
   ["Car", [
     { name: "vehicle", label: "Which car", required: true },
-    { name: "usable_kwh", label: "Usable energy of the pack", unit: "kWh", range: [0.1, 1000], runOnly: true },
+    { name: "usable_kwh", label: "Usable energy", unit: "kWh", range: [0.1, 1000], runOnly: true },
   ]],
   ["Course", [
     { name: "course", label: "Which course", required: true },
     { name: "surveyed_lap_m", label: "Surveyed lap", unit: "m", range: [10, 100000] },
-    { name: "surveyed_lap_sd_m", label: "Survey good to ±", unit: "m (1 sd)", range: [0, 1000] },
+    { name: "surveyed_lap_sd_m", label: "Survey accuracy ±", unit: "m (95 %)", range: [0, 1000], spread: true },
   ]],
-  ["Plan", [
+  ["Drive", [
     { name: "start_soc_pct", label: "Start at", unit: "% shown", range: [0, 100], runOnly: true },
     { name: "band_low_kmh", label: "Speed from", range: [0, 400], runOnly: true, speed: true },
     { name: "band_high_kmh", label: "Speed to", range: [0, 400], runOnly: true, speed: true },
@@ -33,6 +35,19 @@ const GROUPS = [
     { name: "drive_mode", label: "Drive mode", runOnly: true },
   ]],
 ];
+
+/**
+ * What is shown for one of what is stored: the user's unit, and for a standard deviation the half
+ * width of its 95 % interval.
+ * @param {Field} field @param {Units} units
+ */
+const scaleOf = (field, units) => (field.speed ? convert("speed", 1 / 3.6, units) : field.spread ? COVERAGE_95 : 1);
+
+/** @param {Field} field @param {unknown} value @param {Units} units @returns {string} */
+function shownIn(field, value, units) {
+  const scale = scaleOf(field, units);
+  return scale === 1 || typeof value !== "number" ? String(value ?? "") : String(Number((value * scale).toFixed(field.spread ? 2 : 1)));
+}
 
 /** @param {SetupValues} values @param {import("./types").SetupParts} parts */
 export function createSetupView(values, { heading, next: nextLabel, purpose, courses, units, save, back }) {
@@ -47,9 +62,7 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
       id, name: field.name, autocomplete: "off", required: field.required,
       ...(field.range ? { inputmode: "decimal" } : { maxlength: 120 }),
     });
-    const value = values[field.name];
-    const shown = field.speed && value !== null ? Math.round(convert("speed", Number(value) / 3.6, units) * 10) / 10 : value;
-    input.defaultValue = String(shown ?? "");
+    input.defaultValue = shownIn(field, values[field.name], units);
     inputs.set(field, input);
     const unit = field.speed ? unitOf("speed", units) : field.unit;
     return h("label", { class: field.range ? "field short" : "field", for: id },
@@ -61,7 +74,7 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
   const groups = wanted.filter(([, fields]) => fields.length)
     .map(([title, fields]) => h("fieldset", {}, h("legend", {}, title), ...fields.map(row)));
 
-  const checkedLap = offerCheckedLap(inputs, courses, values.use_checked_lap);
+  const checkedLap = offerCheckedLap(inputs, courses, values.use_checked_lap, units);
   inputs.forEach((input, { name }) => name === "course" && input.closest("label")?.after(checkedLap.element));
 
   const cancel = h("button", { class: "quiet" }, "Back");
@@ -71,7 +84,7 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (next.disabled) return; // a second touch must not make a second session
-    const { read, complaint, at } = readForm(inputs, values, convert("speed", 1 / 3.6, units));
+    const { read, complaint, at } = readForm(inputs, values, units);
     const row = at?.closest("label");
     if (row) row.after(problem);
     else next.before(problem);
@@ -93,9 +106,9 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
 /**
  * Courses this phone has been on, one touch each, and the lap that was checked there.
  * @param {Map<Field, HTMLInputElement>} inputs @param {import("./types").Courses} courses
- * @param {boolean} wanted
+ * @param {boolean} wanted @param {Units} units
  */
-function offerCheckedLap(inputs, courses, wanted) {
+function offerCheckedLap(inputs, courses, wanted, units) {
   const input = (/** @type {FieldName} */ name) => [...inputs].find(([field]) => field.name === name)?.[1];
   const use = h("input", { type: "checkbox", name: "use_checked_lap", checked: wanted });
   const words = h("span");
@@ -110,9 +123,8 @@ function offerCheckedLap(inputs, courses, wanted) {
   const chips = Object.values(courses).slice(-MOST_CHIPS).map((course) => {
     const chip = h("button", { class: "chip" }, course.label);
     onTap(chip, () => {
-      for (const name of /** @type {const} */ (["surveyed_lap_m", "surveyed_lap_sd_m"])) {
-        const field = input(name);
-        if (field) field.value = String(course[name] ?? "");
+      for (const [field, box] of inputs) {
+        if (field.name === "surveyed_lap_m" || field.name === "surveyed_lap_sd_m") box.value = shownIn(field, course[field.name] ?? null, units);
       }
       if (label) label.value = course.label;
       show();
@@ -127,10 +139,10 @@ function offerCheckedLap(inputs, courses, wanted) {
 /**
  * @param {Map<Field, HTMLInputElement>} inputs
  * @param {SetupValues} before what the form showed at first
- * @param {number} per_kmh the user's speed unit in a km/h
+ * @param {Units} units
  * @returns {{ read: Partial<SetupValues>, complaint: string, at: HTMLInputElement | null }}
  */
-function readForm(inputs, before, per_kmh) {
+function readForm(inputs, before, units) {
   /** @type {Record<string, string | number | null>} */
   const read = {};
   let complaint = "";
@@ -148,8 +160,7 @@ function readForm(inputs, before, per_kmh) {
     if (problem && !complaint) [complaint, at] = [problem, input];
     read[field.name] = !field.range ? text
       : text === "" ? null
-        : !field.speed ? number
-          : text === input.defaultValue ? before[field.name] : number / per_kmh; // unrounded where untouched
+        : text === input.defaultValue ? before[field.name] : number / scaleOf(field, units); // unrounded where untouched
   }
   const values = /** @type {Partial<SetupValues>} */ (/** @type {unknown} */ (read));
   const { band_low_kmh: low = null, band_high_kmh: high = null } = values;

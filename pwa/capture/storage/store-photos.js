@@ -15,10 +15,10 @@ export function photoStore({ run, read }, estimate) {
   /** @type {import("./keeping").PhotoStore} */
   const photos = {
     async addPhoto({ session_id: session, event_id: event, t_ms, device, media_type, bytes }) {
-      if (!bytes.byteLength) throw new TypeError("The camera gave an empty picture.");
+      if (!bytes.byteLength) throw new TypeError("The camera gave an empty photo.");
       const { quota, usage } = await estimate();
       if (quota !== undefined && quota - (usage ?? 0) < bytes.byteLength + LEFT_FOR_TAPS_BYTES) {
-        throw new DOMException("No room for pictures: the rest is left for taps.", "QuotaExceededError");
+        throw new DOMException("No room for photos: the rest is kept for taps.", "QuotaExceededError");
       }
       const sha256 = hex(await crypto.subtle.digest("SHA-256", bytes));
       return run(["photos", "photo_bytes"], "readwrite", (tx, give) => {

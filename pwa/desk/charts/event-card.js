@@ -1,10 +1,9 @@
 // @ts-check
 /** An event opened from its flag: its figures, how they were reached, and what can be done with it. */
-import { eventName } from "../../shared/vocabulary.js";
+import { eventDetail, eventName } from "../../shared/vocabulary.js";
 import { howDistance, howEnergy, howMoment } from "../how/reached.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
-import { eventDetail } from "../words/wording.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../session/model.js").EventRow} EventRow */
@@ -46,7 +45,7 @@ export function createEventCard({ onCorrect, onNote }) {
         ["Moment", model.clock.time(atMs, 1)],
         ["Past zero", entry?.past_zero_m && figure("distance", entry.past_zero_m, units)],
         ["Energy past zero", entry?.energy_past_zero_kwh && figure("energy", entry.energy_past_zero_kwh, units)],
-        ["Left", entry?.left_m && figure("distance", entry.left_m, units)],
+        ["Left until it stopped", entry?.left_m && figure("distance", entry.left_m, units)],
         ["Speed", entry?.speed_mps && figure("speed", entry.speed_mps, units)],
       ];
       element.replaceChildren(

@@ -18,14 +18,14 @@ export function createFade(cursor) {
   /** @type {Units | null} */
   let units = null;
   const strip = createStrip({
-    label: "Energy past zero at full throttle", panels: [{ id: "power", height: 130 }], top: 8,
+    label: "Energy past zero, floored", panels: [{ id: "power", height: 130 }], top: 8,
     onSeek: (x, hold) => {
       const limit = nearest(x);
       if (limit && hold) cursor.hold(limit.from_ms);
       mark(x);
     },
   });
-  strip.titles[0]?.append("Power at full throttle", el("span", { class: "strip-unit" }, "kW from the pack; points: the stretches it was measured on; joined points: available, by the display"));
+  strip.titles[0]?.append("Power when floored (full throttle)", el("span", { class: "strip-unit" }, "kW from the pack; points: the stretches it was measured on; joined points: available, by the display"));
   const tableHost = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures behind the fade of power" });
   const behind = el("details", { class: "behind", ontoggle: fillTable }, el("summary", {}, "Figures behind the fade"), tableHost);
   const held = el("dl", { class: "pairs" });
@@ -97,7 +97,7 @@ export function createFade(cursor) {
     const every = Math.max(1, Math.floor(fade.x.length / 20));
     const at = (/** @type {Float64Array} */ column, /** @type {number} */ i) => column[i] ?? NaN;
     tableHost.replaceChildren(el("table", { class: "figures" },
-      el("caption", { class: "visually-hidden" }, "Power at full throttle over energy past zero, 95 % intervals"),
+      el("caption", { class: "visually-hidden" }, "Power when floored over energy past zero, 95 % intervals"),
       el("thead", {}, el("tr", {}, ...["Energy past zero", "Power"].map((head) => el("th", { scope: "col" }, head)))),
       el("tbody", {}, ...[...fade.x.keys()].filter((i) => i % every === 0).map((i) => el("tr", {},
         el("th", { scope: "row" }, formatQuantity("energy", { value: at(fade.x, i), low: at(fade.x, i), high: at(fade.x, i) }, shown)?.text ?? ""),

@@ -4,7 +4,7 @@
  * course of some kilometres), equal aspect, no tiles. Coloured in steps, one path a step.
  */
 import { METRES_PER_MILE, formatPlain, formatQuantity } from "../../shared/units.js";
-import { eventName } from "../../shared/vocabulary.js";
+import { EVENTS, eventName } from "../../shared/vocabulary.js";
 import { el, svg } from "../page/dom.js";
 import { indexAt } from "../session/curves.js";
 
@@ -154,14 +154,13 @@ export function createMap(cursor) {
 
   /** @param {number[]} tMs */
   function flags(tMs) {
-    const named = new Set(["zero_soc", "zero_range", "propulsion_off", "contactors_open"]);
     /** @type {{ x: number, y: number }[]} */
     const labelled = [];
     const start = pixels.find((place) => place !== null);
     const marks = /** @type {Model} */ (model).events.flatMap(({ record, withdrawn, atMs }) => {
       const place = withdrawn ? null : pixels[indexAt(tMs, atMs)];
       if (!place) return [];
-      const strong = named.has(record.kind);
+      const strong = EVENTS[record.kind]?.landmark !== undefined;
       /** @type {SVGElement[]} */
       const parts = [svg("path", {
         class: strong ? "map-flag map-flag-strong" : "map-flag",

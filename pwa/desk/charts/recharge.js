@@ -129,7 +129,7 @@ export function createRecharge(cursor) {
       ];
       facts.replaceChildren(...lines.flatMap(([term, value]) => [el("dt", {}, term), el("dd", {}, value)]));
       steps.replaceChildren(recharge.energy_to_soc.length === 0
-        ? el("p", { class: "empty" }, "No displayed % was noted while charging.")
+        ? el("p", { class: "empty" }, "No displayed charge was noted while charging.")
         : el("table", { class: "figures" },
           el("caption", {}, "Energy in when the display first showed"),
           el("tbody", {}, ...recharge.energy_to_soc.map(({ soc_pct: soc, energy_kwh: energy }) => el("tr", {},

@@ -4,7 +4,7 @@ import { METRES_PER_MILE } from "../../shared/units.js";
 import { unitName } from "../../shared/vocabulary.js";
 import { themeTokens } from "../page/theme.js";
 import { displayBounds, displayedSoc, tripEnergyPastZero, whyNoEnergy } from "../session/model.js";
-import { flagTone, flagWords } from "../words/event-groups.js";
+import { emphasisOf, flagWords } from "../words/event-groups.js";
 import { recordWords } from "../words/wording.js";
 import { bandLayers } from "./layers.js";
 import { floats, rangeOf } from "./thin.js";
@@ -66,17 +66,17 @@ export function runDrawing(model, units, { axis, along, quantity, flagged }) {
       ],
       flags: flagged.flatMap(({ record, atMs }) => {
         const x = along.placeOf(atMs);
-        return x === null ? [] : [{ id: record.id, x, label: flagWords(record), words: `${recordWords(record)}, ${clock.time(atMs)}`, tone: flagTone(record.kind) }];
+        return x === null ? [] : [{ id: record.id, x, label: flagWords(record), words: `${recordWords(record)}, ${clock.time(atMs)}`, tone: emphasisOf(record.kind) }];
       }),
       spans: result.distance.gaps.flatMap(({ from_ms: fromMs, to_ms: toMs }) => {
         const [from, to] = [along.placeOf(fromMs), along.placeOf(toMs)];
-        return from === null || to === null ? [] : [{ from, to, label: "no fixes" }];
+        return from === null || to === null ? [] : [{ from, to, label: "no positions" }];
       }),
       notes: [
         curves.speed_mps.value.some((v) => v !== null) ? null : "No track on record.",
         distance.value.length ? null : "No track on record.",
         energy.value.some((v) => !Number.isNaN(v)) || placed.length ? null : whyNoEnergy(model),
-        soc.x.length ? null : "No displayed % was noted.",
+        soc.x.length ? null : "No displayed charge was noted.",
         display.length ? null : "No readings yet: type them in below.",
       ],
     },

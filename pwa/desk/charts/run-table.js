@@ -32,7 +32,7 @@ export function runTable(model, units, socAt) {
     });
   return el("table", { class: "figures" },
     el("caption", { class: "visually-hidden" }, "The curves at forty moments, with 95 % intervals"),
-    el("thead", {}, el("tr", {}, ...["Clock", "Distance", "Past zero", "Energy past zero", "Speed", "Displayed"]
+    el("thead", {}, el("tr", {}, ...["Clock", "Distance", "Past zero", "Energy past zero", "Speed", "Displayed charge"]
       .map((head) => el("th", { scope: "col" }, head)))),
     el("tbody", {}, ...rows));
 }

@@ -1,7 +1,7 @@
 // @ts-check
 /** The timeline: speed, distance, energy, displayed % and the display's own figures, one cursor. */
 import { convert, formatQuantity, unitOf } from "../../shared/units.js";
-import { READING_KINDS, readingName } from "../../shared/vocabulary.js";
+import { READINGS, readingName } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
 import { indexAt, quantityAt } from "../session/curves.js";
 import { displayedSoc } from "../session/model.js";
@@ -134,7 +134,7 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
     speedTitle?.replaceChildren("Speed", unit(unitOf("speed", units)));
     distanceTitle?.replaceChildren(countsFromZero(model) ? "Distance past zero" : "Distance", unit(units.distance));
     energyTitle?.replaceChildren("Energy past zero", unit(energyWords));
-    socTitle?.replaceChildren("Displayed %");
+    socTitle?.replaceChildren("Displayed charge");
     unitShown.textContent = displayUnit;
     void strip.draw(drawing);
     follow();
@@ -197,7 +197,7 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
     update(nextModel, nextUnits) {
       model = nextModel;
       units = nextUnits;
-      const present = Object.keys(READING_KINDS).filter((quantity) => quantity !== "soc"
+      const present = Object.keys(READINGS).filter((quantity) => quantity !== "soc"
         && nextModel.readings.some(({ record, withdrawn }) => !withdrawn && record.quantity === quantity));
       if (!present.includes(shownQuantity)) {
         shownQuantity = ["power_available", "range_shown", "pack_voltage", "trip_energy"]

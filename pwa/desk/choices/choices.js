@@ -1,12 +1,13 @@
 // @ts-check
-/** The choices behind the figures: changed here, tried first, kept as a new revision of the set-up. */
+/** The choices behind the figures: changed here, tried first, saved as a new revision of the set-up. */
 import { ApiError, request } from "../../shared/api.js";
+import { RESERVE_ENDS, eventName } from "../../shared/vocabulary.js";
 import { createConflict } from "../evidence/conflict.js";
 import { readNumber } from "../evidence/moment-field.js";
 import { createWriterField, writer } from "../evidence/writer.js";
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";
-import { FURTHER, valueOf, withChanges } from "../words/setup-fields.js";
+import { FURTHER, scaleOf, shownAs, valueOf, withChanges } from "../words/setup-fields.js";
 import { setupDifferences } from "../words/setup-words.js";
 import { comparison } from "./comparison.js";
 import { createExcludedField } from "./excluded-field.js";
@@ -40,11 +41,11 @@ export function createChoices(cursor, { viewed, onKept }) {
     refresh();
   });
   const delayMean = numberInput("delay_mean", "Mean tap delay, s", onDelay);
-  const delaySd = numberInput("delay_sd", "Its standard deviation, s", onDelay);
+  const delaySd = numberInput("delay_sd", "Give or take, s (95 %)", onDelay);
   const efficiency = numberInput("charging_efficiency", "Charging efficiency, 0 to 1", () => onNumber(efficiency, "protocol.charging_efficiency", 0));
   const end = el("select", { id: "choice-reserve_end", onchange: () => change([["protocol.reserve_end", end.value || null]]) },
-    ...[["", "the first of these that is on record"], ["propulsion_off", "Propulsion off"], ["contactors_open", "Contactors open"], ["standstill", "Standstill"]]
-      .map(([value, words]) => el("option", { value }, words ?? "")));
+    el("option", { value: "" }, "the first of these that is on record"),
+    ...RESERVE_ENDS.map((value) => el("option", { value }, eventName(value))));
   const whichEnd = el("select", { id: "choice-which_end", onchange: () => change([["protocol.which_end", whichEnd.value || null]]) },
     ...[["", "not chosen: the first"], ["first", "the first"], ["last", "the last"]].map(([value, words]) => el("option", { value }, words ?? "")));
   const clocks = el("div", { class: "fields" });
@@ -56,14 +57,14 @@ export function createChoices(cursor, { viewed, onKept }) {
     });
     return { kind, input, field: el("div", { class: "field" }, el("label", { for: input.id }, kind.unit ? `${kind.words}, ${kind.unit}` : kind.words), input) };
   });
-  const more = el("details", { class: "behind further" }, el("summary", {}, "The rest of the set-up"),
+  const more = el("details", { class: "behind further" }, el("summary", {}, "More choices"),
     el("div", { class: "fields" }, ...further.map(({ field }) => field)), el("h4", {}, "Clocks"), clocks);
   const reason = el("input", { id: "choice-reason", type: "text", size: 30, autocomplete: "off" });
-  const keep = el("button", { type: "submit", class: "primary", disabled: true }, "Keep as a new revision");
+  const keep = el("button", { type: "submit", class: "primary", disabled: true }, "Save these choices");
   const drop = el("button", { type: "button", class: "quiet", disabled: true, onclick: forget }, "Leave it as it was");
   const status = createFormStatus();
   const conflict = createConflict("choice-conflict-title");
-  const trial = el("div", { class: "trial", "aria-live": "polite" }, el("p", { class: "empty" }, "Change a choice: what it does to the figures shows here, before anything is kept."));
+  const trial = el("div", { class: "trial", "aria-live": "polite" }, el("p", { class: "empty" }, "Change a choice: what it does to the figures shows here, before anything is saved."));
   const element = el("div", { class: "choices" },
     el("form", {
       class: "entry-form choice-form", novalidate: true, "aria-labelledby": "choices-title",
@@ -96,11 +97,12 @@ export function createChoices(cursor, { viewed, onKept }) {
     const value = text === "" ? null : readNumber(text);
     const wrong = text !== "" && (value === null || value <= above);
     input.toggleAttribute("aria-invalid", wrong);
-    if (!wrong) change([[path, value]]);
+    if (!wrong) change([[path, value === null ? null : value / scaleOf(path)]]);
   }
 
   function onDelay() {
-    const [mean, sd] = [readNumber(delayMean.value), readNumber(delaySd.value)];
+    const [mean, half] = [readNumber(delayMean.value), readNumber(delaySd.value)];
+    const sd = half === null ? null : half / scaleOf("protocol.tap_delay_s.sd");
     const empty = delayMean.value.trim() === "" && delaySd.value.trim() === "";
     delayMean.toggleAttribute("aria-invalid", !empty && mean === null);
     delaySd.toggleAttribute("aria-invalid", !empty && (sd === null || sd < 0));
@@ -131,7 +133,7 @@ export function createChoices(cursor, { viewed, onKept }) {
         method: "POST", body: withChanges(model.session.setup, changes), timeoutMs: 120_000,
       });
       if (mine !== tries) return; // overtaken by a later change
-      status.say("Nothing is kept yet.", "soft");
+      status.say("Nothing is saved yet.", "soft");
       trial.replaceChildren(comparison(model.result, result, units));
     } catch (error) {
       if (mine === tries) status.say(`It can\u2019t be tried: ${error instanceof Error ? error.message : error}`, "alarm");
@@ -152,21 +154,21 @@ export function createChoices(cursor, { viewed, onKept }) {
     if (!model) return;
     const id = model.id;
     keep.disabled = true;
-    status.say("Keeping it\u2026", "soft");
+    status.say("Saving\u2026", "soft");
     const setup = { ...withChanges(onto, changes), revised: { by: writer(), reason: reason.value.trim() || null } };
     try {
       const { revision } = await request(`/sessions/${encodeURIComponent(id)}`, { method: "PUT", body: { base, setup } });
       forget();
-      status.say(`Kept as revision ${revision}. The figures follow.`, "good");
+      status.say(`Saved as revision ${revision}. The figures follow.`, "good");
       await onKept();
     } catch (error) {
       keep.disabled = false;
       const held = error instanceof ApiError && error.status === 409
         ? /** @type {{ held?: { revision: number, setup: Setup } } | undefined} */ (error.body)?.held : undefined;
       if (held) {
-        status.say("Not kept: somebody else has revised the set-up meanwhile.", "alarm");
+        status.say("Not saved: somebody else has changed the choices meanwhile.", "alarm");
         conflict.show({
-          title: "The set-up was revised while you had it open",
+          title: "The choices were changed while you had them open",
           heldBy: /** @type {any} */ (held.setup).revised?.by ?? `revision ${held.revision}`,
           lines: setupDifferences(withChanges(onto, changes), held.setup, model.clock),
           onMine: () => {
@@ -180,7 +182,7 @@ export function createChoices(cursor, { viewed, onKept }) {
         });
         return;
       }
-      status.say(`Not kept: ${error instanceof Error ? error.message : error}`, "alarm");
+      status.say(`Not saved: ${error instanceof Error ? error.message : error}`, "alarm");
     }
   }
 
@@ -191,7 +193,7 @@ export function createChoices(cursor, { viewed, onKept }) {
     reason.value = "";
     conflict.hide();
     status.say("", "soft");
-    trial.replaceChildren(el("p", { class: "empty" }, "Change a choice: what it does to the figures shows here, before anything is kept."));
+    trial.replaceChildren(el("p", { class: "empty" }, "Change a choice: what it does to the figures shows here, before anything is saved."));
     refresh();
   }
 
@@ -203,11 +205,11 @@ export function createChoices(cursor, { viewed, onKept }) {
     zero.show(model, setup);
     excluded.show(model, setup);
     delayMean.value = number(setup.protocol?.tap_delay_s?.mean);
-    delaySd.value = number(setup.protocol?.tap_delay_s?.sd);
+    delaySd.value = shownAs("protocol.tap_delay_s.sd", setup.protocol?.tap_delay_s?.sd);
     efficiency.value = number(setup.protocol?.charging_efficiency);
     end.value = setup.protocol?.reserve_end ?? "";
     whichEnd.value = setup.protocol?.which_end ?? "";
-    for (const { kind, input } of further) input.value = String(valueOf(setup, kind.path) ?? "");
+    for (const { kind, input } of further) input.value = shownAs(kind.path, valueOf(setup, kind.path));
     for (const input of element.querySelectorAll("[aria-invalid]")) input.removeAttribute("aria-invalid");
     clocks.replaceChildren(...(setup.devices ?? []).map(({ id, clock_offset_ms: offset }) => {
       const input = el("input", { id: `choice-clock-${id}`, type: "text", size: 9, inputmode: "decimal", value: number(offset), autocomplete: "off" });

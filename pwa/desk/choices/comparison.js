@@ -14,10 +14,10 @@ const ROWS = [
   ["Driven past zero", "distance", ({ reserve }) => reserve.distance_m],
   ["Energy past zero", "energy", ({ reserve }) => reserve.energy_kwh],
   ["Time past zero", "duration", ({ reserve }) => reserve.duration_s],
-  ["Share of usable", "percent", ({ reserve }) => reserve.share_of_usable_pct],
+  ["Share of usable energy", "percent", ({ reserve }) => reserve.share_of_usable_pct],
   ["Consumption past zero", "consumption", ({ consumption }) => consumption.past_zero_wh_per_km],
-  ["Trickle on the charger", "duration", ({ recharge }) => recharge?.trickle_s],
-  ["Recharged below zero", "energy", ({ recharge }) => recharge?.below_zero_kwh],
+  ["Slow charging before full power", "duration", ({ recharge }) => recharge?.trickle_s],
+  ["Put back before the display left 0 %", "energy", ({ recharge }) => recharge?.below_zero_kwh],
   ["Driven in all", "distance", ({ distance }) => distance.total_m],
   ["Lap measured \u00f7 surveyed", "ratio", ({ lap_check: check }) => check?.ratio],
 ];
@@ -61,7 +61,7 @@ function change(dimension, was, would, units) {
   const decimals = decimalsFor(Math.abs(convert(dimension, would.high, units) - convert(dimension, would.low, units)) / 2, 2);
   if (Number(by.toFixed(decimals)) === 0) {
     const shown = formatQuantity(dimension, would, units)?.interval !== formatQuantity(dimension, was, units)?.interval;
-    return shown ? "interval only" : "below the last digit";
+    return shown ? "interval only" : "no visible change";
   }
   const sign = by > 0 ? "+" : "";
   return dimension === "duration" ? `${sign}${formatNumber(by, Math.min(1, decimals))}\u00a0s` : `${sign}${formatNumber(by, decimals)}\u00a0${unitOf(dimension, units)}`.trim();

@@ -16,12 +16,12 @@ export function createExcludedField(viewed, onChange) {
   /** @type {Exclusion[]} */
   let excluded = [];
   const list = el("ul", { class: "excluded" });
-  const device = el("select", { "aria-label": "Device whose fixes are left out" });
+  const device = el("select", { "aria-label": "Device whose positions are left out" });
   const from = el("input", { type: "text", size: 9, placeholder: "hh:mm:ss", "aria-label": "Left out from" });
   const to = el("input", { type: "text", size: 9, placeholder: "hh:mm:ss", "aria-label": "Left out to" });
   const reason = el("input", { type: "text", size: 18, placeholder: "why", "aria-label": "Why they are left out" });
   const element = el("fieldset", { class: "choice choice-wide", id: "choice-excluded", tabindex: -1 },
-    el("legend", {}, "Fixes left out"), list,
+    el("legend", {}, "Positions left out"), list,
     el("div", { class: "field-joined excluded-add" }, device, from, "to", to, reason,
       el("button", {
         type: "button", class: "quiet", onclick: () => {
@@ -55,7 +55,7 @@ export function createExcludedField(viewed, onChange) {
       list.replaceChildren(...(excluded.length ? excluded.map((one, i) => el("li", {},
         `${one.device}, ${next.clock.time(one.from_ms)} to ${next.clock.time(one.to_ms)}`, one.reason ? `: ${one.reason} ` : " ",
         el("button", {
-          type: "button", class: "quiet small", "aria-label": `Use the fixes from ${next.clock.time(one.from_ms)} again`,
+          type: "button", class: "quiet small", "aria-label": `Use the positions from ${next.clock.time(one.from_ms)} again`,
           onclick: () => onChange(excluded.filter((_, k) => k !== i)),
         }, "Use again"))) : [el("li", { class: "soft" }, "None")]));
     },

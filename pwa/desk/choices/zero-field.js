@@ -2,6 +2,7 @@
 /** Where zero is: a choice of three, the third a moment that somebody picks. */
 import { startOf } from "../evidence/entry-form.js";
 import { createMomentField } from "../evidence/moment-field.js";
+import { ZERO_BASES, zeroName } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
 
 /** @typedef {import("../session/documents").Setup} Setup */
@@ -12,11 +13,9 @@ import { el } from "../page/dom.js";
  */
 export function createZeroField(cursor, onChange) {
   const moment = createMomentField(cursor, "choice-zero-ms");
-  /** @type {[string, string][]} */
-  const bases = [["zero_soc", "0 % shown"], ["zero_range", "0 range shown"], ["moment", "A moment that you pick"]];
-  const radios = bases.map(([value, words]) => {
+  const radios = ZERO_BASES.map((value) => {
     const input = el("input", { type: "radio", name: "zero-basis", value, id: `choice-${value === "moment" ? "zero_moment" : value}`, onchange: tell });
-    return { input, label: el("label", { class: "radio" }, input, words) };
+    return { input, label: el("label", { class: "radio" }, input, zeroName(value)) };
   });
   const at = el("div", { class: "zero-moment", hidden: true }, moment.element);
   at.addEventListener("input", tell);

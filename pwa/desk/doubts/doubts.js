@@ -19,7 +19,7 @@ export function createDoubts(ways) {
     update(model) {
       const { findings } = model.result;
       if (findings.length === 0) {
-        element.replaceChildren(el("p", { class: "empty" }, "Nothing speaks against these figures."));
+        element.replaceChildren(el("p", { class: "empty" }, "No problems found."));
         return;
       }
       const grave = [...findings.filter(({ severity }) => severity === "error"), ...findings.filter(({ severity }) => severity === "doubt")];

@@ -20,11 +20,11 @@ import { eventName, readingName } from "../../shared/vocabulary.js";
 
 /** @type {Record<string, (model: Model, ways: Ways, finding: Finding) => Remedy[]>} */
 const BY_CODE = {
-  analysis_failed: (_, ways) => [to("See what was brought in and changed", () => ways.section("history")), to("Leave fixes out", () => ways.choose("excluded"))],
-  trip_meter_disagrees: (_, ways) => [to("Compare laps, survey and trip meter", () => ways.section("laps")), to("State the lap\u2019s length", () => ways.choose("surveyed_lap_m"))],
+  analysis_failed: (_, ways) => [to("See what was imported and changed", () => ways.section("history")), to("Leave positions out", () => ways.choose("excluded"))],
+  trip_meter_disagrees: (_, ways) => [to("Compare laps, survey and trip meter", () => ways.section("laps")), to("Enter the lap\u2019s length", () => ways.choose("surveyed_lap_m"))],
   lap_check_disagrees: (_, ways) => [to("Correct the surveyed length", () => ways.choose("surveyed_lap_m")), to("See the laps", () => ways.section("laps"))],
-  no_laps: (_, ways) => [to("State the gate", () => ways.choose("gate_lat"))],
-  gate_found: (_, ways) => [to("State the gate", () => ways.choose("gate_lat"))],
+  no_laps: (_, ways) => [to("Set the start line", () => ways.choose("gate_lat"))],
+  gate_found: (_, ways) => [to("Set the start line", () => ways.choose("gate_lat"))],
   odd_lap: (model, ways, { where }) => {
     const lap = model.result.laps[Number(/laps\[(\d+)\]/.exec(where)?.[1] ?? -1)];
     return lap ? [to(`Look at lap ${lap.number}`, () => ways.lookAt(lap.from_ms, lap.to_ms))] : [];
@@ -33,39 +33,39 @@ const BY_CODE = {
     const longest = [...model.result.distance.gaps].sort((a, b) => (b.to_ms - b.from_ms) - (a.to_ms - a.from_ms))[0];
     return [
       ...(longest ? [to("Look at the longest", () => ways.lookAt(longest.from_ms - 60_000, longest.to_ms + 60_000))] : []),
-      to("Bring in another track", ways.bringIn)];
+      to("Import another track", ways.bringIn)];
   },
-  no_track: (_, ways) => [to("Bring in a track", ways.bringIn)],
-  events_off_track: (_, ways) => [to("Bring in another track", ways.bringIn), to("See the events", () => ways.section("ladder"))],
+  no_track: (_, ways) => [to("Import a track", ways.bringIn)],
+  events_off_track: (_, ways) => [to("Import another track", ways.bringIn), to("See the events", () => ways.section("ladder"))],
   clock_set: (_, ways) => [to("See the events after it", () => ways.section("ladder"))],
-  clock_by_track: (_, ways) => [to("State the clock\u2019s offset", () => ways.choose("clock"))],
+  clock_by_track: (_, ways) => [to("Enter the clock\u2019s offset", () => ways.choose("clock"))],
   fixes_out_of_reach: (_, ways) => elsewhere(ways),
   tracks_apart: (_, ways) => elsewhere(ways),
-  track_misses_drive: (_, ways) => [to("State the clock\u2019s offset", () => ways.choose("clock")), to("Leave its fixes out", () => ways.choose("excluded"))],
+  track_misses_drive: (_, ways) => [to("Enter the clock\u2019s offset", () => ways.choose("clock")), to("Leave its positions out", () => ways.choose("excluded"))],
   tracks_differ: (_, ways) => elsewhere(ways),
   power_log_excluded: (_, ways) => [to("See what is left out", () => ways.choose("excluded"))],
   moments_ambiguous: (_, ways) => [to("Check the events\u2019 moments", () => ways.section("ladder"))],
-  no_zero: (_, ways) => [to("Add \u201c0 % shown\u201d", () => ways.addEvent("zero_soc", null)), to("Choose a moment as zero", () => ways.choose("zero_moment"))],
+  no_zero: (_, ways) => [to(`Add \u201c${eventName("zero_soc")}\u201d`, () => ways.addEvent("zero_soc", null)), to("Choose a moment as zero", () => ways.choose("zero_moment"))],
   zero_tapped_again: (_, ways) => [to("Choose a moment as zero", () => ways.choose("zero_moment"))],
   other_zero: (_, ways) => [to("Choose the zero", () => ways.choose("zero_soc"))],
-  no_end: (_, ways) => [to("Add \u201cPropulsion off\u201d", () => ways.addEvent("propulsion_off", null))],
+  no_end: (_, ways) => [to(`Add \u201c${eventName("propulsion_off")}\u201d`, () => ways.addEvent("propulsion_off", null))],
   other_end: (_, ways) => [to("Choose the end", () => ways.choose("reserve_end"))],
   speed_never_held: (_, ways) => [to("Ask for another speed", () => ways.choose("held_speed"))],
   speed_never_failed: (_, ways) => [to("Ask for another speed", () => ways.choose("held_speed"))],
   two_ends: (_, ways) => [to("Say which end counts", () => ways.choose("which_end"))],
   end_tapped_again: (_, ways) => [to("Say which end counts", () => ways.choose("which_end")), to("Add the restart", () => ways.addEvent("restart", null))],
-  outside_speed_band: (_, ways) => [to("See the speeds", () => ways.section("timeline")), to("Correct the protocol\u2019s band", () => ways.choose("speed_low"))],
+  outside_speed_band: (_, ways) => [to("See the speeds", () => ways.section("timeline")), to("Correct the planned speeds", () => ways.choose("speed_low"))],
   other_start: (_, ways) => [to("Correct the planned start", () => ways.choose("start_soc_pct"))],
-  readings_noted_late: (_, ways) => [to("State how late they were noted", () => ways.choose("reading_delay"))],
-  tap_delay_assumed: (_, ways) => [to("State the tap delay", () => ways.choose("delay_mean"))],
-  efficiency_assumed: (_, ways) => [to("State the charging efficiency", () => ways.choose("charging_efficiency"))],
-  balance_open: (_, ways) => [to("State the charging efficiency", () => ways.choose("charging_efficiency")), to("See the recharge", () => ways.section("recharge"))],
+  readings_noted_late: (_, ways) => [to("Enter how late they were noted", () => ways.choose("reading_delay"))],
+  tap_delay_assumed: (_, ways) => [to("Enter the tap delay", () => ways.choose("delay_mean"))],
+  efficiency_assumed: (_, ways) => [to("Enter the charging efficiency", () => ways.choose("charging_efficiency"))],
+  balance_open: (_, ways) => [to("Enter the charging efficiency", () => ways.choose("charging_efficiency")), to("See the recharge", () => ways.section("recharge"))],
   no_fixes_at_full_throttle: stretch,
   still_changing: stretch,
   cornering: stretch,
   fell_again: stretch,
-  level_assumed: (_, ways) => [to("State the grade", () => ways.choose("grade"))],
-  no_road_load: (_, ways) => [to("State the road load", () => ways.choose("road_a"))],
+  level_assumed: (_, ways) => [to("Enter the grade", () => ways.choose("grade"))],
+  no_road_load: (_, ways) => [to("Enter the road load", () => ways.choose("road_a"))],
   fixes_excluded: (_, ways) => [to("See what is left out", () => ways.choose("excluded"))],
   odd_consumption: (_, ways) => [to("See the readings", () => ways.section("readings"))],
   energy_extrapolated: (model, ways) => typing(model, ways, "trip_energy", "Type a later reading"),
@@ -74,10 +74,10 @@ const BY_CODE = {
   no_trickle: (model, ways) => typing(model, ways, "charge_power", "Type more of the charging power"),
   full_power_not_seen: (model, ways) => typing(model, ways, "charge_power", "Type more of the charging power"),
   charge_readings_end: (model, ways) => typing(model, ways, "charge_power", "Type a later charging power"),
-  first_percent_missed: (model, ways) => typing(model, ways, "soc", "Type an earlier displayed %"),
+  first_percent_missed: (model, ways) => typing(model, ways, "soc", "Type an earlier displayed charge"),
   corrected_twice: (_, ways) => [to("See both in the history", () => ways.section("history"))],
-  power_log_unusable: (_, ways) => [to("Bring the log in again", ways.bringIn)],
-  power_log_short: (_, ways) => [to("Bring in the rest of the log", ways.bringIn)],
+  power_log_unusable: (_, ways) => [to("Import the log again", ways.bringIn)],
+  power_log_short: (_, ways) => [to("Import the rest of the log", ways.bringIn)],
 };
 
 /**
@@ -110,7 +110,7 @@ function stretch(model, ways, { where }) {
 
 /** @param {Ways} ways */
 function elsewhere(ways) {
-  return [to("Leave its fixes out", () => ways.choose("excluded")), to("State the clock\u2019s offset", () => ways.choose("clock"))];
+  return [to("Leave its positions out", () => ways.choose("excluded")), to("Enter the clock\u2019s offset", () => ways.choose("clock"))];
 }
 
 /** @param {Model} model @param {Ways} ways @param {string} quantity @param {string} words */

@@ -25,12 +25,12 @@ export function createConflict(id) {
       title.textContent = words;
       body.replaceChildren(
         el("table", { class: "figures conflict-sides" },
-          el("thead", {}, el("tr", {}, ...["", "Yours", `Held, by ${heldBy}`].map((head) => el("th", { scope: "col", class: "words" }, head)))),
+          el("thead", {}, el("tr", {}, ...["", "Yours", `Saved, by ${heldBy}`].map((head) => el("th", { scope: "col", class: "words" }, head)))),
           el("tbody", {}, ...(lines.length ? lines : [/** @type {[string, string, string]} */ (["Content", "the same", "the same"])])
             .map(([name, yours, held]) => el("tr", {},
               el("th", { scope: "row" }, name), el("td", { class: "words" }, yours), el("td", { class: "words" }, held))))),
         el("div", { class: "button-row" },
-          el("button", { type: "button", class: "primary", onclick: onHeld }, "Keep the held one"),
+          el("button", { type: "button", class: "primary", onclick: onHeld }, "Keep the saved one"),
           el("button", { type: "button", class: "quiet", onclick: onMine }, "Put mine in its place")),
         el("p", { class: "hint" }, "Either way both stay in the history."));
       element.hidden = false;

@@ -25,7 +25,7 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
   const note = el("p", { class: "form-note" });
   const submit = el("button", { type: "submit", class: "primary" }, `Save ${noun}`);
   const cancel = el("button", { type: "button", class: "quiet", hidden: true, onclick: () => onCancel() }, "Cancel");
-  const withdraw = el("button", { type: "button", class: "quiet danger", hidden: true, onclick: () => onSend(true) }, "Withdraw it");
+  const withdraw = el("button", { type: "button", class: "quiet danger", hidden: true, onclick: () => onSend(true) }, "Take it back");
   const status = createFormStatus();
   const reason = el("input", { id: `${noun}-reason`, type: "text", autocomplete: "off", list: `${noun}-reasons`, size: 24 });
   const reasonField = el("div", { class: "field field-reason", hidden: true },
@@ -62,7 +62,7 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
 
     /** @param {boolean} withdrawn whether the record was taken back and may now be restored */
     correct(withdrawn) {
-      title.textContent = withdrawn ? `Restore a withdrawn ${noun}` : `Correct ${noun === "event" ? "an" : "a"} ${noun}`;
+      title.textContent = withdrawn ? `Restore ${noun === "event" ? "an event" : "a reading"} that was taken back` : `Correct ${noun === "event" ? "an" : "a"} ${noun}`;
       submit.textContent = withdrawn ? "Restore it" : "Save correction";
       cancel.hidden = false;
       withdraw.hidden = withdrawn;
@@ -110,7 +110,7 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
             },
             onHeld: () => {
               onCancel();
-              status.say("The held one stands.", "good");
+              status.say("The saved version is kept.", "good");
               void onSaved();
             },
           });
@@ -131,7 +131,7 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
 }
 
 /** What a withdrawal says, of either. */
-export const WITHDRAWN = "Withdrawn; the original is kept.";
+export const WITHDRAWN = "Taken back; the original is kept.";
 
 /**
  * @param {Model} model

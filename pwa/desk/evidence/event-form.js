@@ -1,6 +1,6 @@
 // @ts-check
 /** Adding an event that nobody tapped, and correcting or withdrawing one. */
-import { EVENT_NAMES, EVENT_VALUE_UNITS, eventName, unitName } from "../../shared/vocabulary.js";
+import { EVENTS, eventName, eventWords, unitName } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
 import { point } from "../page/form-status.js";
 import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
@@ -25,12 +25,15 @@ export function createEventForm(cursor, onSaved) {
   let keptAtMs = null;
 
   const kind = el("select", { id: "event-kind", onchange: fitKind },
-    ...Object.entries(EVENT_NAMES).map(([name, words]) => el("option", { value: name }, words)));
+    ...Object.entries(EVENTS).map(([name, known]) => el("option", { value: name }, known.name)));
   const text = el("input", { id: "event-text", type: "text", autocomplete: "off" });
   const value = el("input", { id: "event-value", type: "text", inputmode: "decimal", autocomplete: "off", size: 6 });
   const unit = el("select", { id: "event-unit", "aria-label": "Unit of the value" });
   const valueField = el("div", { class: "field" }, el("label", { for: "event-value" }, "Value shown"),
     el("div", { class: "field-joined" }, value, unit));
+  const choice = el("select", { id: "event-choice", onchange: fitText });
+  const choiceField = el("div", { class: "field" }, el("label", { for: "event-choice" }, "Which"), choice);
+  const textField = el("div", { class: "field field-wide" }, el("label", { for: "event-text" }, "What the car said, or a remark"), text);
   const moment = createMomentField(cursor, "event-moment");
   const exactness = el("input", { id: "event-exactness", type: "text", inputmode: "decimal", size: 5, value: "1" });
   const exactField = el("div", { class: "field" }, el("label", { for: "event-exactness" }, "Sure to within \u00b1 s"), exactness);
@@ -39,8 +42,8 @@ export function createEventForm(cursor, onSaved) {
     adding: "Add an event",
     fields: [
       el("div", { class: "field" }, el("label", { for: "event-kind" }, "What happened"), kind),
-      valueField,
-      el("div", { class: "field field-wide" }, el("label", { for: "event-text" }, "What the car said, or a remark"), text),
+      valueField, choiceField,
+      textField,
       moment.element, exactField,
     ],
     onSend: (withdrawing) => void send(withdrawing),
@@ -48,15 +51,24 @@ export function createEventForm(cursor, onSaved) {
   });
 
   function fitKind() {
-    const units = EVENT_VALUE_UNITS[kind.value];
-    valueField.hidden = !units;
-    unit.replaceChildren(...(units ?? []).map((name) => el("option", { value: name }, unitName(name))));
+    const { value: figure, choices } = EVENTS[kind.value] ?? {};
+    valueField.hidden = !figure;
+    unit.replaceChildren(...(figure?.units ?? []).map((name) => el("option", { value: name }, unitName(name))));
+    choiceField.hidden = !choices;
+    choice.replaceChildren(el("option", { value: "" }, "not stated"),
+      ...Object.entries(choices?.words ?? {}).map(([word, words]) => el("option", { value: word }, words)));
+    fitText();
+  }
+
+  /** A choice that is kept as the text takes its place. */
+  function fitText() {
+    textField.hidden = choice.value !== "" && EVENTS[kind.value]?.choices?.key === "text";
   }
 
   function explain() {
     form.note.textContent = correcting
       ? `${eventName(correcting.record.kind)} at ${model?.clock.time(correcting.atMs) ?? ""}: a new record takes its place, the original stays and can be seen. Leave the moment as it is to keep the tap\u2019s own time and delay.`
-      : "For something seen on film or remembered: place the cursor where it happened, type the time, or the film time of a camera with a sync mark.";
+      : "For something seen on film or remembered: place the cursor where it happened, type the time, or the film time of a camera with a film sync.";
   }
 
   function leave() {
@@ -64,7 +76,9 @@ export function createEventForm(cursor, onSaved) {
     kept = null;
     form.add();
     text.value = "";
+    choice.value = "";
     value.value = "";
+    fitText();
     moment.clear();
     explain();
   }
@@ -98,11 +112,12 @@ export function createEventForm(cursor, onSaved) {
       ? { ...why, device: "desk", t_ms: kept?.tMs ?? tMs, kind: "note", text: "withdrawn", value: null, unit: null, tap_delay_s: null, corrects, withdraws: true }
       : {
         ...why, device: "desk", t_ms: asTapped ? (kept?.tMs ?? tMs) : tMs, kind: kind.value, text: text.value.trim() || null,
+        ...(choice.value ? { [EVENTS[kind.value]?.choices?.key ?? "text"]: choice.value } : {}),
         value: valueField.hidden ? null : figure, unit: valueField.hidden || figure === null ? null : unit.value,
         tap_delay_s: delay, corrects,
       };
     await form.send(model, content, () => {
-      const said = withdrawing ? WITHDRAWN : `Saved \u201c${eventName(kind.value)}\u201d at ${moment.input.value}.`;
+      const said = withdrawing ? WITHDRAWN : `Saved \u201c${eventWords(/** @type {import("../../shared/vocabulary.js").Said} */ (content))}\u201d at ${moment.input.value}.`;
       leave();
       return said;
     }, onSaved);
@@ -138,9 +153,13 @@ export function createEventForm(cursor, onSaved) {
       const shown = row.withdrawn ? (row.earlier[0] ?? row.record) : row.record;
       correcting = row;
       kept = { tMs: Math.round(shown.t_ms + offsetMs(shown.device)), delay: shown.tap_delay_s ?? null };
-      kind.value = shown.kind in EVENT_NAMES ? shown.kind : "note";
+      kind.value = shown.kind in EVENTS ? shown.kind : "note";
       fitKind();
-      text.value = shown.text ?? "";
+      const { choices } = EVENTS[kind.value] ?? {};
+      const chosen = (choices?.key === "class" ? shown.class : shown.text) ?? "";
+      if (choices && chosen in choices.words) choice.value = chosen;
+      text.value = shown.text && shown.text !== choice.value ? shown.text : "";
+      fitText();
       value.value = typeof shown.value === "number" ? String(shown.value) : "";
       if (shown.unit) unit.value = shown.unit;
       moment.set(row.atMs);

@@ -1,6 +1,6 @@
 // @ts-check
 /** What a figure's display is like, remembered: unit, last digit and rounding, per quantity. */
-import { READING_KINDS } from "../../shared/vocabulary.js";
+import { READINGS, usualResolution } from "../../shared/vocabulary.js";
 
 /** @typedef {{ unit: string, resolution: string, rounding: string }} Habit  as the fields hold it */
 
@@ -32,10 +32,11 @@ function keep(key, value) {
  * @returns {Habit} the last one used, else the usual one
  */
 export function habitOf(quantity) {
-  const kind = READING_KINDS[quantity];
+  const kind = READINGS[quantity];
   const kept = habits[quantity];
   if (kept && kind?.units.includes(kept.unit)) return kept;
-  return { unit: kind?.units[0] ?? "", resolution: String(kind?.resolution ?? ""), rounding: "nearest" };
+  const unit = kind?.units[0] ?? "";
+  return { unit, resolution: String(usualResolution(quantity, unit)), rounding: kind?.rounding ?? "nearest" };
 }
 
 /**
@@ -50,7 +51,7 @@ export function keepHabit(quantity, habit) {
 /** @returns {string[]} the figures last typed from photos, in their order */
 export function photoFigures() {
   const kept = read(ROWS_KEY);
-  const known = Array.isArray(kept) ? kept.filter((name) => name in READING_KINDS) : [];
+  const known = Array.isArray(kept) ? kept.filter((name) => name in READINGS) : [];
   return known.length ? known : ["trip_energy", "trip_distance", "soc"];
 }
 

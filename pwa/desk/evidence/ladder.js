@@ -1,13 +1,12 @@
 // @ts-check
 /** The ladder: every event in order, with what had been driven and what was left. */
 import { formatNumber, unitOf } from "../../shared/units.js";
-import { eventName } from "../../shared/vocabulary.js";
+import { eventDetail, eventName } from "../../shared/vocabulary.js";
 import { explained } from "../how/how.js";
 import { howDistance, howEnergy, howMoment } from "../how/reached.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
-import { inGroup } from "../words/event-groups.js";
-import { eventDetail } from "../words/wording.js";
+import { emphasisOf, inGroup } from "../words/event-groups.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../session/model.js").EventRow} EventRow */
@@ -44,7 +43,7 @@ export function createLadder(cursor, { onCorrect }) {
     head.replaceChildren(...[
       ["Event", ""], ["Clock", model.clock.zone], ["Distance", unitOf("distance", units)],
       ["Past zero", unitOf("distance", units)], ["Energy past zero", "kWh"],
-      ["Left", unitOf("distance", units)], ["Left", "kWh"], ["Speed", unitOf("speed", units)],
+      ["Left until it stopped", unitOf("distance", units)], ["Left until it stopped", "kWh"], ["Speed", unitOf("speed", units)],
     ].map(([name, unit]) => el("th", { scope: "col" }, name ?? "", unit && el("span", { class: "column-unit" }, unit))),
     el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Change")));
     empty.hidden = model.events.length > 0;
@@ -89,14 +88,14 @@ export function createLadder(cursor, { onCorrect }) {
       figure("speed", entry?.speed_mps, units, { unit: false }),
     ];
     const line = el("tr", {
-      class: `ladder-row ladder-${standingRecord.kind}${withdrawn ? " is-withdrawn" : ""}`,
+      class: `ladder-row ladder-${emphasisOf(standingRecord.kind)}${withdrawn ? " is-withdrawn" : ""}`,
       "data-event-id": standingRecord.id, onclick: () => cursor.hold(atMs),
     },
     el("th", { scope: "row" },
       el("button", { type: "button", class: "row-button", "aria-label": `Move the cursor to ${name} at ${model.clock.time(atMs)}` },
         el("span", { class: "row-mark", "aria-hidden": "true" }), withdrawn ? el("s", {}, name) : name),
       detail && el("span", { class: "row-detail" }, withdrawn ? el("s", {}, detail) : detail),
-      withdrawn && el("span", { class: "row-detail" }, `Withdrawn on ${record.device}; the original is kept.`),
+      withdrawn && el("span", { class: "row-detail" }, `Taken back on ${record.device}; the original is kept.`),
       toggle),
     el("td", {}, el("span", { class: "figure" },
       el("span", { class: "figure-value" }, model.clock.time(atMs)), " ",

@@ -1,6 +1,6 @@
 // @ts-check
 /** Typing a reading in afterwards, and correcting or withdrawing one. */
-import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js";
+import { lastDigit, READINGS, readingName, shownResolution, unitName, usualResolution } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
 import { point } from "../page/form-status.js";
 import { recordWords } from "../words/wording.js";
@@ -22,9 +22,9 @@ export function createReadingForm(cursor, onSaved) {
   let correcting = null;
 
   const quantity = el("select", { id: "reading-quantity", onchange: fitQuantity },
-    ...Object.entries(READING_KINDS).map(([name, kind]) => el("option", { value: name }, kind.name)));
+    ...Object.entries(READINGS).map(([name, kind]) => el("option", { value: name }, kind.name)));
   const value = el("input", { id: "reading-value", type: "text", inputmode: "decimal", autocomplete: "off", size: 8, required: true });
-  const unit = el("select", { id: "reading-unit" });
+  const unit = el("select", { id: "reading-unit", onchange: () => (resolution.value = String(usualResolution(quantity.value, unit.value))) });
   const resolution = el("input", { id: "reading-resolution", type: "text", inputmode: "decimal", autocomplete: "off", size: 6 });
   const rounding = el("select", { id: "reading-rounding" },
     el("option", { value: "nearest" }, "to nearest"), el("option", { value: "down" }, "down"), el("option", { value: "about" }, "about, said roughly"));
@@ -49,7 +49,7 @@ export function createReadingForm(cursor, onSaved) {
   }
 
   function fitQuantity() {
-    const kind = READING_KINDS[quantity.value];
+    const kind = READINGS[quantity.value];
     if (!kind) return;
     const habit = habitOf(quantity.value);
     unit.replaceChildren(...kind.units.map((name) => el("option", { value: name }, unitName(name))));
@@ -95,7 +95,7 @@ export function createReadingForm(cursor, onSaved) {
     if (reason === null) return;
     const content = {
       ...(correcting ? { reason } : {}), device: "desk", t_ms: tMs, quantity: quantity.value, value: withdrawing ? null : figure,
-      unit: unit.value, resolution: about ? lastDigit(value.value) : digit, rounding: about ? "nearest" : rounding.value,
+      unit: unit.value, resolution: about ? lastDigit(value.value) : digit && shownResolution(value.value, digit), rounding: about ? "nearest" : rounding.value,
       ...(about ? { about } : {}), source: "typed", photo: correcting?.record.photo ?? null,
       corrects: correcting?.record.id ?? null,
     };
@@ -144,10 +144,4 @@ export function createReadingForm(cursor, onSaved) {
       value.select();
     },
   };
-}
-
-/** @param {string} text a number as it was typed @returns {number} one unit of its last digit */
-function lastDigit(text) {
-  const decimals = (text.trim().replace(",", ".").split(".")[1] ?? "").length;
-  return Number(`1e-${decimals}`);
 }

@@ -35,7 +35,7 @@ export function createReadingTable(cursor, { onCorrect }) {
           el("th", { scope: "row" }, el("button", { type: "button", class: "row-button", "aria-label": `Move the cursor to ${name} at ${time}` }, time)),
           el("td", { class: "words" }, name),
           el("td", {}, withdrawn ? el("s", {}, readingValue(shown)) : readingValue(shown)),
-          el("td", { class: "words soft" }, withdrawn ? "withdrawn; original kept" : readingMeaning(shown)),
+          el("td", { class: "words soft" }, withdrawn ? "taken back; original kept" : readingMeaning(shown)),
           el("td", { class: "words soft" }, shown.device),
           el("td", { class: "row-actions" }, el("button", {
             type: "button", class: "quiet small", "aria-label": `${withdrawn ? "Restore" : "Correct"} ${name} at ${time}`,

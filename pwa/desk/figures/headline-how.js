@@ -35,9 +35,9 @@ export function howHeadline(key, model, units) {
     case "trickle_s": return recharge ? [`${charging("charge_power")} readings of the charging power; the end of the trickle is a change point between two of them, and the interval spans them.`] : ["No recharge is on record."];
     case "below_zero_kwh": return recharge ? [
       `${charging("charge_energy")} readings of energy charged and ${charging("charge_power")} of power, up to the moment the display left 0 %.`,
-      typeof efficiency === "number" ? `Times the stated charging efficiency of ${formatNumber(efficiency, 2)}.` : "Times an assumed charging efficiency: state it in the choices.",
+      typeof efficiency === "number" ? `Times the stated charging efficiency of ${formatNumber(efficiency, 2)}.` : "Times an assumed charging efficiency: enter it in the choices.",
     ] : ["No recharge is on record."];
-    case "balance": return ["What was driven out below zero against what was charged before the display left 0 %: it closes when the two intervals allow each other."];
+    case "balance": return ["What was driven out below zero against what was charged before the display left 0 %: they agree when the two intervals allow each other."];
     default: return [];
   }
 }

@@ -39,15 +39,15 @@ export function headlineCells(model, units) {
   const driven = cell("distance_m", "Driven past zero", "distance", reserve.distance_m,
     reserve.distance_m ? `${span}; ${distance.method}` : fromZero);
   const energy = cell("energy_kwh", "Energy past zero", "energy", reserve.energy_kwh,
-    reserve.energy_kwh ? "Display readings as bounds, spread along the track between them"
+    reserve.energy_kwh ? "From display readings; in between estimated from the driving"
       : zero.basis ? whyNoEnergy(model) : fromZero);
   const time = cell("duration_s", "Time past zero", "duration", reserve.duration_s, span);
   const whole = cell("total_m", "Driven in all", "distance", distance.total_m, sentence(distance.method));
   const noRecharge = "No recharge on record";
   const charged = [
-    cell("trickle_s", "Trickle on the charger", "duration", recharge?.trickle_s,
+    cell("trickle_s", "Slow charging before full power", "duration", recharge?.trickle_s,
       recharge ? "From the start of charging until the power rises" : noRecharge),
-    cell("below_zero_kwh", "Recharged below zero", "energy", recharge?.below_zero_kwh,
+    cell("below_zero_kwh", "Put back before the display left 0 %", "energy", recharge?.below_zero_kwh,
       recharge ? "Taken in before the display left 0 %, times the charging efficiency" : noRecharge),
     balanceCell(balance, units),
   ];
@@ -56,7 +56,7 @@ export function headlineCells(model, units) {
   /** @type {Cell[]} */
   const cells = reserve.distance_m || reserve.energy_kwh
     ? [driven, energy, time, ...bothEnds(reserve, cell),
-      cell("share_of_usable_pct", "Share of usable", "percent", reserve.share_of_usable_pct,
+      cell("share_of_usable_pct", "Share of usable energy", "percent", reserve.share_of_usable_pct,
         usable ? `Of ${usable} kWh stated by the maker` : "Usable energy not stated"),
       cell("past_zero_wh_per_km", "Consumption past zero", "consumption", consumption.past_zero_wh_per_km,
         "Energy over distance"),
@@ -127,15 +127,15 @@ function socAtEnd(model) {
  * @returns {Cell}
  */
 function balanceCell(balance, units) {
-  const [word, tone] = balance?.agrees === true ? ["Closes", "good"]
-    : balance?.agrees === false ? ["Doesn\u2019t close", "alarm"] : ["Can\u2019t say", "soft"];
+  const [word, tone] = balance?.agrees === true ? ["Agree", "good"]
+    : balance?.agrees === false ? ["Disagree", "alarm"] : ["Can\u2019t say", "soft"];
   const driven = formatQuantity("energy", balance?.driven_below_zero_kwh, units);
   const recharged = formatQuantity("energy", balance?.recharged_below_zero_kwh, units);
   return {
-    key: "balance", name: "Energy balance",
+    key: "balance", name: "Energy out and in",
     figure: el("span", { class: `figure verdict-${tone}` },
       el("span", { class: "figure-value" }, word ?? ""), " ",
       driven && recharged && el("span", { class: "figure-interval" }, `${driven.value} out, ${recharged.value} kWh in`)),
-    source: driven && recharged ? "Driven out below zero against recharged" : "Needs both a drive and a recharge",
+    source: driven && recharged ? "Driven below zero against put back" : "Needs both a drive and a recharge",
   };
 }

@@ -48,7 +48,7 @@ export function lapSection(model, units, cursor, fade) {
         el("dt", {}, "Method"), el("dd", {}, `${distance.method.charAt(0).toUpperCase()}${distance.method.slice(1)}`))),
   ];
   const table = laps.length === 0
-    ? el("p", { class: "empty" }, "No whole lap between gate crossings or lap marks.")
+    ? el("p", { class: "empty" }, "No whole lap between crossings of the start line.")
     : el("div", { class: "table-scroll laps-scroll", tabindex: 0, role: "region", "aria-label": "Laps" },
       el("table", { class: "figures" },
         el("caption", { class: "visually-hidden" }, "Laps with 95 % intervals"),
@@ -75,11 +75,11 @@ export function lapSection(model, units, cursor, fade) {
  */
 function limitTable(model, units, cursor) {
   const { limits } = model.result;
-  const title = el("h3", { class: "limits-title" }, "What full throttle still gave");
+  const title = el("h3", { class: "limits-title" }, "What it still gave floored (full throttle)");
   if (limits.length === 0) return [title, el("p", { class: "empty" }, "No stretch with the throttle floored is on record.")];
-  return [title, el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Full throttle stretches" },
+  return [title, el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Floored stretches" },
     el("table", { class: "figures" },
-      el("caption", { class: "visually-hidden" }, "Stretches at full throttle with 95 % intervals"),
+      el("caption", { class: "visually-hidden" }, "Stretches with the throttle floored, with 95 % intervals"),
       el("thead", {}, el("tr", {}, ...[
         ["From", ""], ["To", ""], ["Settled speed", unitOf("speed", units)], ["Grade", "%"], ["At the wheels", "kW"], ["From the pack", "kW"],
         ["Past zero", unitOf("distance", units)], ["Energy past zero", "kWh"],

@@ -16,7 +16,7 @@ const CLOCK_MARGIN_MS = 60_000;
 /**
  * @typedef {object} Change
  * @property {"events" | "readings" | "setup" | "file"} sort
- * @property {string} verb "Added", "Corrected", "Withdrew", "Restored", "Brought in", "Set up", "Revised the set-up"
+ * @property {string} verb "Added", "Corrected", "Took back", "Restored", "Imported", "Planned", "Changed the choices"
  * @property {string} words what it is about
  * @property {string | null} before
  * @property {string | null} after
@@ -50,15 +50,15 @@ function ofFiles(session) {
   const offset = clockOffsets(session);
   const left = session.setup.excluded ?? [];
   return session.imported_files.map(({ name, device, taken_at: at, fixes, events, log_rows: rows, from_ms, to_ms }) => {
-    const counts = [[fixes, "fix", "fixes"], [events, "event", "events"], [rows, "row of a log", "rows of a log"]];
+    const counts = [[fixes, "position", "positions"], [events, "event", "events"], [rows, "row of a log", "rows of a log"]];
     const what = counts.filter(([count]) => count).map(([count, one, many]) => `${formatNumber(Number(count), 0)} ${count === 1 ? one : many}`);
     // a clock may yet be found to be off: the file's fixes are its device's only ones
     const [fromMs, toMs] = [from_ms + offset(device) - CLOCK_MARGIN_MS, to_ms + offset(device) + CLOCK_MARGIN_MS];
     const isOut = left.some((one) => one.device === device && one.from_ms <= from_ms + offset(device) && one.to_ms >= to_ms + offset(device));
     return {
-      sort: "file", verb: "Brought in", words: `\u201c${name}\u201d: ${what.join(", ")}${isOut ? "; left out" : ""}`,
+      sort: "file", verb: "Imported", words: `\u201c${name}\u201d: ${what.join(", ")}${isOut ? "; left out" : ""}`,
       before: null, after: null, reason: null, by: device, at, undo: null,
-      leaveOut: (fixes === 0 && rows === 0) || isOut ? null : { device, from_ms: fromMs, to_ms: toMs, reason: `brought in by mistake: ${name}` },
+      leaveOut: (fixes === 0 && rows === 0) || isOut ? null : { device, from_ms: fromMs, to_ms: toMs, reason: `imported by mistake: ${name}` },
     };
   });
 }
@@ -81,7 +81,7 @@ function ofRecords(records, sort) {
     /** @type {Change} */
     const change = {
       sort,
-      verb: !before ? "Added" : isWithdrawal ? "Withdrew" : wasWithdrawn ? "Restored" : "Corrected",
+      verb: !before ? "Added" : isWithdrawal ? "Took back" : wasWithdrawn ? "Restored" : "Corrected",
       words: recordWords(isWithdrawal && before ? before : record),
       before: before && !isWithdrawal && !wasWithdrawn ? recordWords(before) : null,
       after: before && !isWithdrawal ? recordWords(record) : null,
@@ -97,7 +97,7 @@ function ofRecords(records, sort) {
  * @param {string} corrects
  */
 function restated(record, corrects) {
-  return { ...record, id: undefined, by: undefined, written_at: undefined, corrects, reason: "undone in the history" };
+  return { ...record, id: undefined, by: undefined, written_at: undefined, corrects, reason: "taken back in the history" };
 }
 
 /**
@@ -121,7 +121,7 @@ function ofSetups(revisions, clock) {
     const before = sorted[i - 1];
     const marks = /** @type {{ by?: string, reason?: string } | undefined} */ (/** @type {any} */ (setup).revised);
     return {
-      sort: "setup", verb: before ? "Revised the set-up" : "Set up", words: `revision ${revision}`,
+      sort: "setup", verb: before ? "Changed the choices" : "Planned", words: `revision ${revision}`,
       before: null, after: null, parts: before ? setupDifferences(before.setup, setup, clock) : [],
       reason: marks?.reason ?? null, by: marks?.by ?? (before ? "desk" : "phone or file"), at,
       undo: before && i === sorted.length - 1 ? { sort: "setup", setup: before.setup } : null,

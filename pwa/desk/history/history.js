@@ -38,7 +38,7 @@ export function createHistory(onChanged, onLeaveOut) {
     try {
       revisions = (await request(`/sessions/${encodeURIComponent(asked.id)}/revisions`)).revisions;
     } catch (error) {
-      status.say(`The set-up\u2019s revisions can\u2019t be listed: ${error instanceof Error ? error.message : error}`, "alarm");
+      status.say(`Earlier choices can\u2019t be listed: ${error instanceof Error ? error.message : error}`, "alarm");
     }
     if (model !== asked) return;
     const changes = changesOf(asked.session, revisions, asked.clock);
@@ -70,24 +70,24 @@ export function createHistory(onChanged, onLeaveOut) {
     }
     if (undo) {
       return el("button", {
-        type: "button", class: "quiet small", "aria-label": `Undo: ${change.verb} ${change.words}`,
+        type: "button", class: "quiet small", "aria-label": `Take back: ${change.verb} ${change.words}`,
         onclick: (/** @type {MouseEvent} */ event) => void reverse(change, of, /** @type {HTMLButtonElement} */ (event.currentTarget)),
-      }, "Undo");
+      }, "Take back");
     }
-    return el("span", { class: "soft change-later" }, change.verb === "Set up" || change.sort === "file" ? "" : "changed again later");
+    return el("span", { class: "soft change-later" }, change.verb === "Planned" || change.sort === "file" ? "" : "changed again later");
   }
 
   /** @param {Change} change @param {Model} of @param {HTMLButtonElement} button */
   async function reverse(change, of, button) {
     if (!change.undo) return;
     button.disabled = true;
-    status.say("Undoing\u2026", "soft");
+    status.say("Taking it back\u2026", "soft");
     try {
       if (change.undo.sort === "setup") {
         await request(`/sessions/${encodeURIComponent(of.id)}`, {
           method: "PUT", body: {
             base: of.session.revision,
-            setup: { ...change.undo.setup, revised: { by: writer(), reason: "undone in the history" } },
+            setup: { ...change.undo.setup, revised: { by: writer(), reason: "taken back in the history" } },
           },
         });
       } else {
@@ -96,11 +96,11 @@ export function createHistory(onChanged, onLeaveOut) {
     } catch (error) {
       button.disabled = false;
       const late = error instanceof SaveConflict || (error instanceof ApiError && error.status === 409);
-      status.say(late ? "Not undone: somebody else has changed it meanwhile. The history below is fresh now." : `Not undone: ${error instanceof Error ? error.message : error}`, "alarm");
+      status.say(late ? "Not taken back: somebody else has changed it meanwhile. The history below is fresh now." : `Not taken back: ${error instanceof Error ? error.message : error}`, "alarm");
       if (late) await onChanged();
       return;
     }
-    status.say(`Undone: ${change.verb.toLowerCase()} ${change.words}. The figures follow.`, "good");
+    status.say(`Taken back: ${change.verb.toLowerCase()} ${change.words}. The figures follow.`, "good");
     await onChanged();
   }
 

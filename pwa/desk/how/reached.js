@@ -22,8 +22,8 @@ export function howMoment({ record, entry, atMs }, model) {
   const stated = own ?? model.session.setup.protocol?.tap_delay_s;
   const delay = typeof stated === "number" ? { mean: stated, sd: 0 } : stated;
   const words = delay
-    ? `${formatNumber(delay.mean, 1)} \u00b1 ${formatNumber(1.96 * delay.sd, 1)} s later than what it reports (${own ? "its own delay" : "the protocol\u2019s delay"})`
-    : "later than what it reports by the usual delay, since the protocol states none";
+    ? `${formatNumber(delay.mean, 1)} \u00b1 ${formatNumber(1.96 * delay.sd, 1)} s later than what it reports (${own ? "its own delay" : "the plan\u2019s delay"})`
+    : "later than what it reports by the usual delay, since the plan states none";
   const spread = entry ? ` \u00b1 ${formatNumber((entry.at_ms.high - entry.at_ms.low) / 2000, 1)} s` : "";
   return [
     `\u201c${eventName(record.kind)}\u201d was ${record.device === "desk" ? "placed at the desk" : `tapped on ${record.device}`} at ${model.clock.time(record.t_ms, 1)}${offsetMs ? `, its clock put right by ${formatNumber(offsetMs / 1000, 2)} s` : ""}.`,
@@ -48,7 +48,7 @@ export function howDistance(atMs, model, units) {
     `Distance: ${distance.method}.`,
     gaps.length === 0 ? "No gap in the positions lies between zero and here."
       : `${gaps.length} ${gaps.length === 1 ? "gap" : "gaps"} between zero and here, ${formatNumber(lasting, 0)} s in all, bridged: ${gaps.slice(0, 3).map((gap) => `${formatQuantity("distance", gap.bridged_m, units)?.text} at ${model.clock.time(gap.from_ms)}`).join("; ")}${gaps.length > 3 ? " and more" : ""}.`,
-    distance.polyline_m === null ? "" : `The raw polyline of the whole run would be ${formatPlain("distance", distance.polyline_m, units, 3)}.`,
+    distance.polyline_m === null ? "" : `Straight lines between all positions would make ${formatPlain("distance", distance.polyline_m, units, 3)}.`,
   ].filter(Boolean);
 }
 
@@ -66,6 +66,6 @@ export function howEnergy(atMs, model) {
   const after = used.find((row) => row.atMs > atMs);
   return [
     `Energy: ${used.length} readings are its bounds. ${before ? `Before: ${tell(before)}.` : "None lies before."} ${after ? `After: ${tell(after)}.` : "None lies after: it is extrapolated, and its interval grows."}`,
-    "Between readings it follows the work that the speed calls for, with a doubt learned from the readings.",
+    "Between readings it follows the work that the speed calls for, with an uncertainty learned from the readings.",
   ];
 }

@@ -26,7 +26,7 @@ export function takeEvidence(file, kind, target, onImported) {
   const into = el("select", { id: `into-${uid}` }, el("option", { value: "" }, "A session of its own"));
   const device = el("input", { id: `device-${uid}`, type: "text", autocomplete: "off", placeholder: "from the file", maxlength: 100 });
   const zone = el("input", { id: `zone-${uid}`, type: "text", autocomplete: "off", placeholder: "such as Europe/Vienna", value: target()?.zone ?? "", onchange: () => void look() });
-  const take = el("button", { type: "button", class: "primary", disabled: true, onclick: () => void bringIn() }, "Bring it in");
+  const take = el("button", { type: "button", class: "primary", disabled: true, onclick: () => void bringIn() }, "Import it");
   const leave = el("button", { type: "button", class: "quiet", onclick: () => account.element.remove() }, "Leave it out");
   const found = el("p", { class: "import-found", role: "status" });
   const notes = el("ul", { class: "import-notes" });
@@ -39,7 +39,7 @@ export function takeEvidence(file, kind, target, onImported) {
     el("div", { class: "import-fields" },
       target() ? "" : field(into.id, "Belongs to", into),
       field(device.id, "Recorded by", device),
-      field(zone.id, "Zone of times that say none", zone)),
+      field(zone.id, "Time zone if the file gives none", zone)),
     mappingHost, found, notes,
     el("div", { class: "form-actions" }, take, leave));
 
@@ -101,7 +101,7 @@ export function takeEvidence(file, kind, target, onImported) {
     }
     account.more.replaceChildren();
     const body = /** @type {import("./documents").Taken} */ (answer.body);
-    account.good(`${answer.status === 201 ? "Brought in" : "Already here, nothing changed"}: ${formatNumber(body.fixes, 0)} fixes, `
+    account.good(`${answer.status === 201 ? "Imported" : "Already here, nothing changed"}: ${formatNumber(body.fixes, 0)} positions, `
       + `${formatNumber(body.events, 0)} events, ${formatNumber(body.log_rows, 0)} rows of a log. `,
     target() ? "" : el("a", { href: `/desk?session=${encodeURIComponent(body.id)}` }, "Open it"));
     account.more.append(...(body.notes.length ? [el("ul", { class: "import-notes" }, ...body.notes.map((note) => el("li", {}, note)))] : []));

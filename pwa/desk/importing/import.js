@@ -22,7 +22,7 @@ export function createImport(onImported) {
     hint: "Session files (.ebbline.json, or .ebbline.zip with photos), GPX tracks, CSV logs. The same file twice changes nothing.",
   });
   const element = el("section", { class: "import", "aria-labelledby": "import-title" },
-    el("h2", { id: "import-title" }, "Bring in a session"), zone, intake.accounts);
+    el("h2", { id: "import-title" }, "Import a session"), zone, intake.accounts);
   return { element };
 }
 

@@ -10,7 +10,7 @@ const TIMES = [["iso8601", "date and time, ISO 8601"], ["epoch_s", "seconds sinc
 const DELIMITERS = [[",", "comma"], [";", "semicolon"], ["\t", "tab"]];
 const SIGNED = ["current", "power"];
 const USES = { time: "Time", clock: "Time of day", voltage: "Voltage", current: "Current", power: "Power", speed: "Speed",
-  soc: "Displayed %", lat: "Latitude", lon: "Longitude", altitude: "Altitude", accuracy: "Accuracy, 95 %" };
+  soc: "Displayed charge", lat: "Latitude", lon: "Longitude", altitude: "Altitude", accuracy: "Accuracy, 95 %" };
 
 /**
  * @param {Guess} guess

@@ -25,11 +25,11 @@ export function takePhotos(files, target, onImported) {
   const shift = el("input", { id: `shift-${uid}`, type: "text", inputmode: "decimal", size: 6, placeholder: "0", autocomplete: "off" });
   const rows = files.map((file) => photoRow(file, target));
   const take = el("button", { type: "button", class: "primary", onclick: () => void bringIn() },
-    files.length === 1 ? "Bring the photo in" : `Bring ${formatNumber(files.length, 0)} photos in`);
+    files.length === 1 ? "Import the photo" : `Import ${formatNumber(files.length, 0)} photos`);
   const leave = el("button", { type: "button", class: "quiet", onclick: () => element.remove() }, "Leave them out");
   const element = el("li", { class: "import-account import-photos" },
     el("strong", {}, files.length === 1 ? "1 photo" : `${formatNumber(files.length, 0)} photos`),
-    el("p", {}, "When each was taken is only proposed: phones strip it, and a camera\u2019s clock may be wrong. Look before you bring them in."),
+    el("p", {}, "When each was taken is only proposed: phones strip it, and a camera\u2019s clock may be wrong. Look before you import them."),
     el("div", { class: "import-fields" },
       el("div", { class: "field" }, el("label", { for: device.id }, "Camera"), device),
       el("div", { class: "field" }, el("label", { for: shift.id }, "Shift all times by, s"),

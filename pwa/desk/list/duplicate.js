@@ -1,5 +1,5 @@
 // @ts-check
-/** The same set-up for the next car: a new session, empty of everything that was that day's. */
+/** The same plan for the next car: a new session, empty of everything that was that day's. */
 import { request } from "../../shared/api.js";
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";
@@ -47,8 +47,8 @@ export function createDuplicate(onMade) {
         void send();
       },
     },
-    el("h2", { id: "next-dialog-title" }, "The same set-up for the next car"), about,
-    el("div", { class: "fields" }, ...[["Title", title], ["Vehicle", vehicle], ["Its software", software]].map(([words, input]) =>
+    el("h2", { id: "next-dialog-title" }, "The same plan for the next car"), about,
+    el("div", { class: "fields" }, ...[["Title", title], ["Car", vehicle], ["Its software", software]].map(([words, input]) =>
       el("div", { class: "field" }, el("label", { for: /** @type {HTMLElement} */ (input).id }, /** @type {string} */ (words)), /** @type {HTMLElement} */ (input)))),
     el("div", { class: "form-actions" }, make, el("button", { type: "button", class: "quiet", onclick: () => element.close() }, "Cancel"), status.element)));
 
@@ -76,7 +76,7 @@ export function createDuplicate(onMade) {
     element,
     open(row) {
       from = row;
-      about.textContent = `From \u201c${row.title ?? row.vehicle_label ?? "a session without a name"}\u201d: vehicle data, course and protocol carry over; what was recorded, that day\u2019s conditions, clocks and left-out fixes don\u2019t.`;
+      about.textContent = `From \u201c${row.title ?? row.vehicle_label ?? "a session without a name"}\u201d: the car\u2019s data, course and plan carry over; what was recorded, that day\u2019s conditions, clocks and left-out positions don\u2019t.`;
       title.value = "";
       vehicle.value = row.vehicle_label ?? "";
       software.value = "";

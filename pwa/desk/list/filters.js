@@ -17,7 +17,7 @@ export function createFilters(onChange) {
     waiting = window.setTimeout(changed, TYPING_MS);
   };
   const text = el("input", { id: "find-text", type: "search", value: given.get("text"), oninput: soon, autocomplete: "off", size: 22 });
-  const vehicle = choice("vehicle", "Vehicle", [["", "any"]]);
+  const vehicle = choice("vehicle", "Car", [["", "any"]]);
   const course = choice("course", "Course", [["", "any"]]);
   const outcome = choice("outcome", "Outcome", [["", "any"], ...OUTCOME_WORDS]);
   const archived = choice("archived", "Show", [["no", "in use"], ["yes", "put away"], ["all", "all"]]);
@@ -27,7 +27,7 @@ export function createFilters(onChange) {
   const fields = { text, vehicle, course, from, to, outcome, archived };
   const labelled = (/** @type {string} */ words, /** @type {HTMLElement} */ input) => el("div", { class: "field" }, el("label", { for: input.id }, words), input);
   const element = el("form", { class: "find", role: "search", "aria-label": "Find sessions", onsubmit: (/** @type {Event} */ event) => event.preventDefault() },
-    labelled("Find", text), labelled("Vehicle", vehicle), labelled("Course", course), labelled("From", from), labelled("To", to),
+    labelled("Find", text), labelled("Car", vehicle), labelled("Course", course), labelled("From", from), labelled("To", to),
     labelled("Outcome", outcome), labelled("Show", archived), clear);
 
   /** @param {string} name @param {string} words @param {[string, string][]} options */

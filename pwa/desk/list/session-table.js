@@ -57,9 +57,9 @@ export function sessionTable(rows, units, { onArchive, onNext }) {
       el("td", { class: "counts" }, formatNumber(row.reading_count, 0), " ", el("span", { class: "row-detail" }, "readings")),
       el("td", { class: "counts" }, formatNumber(row.fix_count, 0), " ", el("span", { class: "row-detail" }, "fixes")),
       el("td", { class: "row-actions" },
-        el("button", { type: "button", class: "quiet small", "aria-label": `The set-up of ${name} for the next car`, onclick: () => onNext(row) }, "Next car\u2026"),
-        el("button", { type: "button", class: "quiet small", "aria-label": `${row.archived ? "Take out" : "Put away"} ${name}`, onclick: () => onArchive(row) },
-          row.archived ? "Take out" : "Put away")));
+        el("button", { type: "button", class: "quiet small", "aria-label": `The plan of ${name} for the next car`, onclick: () => onNext(row) }, "Next car\u2026"),
+        el("button", { type: "button", class: "quiet small", "aria-label": `${row.archived ? "Restore" : "Archive"} ${name}`, onclick: () => onArchive(row) },
+          row.archived ? "Restore" : "Archive")));
   }
 }
 

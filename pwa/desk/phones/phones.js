@@ -28,7 +28,7 @@ export function createPhones(id) {
   async function make() {
     const name = label.value.trim();
     if (!name) {
-      status.say("Please say whose phone it is: that is how you shut out the right one.", "alarm");
+      status.say("Please say whose phone it is: that is how you block the right one.", "alarm");
       return point(label);
     }
     try {
@@ -64,26 +64,26 @@ export function createPhones(id) {
     const when = (/** @type {string} */ stamp) => new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle: "short" }).format(new Date(stamp));
     let sure = false;
     const out = el("button", {
-      type: "button", class: "quiet small danger", "aria-label": `Shut out ${key.label}`,
+      type: "button", class: "quiet small danger", "aria-label": `Block ${key.label}`,
       onclick: () => {
         if (sure) void revoke(key);
-        else out.textContent = "Shut it out for good";
+        else out.textContent = "Block permanently";
         sure = true;
       },
-    }, "Shut out");
+    }, "Block");
     return el("li", { class: key.revoked_at ? "is-withdrawn" : null }, el("b", {}, key.label), " ",
-      el("span", { class: "soft" }, key.revoked_at ? `shut out ${when(key.revoked_at)}`
-        : key.last_used_at ? `last heard ${when(key.last_used_at)}` : "not heard of yet"), key.revoked_at ? "" : out);
+      el("span", { class: "soft" }, key.revoked_at ? `blocked ${when(key.revoked_at)}`
+        : key.last_used_at ? `last connected ${when(key.last_used_at)}` : "not connected yet"), key.revoked_at ? "" : out);
   }
 
   /** @param {Key} key */
   async function revoke(key) {
     try {
       await request(`${path}/${encodeURIComponent(key.id)}`, { method: "DELETE" });
-      status.say(`${key.label} is shut out. What it sent stays, what it still holds stays on it.`, "good");
+      status.say(`${key.label} is blocked. What it sent stays here; what it has not sent stays on the phone.`, "good");
       await load();
     } catch (error) {
-      status.say(`Not shut out: ${error instanceof Error ? error.message : error}`, "alarm");
+      status.say(`Not blocked: ${error instanceof Error ? error.message : error}`, "alarm");
     }
   }
 

@@ -1,6 +1,6 @@
 // @ts-check
 /** The figures that one photo shows: a row each, with unit, last digit and rounding remembered. */
-import { READING_KINDS, readingName, unitName } from "../../shared/vocabulary.js";
+import { READINGS, readingName, shownResolution, unitName, usualResolution } from "../../shared/vocabulary.js";
 import { habitOf, keepHabit, keepPhotoFigures, photoFigures } from "../evidence/habits.js";
 import { readNumber } from "../evidence/moment-field.js";
 import { el } from "../page/dom.js";
@@ -39,7 +39,7 @@ export function createFigureRows(onDone) {
   function offer() {
     const there = new Set(rows.map(({ quantity }) => quantity));
     more.replaceChildren(el("option", { value: "" }, "Add a figure\u2026"),
-      ...Object.keys(READING_KINDS).filter((name) => !there.has(name)).map((name) => el("option", { value: name }, readingName(name))));
+      ...Object.keys(READINGS).filter((name) => !there.has(name)).map((name) => el("option", { value: name }, readingName(name))));
   }
 
   /**
@@ -61,8 +61,10 @@ export function createFigureRows(onDone) {
         } else onDone();
       },
     });
-    const unit = el("select", { "aria-label": `Unit of ${name}` },
-      ...(READING_KINDS[quantity]?.units ?? []).map((one) => el("option", { value: one }, unitName(one))));
+    const unit = el("select", {
+      "aria-label": `Unit of ${name}`, onchange: () => (resolution.value = String(usualResolution(quantity, unit.value))),
+    },
+      ...(READINGS[quantity]?.units ?? []).map((one) => el("option", { value: one }, unitName(one))));
     const resolution = el("input", { type: "text", inputmode: "decimal", size: 5, "aria-label": `Last digit of ${name}`, title: "Last digit" });
     const rounding = el("select", { "aria-label": `Rounding of ${name}` },
       el("option", { value: "nearest" }, "to nearest"), el("option", { value: "down" }, "down"));
@@ -132,11 +134,12 @@ export function createFigureRows(onDone) {
           return `${name} must be a number, for example 6.4.`;
         }
         const digits = row.resolution.value.trim();
-        const resolution = digits === "" ? null : readNumber(digits);
-        if (digits !== "" && (resolution === null || resolution <= 0)) {
+        const stated = digits === "" ? null : readNumber(digits);
+        if (digits !== "" && (stated === null || stated <= 0)) {
           point(row.resolution);
           return `The last digit of ${name.toLowerCase()} must be a number above zero, for example 0.1, or empty if not known.`;
         }
+        const resolution = stated && shownResolution(text, stated);
         const rounding = row.rounding.value === "down" ? /** @type {const} */ ("down") : /** @type {const} */ ("nearest");
         const shown = { quantity: row.quantity, value, unit: row.unit.value, resolution, rounding };
         const was = row.standing;

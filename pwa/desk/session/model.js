@@ -2,6 +2,7 @@
 /** One session as the page shows it: evidence, result and curves brought together. */
 import { ApiError, request } from "../../shared/api.js";
 import { asReported, chains } from "../../shared/rules.js";
+import { usualResolution } from "../../shared/vocabulary.js";
 import { FIRST_POINTS } from "./ahead.js";
 import { clockOffsets, sessionClock } from "./clock.js";
 import { valueAt } from "./curves.js";
@@ -129,7 +130,7 @@ export function displayedSoc(model) {
  */
 export function displayBounds(record) {
   const value = Number(record.value);
-  const resolution = record.resolution ?? 0;
+  const resolution = record.resolution ?? usualResolution(record.quantity, record.unit);
   if (record.about) return { value, low: value - resolution, high: value + resolution };
   return record.rounding === "down"
     ? { value, low: value, high: value + resolution }
@@ -163,6 +164,6 @@ export function whyNoEnergy(model) {
   if (!model.result.zero.basis) return "Nothing to count from: no zero is on record.";
   const typed = model.readings.filter(({ record }) => ["trip_energy", "mean_consumption"].includes(record.quantity));
   if (typed.length === 0) return "No energy readings yet: type the display\u2019s trip energy below.";
-  if (typed.every(({ withdrawn }) => withdrawn)) return "Every energy reading was withdrawn: type the display\u2019s trip energy below.";
-  return "The readings of energy can\u2019t be brought together: see the doubts, or check them below.";
+  if (typed.every(({ withdrawn }) => withdrawn)) return "Every energy reading was taken back: type the display\u2019s trip energy below.";
+  return "The readings of energy contradict each other: see the doubts, or check them below.";
 }

@@ -18,7 +18,7 @@ export function noResult(why, revision) {
     balance: null,
     findings: [{
       severity: "error", code: "analysis_failed", where: "",
-      message: `No figure can be worked out: ${why}. Everything recorded, chosen and changed is here all the same. What was brought in or corrected last is the likeliest cause: leave its fixes out, or undo it.`,
+      message: `No figure can be worked out: ${why}. Everything recorded, chosen and changed is here all the same. What was imported or corrected last is the likeliest cause: leave its positions out, or take it back.`,
     }],
   };
 }

@@ -1,5 +1,5 @@
 // @ts-check
-/** The choices that a set-up makes, as plain fields: where each stands and what it may hold. */
+/** The choices as plain fields: where each stands in the set-up and what it may hold. */
 
 /** @typedef {import("../session/documents").Setup} Setup */
 /**
@@ -12,10 +12,10 @@
  * @property {number} [above] the value must be above this
  */
 
-/** @type {FieldKind[]} the further set-up, folded */
+/** @type {FieldKind[]} what else can be chosen, folded */
 export const FURTHER = [
   { name: "title", path: "session.title", words: "Title", kind: "text" },
-  { name: "vehicle_label", path: "vehicle.label", words: "Vehicle", kind: "text" },
+  { name: "vehicle_label", path: "vehicle.label", words: "Car", kind: "text" },
   { name: "software", path: "vehicle.software", words: "Its software", kind: "text" },
   { name: "usable_kwh", path: "vehicle.pack.usable_kwh", words: "Usable energy", unit: "kWh", kind: "number", above: 0 },
   { name: "road_a", path: "vehicle.road_load.a_n", words: "Road load A", unit: "N", kind: "number" },
@@ -25,23 +25,37 @@ export const FURTHER = [
   { name: "mass_kg", path: "vehicle.mass_kg", words: "Mass as driven", unit: "kg", kind: "number", above: 0 },
   { name: "course_label", path: "course.label", words: "Course", kind: "text" },
   { name: "surveyed_lap_m", path: "course.surveyed_lap_m", words: "Surveyed lap", unit: "m", kind: "number", above: 0 },
-  { name: "surveyed_lap_sd_m", path: "course.surveyed_lap_sd_m", words: "Its standard deviation", unit: "m", kind: "number" },
-  { name: "grade", path: "course.full_throttle_grade_pct", words: "Grade where full throttle is driven", unit: "%, uphill positive", kind: "number" },
-  { name: "grade_sd", path: "course.full_throttle_grade_sd_pct", words: "Its standard deviation", unit: "%", kind: "number" },
-  { name: "gate_lat", path: "course.gate.lat", words: "Gate, latitude", unit: "\u00b0", kind: "number" },
-  { name: "gate_lon", path: "course.gate.lon", words: "Gate, longitude", unit: "\u00b0", kind: "number" },
-  { name: "gate_heading", path: "course.gate.heading_deg", words: "Gate, heading through it", unit: "\u00b0", kind: "number" },
-  { name: "gate_half", path: "course.gate.half_width_m", words: "Gate, half its width", unit: "m", kind: "number", above: 0 },
+  { name: "surveyed_lap_sd_m", path: "course.surveyed_lap_sd_m", words: "Its accuracy \u00b1", unit: "m (95 %)", kind: "number" },
+  { name: "grade", path: "course.full_throttle_grade_pct", words: "Grade where the throttle is floored", unit: "%, uphill positive", kind: "number" },
+  { name: "grade_sd", path: "course.full_throttle_grade_sd_pct", words: "Its accuracy \u00b1", unit: "% (95 %)", kind: "number" },
+  { name: "gate_lat", path: "course.gate.lat", words: "Start line, latitude", unit: "\u00b0", kind: "number" },
+  { name: "gate_lon", path: "course.gate.lon", words: "Start line, longitude", unit: "\u00b0", kind: "number" },
+  { name: "gate_heading", path: "course.gate.heading_deg", words: "Start line, heading across it", unit: "\u00b0", kind: "number" },
+  { name: "gate_half", path: "course.gate.half_width_m", words: "Start line, half its width", unit: "m", kind: "number", above: 0 },
   { name: "start_soc_pct", path: "protocol.start_soc_pct", words: "Planned start", unit: "%", kind: "number" },
   { name: "speed_low", path: "protocol.speed_band_kmh.0", words: "Speed band, from", unit: "km/h", kind: "number" },
   { name: "speed_high", path: "protocol.speed_band_kmh.1", words: "Speed band, to", unit: "km/h", kind: "number", above: 0 },
   { name: "held_speed", path: "protocol.held_speed_kmh", words: "Ask when this speed was last held", unit: "km/h", kind: "number", above: 0 },
   { name: "reading_delay", path: "protocol.reading_delay_s.mean", words: "Readings noted late by", unit: "s", kind: "number" },
-  { name: "reading_delay_sd", path: "protocol.reading_delay_s.sd", words: "Its standard deviation", unit: "s", kind: "number" },
+  { name: "reading_delay_sd", path: "protocol.reading_delay_s.sd", words: "Give or take", unit: "s (95 %)", kind: "number" },
   { name: "ambient_c", path: "conditions.ambient_c", words: "Outside temperature", unit: "\u00b0C", kind: "number" },
   { name: "surface", path: "conditions.surface", words: "Surface", kind: "text" },
   { name: "climate", path: "conditions.climate", words: "Climate setting", kind: "text" },
 ];
+
+const COVERAGE_95 = 1.96;
+
+/**
+ * What is shown for one of what is stored: of a standard deviation the half width of its 95 % interval.
+ * @param {string} path
+ */
+export const scaleOf = (path) => (/(\.sd|_sd_m|_sd_pct)$/.test(path) ? COVERAGE_95 : 1);
+
+/** @param {string} path @param {unknown} value @returns {string} as a field shows it; empty where nothing is stated */
+export function shownAs(path, value) {
+  if (typeof value !== "number") return String(value ?? "");
+  return scaleOf(path) === 1 ? String(value) : String(Number((value * scaleOf(path)).toPrecision(4)));
+}
 
 /**
  * @param {Setup} setup

@@ -1,16 +1,16 @@
 // @ts-check
 /** What differs between two set-ups, in the words of the choices instead of the file's keys. */
-import { eventName } from "../../shared/vocabulary.js";
-import { FURTHER } from "./setup-fields.js";
+import { zeroName } from "../../shared/vocabulary.js";
+import { FURTHER, shownAs } from "./setup-fields.js";
 
 /** @typedef {import("../session/clock.js").SessionClock} SessionClock */
 
 /** @type {Record<string, string>} */
 const NAMES = {
   ...Object.fromEntries(FURTHER.map(({ path, words, unit }) => [path, unit ? `${words}, ${unit}` : words])),
-  excluded: "Fixes left out",
+  excluded: "Positions left out",
   "protocol.zero_basis": "Zero is", "protocol.zero_ms": "Moment picked as zero", "protocol.reserve_end": "The reserve ends at", "protocol.which_end": "With a restart between, it ends at",
-  "protocol.tap_delay_s.mean": "Mean tap delay, s", "protocol.tap_delay_s.sd": "Its standard deviation, s",
+  "protocol.tap_delay_s.mean": "Mean tap delay, s", "protocol.tap_delay_s.sd": "Give or take, s (95 %)",
   "protocol.charging_efficiency": "Charging efficiency",
   "session.started_at": "Start", "session.time_zone": "Time zone", "session.notes": "Notes", "session.id": "Session",
   "vehicle.odometer_km": "Odometer, km", "vehicle.pack.series_cells": "Cells in series", "vehicle.pack.chemistry": "Chemistry",
@@ -78,9 +78,8 @@ function stretch({ device, from_ms: fromMs, to_ms: toMs, reason }, clock) {
 /** @param {string} path @param {unknown} value @param {SessionClock} clock */
 function valueWords(path, value, clock) {
   if (typeof value === "boolean") return value ? "yes" : "no";
-  if (path === "protocol.zero_basis" && value === "moment") return "a moment that was picked";
-  if (path === "protocol.zero_basis" || path === "protocol.reserve_end") return `\u201c${eventName(String(value))}\u201d`;
+  if (path === "protocol.zero_basis" || path === "protocol.reserve_end") return `\u201c${zeroName(String(value))}\u201d`;
   if (path === "protocol.which_end") return `the ${value} one`;
   if (path === "protocol.zero_ms" && typeof value === "number") return clock.time(value, 1);
-  return typeof value === "number" ? String(value).replace("-", "\u2212") : String(value);
+  return typeof value === "number" ? shownAs(path, value).replace("-", "\u2212") : String(value);
 }

@@ -49,5 +49,5 @@ def _load_samples(where: Places) -> None:
                 work_out(db_session, done.id)
             out.print(
                 f"{file.name}: {'loaded' if done.changed else 'was loaded before'}, "
-                f"{done.events} events, {done.readings} readings, {done.fixes} fixes"
+                f"{done.events} events, {done.readings} readings, {done.fixes} positions"
             )

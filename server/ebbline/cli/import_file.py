@@ -85,8 +85,8 @@ def command(
     with where.open_database() as engine, Session(engine) as db_session:
         done = import_file(db_session, where.photo_folder(), content, now_ms())
     click.echo(
-        f"{done.id}: {done.events} events, {done.readings} readings, {done.fixes} fixes; "
-        f"set-up at revision {done.revision}; "
+        f"{done.id}: {done.events} events, {done.readings} readings, {done.fixes} positions; "
+        f"choices at revision {done.revision}; "
         f"{'stored what was new' if done.changed else 'all of it was here before'}"
     )
 
@@ -117,7 +117,7 @@ def _import_recording(
             session_id = session_for(db_session, content, options.name, now_ms())
         done = add_recording(db_session, session_id, recording, now_ms())
     click.echo(
-        f"{done.id}: {done.fixes} fixes, {done.events} events, {done.log_rows} rows of a log, "
+        f"{done.id}: {done.fixes} positions, {done.events} events, {done.log_rows} rows of a log, "
         f"by {', '.join(done.devices)}; "
         f"{'stored what was new' if done.changed else 'all of it was here before'}"
     )

@@ -13,7 +13,7 @@ from rich.text import Text
 
 from ebbline.engine import engine_id
 from ebbline.measure.units import factor
-from ebbline.records import Finding, Quantity, Result
+from ebbline.records import Finding, Quantity, Result, TimelineEntry
 from ebbline.report.session_clock import SessionClock
 from ebbline.vocabulary import event_name, event_words, zero_name
 
@@ -121,12 +121,12 @@ def _headline(result: Result, units: Units) -> Table:
         row("lap, measured : surveyed", result.lap_check.ratio, "")
         table.add_row("lap agrees", "yes" if result.lap_check.agrees else "NO", "")
     if result.trip_check:
-        row("trip meter : our distance", result.trip_check.ratio, "")
+        row("trip meter : track", result.trip_check.ratio, "")
         table.add_row("trip meter agrees", "yes" if result.trip_check.agrees else "NO", "")
     if recharge:
         row("recharge: energy in", recharge.energy_in_kwh, "kWh")
-        row("recharge: below zero", recharge.below_zero_kwh, "kWh")
-        row("recharge: trickle", recharge.trickle_s, "s")
+        row("recharge: put back up to 0 %", recharge.below_zero_kwh, "kWh")
+        row("recharge: slow charging", recharge.trickle_s, "s")
     if result.power_log:
         logged = result.power_log
         row(f"reserve: energy, by {logged.source} logged", logged.reserve_kwh, "kWh")
@@ -149,14 +149,14 @@ def _ladder(result: Result, document: dict[str, Any], units: Units) -> Table:
         f"left, {units.distance}",
         "left, kWh",
         f"speed, {units.speed}",
-        title="Timeline (± and + −: 95 % interval)",
+        title="Timeline (± and + −: 95 % interval; left: until the car stopped)",
         box=SIMPLE_HEAD,
         padding=(0, 1, 0, 0),
     )
     for entry in result.timeline:
         table.add_row(
             clock.time_of_day(entry.at_ms.value),
-            _event(texts.get(entry.event_id) or {"kind": entry.kind}),
+            _event(entry, texts.get(entry.event_id, {})),
             short_figure(entry.past_zero_m, units.distance_m),
             short_figure(entry.energy_past_zero_kwh),
             short_figure(entry.left_m, units.distance_m),
@@ -166,9 +166,11 @@ def _ladder(result: Result, document: dict[str, Any], units: Units) -> Table:
     return table
 
 
-def _event(raw: dict[str, Any]) -> str:
-    # no escapes to the terminal
-    return "".join(c if c.isprintable() else " " for c in event_words(raw))
+def _event(entry: TimelineEntry, raw: dict[str, Any]) -> str:
+    # A kind that we don't know is a note to the core and named as it came.
+    kind = raw.get("kind", entry.kind) if entry.kind == "note" else entry.kind
+    words = event_words({**raw, "kind": kind}).replace("\u00a0", " ")
+    return "".join(c if c.isprintable() else " " for c in words)  # no escapes to the terminal
 
 
 def _finding(finding: Finding) -> Text:

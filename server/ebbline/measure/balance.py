@@ -40,9 +40,9 @@ def balance_of(
             Finding(
                 "doubt",
                 "balance_open",
-                f"Driven below 0 %: {driven.value:.3f} kWh; recharged below 0 %: "
+                f"Driven below 0 %: {driven.value:.3f} kWh; put back below 0 %: "
                 f"{recharged.value:.3f} kWh. The difference is more than both uncertainties "
-                f"allow: check the charging efficiency, the first displayed per cent, and what the "
+                f"allow: check the charging efficiency, the first displayed charge, and what the "
                 f"car used while parked.",
                 "balance",
             )

@@ -57,7 +57,7 @@ def _outside_band(run: Run, protocol: Protocol) -> list[Finding]:
         Finding(
             "note",
             "outside_speed_band",
-            f"The protocol's band is {band} km/h; outside full throttle the car was driven "
+            f"The plan's band is {band} km/h; when not floored the car was driven "
             f"{' and '.join(told)}. Consumption and distance past zero depend on it.",
             "protocol.speed_band_kmh",
         )
@@ -95,7 +95,7 @@ def _other_start(run: Run, readings: list[TimedReading], protocol: Protocol) -> 
         Finding(
             "note",
             "other_start",
-            f"The run was to start at {protocol.start_soc_pct:g} % displayed; the first noted is "
+            f"The plan was to start with {protocol.start_soc_pct:g} % shown; the first noted is "
             f"{(low + high) / 2:g} %.",
             where,
         )

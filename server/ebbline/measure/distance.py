@@ -17,10 +17,10 @@ def distance_of(track: Track | None, ruler: Ruler | None) -> Distance:
         return Distance(None, None, "no positions")
     ends = distances_at(track, np.array([track.t_s[0], track.t_s[-1]]), ruler)
     total_m, sd_m = ends.between(0, 1)
-    source = "positions and Doppler speeds" if track.uses_doppler else "positions"
+    source = "positions and the phone's own speeds" if track.uses_doppler else "positions"
     method = f"smoothed {source}"
     if ruler is not None:
-        method += f", {ruler.lap_of.shape[0]} {ruler.source} laps as ruler"
+        method += f", {ruler.lap_of.shape[0]} {ruler.source} laps as reference"
     return Distance(
         quantity.normal(total_m, sd_m, floor=0.0), track.polyline_m, method, gaps_of(track)
     )

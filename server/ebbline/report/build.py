@@ -26,7 +26,8 @@ def build(subject: Subject) -> Report:
         _section("run", "The run", _pictures(subject, "run", "fade")),
         _section("ladder", "Ladder of events", [*_pictures(subject, "ladder"),
                                                 tables.ladder(subject)]),
-        _section("throttle", "Full throttle", [tables.limits(subject), story.held_speed(subject)]),
+        _section("throttle", "Floored (full throttle)",
+                 [tables.limits(subject), story.held_speed(subject)]),
         _section("recharge", "Waking up on the charger",
                  [*_pictures(subject, "recharge"),
                   _recharge_facts(subject) if recharge else story.voltages(subject),
@@ -34,7 +35,7 @@ def build(subject: Subject) -> Report:
         _section("plan", "Departures from the plan", [setting.departures(subject)
                  or Paragraphs(("Nothing on record departs from the plan.",))]),
         _section("doubts", "Doubts and notes", [_findings(subject)]),
-        _section("conditions", "Vehicle, conditions and plan",
+        _section("conditions", "Car, conditions and plan",
                  [Facts(setting.vehicle_facts(subject) + setting.condition_facts(subject)
                         + setting.protocol_facts(subject))]),
         _section("cautions", "Cautions", [Paragraphs(setting.CAUTIONS)]),
@@ -88,7 +89,7 @@ def _findings(subject: Subject) -> Block:
         key=lambda finding: order.index(finding.severity),
     )
     if not findings:
-        return Paragraphs(("Nothing speaks against these figures.",))
+        return Paragraphs(("No problems found.",))
     return Remarks(tuple((*_SEVERITY[each.severity], each.message) for each in findings))
 
 
@@ -96,13 +97,13 @@ def _recharge_facts(subject: Subject) -> Facts:
     recharge, balance, units = subject.result.recharge, subject.result.balance, subject.units
     assert recharge is not None
     rows = [
-        ("Trickle", _trickle_lasted(recharge, units)),
-        ("Power while it trickled", units.text("power", recharge.trickle_kw)),
+        ("Slow charging before full power", _trickle_lasted(recharge, units)),
+        ("Power of the slow charging", units.text("power", recharge.trickle_kw)),
         ("Power afterwards", units.text("power", recharge.full_power_kw)),
         *_highest(recharge, units),
         ("Energy taken in", units.text("energy", recharge.energy_in_kwh)),
         (
-            "Below zero, times the charging efficiency",
+            "Put back before the display left 0 %, times the charging efficiency",
             units.text("energy", recharge.below_zero_kwh),
         ),
     ]
@@ -111,7 +112,7 @@ def _recharge_facts(subject: Subject) -> Facts:
         driven = units.text("energy", balance.driven_below_zero_kwh)
         charged = units.text("energy", balance.recharged_below_zero_kwh)
         verdict = "agree" if balance.agrees else "do not agree"
-        rows.append(("Balance", f"{driven} driven, {charged} recharged: they {verdict}"))
+        rows.append(("Energy out and in", f"{driven} driven, {charged} put back: they {verdict}"))
     return Facts(tuple(rows))
 
 
@@ -142,13 +143,13 @@ def _lap_check(subject: Subject) -> Block | None:
         words = "agrees with" if check.agrees else "does not agree with"
         measured = units.text("distance", check.measured_m)
         said.append(("Survey", "good" if check.agrees else "doubt",
-                     f"The lap by satellite, {measured}, {words} the survey\u2019s "
+                     f"The lap by GPS, {measured}, {words} the survey\u2019s "
                      f"{units.plain('distance', check.surveyed_m, 4)}."))  # fmt: skip
     if trip is not None:
         words = "agrees with" if trip.agrees else "does not agree with"
         ratio = units.text("ratio", trip.ratio)
         said.append(("Trip meter", "good" if trip.agrees else "doubt",
-                     f"The car\u2019s trip meter {words} our distance; trip meter : ours is "
+                     f"The car\u2019s trip meter {words} the track; trip meter : track is "
                      f"{ratio}."))  # fmt: skip
     return Remarks(tuple(said)) if said else None
 
@@ -168,7 +169,7 @@ def _sources(subject: Subject) -> tuple[tuple[str, str], ...]:
         ("Engine", subject.engine),
         ("Recorders", ", ".join(device.label or device.id for device in session.devices)
          or "not stated"),
-        ("Fixes", number(fixes, 0)),
+        ("Positions", number(fixes, 0)),
         ("Events that count", str(len(subject.events))),
         ("Readings that count", str(len(subject.readings))),
         ("Corrections", f"{corrections}; the originals are kept in the session file"),

@@ -25,7 +25,7 @@ def alt(subject: Subject) -> str:
         f"{units.text('energy', limit.energy_past_zero_kwh)}"
         for limit in _stretches(subject)
     ]
-    return f"Top speed at full throttle by energy past zero: {'; '.join(said)}."
+    return f"Top speed when floored, by energy past zero: {'; '.join(said)}."
 
 
 def draw(subject: Subject, sheet: Sheet, figure: Figure) -> None:

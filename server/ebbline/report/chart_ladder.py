@@ -73,7 +73,10 @@ def draw(subject: Subject, sheet: Sheet, figure: Figure) -> None:
         for x, said in zip((middle, right), _left(subject, entry), strict=True):
             axes.text(x, y, said, size=size * 0.95, va="center", ha="right", color=INK_SOFT)
         axes.plot([0.58, right], [y + step * per_inch * 0.5] * 2, color=RULE, linewidth=0.5)
-    heads = ((-0.42, "left", f"{units.unit('distance')} past zero"), (right, "right", "still left"))
+    heads = (
+        (-0.42, "left", f"{units.unit('distance')} past zero"),
+        (right, "right", "left until it stopped"),
+    )
     for x, side, said in heads:
         axes.annotate(said, (x, 1), xycoords=("data", "axes fraction"), ha=side, xytext=(0, 6),
                       textcoords="offset points", va="bottom", size=shape.pt(9.5),

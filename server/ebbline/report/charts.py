@@ -44,9 +44,9 @@ CHARTS = {
         chart_run.can_draw, chart_run.alt, chart_run.draw,
     ),
     "fade": Chart(
-        "How power faded", "Power from the pack at full throttle, and the speed it was good for; "
-        "bars are 95 % intervals.",
-        "Needs two stretches at full throttle past zero, and energy readings.",
+        "How power faded", "Power from the pack when floored (full throttle), and the speed it "
+        "was good for; bars are 95 % intervals.",
+        "Needs two floored stretches past zero, and energy readings.",
         chart_fade.can_draw, chart_fade.alt, chart_fade.draw,
     ),
     "recharge": Chart(

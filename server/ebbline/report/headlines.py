@@ -23,7 +23,7 @@ def summary_of(subject: Subject) -> str:
         if subject.result.lap_check is None:
             return "No moment of zero is on record, so nothing can be said of the reserve."
         agrees = "agrees" if subject.result.lap_check.agrees else "does not agree"
-        return f"A check of the course: the lap by satellite {agrees} with the surveyed length."
+        return f"A check of the course: the lap by GPS {agrees} with the surveyed length."
     what = [
         f"{verb} {figure.value}\u00a0{figure.unit}"
         for verb, figure in (
@@ -84,9 +84,10 @@ def headlines_of(subject: Subject) -> tuple[Headline, ...]:
     charged = []
     if recharge:
         charged = [
-            line("trickle_s", "Trickle before it charged properly", "duration", recharge.trickle_s,
+            line("trickle_s", "Slow charging before full power", "duration", recharge.trickle_s,
                  "From the start of charging to the change of shown power."),
-            line("below_zero_kwh", "Recharged below zero", "energy", recharge.below_zero_kwh,
+            line("below_zero_kwh", "Put back before the display left 0 %", "energy",
+                 recharge.below_zero_kwh,
                  "Taken in before the display left 0 %, times the charging efficiency."),
         ]  # fmt: skip
     has_reserve = reserve.distance_m is not None or reserve.energy_kwh is not None
@@ -108,15 +109,15 @@ def energy_source(subject: Subject) -> str:
         f"{count} {'reading' if count == 1 else 'readings'} of {reading_name(quantity).lower()}"
         for quantity, count in counts.items()
     )
-    return f"{said}, as bounds; spread along the track between them."
+    return f"From {said}; in between estimated from the driving."
 
 
 def tap_source(subject: Subject) -> str:
     """How late taps were taken to be."""
     stated = subject.session.protocol.tap_delay
     delay = stated or USUAL_TAP_DELAY
-    by = "stated in the protocol" if stated else "assumed; the protocol states none"
-    return f"{delay.mean_s:g} s late, standard deviation {delay.sd_s:g} s ({by})"
+    by = "stated in the plan" if stated else "assumed; the plan states none"
+    return f"{delay.mean_s:g} s late, give or take {1.96 * delay.sd_s:.2g} s ({by})"
 
 
 def _span(subject: Subject) -> str:
@@ -146,7 +147,7 @@ def _fixes(subject: Subject) -> str:
     count = sum(crumbs.seq.size for crumbs in subject.session.breadcrumbs)
     gaps = len(subject.result.distance.gaps)
     said = "no gaps" if gaps == 0 else "1 gap bridged" if gaps == 1 else f"{gaps} gaps bridged"
-    return f"{number(count, 0)} fixes, {said}"
+    return f"{number(count, 0)} positions, {said}"
 
 
 def _at(subject: Subject, end: EndOfReserve) -> str:

@@ -16,11 +16,11 @@ MOMENTS = (
     "tap is taken to be {tap}. Clocks of phones are compared with one another and put right."
 )
 DISTANCE = (
-    "Positions of a satellite receiver, simply joined up, make a line that is wrong: noise makes "
+    "GPS positions, simply joined up, make a line that is wrong: noise makes "
     "it too long, cut corners too short, and it grows while the car stands. Instead position and "
     "speed are estimated together for the whole drive, and the speed is added up."
 )
-RULER = "On a course whose lap was surveyed, the laps are the ruler that the distance is held to."
+RULER = "On a course whose lap was surveyed, the laps are the reference for the distance."
 ENERGY = (
     "A display that shows 0.1 kWh says only between which values the truth lies. The energy is a "
     "curve that goes through all of these intervals and follows speed and distance between them."

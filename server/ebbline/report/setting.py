@@ -17,7 +17,7 @@ CAUTIONS = (
     "public road endangers people. Local rules and licensed practice come first.",
     "The passenger operates the phone, never the driver. A chase vehicle with lights follows.",
     "Work on high voltage is for qualified people only.",
-    "Running a pack empty may be against the maker\u2019s advice and warranty.",
+    "Running a battery empty may be against the maker\u2019s advice and warranty.",
     "The figures hold for this car, this day and this course. Another car, battery age, "
     "temperature or software can behave otherwise: nobody should count on a reserve past zero.",
 )
@@ -32,7 +32,7 @@ def vehicle_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
     vehicle = subject.session.vehicle
     pack, load = vehicle.pack, vehicle.road_load
     return _filled(
-        ("Vehicle", vehicle.label),
+        ("Car", vehicle.label),
         ("Software", vehicle.software),
         ("Odometer", _length(subject.units, vehicle.odometer_km)),
         ("Usable energy, as stated", None if pack.usable_kwh is None else
@@ -87,7 +87,7 @@ def departures(subject: Subject) -> Remarks | None:
     for stretch in subject.document.get("excluded") or ():
         why = stretch.get("reason") or "no reason given"
         span = f"{subject.clock(stretch['from_ms'])}{EN_DASH}{subject.clock(stretch['to_ms'])}"
-        said.append(f"Fixes of {stretch['device']} from {span} were left out: {why}.")
+        said.append(f"Positions of {stretch['device']} from {span} were left out: {why}.")
     if not said:
         return None
     return Remarks(tuple(("Departure", "doubt", text) for text in said))
@@ -101,7 +101,7 @@ def _conditions(subject: Subject) -> list[str]:
     if conditions.get("battery_warmed") is False:
         said.append("The battery was not warmed beforehand.")
     if subject.session.course.closed is not True:
-        said.append("The set-up does not state that the course was closed.")
+        said.append("The plan does not state that the course was closed.")
     return said
 
 

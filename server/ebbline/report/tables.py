@@ -47,7 +47,8 @@ def ladder(subject: Subject) -> Table | None:
     )  # fmt: skip
     columns = (Cell("Time", subject.zone_name), *columns[1:])
     return Table("Each event where it truly happened, the tap\u2019s delay taken off. "
-                 "Small figures: 95 % intervals. Before zero, figures past zero are negative.",
+                 "Small figures: 95 % intervals. Before zero, figures past zero are negative. "
+                 "Left: from there until the car stopped.",
                  columns, tuple(rows), words=2)  # fmt: skip
 
 
@@ -71,12 +72,12 @@ def limits(subject: Subject) -> Table | None:
     ]
     columns = _columns(
         subject,
-        [("Full throttle", None), ("Past zero", "distance"), ("Past zero", "energy"),
+        [("Floored", None), ("Past zero", "distance"), ("Past zero", "energy"),
          ("Top speed", "speed"), ("Grade", "percent"), ("At the wheels", "power"),
          ("From the pack", "power")],
     )  # fmt: skip
-    return Table("The speed the car settled at with the throttle floored, and the power that speed "
-                 "takes: up the grade, or on level ground where no grade is known.",
+    return Table("The speed the car settled at when floored (full throttle), and the power that "
+                 "speed takes: up the grade, or on level ground where no grade is known.",
                  columns, tuple(rows))  # fmt: skip
 
 
@@ -115,7 +116,7 @@ def laps(subject: Subject) -> Table | None:
         subject,
         [("Lap", None), ("Length", "distance"), ("Time", "duration"), ("Energy", "energy")],
     )
-    return Table("Laps from gate to gate.", columns, tuple(rows))
+    return Table("Laps from start line to start line.", columns, tuple(rows))
 
 
 def readings(subject: Subject) -> Facts | None:

@@ -20,6 +20,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 {"before": 1, "charging": 2},
                 ask=Ask("Which % does it show?", steps=(1, 5), most=100),
             ),
+            short="",
             value=Value(("%",), low=0, high=100),
         ),
         "zero_soc": EventKind(

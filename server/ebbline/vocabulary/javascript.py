@@ -13,7 +13,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from ebbline.vocabulary import EVENTS, GROUPS, PHASES, READINGS
+from ebbline.vocabulary import EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES
 
 TABLE = Path(__file__).parents[3] / "pwa" / "shared" / "vocabulary-table.js"
 _HEAD = """\
@@ -36,7 +36,11 @@ _PARTS: dict[str, tuple[str, Mapping[Any, Any]]] = {
 
 def javascript() -> str:
     """The table as an ES module, one row a line."""
-    return _HEAD + "".join(_part(name, *part) for name, part in _PARTS.items())
+    lists = f"""
+export const ZERO_BASES = {json.dumps(ZERO_BASES)};
+export const RESERVE_ENDS = {json.dumps(RESERVE_ENDS)};
+"""
+    return _HEAD + lists + "".join(_part(name, *part) for name, part in _PARTS.items())
 
 
 def _part(name: str, kind: str, rows: Mapping[Any, Any]) -> str:

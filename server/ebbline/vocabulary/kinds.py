@@ -117,7 +117,7 @@ class EventKind:
         name: in words, wherever it is named.
         group: what it tells of.
         key: how the phone offers it.
-        short: the few words on a flag of a chart, where the name is too long for one.
+        short: the few words on a flag of a chart, before its value, where the name is too long.
         value: the figure that may come with it; None: a figure is not shown.
         choices: what it can say beyond its kind.
         emphasis: how loudly ladder, flags and tables show it.

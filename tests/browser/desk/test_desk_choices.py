@@ -84,7 +84,7 @@ def test_doubts_stand_first_the_worst_on_top_and_each_leads_to_its_mending(desk:
     assert desk.page.evaluate("document.activeElement.id") == "reading-value"
     assert float(desk.page.input_value("#reading-value")) == wrong["value"]
     desk.page.fill("#reading-reason", "typing error")
-    desk.page.locator("#readings").get_by_role("button", name="Withdraw it").click()
+    desk.page.locator("#readings").get_by_role("button", name="Take it back").click()
     desk.wait_saved("#readings")
     assert desk.page.locator("[data-code=readings_contradict]").count() == 0
     assert shown.count() == len(desk.says(f"/sessions/{rough}/result")["findings"])
@@ -128,7 +128,7 @@ def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_hist
 ) -> None:
     before = result(desk)
     shown_before = desk.headline("distance_m")
-    desk.page.get_by_role("radio", name="0 range shown").check()
+    desk.page.get_by_role("radio", name="Range showed 0").check()
     as_it_is, trial, change = trial_row(desk, "Driven past zero")
     assert as_it_is == shown_before
     zero_range_after_m = before["zero"]["zero_range_after_m"]["value"]
@@ -138,12 +138,12 @@ def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_hist
     assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
     assert desk.headline("distance_m") == shown_before, "nothing is kept by trying"
 
-    keep = desk.page.get_by_role("button", name="Keep as a new revision")
+    keep = desk.page.get_by_role("button", name="Save these choices")
     keep.click()  # a choice moves every headline: it asks for a reason as a correction does
     desk.page.locator("#choices .form-status-alarm", has_text="why it is changed").wait_for()
     assert desk.page.evaluate("document.activeElement.id") == "choice-reason"
     assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
-    desk.page.fill("#choice-reason", "the maker counts from 0 range")
+    desk.page.fill("#choice-reason", "the maker counts from range 0")
     keep.click()
     desk.page.locator("#choices .form-status-good").wait_for()
     now = desk.says(f"/sessions/{FULL_RUN}")
@@ -159,12 +159,12 @@ def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_hist
     )
     assert result(desk)["zero"]["basis"] == "zero_range"
 
-    revision = desk.page.locator(".change", has_text="Revised the set-up")
+    revision = desk.page.locator(".change", has_text="Changed the choices")
     told = text_of(revision)
-    assert "the maker counts from 0 range" in told
-    assert "Zero is: “0 % shown” → “0 range shown”" in told
+    assert "the maker counts from range 0" in told
+    assert "Zero is: “0 % shown” → “Range showed 0”" in told
     assert not re.search(r"[a-z]_[a-z]", told), "words, not keys"
-    revision.get_by_role("button", name="Undo").click()
+    revision.get_by_role("button", name="Take back").click()
     desk.page.locator("#history .form-status-good").wait_for()
     undone = desk.says(f"/sessions/{FULL_RUN}")
     assert undone["revision"] == session["revision"] + 2
@@ -175,7 +175,7 @@ def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_hist
 def test_a_moment_and_excluded_fixes_can_be_tried(desk: Desk, session: dict[str, Any]) -> None:
     entry = next(e for e in result(desk)["timeline"] if e["kind"] == "trip_reset")
     desk.row(entry["event_id"]).locator(".row-button").click()
-    desk.page.get_by_label("A moment that you pick").check()
+    desk.page.get_by_label("A chosen moment").check()
     desk.page.locator("#choices .zero-moment").get_by_role("button", name="At cursor").click()
     trial = read_figure(trial_row(desk, "Driven past zero")[1])
     assert trial.value == pytest.approx(entry["left_m"]["value"] / 1000, abs=0.02)
@@ -199,12 +199,12 @@ def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
 ) -> None:
     console.allow("409")
     desk.page.fill("#choice-charging_efficiency", "0.85")
-    assert trial_row(desk, "Recharged below zero")[2] != "same"
+    assert trial_row(desk, "Put back before the display left 0 %")[2] != "same"
     theirs = json.loads(json.dumps(session["setup"]))
     theirs["vehicle"]["label"] = "Grey car"
     revise(desk, session["revision"], theirs)
     desk.page.fill("#choice-reason", "from the charger's plate")
-    desk.page.get_by_role("button", name="Keep as a new revision").click()
+    desk.page.get_by_role("button", name="Save these choices").click()
     conflict = desk.page.locator("#choices .conflict")
     conflict.wait_for()
     assert "Grey car" in text_of(conflict)

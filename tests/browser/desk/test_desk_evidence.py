@@ -188,12 +188,12 @@ def test_a_withdrawn_reading_stays_in_sight_and_can_be_restored(
     row = desk.page.locator(f"tr[data-reading-id='{original['id']}']")
     row.get_by_role("button", name="Correct").click()
     desk.page.fill("#reading-reason", "no such display")
-    desk.page.locator("#readings").get_by_role("button", name="Withdraw it").click()
+    desk.page.locator("#readings").get_by_role("button", name="Take it back").click()
     desk.wait_saved("#readings")
     between = held(desk)
     record = new_record(session, between, "readings")
     assert (record["corrects"], record["value"]) == (original["id"], None)
-    assert "withdrawn" in text_of(row)
+    assert "taken back" in text_of(row)
 
     row.get_by_role("button", name="Restore").click()
     desk.page.fill("#reading-reason", "it was there")
@@ -232,7 +232,7 @@ def test_withdrawing_the_zero_takes_the_figures_that_stood_on_it(
     original = next(e for e in session["events"] if e["kind"] == "zero_soc")
     desk.row(original["id"]).get_by_role("button", name="Correct").click()
     desk.page.fill("#event-reason", "tapped by mistake")
-    desk.page.locator("#ladder").get_by_role("button", name="Withdraw it").click()
+    desk.page.locator("#ladder").get_by_role("button", name="Take it back").click()
     desk.wait_saved("#ladder")
     record = new_record(session, held(desk), "events")
     assert record["withdraws"] is True
@@ -323,7 +323,7 @@ def test_every_change_is_in_the_history_and_undone_by_a_new_record(
     change = desk.page.locator(".change").first
     for words in ("Corrected", original["text"], "something else", "heard wrongly"):
         assert words in text_of(change)
-    change.get_by_role("button", name="Undo").click()
+    change.get_by_role("button", name="Take back").click()
     desk.page.locator("#history .form-status-good").wait_for()
     undone = new_record(between, held(desk), "events")
     assert undone["text"] == original["text"]
@@ -332,8 +332,8 @@ def test_every_change_is_in_the_history_and_undone_by_a_new_record(
     until(desk.page, "() => document.querySelectorAll('.change').length >= 3")
     # what was undone can't be undone again from below, only its undoing from above
     changes = desk.page.locator(".change")
-    assert changes.nth(0).get_by_role("button", name="Undo").count() == 1
-    assert changes.nth(1).get_by_role("button", name="Undo").count() == 0
+    assert changes.nth(0).get_by_role("button", name="Take back").count() == 1
+    assert changes.nth(1).get_by_role("button", name="Take back").count() == 0
 
 
 def test_two_who_correct_the_same_event_see_both_and_choose(
@@ -377,6 +377,6 @@ def test_without_a_reading_that_stands_headline_and_timeline_say_what_is_missing
     with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
         assert json.load(answer)["refused"] == []
     desk.open_session(FULL_RUN)
-    said = "Every energy reading was withdrawn: type the display’s trip energy below."
+    said = "Every energy reading was taken back: type the display’s trip energy below."
     assert text_of(desk.page.locator("[data-figure=energy_kwh] .source")) == said
     assert said in text_of(desk.page.locator("#timeline"))

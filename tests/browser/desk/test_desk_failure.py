@@ -55,14 +55,14 @@ def test_a_session_that_cannot_be_analysed_opens_and_its_track_is_left_out_again
         assert desk.page.locator(part).is_hidden(), part
 
     failed.get_by_role("button", name="See what was brought in").click()
-    brought = desk.page.locator(".change", has_text="Brought in “wrong.gpx”: 30 fixes")
+    brought = desk.page.locator(".change", has_text="Imported “wrong.gpx”: 30 positions")
     assert device in text_of(brought)
     brought.get_by_role("button", name="Leave out what came with").click()
     assert "wrong.gpx" in desk.page.input_value("#choice-reason")
     desk.page.locator(".comparison").wait_for()  # the figures as they would be
     for path in unworkable:
         desk.page.unroute(path)
-    desk.page.get_by_role("button", name="Keep as a new revision").click()
+    desk.page.get_by_role("button", name="Save these choices").click()
     desk.page.locator("#choices .form-status-good").wait_for()
     desk.wait_drawn()
     assert desk.page.locator(".headline").is_visible()

@@ -77,7 +77,7 @@ def test_thirty_photos_are_typed_by_keyboard_alone(
     assert desk.page.evaluate(scale) == pytest.approx(2 * whole)
     # the display rounds down: said once, remembered for all that follow
     desk.page.get_by_label("Rounding of Trip energy").select_option("down")
-    desk.page.get_by_label("Last digit of Displayed %").fill("0.5")
+    desk.page.get_by_label("Last digit of Displayed charge").fill("0.5")
     desk.page.locator("#photo-trip_energy").focus()
     started = time.monotonic()
     for i in range(PHOTOS):

@@ -51,7 +51,7 @@ def test_headline_figures_are_the_results_with_their_intervals(
             # digits follow the interval: its half-width is 3 to 30 steps of the last digit
             half_width = (quantity["high"] - quantity["low"]) / 2 / per_unit
             assert 2.99 <= half_width / shown.last_digit < 30.01, key
-    verdict = {True: "Closes", False: "Doesn’t close", None: "Can’t say"}
+    verdict = {True: "Agree", False: "Disagree", None: "Can’t say"}
     assert desk.headline("balance").startswith(verdict[result["balance"]["agrees"]])
     source = text_of(desk.page.locator("[data-figure=distance_m] .source"))
     assert "0 % shown" in source

@@ -100,13 +100,13 @@ def photos_get_a_proposed_time_that_a_person_accepts_or_types(desk: Desk, sessio
     assert "nothing says when" in text_of(rows.nth(2))
     assert rows.nth(0).locator("input").input_value() == "09:35:41.0"
 
-    page.get_by_role("button", name="Bring 3 photos in").press("Enter")
+    page.get_by_role("button", name="Import 3 photos").press("Enter")
     assert "Each photo needs a time" in text_of(page.locator(".import-photos .form-status"))
     assert desk.says(f"/sessions/{session_id}")["photos"] == []
     page.keyboard.type("09:37:41")  # the field without a time has the focus
     page.get_by_label("Shift all times by, s").fill("-1,5")
     page.get_by_role("button", name="Shift", exact=True).press("Enter")
-    page.get_by_role("button", name="Bring 3 photos in").press("Enter")
+    page.get_by_role("button", name="Import 3 photos").press("Enter")
     page.locator(".import-photos .form-status-good").wait_for()
 
     held = desk.says(f"/sessions/{session_id}")["photos"]
@@ -121,7 +121,7 @@ def a_log_is_read_only_by_a_mapping_that_somebody_looked_at(
     page = desk.page
     page.set_input_files("#import-file", file("log.csv", "text/csv", LOG))
     page.locator(".mapping").wait_for()
-    take = page.get_by_role("button", name="Bring it in")
+    take = page.get_by_role("button", name="Import it")
     assert take.is_disabled()
     assert "do positive numbers in 'Strom' mean that it flows out of the pack" in text_of(
         page.locator(".mapping-open")
@@ -143,7 +143,7 @@ def a_log_is_read_only_by_a_mapping_that_somebody_looked_at(
     assert "from 09:35:10 to 09:35:39 (UTC)" in text_of(page.locator(".import-found"))
     take.press("Enter")
     page.locator(".import-good").wait_for()
-    assert "Brought in: 0 fixes, 0 events, 30 rows of a log" in text_of(
+    assert "Imported: 0 positions, 0 events, 30 rows of a log" in text_of(
         page.locator(".import-account").first
     )
     with exported(desk, session_id) as archive:
@@ -187,7 +187,7 @@ def test_the_list_takes_tracks_and_archives_and_refuses_with_a_reason(
 
     track = account("track.gpx")
     assert "30 fixes" in text_of(track.locator(".import-found"))
-    track.get_by_role("button", name="Bring it in").press("Enter")
+    track.get_by_role("button", name="Import it").press("Enter")
     track.get_by_role("link", name="Open it").wait_for()
     listed = desk.says("/sessions")["sessions"]
     assert {row["title"] for row in listed} == {"Sample: Full run with recharge", "track.gpx"}

@@ -96,7 +96,7 @@ def test_from_an_archive_with_photos_to_a_published_report(desk: Desk, tmp_path:
     keys.type("0.9")
     page.locator("#choice-delay_sd").fill("0.4")
     page.locator("#choice-reason").fill("as with this passenger before")
-    page.get_by_role("button", name="Keep as a new revision").press("Enter")
+    page.get_by_role("button", name="Save these choices").press("Enter")
     page.locator("#choices .form-status-good").wait_for()
     until(page, "() => document.querySelector('[data-code=tap_delay_assumed]') === null")
 
@@ -108,7 +108,7 @@ def test_from_an_archive_with_photos_to_a_published_report(desk: Desk, tmp_path:
     page.locator("#ladder .entry-form").get_by_role("button", name="Save correction").press("Enter")
     desk.wait_saved("#ladder")
     assert "power much reduced" in text_of(page.locator("#ladder"))
-    page.get_by_role("button", name=re.compile("^Undo: .*power much reduced")).press("Enter")
+    page.get_by_role("button", name=re.compile("^Take back: .*power much reduced")).press("Enter")
     page.locator("#history .form-status-good").wait_for()
     until(page, "() => !document.querySelector('#ladder table').innerText.includes('much')")
     assert {event["id"] for event in before["events"]} < {e["id"] for e in held(desk)["events"]}

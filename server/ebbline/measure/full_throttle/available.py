@@ -82,7 +82,7 @@ def _compared(rows: list[tuple[Quantity, Quantity, Quantity]]) -> Finding:
     return Finding(
         "note",
         "power_available_compared",
-        f"Power available by the display, against ours at full throttle: {said}. At the first it "
+        f"Power available by the display, against ours when floored: {said}. At the first it "
         f"allowed {display.low:.0f} to {display.high:.0f} kW; we find {pack.value:.1f} kW from the "
         f"pack ({pack.low:.1f} to {pack.high:.1f}) and {wheels.value:.1f} kW at the wheels "
         f"({wheels.low:.1f} to {wheels.high:.1f}).",

@@ -76,11 +76,11 @@ def _say(asked_kmh: float, held: Moment | None, failed: Moment | None) -> list[F
     if held is None:
         return [_note("speed_never_held", f"Nothing on record shows the car at {speed}.")]
     if failed is None:
-        said = f"No stretch at full throttle settled below {speed}, and no cap below it was noted."
+        said = f"No floored stretch settled below {speed}, and no cap below it was noted."
         return [_note("speed_never_failed", said)]
     if held.t_s > failed.t_s:
         said = (
-            f"{speed} could not be held at one stretch of full throttle and was held again later: "
+            f"{speed} could not be held in one floored stretch and was held again later: "
             f"a slope, the wind or a limit that was lifted again."
         )
         return [_note("speed_held_again", said)]

@@ -58,7 +58,7 @@ def limits_of(
             Finding(
                 "note",
                 "no_road_load",
-                "The car's road load is not known, so full-throttle speeds have no power beside "
+                "The car's road load is not known, so the speeds when floored have no power beside "
                 "them.",
                 "vehicle.road_load",
             )
@@ -77,7 +77,7 @@ def _level_assumed(limits: list[Limit], vehicle: Vehicle) -> list[Finding]:
         Finding(
             "note",
             "level_assumed",
-            "Nothing tells the grade where full throttle was driven, so its power is for level "
+            "Nothing tells the grade where the throttle was floored, so its power is for level "
             f"ground; at the fastest, each 1 % of grade would make {per_pct_kw:.1f} kW of "
             "difference.",
             "course.full_throttle_grade_pct",
@@ -113,7 +113,7 @@ def _plateau(
     inside = (track.t_s >= window.from_s) & (track.t_s <= window.to_s)
     index = np.flatnonzero(inside)
     if index.size < 4:
-        return None, [_doubt("no_fixes_at_full_throttle", "there are too few fixes", window)]
+        return None, [_doubt("no_fixes_at_full_throttle", "there are too few positions", window)]
     t_s, speed = track.t_s[index], track.speed_mps[index]
     change = np.gradient(running_mean(t_s, speed), t_s)
     steady = np.abs(change) < STEADY_MPS2
@@ -196,7 +196,6 @@ def _doubt(code: str, problem: str, window: Window) -> Finding:
     return Finding(
         "doubt",
         code,
-        f"At full throttle for {window.to_s - window.from_s:.0f} s {problem}; read its speed with "
-        f"care.",
+        f"Floored for {window.to_s - window.from_s:.0f} s {problem}; read its speed with care.",
         window.where,
     )

@@ -71,7 +71,7 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
             "note",
             "odd_lap",
             f"Lap {k + 1} is {length_m[k]:.0f} m where {usual_m:.0f} m is usual "
-            f"(a way through the pits, a missed gate or a wide gap); it is left out of the lap "
+            f"(a way through the pits, a missed crossing or a wide gap); it is left out of the lap "
             f"check.",
             f"laps[{k}]",
         )
@@ -82,7 +82,7 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
             Finding(
                 "note",
                 "gate_found",
-                "The course names no gate; the laps are cut where the car passed most often.",
+                "The course has no start line; laps are counted where the car passed most often.",
                 "course.gate",
             )
         )
@@ -108,7 +108,7 @@ def _no_laps(course: Course) -> list[Finding]:
         Finding(
             "doubt",
             "no_laps",
-            "The car did not cross the gate twice, so there is no lap to check.",
+            "The car did not cross the start line twice, so there is no lap to check.",
             "course.gate",
         )
     ]
@@ -160,10 +160,10 @@ def disagreement(check: LapCheck | None) -> list[Finding]:
         Finding(
             "doubt",
             "lap_check_disagrees",
-            f"A lap measures {check.measured_m.value:.1f} m by GNSS, {off_pct:+.2f} % against the "
+            f"A lap measures {check.measured_m.value:.1f} m by GPS, {off_pct:+.2f} % against the "
             f"surveyed {check.surveyed_m:.1f} m, more than both uncertainties allow. Distances are "
-            f"left as GNSS gives them; dividing them by {check.ratio.value:.5f} would follow the "
-            f"survey. Check the surveyed length and the gate first.",
+            f"left as GPS gives them; dividing them by {check.ratio.value:.5f} would follow the "
+            f"survey. Check the surveyed length and the start line first.",
             "lap_check",
         )
     ]

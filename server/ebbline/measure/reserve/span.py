@@ -96,7 +96,7 @@ def _say(span: Span, protocol: Protocol) -> list[Finding]:
             Finding(
                 "note",
                 "no_zero",
-                "Neither 0 % nor 0 range was noted, so nothing can be counted from zero.",
+                "Neither 0 % nor range 0 was noted, so nothing can be counted from zero.",
                 "events",
             )
         )
@@ -115,7 +115,7 @@ def _say(span: Span, protocol: Protocol) -> list[Finding]:
             Finding(
                 "doubt",
                 "other_zero",
-                f"The protocol takes zero at {_quoted(protocol.zero_basis)}, which was not noted; "
+                f"The plan takes zero at {_quoted(protocol.zero_basis)}, which was not noted; "
                 f"{_quoted(span.zero_basis)} is used.",
                 "protocol.zero_basis",
             )
@@ -125,7 +125,7 @@ def _say(span: Span, protocol: Protocol) -> list[Finding]:
             Finding(
                 "doubt",
                 "other_end",
-                f"The protocol ends the reserve at {_quoted(protocol.reserve_end)}, which was not "
+                f"The plan ends the reserve at {_quoted(protocol.reserve_end)}, which was not "
                 f"noted; {_quoted(span.end.event.kind)} is used.",
                 "protocol.reserve_end",
             )

@@ -38,8 +38,9 @@ def clocks_of(
                 "doubt",
                 "clock_set",
                 f"The clock of {name} was set by "
-                f"{(before.shift_ms - after.shift_ms) / 1000:+.1f} s during the session; what "
-                f"follows is put back onto the clock of the first part.",
+                f"{(before.shift_ms - after.shift_ms) / 1000:+.1f} s during the session; later "
+                f"times were shifted by {(after.shift_ms - before.shift_ms) / 1000:+.1f} s, so "
+                f"that all are by the clock as it was at first.",
                 f"breadcrumbs of {name}, seq {after.from_seq}",
             )
             for before, after in pairwise(parts)

@@ -80,7 +80,7 @@ def _delay_assumed() -> Finding:
     return Finding(
         "note",
         "tap_delay_assumed",
-        f"The protocol states no tap delay; {USUAL_TAP_DELAY.mean_s:g} s with a standard deviation "
-        f"of {USUAL_TAP_DELAY.sd_s:g} s is assumed.",
+        f"The plan states no tap delay; {USUAL_TAP_DELAY.mean_s:g} s, give or take "
+        f"{2 * USUAL_TAP_DELAY.sd_s:g} s, is assumed.",
         "protocol.tap_delay_s",
     )

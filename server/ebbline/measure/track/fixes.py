@@ -62,7 +62,7 @@ def prepare(
             Finding(
                 "note",
                 "repeated_fixes",
-                f"{doubles} of {order.size} fixes repeat another one and count once.",
+                f"{doubles} of {order.size} positions repeat another one and count once.",
                 f"breadcrumbs of {crumbs.device}",
             )
         )
@@ -96,7 +96,7 @@ def _used(
             Finding(
                 "note",
                 "fixes_excluded",
-                f"{np.count_nonzero(within)} fixes of {device} are left out by choice{why}.",
+                f"{np.count_nonzero(within)} positions of {device} are left out by choice{why}.",
                 "excluded",
             )
         )

@@ -193,7 +193,7 @@ def _misses_drive(fixes: Fixes, told: DriveTold) -> Finding:
             f"an offset of {shift_s:+.0f} s for {fixes.device} if that is so."
         )
     else:
-        message += " If it is of another day, leave its fixes out."
+        message += " If it is of another day, leave its positions out."
     return Finding("error", "track_misses_drive", message, f"breadcrumbs of {fixes.device}")
 
 
@@ -204,13 +204,15 @@ def _another_length(leader: str, other: str, ours_m: float, theirs_m: float) -> 
         f"Over the same part of the drive the track of {leader} is about {length(ours_m)} long, "
         f"that of {other} {length(theirs_m)}. {leader} is used, as it bears out more of the taps "
         f"and trip readings, shows speeds, or covers more. If {other} is the right one, leave out "
-        f"the fixes of {leader}.",
+        f"the positions of {leader}.",
         f"breadcrumbs of {leader} and {other}",
     )
 
 
 def _chosen(leader: str, filled: dict[str, int]) -> Finding:
-    used = [f"{count} fixes of {device} fill its gaps" for device, count in filled.items() if count]
+    used = [
+        f"{count} positions of {device} fill its gaps" for device, count in filled.items() if count
+    ]
     unused = [device for device, count in filled.items() if not count]
     said = [f"The track of {leader} is used", *used]
     if unused:

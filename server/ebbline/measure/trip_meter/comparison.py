@@ -68,9 +68,9 @@ def compare_trip(
         Finding(
             "doubt",
             "trip_meter_disagrees",
-            f"The car's trip meter counts {(meter.ratio - 1) * 100:+.2f} % against our distance, "
-            f"more than both uncertainties allow. Our distance is left as it is; the factor is "
-            f"{meter.ratio:.4f}.",
+            f"The car's trip meter reads {abs(meter.ratio - 1) * 100:.2f} % "
+            f"{'high' if meter.ratio > 1 else 'low'} against the track, more than both "
+            f"uncertainties allow. The track's distance is kept.",
             "readings of trip_distance",
         )
     ]

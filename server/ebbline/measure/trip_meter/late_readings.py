@@ -44,7 +44,7 @@ def shift_late_readings(
             "readings_noted_late",
             f"The trip distances noted lie behind the car: readings were noted about "
             f"{late.mean_s:.0f} s late, give or take {late.sd_s:.0f} s. All readings without a "
-            f"picture are moved back by that; state protocol.reading_delay_s if you know better.",
+            f"photo are moved back by that; enter how late they were if you know better.",
             "readings of trip_distance",
         )
     ]

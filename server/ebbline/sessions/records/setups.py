@@ -49,7 +49,7 @@ def put_setup(
             raise NotFoundError(f"there is no session {session_id}, so none at revision {base}")
         now = current_setup(db_session, session_id)
         raise ConflictError(
-            f"the set-up was changed by someone else: it is at revision {now.revision}, "
+            f"the choices were changed by someone else: they are at revision {now.revision}, "
             f"yours was made from {'none' if base is None else base}",
             held={"revision": now.revision, "setup": now.setup},
         )
