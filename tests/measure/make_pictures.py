@@ -25,6 +25,7 @@ from ebbline.measure.energy.expected import Supply, expected_energy  # noqa: E40
 from ebbline.measure.geodesy import polyline_m  # noqa: E402
 from ebbline.measure.time.moments import Moment  # noqa: E402
 from ebbline.measure.track.covariance import along_covariance  # noqa: E402
+from ebbline.measure.track.distances import gnss_distances  # noqa: E402
 from ebbline.measure.track.fixes import Fixes  # noqa: E402
 from ebbline.measure.track.track import Track, build  # noqa: E402
 
@@ -88,7 +89,7 @@ def gap() -> None:
     """A gap across a bend: straight, by the motion model, and bridged, against the truth."""
     drive = oval(600)
     lengths = np.arange(6.0, 46.0, 4.0)
-    chord, ours, half = [], [], []
+    chord, ours, reach = [], [], []
     for lasting_s in lengths:
         seen = fixes(drive, seed=5)
         keep = (seen.t_s < START_S + 260) | (seen.t_s > START_S + 260 + lasting_s)
@@ -97,12 +98,20 @@ def gap() -> None:
         k = int(np.flatnonzero(track.gap)[0])
         true_m = 18.0 * (track.t_s[k + 1] - track.t_s[k])
         chord.append(np.hypot(*(track.position_m[k + 1] - track.position_m[k])) - true_m)
-        ours.append(track.along_m[k + 1] - track.along_m[k] - true_m)
-        half.append(1.96 * np.sqrt(track.along_var_m2[k + 1] - track.along_var_m2[k]))
+        found = gnss_distances(track, track.t_s[k : k + 2]).interval(0, 1)
+        assert found is not None
+        ours.append(found.value - true_m)
+        reach.append((found.value - found.low, found.high - found.value))
     figure, axes = plt.subplots(figsize=(6, 3.4))
     axes.plot(lengths, chord, ".-", color=AMBER, label="straight across")
     axes.errorbar(
-        lengths, ours, half, fmt="o", color=TIDE, capsize=3, label="bridged, with its interval"
+        lengths,
+        ours,
+        np.transpose(reach),
+        fmt="o",
+        color=TIDE,
+        capsize=3,
+        label="bridged, with its interval",
     )
     axes.axhline(0, color=INK, lw=0.6)
     axes.set_xlabel("length of the gap, s")

@@ -122,7 +122,9 @@ def test_readings_that_contradict_are_named_both(track):
         trip(track, START_S + 500),
     ]
     evidence = energy_bounds(readings, [RESET], float(track.t_s[0]), ours)
-    settled, found = settle_contradictions(evidence, lambda t_s: 8e-4 * (t_s - START_S))
+    settled, found = settle_contradictions(
+        evidence, lambda from_s, to_s: (8e-4 * (to_s - from_s), 8e-4 * (to_s - from_s))
+    )
     assert "readings_contradict" in {finding.code for finding in found}
     (said,) = (f for f in found if f.where == "readings r200 and r300")
     assert said.message.startswith(
@@ -141,7 +143,7 @@ def test_contradicting_readings_leave_figures_with_a_wider_interval(track, wrong
     evidence = energy_bounds(mistaken, [RESET], float(track.t_s[0]), ours)
     expected = expected_energy(track, None, Supply())
     settled, findings = settle_contradictions(
-        evidence, lambda t_s: float(np.interp(t_s, track.t_s, expected.work_kwh))
+        evidence, lambda from_s, to_s: expected.range_kwh(track.t_s, from_s, to_s)
     )
     assert findings
     found = fit_energy(track, settled, expected)

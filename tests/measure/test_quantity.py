@@ -75,3 +75,36 @@ def test_a_bare_rectangle_has_its_own_factor():
 def test_without_a_rectangle_the_interval_is_the_normals():
     assert quantity.rectangular(5.0, 0.0, 2.0) == quantity.normal(5.0, 2.0)
     assert quantity.rectangular(math.nan, 1.0, 1.0) is None
+
+
+@pytest.mark.parametrize("sd", [0.1, 3.0, 500.0])
+@pytest.mark.parametrize(
+    "apart",
+    [
+        np.repeat([0.0, 2000.0, 6000.0], [300, 224, 500]),
+        np.random.default_rng(1).normal(0, 5, 1024),
+    ],
+    ids=["whole laps", "normal"],
+)
+def test_a_choice_of_possibilities_leaves_out_a_fortieth_at_either_end(sd, apart):
+    """Against a sample of the same mixture, a million draws."""
+    rng = np.random.default_rng(2)
+    drawn = 10 + rng.choice(apart, 1_000_000) + sd * rng.standard_normal(1_000_000)
+    found = quantity.spread(10.0, sd, apart)
+    assert np.mean(drawn < found.low) == pytest.approx(0.025, abs=0.001)
+    assert np.mean(drawn > found.high) == pytest.approx(0.025, abs=0.001)
+
+
+def test_possibilities_that_are_all_alike_are_a_normal_doubt():
+    assert quantity.spread(10.0, 2.0, np.zeros(5)) == quantity.normal(10.0, 2.0)
+
+
+def test_a_figure_without_doubt_is_none_unless_it_is_so_by_definition():
+    assert quantity.normal(5.0, 0.0) is None
+    assert quantity.spread(5.0, 0.0, np.zeros(3)) is None
+    assert quantity.exact(0.0) == Quantity(0.0, 0.0, 0.0)
+
+
+def test_what_lies_wholly_below_its_floor_keeps_a_width():
+    found = quantity.normal(-5.0, 1.0, floor=0.0)
+    assert found.value == found.low == 0.0 < found.high

@@ -382,16 +382,17 @@ def test_fixes_excluded_of_another_device_change_nothing():
 def test_events_off_the_track_are_named_in_words_and_notes_not_at_all():
     events = (
         *EVENTS,
-        tap("plug_in", 2000, "3f0c2d5e-plug"),
+        tap("hazards_on", 2000, "3f0c2d5e-lamp"),
+        tap("plug_in", 2050, "77a1-plug"),  # where it was charged nobody asks
         tap("note", -300, "8e1b-tick"),
         tap("note", 2100, "9a2c-log"),
     )
     found = analyze(replace(RUN, events=events)).result
     (said,) = (f for f in found.findings if f.code == "events_off_track")
-    assert "“Plugged in” at 22:46:40 UTC" in said.message
-    assert "3f0c2d5e-plug" not in said.message
+    assert "“Hazard lights on” at 22:46:40 UTC" in said.message
+    assert "3f0c2d5e-lamp" not in said.message
     assert "Note" not in said.message
-    assert said.where == "events 3f0c2d5e-plug"
+    assert said.where == "events 3f0c2d5e-lamp"
 
 
 def test_only_notes_off_the_track_are_no_finding():

@@ -15,6 +15,7 @@ from measure.drive import START_S, Drive, fixes, oval
 from ebbline.errors import MeasureError
 from ebbline.measure.geodesy import LocalPlane
 from ebbline.measure.track.covariance import along_covariance, speed_sd
+from ebbline.measure.track.distances import gnss_distances
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.track import Track, build
 
@@ -63,10 +64,7 @@ def without(seen: Fixes, from_s: float, to_s: float) -> Fixes:
 
 def between(track: Track, from_s: float, to_s: float) -> tuple[float, float]:
     """Distance between two moments and its standard deviation."""
-    at = START_S + np.array([from_s, to_s])
-    covariance = along_covariance(track, at)
-    variance = covariance[0, 0] + covariance[1, 1] - 2 * covariance[0, 1]
-    return float(np.diff(track.along_at(at))[0]), float(np.sqrt(variance))
+    return gnss_distances(track, START_S + np.array([from_s, to_s])).between(0, 1)
 
 
 def test_a_gap_widens_the_interval():
@@ -127,13 +125,17 @@ def test_the_speed_of_a_steady_drive_is_found_with_its_doubt():
     assert np.all(sd < 0.2)
 
 
-def test_a_moment_off_the_track_is_unknown_unless_the_car_stood():
+def test_a_moment_off_the_track_is_unknown_unless_the_car_stood_there_minutes_ago():
     track = build(fixes(oval(120), seed=5))
-    beyond = np.array([START_S - 10, START_S + 500])
-    placed = track.along_at(beyond)
-    assert np.isnan(placed[1])  # it was driving when the track ended
+    assert np.isnan(track.along_at(START_S + np.array([125.0]))[0])  # it drove when the track ended
     parked = build(fixes(oval(60, speed_mps=0.0), seed=5))
-    assert parked.along_at(beyond)[1] == parked.along_m[-1]
+    beyond = START_S + np.array([-10.0, 100.0, 300.0, 1500.0])
+    placed = parked.along_at(beyond)
+    assert placed[2] == parked.along_m[-1]
+    assert np.isnan(placed[3])
+    found = gnss_distances(parked, np.append(beyond[:3], START_S + 30.0))
+    off_m = [found.between(3, k)[1] for k in range(3)]
+    assert 0.3 < off_m[0] < off_m[1] < off_m[2] < 10
 
 
 def test_one_fix_is_no_track():

@@ -3,6 +3,7 @@
 import re
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 from justhtml import JustHTML
@@ -198,3 +199,36 @@ def test_what_was_recharged_below_zero_is_said_to_be_times_the_efficiency():
     names = {name for section in report.sections for block in section.blocks
              if isinstance(block, Facts) for name, _ in block.rows}  # fmt: skip
     assert "Put back before the display left 0 %, times the charging efficiency" in names
+
+
+def hidden(minutes: float, *, read: bool) -> dict[str, Any]:
+    """The full run with some minutes after zero left out, with or without the trip's distance."""
+    document = document_of(FULL)
+    zero_ms = sample(FULL).result.zero.t_ms
+    assert zero_ms is not None
+    from_ms = zero_ms + 60_000
+    to_ms = round(from_ms + minutes * 60_000)
+    device = document["breadcrumbs"][0]["device"]
+    document["excluded"] = [{"device": device, "from_ms": from_ms, "to_ms": to_ms}]
+    if not read:
+        document["readings"] = [
+            reading for reading in document["readings"] if reading["quantity"] != "trip_distance"
+        ]
+    return document
+
+
+def test_a_headline_that_hangs_on_a_gap_says_so_beside_the_figure(tmp_path: Path):
+    subject = subject_of(hidden(5.0, read=False))
+    report = build(subject)
+    driven = next(line for line in report.headlines if line.key == "distance_m")
+    assert driven.hangs == "Hangs on a gap of 5 min"
+    assert "(hangs on a gap of 5 min)" in report.summary
+    consumption = next(line for line in report.headlines if line.key == "past_zero_wh_per_km")
+    assert consumption.hangs == driven.hangs
+    assert "Hangs on a gap of 5 min" in report_html(subject).decode()
+    assert "Hangs on a gap of 5 min" in text_of(report_pdf(subject), tmp_path)
+
+
+def test_a_headline_whose_gap_the_trip_meter_tells_says_nothing():
+    for line in build(subject_of(hidden(5.0, read=True))).headlines:
+        assert line.hangs == ""

@@ -1,6 +1,7 @@
 // @ts-check
 /** What can be done about a finding: for each code the places that can mend it. */
 import { eventName, readingName } from "../../shared/vocabulary.js";
+import { gapIn } from "../words/hanging.js";
 
 /** @typedef {import("../session/documents").Finding} Finding */
 /** @typedef {Omit<import("../session/model.js").Model, "curves">} Model */
@@ -25,16 +26,21 @@ const BY_CODE = {
   lap_check_disagrees: (_, ways) => [to("Correct the surveyed length", () => ways.choose("surveyed_lap_m")), to("See the laps", () => ways.section("laps"))],
   no_laps: (_, ways) => [to("Set the start line", () => ways.choose("gate_lat"))],
   gate_found: (_, ways) => [to("Set the start line", () => ways.choose("gate_lat"))],
-  odd_lap: (model, ways, { where }) => {
-    const lap = model.result.laps[Number(/laps\[(\d+)\]/.exec(where)?.[1] ?? -1)];
-    return lap ? [to(`Look at lap ${lap.number}`, () => ways.lookAt(lap.from_ms, lap.to_ms))] : [];
-  },
+  odd_lap: lapNamed,
+  lap_with_gap: lapNamed,
   gaps: (model, ways) => {
     const longest = [...model.result.distance.gaps].sort((a, b) => (b.to_ms - b.from_ms) - (a.to_ms - a.from_ms))[0];
     return [
       ...(longest ? [to("Look at the longest", () => ways.lookAt(longest.from_ms - 60_000, longest.to_ms + 60_000))] : []),
       to("Import another track", ways.bringIn)];
   },
+  hangs_on_gap: (model, ways, { where }) => {
+    const gap = gapIn(where, model.result);
+    return [
+      ...(gap ? [to("Look at the gap", () => ways.lookAt(gap.from_ms - 60_000, gap.to_ms + 60_000))] : []),
+      to("Type the trip distance", () => ways.addReading("trip_distance")), to("Import another track", ways.bringIn)];
+  },
+  trip_meter_contradicts_gaps: (_, ways) => [to("See the events", () => ways.section("ladder"))],
   no_track: (_, ways) => [to("Import a track", ways.bringIn)],
   events_off_track: (_, ways) => [to("Import another track", ways.bringIn), to("See the events", () => ways.section("ladder"))],
   clock_set: (_, ways) => [to("See the events after it", () => ways.section("ladder"))],
@@ -106,6 +112,12 @@ function stretch(model, ways, { where }) {
   const atMs = model.events.filter(({ record }) => where.includes(record.id)).map((event) => event.atMs);
   if (atMs.length === 0) return [];
   return [to("Look at that stretch", () => ways.lookAt(Math.min(...atMs) - 20_000, Math.max(...atMs) + 20_000))];
+}
+
+/** @param {Model} model @param {Ways} ways @param {Finding} finding whose place names a lap */
+function lapNamed(model, ways, { where }) {
+  const lap = model.result.laps[Number(/laps\[(\d+)\]/.exec(where)?.[1] ?? -1)];
+  return lap ? [to(`Look at lap ${lap.number}`, () => ways.lookAt(lap.from_ms, lap.to_ms))] : [];
 }
 
 /** @param {Ways} ways */

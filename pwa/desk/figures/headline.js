@@ -6,6 +6,7 @@ import { explained } from "../how/how.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
 import { displayedSoc, whyNoEnergy } from "../session/model.js";
+import { hangsOn } from "../words/hanging.js";
 import { howHeadline } from "./headline-how.js";
 
 /** @typedef {Omit<import("../session/model.js").Model, "curves">} Model */
@@ -72,10 +73,14 @@ export function headlineCells(model, units) {
           `${lapCheck.agrees ? "Agrees with" : "Disagrees with"} the survey`)
         : { key: "lap_ratio", name: "Lap check", figure: unknown(), source: "Needs a surveyed lap length and a whole lap" },
       driven, energy, time, ...charged];
+  const hanging = (/** @type {string} */ key) => {
+    const words = hangsOn(key, model.result);
+    return words && el("dd", { class: "headline-hangs verdict-alarm" }, words);
+  };
   return cells.map(({ key, name, figure: shown, source }, i) =>
     explained(el("div", { class: `headline-cell${i < 2 ? " headline-main" : ""}`, "data-figure": key },
       el("dt", {}, name, el("button", { type: "button", class: "how-button", "aria-label": `How \u201c${name}\u201d was reached`, "aria-describedby": "how" }, el("span", { "aria-hidden": "true" }, "?"))),
-      el("dd", {}, shown), el("dd", { class: "source" }, source)),
+      el("dd", {}, shown), hanging(key), el("dd", { class: "source" }, source)),
     name, () => howHeadline(key, model, units)));
 }
 

@@ -13,6 +13,7 @@ from ebbline.measure.full_throttle.available import available_power, compare_ava
 from ebbline.measure.full_throttle.grade import grades_of
 from ebbline.measure.full_throttle.held_speed import held_speed_of
 from ebbline.measure.full_throttle.limits import limits_of
+from ebbline.measure.hanging import hanging_of
 from ebbline.measure.lap_table import lap_entries
 from ebbline.measure.laps.course import compare_laps
 from ebbline.measure.pack_voltage import pack_voltage_of
@@ -26,8 +27,10 @@ from ebbline.measure.run import Run
 from ebbline.measure.time.devices import clocks_of, merged
 from ebbline.measure.time.evidence import standing_records, timed_events, timed_readings
 from ebbline.measure.track.drive_match import told_of_drive
+from ebbline.measure.track.gap_taps import heed_taps
 from ebbline.measure.track.leader import track_of
 from ebbline.measure.trip_meter.comparison import compare_trip
+from ebbline.measure.trip_meter.gap_readings import narrow_gaps
 from ebbline.measure.trip_meter.late_readings import shift_late_readings
 from ebbline.records import Analysis, Result, Session
 
@@ -48,9 +51,13 @@ def analyze(session: Session) -> Analysis:
     track, clocks = findings.of(track_of(session, crumbs, clocks, told))
     events = timed_events(records, clocks, protocol)
     readings = timed_readings(records, clocks, protocol)
+    track = heed_taps(track, events)
     readings = findings.of(shift_late_readings(track, readings, events, protocol))
+    before_meter = track
+    track = findings.of(narrow_gaps(track, readings, events))
     laps = findings.of(compare_laps(track, course))
-    meter = findings.of(compare_trip(track, laps.ruler, readings, events))
+    # the meter's own scale by a track that does not lean on it
+    meter = findings.of(compare_trip(before_meter, laps.ruler, readings, events))
     energy = findings.of(energy_of(track, laps.ruler, meter, vehicle.road_load, events, readings))
 
     run = Run(events, track, laps.ruler, energy)
@@ -67,6 +74,7 @@ def analyze(session: Session) -> Analysis:
     ladder = findings.of(entries_of(run, span))
     log = findings.of(choose_log(session.logs, clocks, span, session.excluded))
     logged = findings.of(logged_energy(log, span, reserve, readings, events))
+    findings += hanging_of(run, span, reserve)
 
     result = Result(
         session_id=session.id,

@@ -13,10 +13,11 @@ from ebbline.measure.full_throttle.available import AvailablePower
 from ebbline.measure.full_throttle.fade import fade_of
 from ebbline.measure.power_log.curve import LogCurve
 from ebbline.measure.recharge.curve import ChargeCurve
-from ebbline.measure.run import Run
+from ebbline.measure.run import LEAST_SD_MPS, Run
 from ebbline.measure.time.moments import Moment
 from ebbline.measure.track.covariance import speed_sd
-from ebbline.records import Band, BoolArray, Curves, FloatArray, Limit
+from ebbline.measure.track.track import Track
+from ebbline.records import Band, BoolArray, Curves, FloatArray, Limit, Quantity
 
 _ANCHORS = 60  # the uncertainty is computed here and interpolated between
 _CHARGE_POINTS = 240
@@ -69,9 +70,9 @@ def _of_run(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves
     track = run.track
     t_s = track.t_s
     lat, lon = track.plane.inverse(track.position_m[:, 0], track.position_m[:, 1])
-    anchor_s = np.unique(np.linspace(t_s[0], t_s[-1], _ANCHORS))
+    anchor_s = _anchors(track)
     distance, past_zero = _distance(run, zero, anchor_s)
-    speed_sd_mps = np.interp(t_s, anchor_s, speed_sd(track, anchor_s))
+    speed_sd_mps = np.interp(t_s, anchor_s, np.maximum(speed_sd(track, anchor_s), LEAST_SD_MPS))
     return Curves(
         t_ms=np.round(t_s * 1000).astype(np.int64),
         lat=lat,
@@ -85,6 +86,14 @@ def _of_run(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves
         recharge_energy_kwh=charge_energy,
         recharge_power_kw=charge_power,
     )
+
+
+def _anchors(track: Track) -> FloatArray:
+    """Moments at which the doubts are worked out: evenly spread, and around the longest gaps."""
+    even_s = np.linspace(track.t_s[0], track.t_s[-1], _ANCHORS)
+    gaps = np.flatnonzero(track.gap)
+    longest = gaps[np.argsort(-np.diff(track.t_s)[gaps], kind="stable")[: _ANCHORS // 4]]
+    return np.unique(np.concatenate([even_s, track.t_s[longest], track.t_s[longest + 1]]))
 
 
 def _band(value: FloatArray, sd: FloatArray, floor: float = -np.inf) -> Band:
@@ -103,13 +112,32 @@ def _distance(run: Run, zero: Moment | None, anchor_s: FloatArray) -> tuple[Band
     found = placed.distances
     shift_m = found.along_m[first:] - track.along_at(anchor_s)
     along_m = track.along_m + np.interp(track.t_s, anchor_s, shift_m)
-    own_sd = np.sqrt(np.diag(found.covariance)[first:])
-    distance = _band(along_m, np.interp(track.t_s, anchor_s, own_sd), floor=0.0)
+    whole = [found.since_start(k) for k in range(first, first + anchor_s.size)]
+    distance = _around(track.t_s, along_m, anchor_s, whole, floor=0.0)
     if zero is None or not np.isfinite(found.along_m[0]):
         return distance, _unknown(track.t_s.size)
-    since = [placed.distances.between(0, k + 1)[1] for k in range(anchor_s.size)]
-    sd = np.hypot(np.interp(track.t_s, anchor_s, since), placed.timing_m[0])
-    return distance, _band(along_m - found.along_m[0], sd)
+    since = [found.interval(0, k + 1, placed.timing_m[0]) for k in range(anchor_s.size)]
+    return distance, _around(track.t_s, along_m - found.along_m[0], anchor_s, since)
+
+
+def _around(
+    t_s: FloatArray,
+    value: FloatArray,
+    anchor_s: FloatArray,
+    at_anchors: list[Quantity | None],
+    floor: float = -np.inf,
+) -> Band:
+    """A curve (n,) with the intervals found at its anchors (k,), interpolated between them."""
+    known = [k for k, figure in enumerate(at_anchors) if figure is not None]
+    figures = [figure for figure in at_anchors if figure is not None]
+    below, above = (
+        np.interp(t_s, anchor_s[known], np.array(ends))
+        for ends in (
+            [figure.value - figure.low for figure in figures],
+            [figure.high - figure.value for figure in figures],
+        )
+    )
+    return Band(value, np.maximum(value - below, floor), value + above)
 
 
 def _energy(run: Run, zero: Moment | None) -> Band:

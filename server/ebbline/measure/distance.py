@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from ebbline.measure import quantity
 from ebbline.measure.laps.ruler import Ruler, distances_at
 from ebbline.measure.track.gaps import gaps_of
 from ebbline.measure.track.track import Track
@@ -16,11 +15,8 @@ def distance_of(track: Track | None, ruler: Ruler | None) -> Distance:
     if track is None:
         return Distance(None, None, "no positions")
     ends = distances_at(track, np.array([track.t_s[0], track.t_s[-1]]), ruler)
-    total_m, sd_m = ends.between(0, 1)
     source = "positions and the phone's own speeds" if track.uses_doppler else "positions"
     method = f"smoothed {source}"
     if ruler is not None:
         method += f", {ruler.lap_of.shape[0]} {ruler.source} laps as reference"
-    return Distance(
-        quantity.normal(total_m, sd_m, floor=0.0), track.polyline_m, method, gaps_of(track)
-    )
+    return Distance(ends.since_start(1), track.polyline_m, method, gaps_of(track))

@@ -20,8 +20,7 @@ def lap_entries(run: Run, laps: Laps | None) -> tuple[Lap, ...]:
     pace_mps = run.track.speed_at(laps.gate_s)
     for k in range(laps.gate_s.size - 1):
         start_s, end_s = float(laps.gate_s[k]), float(laps.gate_s[k + 1])
-        length_m, sd_m = laps.distances.between(k, k + 1)
-        length = quantity.normal(length_m, sd_m, floor=0.0)
+        length = quantity.not_negative(laps.distances.interval(k, k + 1))
         crossing_m = sd_of_difference(laps.crossing_cov_m2, k, k + 1)
         slowest_mps = float(max(np.min(pace_mps[k : k + 2]), 0.5))
         duration = quantity.normal(end_s - start_s, crossing_m / slowest_mps, floor=0.0)

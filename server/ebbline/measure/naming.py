@@ -48,3 +48,8 @@ def length(distance_m: float) -> str:
     if distance_m < _KILOMETRES_FROM_M:
         return f"{distance_m:.0f} m"
     return f"{distance_m / 1000:.0f} km"
+
+
+def lasting(duration_s: float) -> str:
+    """A time as somebody would say it, from seconds up."""
+    return f"{duration_s:.0f} s" if duration_s < 120 else duration(duration_s)

@@ -19,6 +19,10 @@ from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.track import Track
 from ebbline.records import Quantity
 
+# A car held still is so, and a pack at rest, to within this (common practice, no source).
+LEAST_SD_MPS = 0.02
+LEAST_SD_KWH = 1e-4
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
@@ -54,15 +58,24 @@ class Run:
         sd_s = np.array([moment.sd_s for moment in moments])
         change = self.track.speed_at(at_s + sd_s) - self.track.speed_at(at_s - sd_s)
         sd = np.hypot(speed_sd(self.track, at_s), np.nan_to_num(change) / 2)
-        found = zip(self.track.speed_at(at_s), sd, strict=True)
-        return [quantity.normal(float(speed), float(doubt), floor=0.0) for speed, doubt in found]
+        sd = np.maximum(sd, LEAST_SD_MPS)
+        apart = self.track.unseen.speeds_apart_mps(at_s)
+        return [
+            quantity.spread(float(speed), float(doubt), apart[:, k], floor=0.0)
+            for k, (speed, doubt) in enumerate(zip(self.track.speed_at(at_s), sd, strict=True))
+        ]
 
     def energy_between(self, start: Moment, moments: list[Moment]) -> list[Quantity | None]:
         """Energy from one moment to each of k others."""
         if self.energy is None or not moments:
             return [None] * len(moments)
         mean, sd = self.energy.between(start, moments)
-        return [quantity.normal(float(m), float(s)) for m, s in zip(mean, sd, strict=True)]
+        return [
+            quantity.exact(0.0)
+            if moment == start and math.isfinite(m)
+            else quantity.normal(float(m), math.hypot(float(s), LEAST_SD_KWH))
+            for moment, m, s in zip(moments, mean, sd, strict=True)
+        ]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,12 +88,11 @@ class PlacedMoments:
 
     def since_start(self, k: int) -> Quantity | None:
         """Distance from the first fix to moment k."""
-        sd_m = math.hypot(math.sqrt(self.distances.covariance[k, k]), self.timing_m[k])
-        return quantity.normal(float(self.distances.along_m[k]), sd_m, floor=0.0)
+        return self.distances.since_start(k, self.timing_m[k])
 
     def between(self, first: int, last: int) -> Quantity | None:
         """Distance from one moment to another; negative when the other came before."""
         if self.moments[first] == self.moments[last]:
-            return quantity.normal(0.0, 0.0)
-        value, sd_m = self.distances.between(first, last)
-        return quantity.normal(value, math.hypot(sd_m, self.timing_m[first], self.timing_m[last]))
+            return quantity.exact(0.0)
+        timing_m = math.hypot(self.timing_m[first], self.timing_m[last])
+        return self.distances.interval(first, last, timing_m)

@@ -19,8 +19,8 @@ def can_draw(subject: Subject) -> bool:
 def alt(subject: Subject) -> str:
     """What the picture says."""
     return "; ".join(
-        f"{name}: {subject.units.text(dimension, quantity)}"
-        for name, dimension, quantity in _lines(subject)
+        f"{name}: {subject.units.text(dimension, quantity)}" + (f", {hangs}" if hangs else "")
+        for name, dimension, quantity, hangs in _lines(subject)
     )
 
 
@@ -34,11 +34,11 @@ def draw(subject: Subject, sheet: Sheet, figure: Figure) -> None:
     small_height = 1.0 * shape.type_scale if small else 0.0
     top = bottom + height
     each = (height - small_height) / (len(large) if tall else 1)
-    for index, (name, dimension, quantity) in enumerate(large):
+    for index, (name, dimension, quantity, hangs) in enumerate(large):
         x = left + (index % columns) * width / columns
         y = top - (index // columns + 1) * each + each / 2
-        _figure(sheet, figure, (x, y), shape.pt(58), name, subject, dimension, quantity)
-    for index, (name, dimension, quantity) in enumerate(small):
+        _figure(sheet, figure, (x, y), shape.pt(58), name, subject, dimension, quantity, hangs)
+    for index, (name, dimension, quantity, _) in enumerate(small):
         x = left + index * width / len(small)
         figure.text(x / shape.width_in, (bottom + small_height * 0.86) / shape.height_in, name,
                     size=shape.pt(10), color=INK_SOFT, va="top")  # fmt: skip
@@ -63,6 +63,7 @@ def _figure(
     subject: Subject,
     dimension: Dimension,
     quantity: Quantity,
+    hangs: str,
 ) -> None:
     shape, (x, y) = sheet.shape, place
     shown = subject.units.figure(dimension, quantity)
@@ -76,8 +77,8 @@ def _figure(
     figure.text(across, (y + inch * 0.62) / shape.height_in, name, size=shape.pt(13), color=INK,
                 va="baseline")  # fmt: skip
     figure.text(across, (y - inch * 0.62) / shape.height_in,
-                f"{shown.interval} (95 % interval)", size=shape.pt(12), color=INK_SOFT,
-                va="top")  # fmt: skip
+                f"{shown.interval} (95 % interval)" + (f"\n{hangs}" if hangs else ""),
+                size=shape.pt(12), color=INK_SOFT, va="top")  # fmt: skip
 
 
 def _rule(sheet: Sheet, y: float, left: float, width: float) -> Line2D:
@@ -86,15 +87,22 @@ def _rule(sheet: Sheet, y: float, left: float, width: float) -> Line2D:
     )
 
 
-def _lines(subject: Subject) -> list[tuple[str, Dimension, Quantity]]:
+def _lines(subject: Subject) -> list[tuple[str, Dimension, Quantity, str]]:
+    """Name, dimension, figure, and what gap it hangs on, if any."""
     reserve, result = subject.result.reserve, subject.result
-    found: list[tuple[str, Dimension, Quantity | None]] = [
-        ("Driven past zero", "distance", reserve.distance_m),
-        ("Energy past zero", "energy", reserve.energy_kwh),
-        ("Time", "duration", reserve.duration_s),
-        ("Share of usable energy", "percent", reserve.share_of_usable_pct),
-        ("Consumption", "consumption", result.consumption.past_zero_wh_per_km),
-    ]
+    found: list[tuple[str, Dimension, Quantity | None, str]] = [
+        ("Driven past zero", "distance", reserve.distance_m, "reserve.distance_m"),
+        ("Energy past zero", "energy", reserve.energy_kwh, "reserve.energy_kwh"),
+        ("Time", "duration", reserve.duration_s, ""),
+        ("Share of usable energy", "percent", reserve.share_of_usable_pct,
+         "reserve.share_of_usable_pct"),
+        ("Consumption", "consumption", result.consumption.past_zero_wh_per_km,
+         "consumption.past_zero_wh_per_km"),
+    ]  # fmt: skip
     if reserve.distance_m is None and reserve.energy_kwh is None:
         return []
-    return [(name, dimension, quantity) for name, dimension, quantity in found if quantity]
+    return [
+        (name, dimension, quantity, subject.hangs(place))
+        for name, dimension, quantity, place in found
+        if quantity
+    ]

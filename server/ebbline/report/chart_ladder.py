@@ -61,9 +61,8 @@ def draw(subject: Subject, sheet: Sheet, figure: Figure) -> None:
         wire = EDGE if colour == INK else colour
         axes.plot([0, 0.16, 0.42, 0.5], [place, place, y, y], color=wire,
                   linewidth=0.8, solid_joinstyle="round", clip_on=False, zorder=2)  # fmt: skip
-        half = (past.high - past.low) / 2 * units.scale("distance")
-        axes.plot([0, 0], [place - half, place + half], color=colour, linewidth=3, clip_on=False,
-                  zorder=3)  # fmt: skip
+        ends = [end * units.scale("distance") for end in (past.low, past.high)]
+        axes.plot([0, 0], ends, color=colour, linewidth=3, clip_on=False, zorder=3)
         axes.plot([0], [place], marker="s" if emphasis == "alarm" else "o", markersize=5,
                   markerfacecolor=colour if colour != INK else GROUND, markeredgecolor=colour,
                   markeredgewidth=1.1, clip_on=False, zorder=4)  # fmt: skip

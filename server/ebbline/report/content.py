@@ -14,12 +14,15 @@ Tone: TypeAlias = Literal["plain", "strong", "alarm", "doubt", "good"]
 
 @dataclass(frozen=True, slots=True)
 class Headline:
-    """One headline figure: ``figure`` is None when it is not known, ``source`` says whence."""
+    """One headline figure: ``figure`` is None when it is not known, ``source`` says whence,
+    ``hangs`` on what, where it hangs on a gap in the positions.
+    """
 
     key: str
     name: str
     figure: Figure | None
     source: str
+    hangs: str = ""
 
 
 @dataclass(frozen=True, slots=True)

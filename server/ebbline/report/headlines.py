@@ -10,6 +10,14 @@ from ebbline.report.figures import Dimension, number
 from ebbline.report.subject import Subject
 from ebbline.vocabulary import EVENTS, event_name, reading_name
 
+_PLACES = {
+    "distance_m": "reserve.distance_m",
+    "energy_kwh": "reserve.energy_kwh",
+    "share_of_usable_pct": "reserve.share_of_usable_pct",
+    "past_zero_wh_per_km": "consumption.past_zero_wh_per_km",
+    "total_m": "distance.total_m",
+}
+
 
 def summary_of(subject: Subject) -> str:
     """What came out, in one or two sentences."""
@@ -25,10 +33,18 @@ def summary_of(subject: Subject) -> str:
         agrees = "agrees" if subject.result.lap_check.agrees else "does not agree"
         return f"A check of the course: the lap by GPS {agrees} with the surveyed length."
     what = [
-        f"{verb} {figure.value}\u00a0{figure.unit}"
-        for verb, figure in (
-            ("drove another", subject.units.figure("distance", reserve.distance_m)),
-            ("used another", subject.units.figure("energy", reserve.energy_kwh)),
+        f"{verb} {figure.value}\u00a0{figure.unit}" + (f" ({hangs})" if hangs else "")
+        for verb, figure, hangs in (
+            (
+                "drove another",
+                subject.units.figure("distance", reserve.distance_m),
+                subject.hangs("reserve.distance_m"),
+            ),
+            (
+                "used another",
+                subject.units.figure("energy", reserve.energy_kwh),
+                subject.hangs("reserve.energy_kwh"),
+            ),
         )
         if figure is not None
     ]
@@ -48,7 +64,8 @@ def headlines_of(subject: Subject) -> tuple[Headline, ...]:
     def line(
         key: str, name: str, dimension: Dimension, quantity: Quantity | None, source: str
     ) -> Headline:
-        return Headline(key, name, units.figure(dimension, quantity), source)
+        hangs = _first_upper(subject.hangs(_PLACES.get(key, "")))
+        return Headline(key, name, units.figure(dimension, quantity), source, hangs)
 
     span, energy = _span(subject), energy_source(subject)
     distance = f"{_first_upper(result.distance.method)}; {_fixes(subject)}"

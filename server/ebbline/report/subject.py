@@ -11,6 +11,7 @@ from typing import Any
 from ebbline.engine import engine_id
 from ebbline.exchange.session_file import to_session
 from ebbline.measure.display import shown_soc_pct
+from ebbline.measure.naming import lasting
 from ebbline.measure.standing import current_events, current_readings
 from ebbline.records import Analysis, Curves, Event, Reading, Result, Session, TimelineEntry
 from ebbline.report.figures import Units
@@ -41,6 +42,15 @@ class Subject:
     def curves(self) -> Curves:
         """The lines behind them."""
         return self.analysis.curves
+
+    def hangs(self, figure: str) -> str:
+        """What a figure, by its place in the result, hangs on: a gap in the positions, or ""."""
+        for finding in self.result.findings:
+            *figures, place = finding.where.split(", ")
+            if finding.code == "hangs_on_gap" and figure in figures:
+                gap = self.result.distance.gaps[int(re.sub(r"\D", "", place))]
+                return f"hangs on a gap of {lasting((gap.to_ms - gap.from_ms) / 1000)}"
+        return ""
 
     @cached_property
     def session(self) -> Session:

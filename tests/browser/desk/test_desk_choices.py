@@ -214,3 +214,34 @@ def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
     now = desk.says(f"/sessions/{FULL_RUN}")["setup"]
     assert now["vehicle"]["label"] == "Grey car"
     assert now["protocol"]["charging_efficiency"] == 0.85
+
+
+def test_a_headline_that_hangs_on_a_gap_says_so_and_leads_to_the_gap(
+    desk: Desk, session: dict[str, Any]
+) -> None:
+    zero_ms = result(desk)["zero"]["t_ms"]
+    device = session["events"][0]["device"]
+    # nothing else tells how far the car came: no positions for five minutes, no trip distance
+    taken_back = [
+        {**reading, "id": f"back-{k}", "value": None, "corrects": reading["id"]}
+        for k, reading in enumerate(session["readings"])
+        if reading["quantity"] == "trip_distance"
+    ]
+    request = urllib.request.Request(
+        f"{desk.url}/api/sessions/{FULL_RUN}/records",
+        data=json.dumps({"device": device, "readings": taken_back}).encode(),
+        headers={"Content-Type": "application/json"},
+    )
+    urllib.request.urlopen(request, timeout=LONGEST_S).close()
+    left_out = [{"device": device, "from_ms": zero_ms + 60_000, "to_ms": zero_ms + 360_000}]
+    revise(desk, session["revision"], {**session["setup"], "excluded": left_out})
+    desk.open_session(FULL_RUN)
+    driven = desk.page.locator("[data-figure=distance_m]")
+    assert "Hangs on a gap of 5 min" in text_of(driven)
+    assert "Hangs on" not in text_of(desk.page.locator("[data-figure=duration_s]"))
+    assert Axe().run(desk.page, context=".headline").response["violations"] == []
+    doubt = desk.page.locator("[data-code=hangs_on_gap]")
+    doubt.get_by_role("button", name="Look at the gap").click()
+    (gap,) = result(desk)["distance"]["gaps"]
+    middle = (gap["from_ms"] + gap["to_ms"]) / 2000 % 86_400
+    assert clock_s(desk) == pytest.approx(middle, abs=2)

@@ -96,9 +96,11 @@ def energy_bounds(
 
 
 def settle_contradictions(
-    evidence: EnergyEvidence, work_kwh: Callable[[float], float]
+    evidence: EnergyEvidence, work_kwh: Callable[[float, float], tuple[float, float]]
 ) -> tuple[EnergyEvidence, list[Finding]]:
     """Pairs of readings that can't both be right: energy that didn't rise, or rose beyond reason.
+
+    ``work_kwh`` gives the least and the most that the way between two moments should have taken.
 
     Each pair is named in a finding, and both readings are widened by what they disagree about:
     neither is trusted over the other, and the figures say how unsure that makes them.
@@ -110,8 +112,9 @@ def settle_contradictions(
             if (earlier.since_s, earlier.origin) != (later.since_s, later.origin):
                 continue
             slack = 3 * (earlier.noise_kwh + later.noise_kwh)
-            work = max(work_kwh(later.moment.t_s) - work_kwh(earlier.moment.t_s), 0.0)
-            least, most = LEAST_SHARE * work - REGENERATION_KWH, MOST_SHARE * work + 0.1
+            slow, fast = work_kwh(earlier.moment.t_s, later.moment.t_s)
+            least = LEAST_SHARE * max(slow, 0.0) - REGENERATION_KWH
+            most = MOST_SHARE * max(fast, 0.0) + 0.1
             missing = earlier.low_kwh + least - slack - later.high_kwh
             surplus = later.low_kwh - earlier.high_kwh - most - slack
             if max(missing, surplus) > 1e-9:

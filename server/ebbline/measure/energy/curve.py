@@ -10,7 +10,7 @@ it should.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,6 +22,7 @@ from ebbline.measure.track.track import Track
 from ebbline.records import FloatArray
 
 REGENERATION_SD = 0.2
+_LEAST_SHARE = 0.3  # of the expected work: no car takes less (common practice, no source)
 
 
 LOCAL_LOG_SD = 1.4  # of the local variance: a course may be level and calm, or hilly and windy
@@ -36,8 +37,17 @@ class EnergyCurve:
     process: IntervalProcess
     share: float  # fitted energy per expected work
     fitted_kw: FloatArray  # at the fixes, (n,)
-    first_reading_s: float
-    last_reading_s: float
+    readings_s: FloatArray  # moments of the readings, rising
+
+    @property
+    def first_reading_s(self) -> float:
+        """When the first reading was."""
+        return float(self.readings_s[0])
+
+    @property
+    def last_reading_s(self) -> float:
+        """When the last reading was."""
+        return float(self.readings_s[-1])
 
     def between(self, start: Moment, moments: list[Moment]) -> tuple[FloatArray, FloatArray]:
         """Energy from one moment to each of k others: means and standard deviations, kWh.
@@ -61,6 +71,42 @@ class EnergyCurve:
         placed = self.track.covers(t_s) & self.track.covers(np.array([start.t_s]))
         return np.where(placed, mean, np.nan), sd
 
+    def unread_var_kwh2(self, from_s: float, to_s: float) -> float:
+        """Variance of the energy between two moments by what the car may have done in gaps, as far
+        as no reading tells: at each end what the readings before and after it leave.
+        """
+        ends = [self._around(from_s), self._around(to_s)]
+        if ends[0] == ends[1]:
+            return self._left_kwh2(from_s, to_s, *ends[0])
+        (before_s, next_s), (last_s, after_s) = ends
+        start = from_s if next_s is None else next_s
+        stop = to_s if last_s is None else last_s
+        return self._left_kwh2(from_s, start, before_s, next_s) + self._left_kwh2(
+            stop, to_s, last_s, after_s
+        )
+
+    def _around(self, t_s: float) -> tuple[float | None, float | None]:
+        """The readings next to a moment: the last before it and the first after."""
+        k = int(np.searchsorted(self.readings_s, t_s))
+        return (
+            float(self.readings_s[k - 1]) if k else None,
+            float(self.readings_s[k]) if k < self.readings_s.size else None,
+        )
+
+    def _left_kwh2(
+        self, from_s: float, to_s: float, before_s: float | None, after_s: float | None
+    ) -> float:
+        """Of a part between two readings, as far as they leave it; all where one is missing."""
+        part = float(np.diff(self.unseen_var_kwh2(np.array([from_s, to_s])))[0])
+        if before_s is None or after_s is None:
+            return part
+        whole = float(np.diff(self.unseen_var_kwh2(np.array([before_s, after_s])))[0])
+        return part * (whole - part) / whole if whole > 0 else 0.0
+
+    def unseen_var_kwh2(self, t_s: FloatArray) -> FloatArray:
+        """Variance so far, at moments of any shape, of what the car may have done in gaps."""
+        return np.asarray(np.interp(t_s, self.track.t_s, self.expected.unseen_var_kwh2))
+
     @property
     def fitted_work_kwh(self) -> FloatArray:
         """Expected work times the fitted share, at the fixes, (n,)."""
@@ -82,16 +128,25 @@ def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> En
     power_kw = np.interp(at_s, track.t_s, expected_kw, left=0.0, right=0.0)
     timing_kwh = power_kw * timing_s / 3600
     other_kwh = np.array([bound.noise_kwh for bound in evidence.bounds])
-    process = condition(
-        places=_places(track, expected, np.concatenate([at_s, from_s])),
-        low_kwh=np.array([bound.low_kwh for bound in evidence.bounds]),
-        high_kwh=np.array([bound.high_kwh for bound in evidence.bounds]),
-        noise_kwh=np.maximum(np.hypot(timing_kwh, other_kwh), 1e-3),
-        origin=np.array([bound.origin for bound in evidence.bounds]),
-        share_sd=expected.share_sd,
-        aside_sd=REGENERATION_SD,
-        walk_log_sd=LOCAL_LOG_SD,
-    )
+
+    def conditioned() -> IntervalProcess:
+        return condition(
+            places=_places(track, expected, np.concatenate([at_s, from_s])),
+            low_kwh=np.array([bound.low_kwh for bound in evidence.bounds]),
+            high_kwh=np.array([bound.high_kwh for bound in evidence.bounds]),
+            noise_kwh=np.maximum(np.hypot(timing_kwh, other_kwh), 1e-3),
+            origin=np.array([bound.origin for bound in evidence.bounds]),
+            share_sd=expected.share_sd,
+            aside_sd=REGENERATION_SD,
+            walk_log_sd=LOCAL_LOG_SD,
+        )
+
+    process = conditioned()
+    if expected.unseen_var_kwh2[-1] > 0:
+        # what a gap may hide is as many times the expected work as all the rest
+        scale = max(process.share, _LEAST_SHARE) ** 2
+        expected = replace(expected, unseen_var_kwh2=scale * expected.unseen_var_kwh2)
+        process = conditioned()
     first = _places(track, expected, np.min(from_s, keepdims=True))
     last = _places(track, expected, np.max(at_s, keepdims=True))
     share = _fitted_share(process, first, last)
@@ -101,8 +156,7 @@ def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> En
         process=process,
         share=share,
         fitted_kw=share * expected_kw,
-        first_reading_s=float(np.min(at_s)),
-        last_reading_s=float(np.max(at_s)),
+        readings_s=np.sort(at_s),
     )
 
 
@@ -111,6 +165,7 @@ def _places(track: Track, expected: Expected, t_s: FloatArray) -> Places:
         np.interp(t_s, track.t_s, expected.work_kwh),
         np.interp(t_s, track.t_s, expected.walk_var_kwh2),
         np.interp(t_s, track.t_s, expected.braked_kwh),
+        np.interp(t_s, track.t_s, expected.unseen_var_kwh2),
     )
 
 

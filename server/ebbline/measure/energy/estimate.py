@@ -38,7 +38,7 @@ def energy_of(
     evidence = energy_bounds(readings, resets, float(track.t_s[0]), car_distance_m)
     expected = expected_energy(track, road_load, _supply(events))
     evidence, findings = settle_contradictions(
-        evidence, lambda t_s: float(np.interp(t_s, track.t_s, expected.work_kwh))
+        evidence, lambda from_s, to_s: expected.range_kwh(track.t_s, from_s, to_s)
     )
     findings += odd_readings(
         evidence,

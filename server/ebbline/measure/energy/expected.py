@@ -9,6 +9,7 @@ import numpy as np
 
 from ebbline.measure.energy.integral import JOULE_PER_KWH
 from ebbline.measure.numerics.running_mean import running_mean
+from ebbline.measure.quantity import COVERAGE_FACTOR
 from ebbline.measure.track.track import Track
 from ebbline.records import FloatArray, RoadLoad
 
@@ -21,6 +22,7 @@ USUAL_EFFICIENCY = 0.88
 
 
 AUXILIARY_W = 500.0
+_BESIDE_SHARE = 0.5  # in a gap it may be so much more or less (common practice, no source)
 
 
 # Speeding up and braking: a usual car's mass, and the part of what braking takes at the wheels that
@@ -64,14 +66,24 @@ class Expected:
 
     ``work_kwh``: road load, speeding up and braking, and what runs beside; ``braked_kwh``: energy
     braked away at the wheels so far, of which the pack may get more or less back than expected;
-    ``walk_var_kwh2``: variance so far of the random walk on top. The last two never fall.
-    ``share_sd``: doubt of the whole.
+    ``walk_var_kwh2``: variance so far of the random walk on top; ``unseen_var_kwh2``: of what the
+    car may have done in gaps. The last three never fall. ``share_sd``: doubt of the whole.
     """
 
     work_kwh: FloatArray
     braked_kwh: FloatArray
     walk_var_kwh2: FloatArray
+    unseen_var_kwh2: FloatArray
     share_sd: float
+
+    def range_kwh(self, t_s: FloatArray, from_s: float, to_s: float) -> tuple[float, float]:
+        """Least and most work between two moments, by what gaps may hide; ``t_s`` of the fixes."""
+        work_kwh, var_kwh2 = (
+            float(np.diff(np.interp([from_s, to_s], t_s, column))[0])
+            for column in (self.work_kwh, self.unseen_var_kwh2)
+        )
+        reach_kwh = 2 * math.sqrt(max(var_kwh2, 0.0))
+        return work_kwh - reach_kwh, work_kwh + reach_kwh
 
 
 def expected_energy(track: Track, road_load: RoadLoad | None, supply: Supply) -> Expected:
@@ -84,6 +96,10 @@ def expected_energy(track: Track, road_load: RoadLoad | None, supply: Supply) ->
     drag_w = road_load_w(load, speed)
     propelled = track.t_s[1:] <= supply.propulsion_until_s
     drag_j = propelled * step_s * (drag_w[:-1] + drag_w[1:]) / 2
+    unseen_j, unseen_sd_j = _in_gaps(track, load, efficiency, supply.propulsion_until_s)
+    drag_j[track.gap] = unseen_j * efficiency
+    unseen_var_j2 = np.zeros(step_s.size)
+    unseen_var_j2[track.gap] = unseen_sd_j**2
     wheel_j = drag_j + propelled * np.diff(MASS_KG * speed**2 / 2)
     beside_j = np.where(track.t_s[1:] <= supply.auxiliaries_until_s, AUXILIARY_W, 0.0) * step_s
     drawn_j = np.where(wheel_j > 0, wheel_j / efficiency, REGENERATION * wheel_j) + beside_j
@@ -93,8 +109,42 @@ def expected_energy(track: Track, road_load: RoadLoad | None, supply: Supply) ->
         work_kwh=_summed_kwh(drawn_j),
         braked_kwh=_summed_kwh(braked_j),
         walk_var_kwh2=2 * trust.local_kwh * trust.local_sd**2 * unsure_kwh,
+        unseen_var_kwh2=_summed_kwh(unseen_var_j2) / JOULE_PER_KWH,
         share_sd=trust.share_sd,
     )
+
+
+def _in_gaps(
+    track: Track, load: RoadLoad, efficiency: float, propelled_until_s: float
+) -> tuple[FloatArray, FloatArray]:
+    """What driving through each gap took from the pack beside its change of speed, (gaps,) in J:
+    the middle of what may have happened in it, and a standard deviation.
+
+    They are those of the normal distribution with the same 95 % interval: the mean and spread of a
+    car that stood or drove on would leave out the rarer of the two. A stand between costs the
+    braking before it and the start after it.
+    """
+    middle_j, sd_j = [], []
+    for known in track.unseen.passages:
+        pace_mps = known.length_m / np.maximum(known.moving_s, 1.0)
+        stopped = (known.stand_s > 0) & (known.go_s > 0) & (known.gap.end_mps > 0)
+        restart_j = MASS_KG * pace_mps**2 / 2 * (1 / efficiency - REGENERATION)
+        drawn_j = road_load_w(load, pace_mps) * known.moving_s / efficiency + stopped * restart_j
+        propelled_s = np.clip(propelled_until_s - known.gap.from_s, 0.0, known.gap.lasting_s)
+        drawn_j *= propelled_s / known.gap.lasting_s
+        drawn_j += known.gap.lasting_s * AUXILIARY_W * _unsure_beside(drawn_j.size)
+        least_j, most_j = np.quantile(drawn_j, [0.025, 0.975])
+        middle_j.append((least_j + most_j) / 2)
+        sd_j.append((most_j - least_j) / (2 * COVERAGE_FACTOR))
+    return np.array(middle_j), np.array(sd_j)
+
+
+def _unsure_beside(n: int) -> FloatArray:
+    """How much more or less (n,) may run beside than usual, as a share: nobody saw it, and over a
+    stand it is all there is. Spread over the possibilities without regard to what else they hold.
+    """
+    golden = (math.sqrt(5) - 1) / 2
+    return np.asarray(_BESIDE_SHARE * (2 * ((np.arange(n) * golden) % 1) - 1))
 
 
 def _summed_kwh(steps_j: FloatArray) -> FloatArray:

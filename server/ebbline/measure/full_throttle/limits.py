@@ -14,8 +14,7 @@ from ebbline.measure.numerics.running_mean import running_mean
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment
-from ebbline.measure.track.covariance import along_covariance
-from ebbline.measure.track.distances import sd_of_difference
+from ebbline.measure.track.distances import gnss_distances
 from ebbline.measure.track.track import Track
 from ebbline.records import Finding, FloatArray, IntArray, Limit, Quantity, Vehicle
 
@@ -145,8 +144,7 @@ def _mean_speed(track: Track, chosen: IntArray) -> Quantity | None:
     """Mean speed over fixes (k,) in a row: the way between its ends, and what it still changed."""
     ends_s = track.t_s[[chosen[0], chosen[-1]]]
     lasting_s = float(ends_s[1] - ends_s[0])
-    way_m = float(np.diff(track.along_m[[chosen[0], chosen[-1]]])[0])
-    noise_m = sd_of_difference(along_covariance(track, ends_s), 0, 1)
+    way_m, noise_m = gnss_distances(track, ends_s).between(0, 1)
     slope_mps2 = float(np.polyfit(track.t_s[chosen] - ends_s[0], track.speed_mps[chosen], 1)[0])
     settling_mps = abs(slope_mps2) * lasting_s / math.sqrt(12)
     sd_mps = math.hypot(noise_m / lasting_s, settling_mps, SETTLED_SD_MPS)

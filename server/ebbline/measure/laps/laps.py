@@ -24,6 +24,7 @@ from ebbline.records import Course, Finding, FloatArray, IntArray, LapCheck
 # which all share, is left, and days of laps take no more work than hours.
 _MOST_RULED = 200
 _WHOLE_LAP = 0.03  # a lap off the usual length by more than this share isn't a plain one
+_SURE_LAP = 0.01  # nor is one that a gap makes unsure by more than this share
 USUAL_SURVEY_SD_M = 1.0  # when the survey states no uncertainty (common practice, no source)
 
 
@@ -60,12 +61,18 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
     gate_s = crossings_s(track, course.gate)
     if gate_s.size < 2:
         return None, _no_laps(course)
-    distances = Distances(gate_s, track.along_at(gate_s), gate_covariance(track, gate_s))
+    distances = Distances(
+        gate_s,
+        track.along_at(gate_s),
+        gate_covariance(track, gate_s),
+        track.unseen.apart_m(gate_s),
+    )
     length_m = np.diff(distances.along_m)
     known = known_lap(course)
     usual_m = known.length_m if known else float(np.median(length_m))
     share = np.abs(length_m / usual_m - 1)
-    plain = np.flatnonzero(share <= _WHOLE_LAP)
+    in_gaps = np.sqrt(np.mean(np.diff(distances.apart_m, axis=1) ** 2, axis=0)) / usual_m
+    plain = np.flatnonzero((share <= _WHOLE_LAP) & (in_gaps <= _SURE_LAP))
     findings = [
         Finding(
             "note",
@@ -75,7 +82,17 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
             f"check.",
             f"laps[{k}]",
         )
-        for k in np.flatnonzero(share > _WHOLE_LAP)
+        for k in np.flatnonzero((share > _WHOLE_LAP) & (in_gaps <= _SURE_LAP))
+    ]
+    findings += [
+        Finding(
+            "note",
+            "lap_with_gap",
+            f"Lap {k + 1} holds a gap in the positions in which the car may have stood or gone "
+            f"another way; it is left out of the lap check.",
+            f"laps[{k}]",
+        )
+        for k in np.flatnonzero(in_gaps > _SURE_LAP)
     ]
     if course.gate is None:
         findings.append(
@@ -198,5 +215,5 @@ def _mean_lap(laps: Laps) -> tuple[float, float]:
     np.add.at(weights, laps.plain + 1, 1.0)
     np.add.at(weights, laps.plain, -1.0)
     weights /= laps.plain.size
-    variance = weights @ laps.distances.covariance @ weights
+    variance = weights @ laps.distances.total_covariance() @ weights
     return float(weights @ laps.distances.along_m), math.sqrt(max(float(variance), 0.0))

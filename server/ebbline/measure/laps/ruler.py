@@ -6,7 +6,8 @@ smoothed distance, within the uncertainties of the survey, of the driven line an
 scale alone: position and speed were smoothed together, so the random part of a lap is the same
 error that placed its crossings, and the survey can't tell the two apart. Without them distance and
 crossings are misplaced together, and the survey corrects the path's shape, scale and noise. Where
-GNSS and survey disagree the ruler is not used: ``laps`` says so and the user decides.
+GNSS and survey disagree the ruler is not used: ``laps`` says so and the user decides. Gaps are
+uncertainties of the laps they lie in; no lap says what happened in one.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure.track.covariance import along_covariance, scale_sd, shape_covariance
-from ebbline.measure.track.distances import Distances, gnss_distances
+from ebbline.measure.track.distances import Distances, beyond_covariance, gnss_distances
 from ebbline.measure.track.track import Track
 from ebbline.records import FloatArray, IntArray
 
@@ -47,7 +48,8 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
         return gnss_distances(track, t_s)
     joint_s = np.concatenate([t_s, ruler.gate_s])
     along_m = track.along_at(joint_s)
-    covariance = along_covariance(track, joint_s)
+    covariance = along_covariance(track, joint_s) + beyond_covariance(track, joint_s)
+    apart_m = track.unseen.apart_m(joint_s)
     gates = ruler.gate_s.size
     laps = ruler.lap_of.shape[0]
     difference = np.zeros((laps, gates))
@@ -58,12 +60,15 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
     told = observe @ correctable_m2
     noise_var = ruler.lap_sd_m**2 * np.ones((laps, laps))
     noise_var += ruler.crossing_sd_m**2 * difference @ difference.T
+    in_gaps_m = difference @ apart_m[:, t_s.size :].T
+    noise_var += in_gaps_m @ in_gaps_m.T / apart_m.shape[0]
     gain = np.linalg.solve(observe @ seen_m2 @ observe.T + noise_var, told).T
     surprise = ruler.lap_m - difference @ along_m[t_s.size :]
     along_m = along_m + gain @ surprise
     covariance = covariance - gain @ told
     k = t_s.size
-    return Distances(t_s, along_m[:k], (covariance[:k, :k] + covariance[:k, :k].T) / 2)
+    symmetric = (covariance[:k, :k] + covariance[:k, :k].T) / 2
+    return Distances(t_s, along_m[:k], symmetric, apart_m[:, :k])
 
 
 def _told_by_laps(
@@ -73,5 +78,6 @@ def _told_by_laps(
     shape_cov_m2 = shape_covariance(track, t_s)
     if not track.uses_doppler:
         return shape_cov_m2, shape_cov_m2
-    scale_m = scale_sd(track) * along_m
+    # a moment that the track can't place must not make the others unknown, too
+    scale_m = scale_sd(track) * np.nan_to_num(along_m)
     return shape_cov_m2, np.outer(scale_m, scale_m)

@@ -26,22 +26,30 @@ _SCALES = np.linspace(-2.5, 2.5, 11)  # of the walk's variance that are tried, i
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Places:
-    """Points along the curve (m,): expected work, the random walk's variance so far, in kWh², and
-    the second expectation (zero everywhere where there is none).
+    """Points along the curve (m,): expected work, the random walk's variance so far, in kWh², the
+    second expectation, and the variance so far of a walk that no reading rescales, in kWh² (both
+    zero everywhere where there is none).
     """
 
     work_kwh: FloatArray
     walk_var_kwh2: FloatArray
     aside_kwh: FloatArray
+    fixed_var_kwh2: FloatArray
 
     @classmethod
     def plain(cls, work_kwh: FloatArray, walk_var_kwh2: FloatArray) -> Places:
-        """Points without a second expectation."""
-        return cls(work_kwh, walk_var_kwh2, np.zeros(work_kwh.size))
+        """Points without a second expectation or a second walk."""
+        none = np.zeros(work_kwh.size)
+        return cls(work_kwh, walk_var_kwh2, none, none)
 
     def part(self, chosen: slice | IntArray) -> Places:
         """Some of the points."""
-        return Places(self.work_kwh[chosen], self.walk_var_kwh2[chosen], self.aside_kwh[chosen])
+        return Places(
+            self.work_kwh[chosen],
+            self.walk_var_kwh2[chosen],
+            self.aside_kwh[chosen],
+            self.fixed_var_kwh2[chosen],
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,6 +69,12 @@ class IntervalProcess:
     precision: FloatArray
     walk_scale: float
 
+    @property
+    def share(self) -> float:
+        """The share of the expected work, as the readings have it."""
+        by_share = self.observe @ self.places.work_kwh
+        return 1.0 + self.share_sd**2 * float(by_share @ self.pull)
+
     def difference(self, start: Places, end: Places) -> tuple[FloatArray, FloatArray]:
         """The curve at ``end`` less that at ``start``, (k,) pairs: means and standard deviations.
 
@@ -77,12 +91,15 @@ class IntervalProcess:
         expected = end.work_kwh - start.work_kwh
         walk = np.minimum(end.walk_var_kwh2[:, None], self.places.walk_var_kwh2)
         walk -= np.minimum(start.walk_var_kwh2[:, None], self.places.walk_var_kwh2)
+        fixed = np.minimum(end.fixed_var_kwh2[:, None], self.places.fixed_var_kwh2)
+        fixed -= np.minimum(start.fixed_var_kwh2[:, None], self.places.fixed_var_kwh2)
         aside = end.aside_kwh - start.aside_kwh
-        cross = self.walk_scale * walk @ self.observe.T
+        cross = (self.walk_scale * walk + fixed) @ self.observe.T
         cross += np.outer(expected, self.share_sd**2 * (self.observe @ self.places.work_kwh))
         cross += np.outer(aside, self.aside_sd**2 * (self.observe @ self.places.aside_kwh))
         own = (self.share_sd * expected) ** 2 + (self.aside_sd * aside) ** 2
         own += self.walk_scale * np.abs(end.walk_var_kwh2 - start.walk_var_kwh2)
+        own += np.abs(end.fixed_var_kwh2 - start.fixed_var_kwh2)
         variance = own - np.sum((cross @ self.precision) * cross, axis=1)
         return expected + cross @ self.pull, np.sqrt(np.maximum(variance, 0.0))
 
@@ -114,17 +131,19 @@ def condition(
     n = low_kwh.size
     places, observe = _each_once(places, n)
     mean = observe @ places.work_kwh
-    walk = np.minimum(places.walk_var_kwh2[:, None], places.walk_var_kwh2[None, :])
+    walk, fixed = (
+        observe @ np.minimum(var_kwh2[:, None], var_kwh2[None, :]) @ observe.T
+        for var_kwh2 in (places.walk_var_kwh2, places.fixed_var_kwh2)
+    )
     origins = np.unique(origin[origin > 0])
     aside = observe @ places.aside_kwh
     unknown = UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])
     vague = np.column_stack([share_sd * mean, aside_sd * aside, unknown])
-    walk = observe @ walk @ observe.T
     off_kwh = (low_kwh + high_kwh) / 2 - mean
     noise_var_kwh2 = noise_kwh**2 + (high_kwh - low_kwh) ** 2 / 12
-    rest = np.diag(noise_var_kwh2) + vague @ vague.T
+    rest = np.diag(noise_var_kwh2) + fixed + vague @ vague.T
     scale = _walk_scale(off_kwh, walk, rest, walk_log_sd) if walk_log_sd else 1.0
-    known = scale * walk + np.diag(noise_kwh**2)
+    known = scale * walk + fixed + np.diag(noise_kwh**2)
     information = _information(known, vague)
     sites = propagate(mean, known + vague @ vague.T, information, low_kwh, high_kwh)
     posterior = np.linalg.inv(information + np.diag(sites.precision))
@@ -168,7 +187,9 @@ def _information(known: FloatArray, vague: FloatArray) -> FloatArray:
 
 def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
     """The distinct points among n readings and n origins, and what each reading counts of them."""
-    both = np.stack([places.walk_var_kwh2, places.work_kwh, places.aside_kwh])
+    both = np.stack(
+        [places.walk_var_kwh2, places.work_kwh, places.aside_kwh, places.fixed_var_kwh2]
+    )
     _, first, index = np.unique(both, axis=1, return_index=True, return_inverse=True)
     observe = np.zeros((n, first.size))
     np.add.at(observe, (np.arange(n), index[:n]), 1.0)

@@ -69,7 +69,14 @@ def _findings(run: Run) -> list[Finding]:
     at_s = np.array([timed.moment.t_s for timed in events])
     placed = track.covers(at_s)
     findings = []
-    lost = [timed for timed, on_track in zip(events, placed, strict=True) if not on_track]
+    # where it was charged nobody asks: the track need not reach so far
+    plugged = run.events.first("plug_in") or run.events.first("charge_start")
+    until_s = plugged.moment.t_s if plugged else np.inf
+    lost = [
+        timed
+        for timed, on_track in zip(events, placed, strict=True)
+        if not on_track and timed.moment.t_s < until_s
+    ]
     if lost:
         findings.append(
             Finding(
@@ -80,12 +87,16 @@ def _findings(run: Run) -> list[Finding]:
                 f"events {', '.join(timed.event.id for timed in lost)}",
             )
         )
-    bridged = track.gap[track.leg_at(at_s)] & placed & (track.speed_at(at_s) > 0.5)
+    parked = np.zeros(track.gap.size, dtype=bool)
+    parked[track.gap] = [known.gap.parked for known in track.unseen.passages]
+    bridged = (track.gap & ~parked)[track.leg_at(at_s)] & placed
+    bridged &= (at_s > track.t_s[0]) & (at_s < track.t_s[-1])
     findings += [
         Finding(
             "doubt",
             "event_in_gap",
-            f"{_named(timed)} falls into a gap in the positions; its distance is bridged.",
+            f"{_named(timed)} falls into a gap in the positions: where in it the car was by then "
+            f"is not known, and its interval says how little.",
             f"event {timed.event.id}",
         )
         for timed, in_gap in zip(events, bridged, strict=True)

@@ -19,6 +19,7 @@ from ebbline.records import (
 # display is stamped to within a few seconds (common practice, no source).
 PICTURE_DELAY = Delay(mean_s=0.0, sd_s=0.5)
 TYPED_DELAY = Delay(mean_s=0.0, sd_s=3.0)
+_STAMP_SD_S = 0.001 / math.sqrt(12)  # stamps are whole milliseconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def _moment(record: Event | Reading, clock: DeviceClock, delay: Delay) -> Moment
     between_s = clock.ambiguity_s(record.t_ms, record.page) / 2
     return Moment(
         t_s=clock.session_ms_of_tap(record.t_ms, record.page) / 1000 - delay.mean_s,
-        sd_s=math.hypot(delay.sd_s, clock.sd_s, between_s),
+        sd_s=max(math.hypot(delay.sd_s, clock.sd_s, between_s), _STAMP_SD_S),
     )
 
 

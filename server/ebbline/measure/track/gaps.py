@@ -18,7 +18,7 @@ def gaps_of(track: Track) -> tuple[Gap, ...]:
     ends = gnss_distances(track, track.t_s[np.concatenate([starts, starts + 1])])
     gaps = []
     for k, start in enumerate(starts):
-        bridged = quantity.normal(*ends.between(k, k + starts.size), floor=0.0)
+        bridged = quantity.not_negative(ends.interval(k, k + starts.size))
         if bridged is not None:
             from_ms, to_ms = np.round(track.t_s[start : start + 2] * 1000).astype(int)
             gaps.append(Gap(int(from_ms), int(to_ms), bridged))
@@ -26,18 +26,19 @@ def gaps_of(track: Track) -> tuple[Gap, ...]:
 
 
 def gap_findings(track: Track) -> list[Finding]:
-    """One finding for all gaps over which the car may have moved."""
-    moving = track.gap & ~(track.stopped[:-1] & track.stopped[1:])
-    if not np.any(moving):
+    """One finding for all gaps over which the car may have moved; none where it was parked."""
+    lasting_s = np.array(
+        [known.gap.lasting_s for known in track.unseen.passages if not known.gap.parked]
+    )
+    if lasting_s.size == 0:
         return []
-    lasting_s = np.diff(track.t_s)[moving]
     return [
         Finding(
             "doubt",
             "gaps",
-            f"{lasting_s.size} gaps in the positions while driving, {np.sum(lasting_s):.0f} s in "
-            f"all, the longest {np.max(lasting_s):.0f} s, are bridged; the intervals are wider "
-            f"for it.",
+            f"{lasting_s.size} {'gap' if lasting_s.size == 1 else 'gaps'} in the positions, "
+            f"{np.sum(lasting_s):.0f} s in all, the longest {np.max(lasting_s):.0f} s: the car may "
+            f"have driven on, or stood. The intervals hold both where nothing else tells.",
             "distance.gaps",
         )
     ]

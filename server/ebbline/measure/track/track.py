@@ -2,8 +2,9 @@
 
 Not the polyline: noise makes a polyline too long, corners cut at 1 Hz make it too short, and it
 grows while parked. Position and velocity are smoothed together (``kalman_smoother``), stops are
-found and held still (``standstill``), and the smoothed speed is integrated. Gaps are bridged by
-what the rest of the track teaches (``gap_lengths``). ``covariance`` says how sure the distance is.
+found and held still (``standstill``), and the smoothed speed is integrated. What the car
+may have done in gaps is an ensemble (``gap_passages``). ``covariance`` says how sure the rest of
+the distance is.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ from scipy.interpolate import CubicHermiteSpline
 
 from ebbline.measure.geodesy import LocalPlane, polyline_m
 from ebbline.measure.track.fixes import Fixes
-from ebbline.measure.track.gap_lengths import bridge
+from ebbline.measure.track.gap_evidence import gap_evidence
+from ebbline.measure.track.gap_passages import Unseen, share_slopes, unseen
 from ebbline.measure.track.kalman_smoother import (
     STATES,
     MotionModel,
@@ -28,6 +30,9 @@ from ebbline.measure.track.speeds import speeds_mps, wander_velocity_var
 from ebbline.measure.track.standstill import find_stops, hold
 from ebbline.records import BoolArray, FloatArray, IntArray
 
+# A car that stood where its track ends is taken to stand a few minutes more, on either side
+# (common practice, no source).
+STOOD_BEYOND_S = 300.0
 GAP_S = 5.0  # a step at least this long, and five ordinary ones, is a gap in the track
 _ROBUST_DOF = 5.0  # Student-t weights: a fix far off counts little
 
@@ -38,9 +43,10 @@ class Track:
 
     ``t_s`` seconds since the epoch; ``position_m`` (n, 2) in ``plane``; ``velocity_mps``
     (n, 2); ``speed_mps``; ``along_m`` distance since the first fix, never falling; ``stopped``
-    fixes at standstill; ``gap`` (n-1,) steps bridged without fixes; ``along_var_m2`` the variance
-    of the distance since the first fix, never falling (see ``covariance``). ``distance`` and
-    ``path`` are the cubics of ``along_m`` and ``position_m`` through the fixes.
+    fixes at standstill; ``gap`` (n-1,) steps without fixes between, and ``unseen`` what the car may
+    have done in them; ``along_var_m2`` the variance of the distance since the first fix outside the
+    gaps, never falling (see ``covariance``). ``distance`` and ``path`` are the cubics of
+    ``along_m`` and ``position_m`` through the fixes.
     """
 
     t_s: FloatArray
@@ -50,6 +56,7 @@ class Track:
     along_m: FloatArray
     stopped: BoolArray
     gap: BoolArray
+    unseen: Unseen
     along_var_m2: FloatArray
     distance: CubicHermiteSpline
     path: CubicHermiteSpline
@@ -61,11 +68,18 @@ class Track:
     claimed_m: float
 
     def covers(self, t_s: FloatArray) -> BoolArray:
-        """Which moments (k,) the track can place: on it, or beyond an end where it stood."""
-        inside = (t_s >= self.t_s[0]) & (t_s <= self.t_s[-1])
-        before = (t_s < self.t_s[0]) & bool(self.stopped[0])
-        after = (t_s > self.t_s[-1]) & bool(self.stopped[-1])
-        return np.asarray(inside | before | after)
+        """Which moments (k,) the track can place: on it, or soon beyond an end where it stood."""
+        first_s = self.t_s[0] - STOOD_BEYOND_S * bool(self.stopped[0])
+        last_s = self.t_s[-1] + STOOD_BEYOND_S * bool(self.stopped[-1])
+        return np.asarray((t_s >= first_s) & (t_s <= last_s))
+
+    def with_unseen(self, unseen: Unseen) -> Track:
+        """The same track with other thoughts on its gaps."""
+        step_m = np.diff(self.along_m)
+        step_m[self.gap] = unseen.lengths_m()
+        along_m = _summed(step_m)
+        distance = _distance(self.t_s, along_m, self.speed_mps, self.gap, unseen)
+        return replace(self, unseen=unseen, along_m=along_m, distance=distance)
 
     def along_at(self, t_s: FloatArray) -> FloatArray:
         """Distance at moments (k,), metres; NaN where the track can't place them."""
@@ -115,15 +129,20 @@ def build(fixes: Fixes) -> Track:
     step_s = np.diff(fixes.t_s)
     gap = step_s >= max(GAP_S, 5 * float(np.median(step_s)))
     speed_mps = speeds_mps(fixes, smoothed, stopped, wander_var)
-    step_m, bridged_var_m2 = bridge(
+    step_m = _steps_m(fixes.t_s, speed_mps)
+    gaps = gap_evidence(
         fixes.t_s,
         smoothed.position_m,
         smoothed.velocity_mps,
+        speed_mps,
         stopped,
         gap,
-        _steps_m(fixes.t_s, speed_mps),
-        model.drift_m,
+        step_m,
+        # without speeds the fit takes drift for driving, as above
+        model.drift_m if fixes.have_speeds() else max(model.drift_m, start.drift_m),
     )
+    hidden = unseen(gaps)
+    step_m[gap] = hidden.lengths_m()
     along_m = _summed(step_m)
     return Track(
         t_s=fixes.t_s,
@@ -133,8 +152,9 @@ def build(fixes: Fixes) -> Track:
         along_m=along_m,
         stopped=stopped,
         gap=gap,
-        along_var_m2=_along_var_m2(fixes.t_s, smoothed, stopped, gap) + _summed(bridged_var_m2),
-        distance=CubicHermiteSpline(fixes.t_s, along_m, speed_mps),
+        unseen=hidden,
+        along_var_m2=_along_var_m2(fixes.t_s, smoothed, stopped, gap),
+        distance=_distance(fixes.t_s, along_m, speed_mps, gap, hidden),
         path=CubicHermiteSpline(fixes.t_s, smoothed.position_m, smoothed.velocity_mps, axis=0),
         polyline_m=polyline_m(fixes.lat, fixes.lon),
         uses_doppler=fixes.have_speeds(),
@@ -203,6 +223,19 @@ def _along_var_m2(
     weights[:, 1] = ahead * seconds[:, None]
     speed = np.sum(ahead * smoothed.solve(weights)[:, 1], axis=1)
     return np.maximum.accumulate(_summed(half_s * (speed[:-1] + speed[1:])))
+
+
+def _distance(
+    t_s: FloatArray, along_m: FloatArray, speed_mps: FloatArray, gap: BoolArray, unseen: Unseen
+) -> CubicHermiteSpline:
+    """The cubic of the distance through the fixes; in gaps its slopes never make it fall."""
+    line = CubicHermiteSpline(t_s, along_m, speed_mps)
+    for k, passages in zip(np.flatnonzero(gap), unseen.passages, strict=True):
+        lasting_s, length_m = passages.gap.lasting_s, along_m[k + 1] - along_m[k]
+        start, end = share_slopes(passages.gap, lasting_s, length_m)
+        line.c[:3, k] = length_m * np.array([start + end - 2, 3 - 2 * start - end, start])
+        line.c[:3, k] /= lasting_s ** np.array([3, 2, 1])
+    return line
 
 
 def _summed(steps: FloatArray) -> FloatArray:

@@ -98,7 +98,7 @@ def _fit(
     covariance = (
         np.diag(np.maximum(trip.sd_m(), _LEAST_SD_M) ** 2)
         + same_start * np.outer(start_m, start_m)
-        + since @ distances.covariance @ since.T
+        + since @ distances.total_covariance() @ since.T
     )
     columns = [ours_m] if rows[0][1] is not None else [ours_m, np.ones(n)]
     factor = np.linalg.cholesky(covariance)

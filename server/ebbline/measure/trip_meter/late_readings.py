@@ -15,6 +15,7 @@ import numpy as np
 
 from ebbline.measure.numerics.least_squares import weighted_fit
 from ebbline.measure.time.moments import Events, Moment, TimedReading
+from ebbline.measure.track.gap_passages import Passages
 from ebbline.measure.track.track import Track
 from ebbline.measure.trip_meter.readings import in_metres, on_track
 from ebbline.records import Delay, Finding, FloatArray, Protocol
@@ -22,6 +23,7 @@ from ebbline.records import Delay, Finding, FloatArray, Protocol
 _FEWEST = 6  # readings of trip distance that can tell their lateness from the meter's scale
 _SPREADS_S = np.array([0.0, 1.0, 2.0, 3.0, 4.5, 6.0, 8.0, 11.0, 15.0])
 _MOVING_MPS = 3.0
+UNSURE_GAP_M = 20.0  # a length known to within this is not told better by steps of 0.1 km
 # Two figures more must make the readings so much likelier (-2 log): by chance once in 400.
 _TELLING = 12.0
 
@@ -65,7 +67,9 @@ def _lateness(track: Track, readings: list[TimedReading], resets: list[Moment]) 
     rows = [
         timed
         for timed in on_track(track, readings)
-        if timed.reading.photo is None and timed.moment.t_s > since_s
+        if timed.reading.photo is None
+        and timed.moment.t_s > since_s
+        and not _unseen_at(track, timed.moment.t_s)
     ]
     if len(rows) < _FEWEST:
         return None
@@ -85,8 +89,10 @@ def _lateness(track: Track, readings: list[TimedReading], resets: list[Moment]) 
 
     if np.max(speed_mps) < _MOVING_MPS:
         return None
-    prompt, _, _ = fit([ours_m], 0.0)
-    tried = [fit([ours_m, -speed_mps], float(spread_s)) for spread_s in _SPREADS_S]
+    # how far the car came in a gap is not known: from there on a step of any height is allowed
+    steps = _unsure_gaps(track, since_s, trip.at_s)
+    prompt, _, _ = fit([ours_m, *steps], 0.0)
+    tried = [fit([ours_m, -speed_mps, *steps], float(spread_s)) for spread_s in _SPREADS_S]
     cost = np.array([one[0] for one in tried])
     if prompt - cost.min() < _TELLING:
         return None
@@ -98,3 +104,25 @@ def _lateness(track: Track, readings: list[TimedReading], resets: list[Moment]) 
     own_s2 = np.array([covariance[1, 1] / found[0] ** 2 for _, found, covariance in tried])
     variance_s2 = float(weight @ (_SPREADS_S**2 + own_s2 + (each_s - mean_s) ** 2))
     return Delay(mean_s, math.sqrt(variance_s2)) if mean_s > 0 else None
+
+
+def _unsure_gaps(track: Track, since_s: float, at_s: FloatArray) -> list[FloatArray]:
+    """For each gap of unsure length that has readings on both sides: which (n,) come after it."""
+    after = [
+        (at_s > known.gap.from_s).astype(float)
+        for known in _unsure(track)
+        if known.gap.from_s > since_s
+    ]
+    told = {column.tobytes(): column for column in after if 0 < np.sum(column) < column.size}
+    return list(told.values())
+
+
+def _unseen_at(track: Track, t_s: float) -> bool:
+    """Whether a moment lies in a gap of unsure length: where the car was then nobody knows."""
+    return any(0 < t_s - known.gap.from_s < known.gap.lasting_s for known in _unsure(track))
+
+
+def _unsure(track: Track) -> list[Passages]:
+    return [
+        known for known in track.unseen.passages if float(np.std(known.length_m)) > UNSURE_GAP_M
+    ]
