@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from coverage_study.__main__ import main
 from coverage_study.evidence import simulate
-from coverage_study.judging import Judged, judge
+from coverage_study.judging import Judged, by_speed, judge
 from coverage_study.plain_methods import lines_kwh, polyline_m, speeds_m
 from coverage_study.report import report
 from coverage_study.running import run
@@ -230,6 +230,17 @@ def test_the_reserve_of_a_restart_is_told_to_both_ends():
     assert "first_end" not in simulate(SETTINGS["restart-failed"], 0).truth["reserve"]
     figures = {judged.figure for judged in judge(SETTINGS["restart"], 0).judged}
     assert {"reserve.distance_m", "reserve.first_end.distance_m"} <= figures
+
+
+def test_a_stretch_in_which_the_car_stood_has_a_speed_but_no_consumption_by_distance():
+    """What a track that is hours off takes for driving: its speed misses, and nothing breaks."""
+    q = {"value": 20.0, "low": 19.0, "high": 21.0}
+    stretch = {"from_ms": 0, "to_ms": 1000, "speed_mps": q, "wh_per_km": q}
+    run_of_a_stand = {"t_ms": [0, 1000], "distance_m": [5.0, 5.0], "energy_kwh": [0.0, 0.1]}
+    found = by_speed({"consumption": {"by_speed": [stretch]}}, run_of_a_stand)
+    assert [(row.figure, row.truth, row.inside) for row in found] == [
+        ("consumption.by_speed.speed_mps", 0.0, False)
+    ]
 
 
 def test_few_powers_are_noted_of_a_quick_charge():

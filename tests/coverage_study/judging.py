@@ -99,7 +99,7 @@ def judged_rows(document: dict[str, Any], simulated: Simulated) -> Iterator[Judg
     truth = simulated.truth
     compared = rows(document, truth)
     compared += _lap_ratio(document, simulated)
-    compared += _by_speed(document, truth["run"])
+    compared += by_speed(document, truth["run"])
     compared += _at_the_wheels(document, simulated)
     compared += _first_end(document, truth)
     compared += _bounds_of_the_charge(document, simulated)
@@ -127,17 +127,16 @@ def _lap_ratio(document: dict[str, Any], simulated: Simulated) -> list[Row]:
     return [Row("lap_check.ratio", ratio["value"], ratio["low"], ratio["high"], true)]
 
 
-def _by_speed(document: dict[str, Any], run: dict[str, Any]) -> list[Row]:
+def by_speed(document: dict[str, Any], run: dict[str, Any]) -> list[Row]:
     """Each stretch against the truth between the same moments."""
     found = []
     for stretch in document["consumption"]["by_speed"]:
         ends_ms = [stretch["from_ms"], stretch["to_ms"]]
         metres = float(np.diff(np.interp(ends_ms, run["t_ms"], run["distance_m"]))[0])
         kwh = float(np.diff(np.interp(ends_ms, run["t_ms"], run["energy_kwh"]))[0])
-        true = {
-            "speed_mps": metres / ((ends_ms[1] - ends_ms[0]) / 1000),
-            "wh_per_km": 1e6 * kwh / metres,
-        }
+        true = {"speed_mps": metres / ((ends_ms[1] - ends_ms[0]) / 1000)}
+        if metres > 0:  # a car that stood has no consumption by distance
+            true["wh_per_km"] = 1e6 * kwh / metres
         for key, value in true.items():
             q = stretch[key]
             found.append(Row(f"consumption.by_speed.{key}", q["value"], q["low"], q["high"], value))
