@@ -26,6 +26,7 @@ import { askAhead } from "./session/ahead.js";
 import { createCursor } from "./session/cursor.js";
 import { everyPoint, loadModel } from "./session/model.js";
 import { clockOffsets } from "./session/clock.js";
+import { shownLine } from "./words/shown-words.js";
 
 /** @typedef {import("./session/model.js").Model} Model */
 /** @typedef {import("../shared/units.js").Units} Units */
@@ -101,6 +102,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     ["file", "Session file"], ["csv", "CSV"], ["gpx", "GPX"],
   ].map(([path, words]) => el("li", {}, el("a", { href: `/api/sessions/${encodeURIComponent(id)}/${path}`, download: true }, words ?? ""))));
   const headline = el("dl", { class: "headline", "aria-label": "Headline figures" }, ...placeholderCells());
+  const shown = el("p", { class: "shown-line", hidden: true });
   const checks = el("div", { class: "checks" });
   const laps = el("div");
 
@@ -128,7 +130,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
   const content = el("div", { class: "session", "aria-busy": "true" },
     el("header", { class: "session-head" },
       el("div", {}, heading, facts), downloads),
-    headline,
+    headline, shown,
     section("doubts", "Doubts", doubts.element),
     el("div", { class: "pinned" }, parts, readout.element),
     derived.timeline,
@@ -181,6 +183,8 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
       outcomeWords(early),
     ].filter((fact) => typeof fact === "string" && fact !== "").map((fact) => el("span", {}, fact ?? "")));
     headline.replaceChildren(...headlineCells(early, units));
+    shown.textContent = shownLine(early, units);
+    shown.hidden = shown.textContent === "";
     headline.hidden = readout.element.hidden = early.failed; // a row of unknowns would hide what failed
     for (const [anchor, part] of Object.entries(derived)) {
       part.hidden = early.failed;

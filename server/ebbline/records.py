@@ -353,11 +353,33 @@ class EndOfReserve:
 
 
 @dataclass(frozen=True, slots=True)
+class FromOtherZero:
+    """The reserve to the same end, counted from a zero that the protocol doesn't take."""
+
+    distance_m: Quantity | None
+    energy_kwh: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What the car's trip meter showed last: figures as shown, by the readings named.
+
+    ``reset_after_zero_m``: how far after zero it was reset; negative before it.
+    """
+
+    trip_distance_m: float | None
+    trip_energy_kwh: float | None
+    reading_ids: tuple[str, ...]
+    reset_after_zero_m: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
 class Reserve:
     """From zero to the moment the car could no longer drive, which ``end_event_id`` names.
 
     Where it was restarted and drove on, ``first_end`` and ``last_end`` are both reserves, and the
-    protocol says which of them counts.
+    protocol says which of them counts. ``from_zero_range`` and ``from_zero_soc`` are to the same
+    end from the display's other zero.
     """
 
     distance_m: Quantity | None
@@ -369,6 +391,8 @@ class Reserve:
     end_event_id: str | None = None
     first_end: EndOfReserve | None = None
     last_end: EndOfReserve | None = None
+    from_zero_range: FromOtherZero | None = None
+    from_zero_soc: FromOtherZero | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -536,6 +560,7 @@ class Result:
     power_log: LoggedEnergy | None = None
     held_speed: HeldSpeed | None = None
     pack_voltage: tuple[PackVoltage, ...] = ()
+    shown: Shown | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

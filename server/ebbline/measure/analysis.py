@@ -22,6 +22,7 @@ from ebbline.measure.power_log.comparison import logged_energy
 from ebbline.measure.recharge.recharge import recharge_of
 from ebbline.measure.reserve.ladder import entries_of
 from ebbline.measure.reserve.reserve import reserve_of, zero_of
+from ebbline.measure.reserve.shown import shown_of
 from ebbline.measure.reserve.span import find_span
 from ebbline.measure.run import Run
 from ebbline.measure.time.devices import clocks_of, merged
@@ -92,6 +93,7 @@ def analyze(session: Session) -> Analysis:
         findings=tuple(findings),
         power_log=logged,
         held_speed=held,
+        shown=shown_of(run, span, readings),
         pack_voltage=pack_voltage_of(events, span, readings, charge.figures, vehicle.pack),
     )
     return Analysis(result, curves_of(run, span.zero, charge.curve, log, limits, available))

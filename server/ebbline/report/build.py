@@ -9,6 +9,7 @@ from ebbline.report.content import Block, Facts, Paragraphs, Picture, Remarks, R
 from ebbline.report.figures import UNKNOWN, Units, number
 from ebbline.report.headlines import headlines_of, summary_of, tap_source
 from ebbline.report.method import method
+from ebbline.report.shown import shown_line
 from ebbline.report.subject import Subject
 
 _SEVERITY: dict[str, tuple[str, Tone]] = {
@@ -49,6 +50,7 @@ def build(subject: Subject) -> Report:
         title=subject.title,
         facts=_facts(subject),
         summary=summary_of(subject),
+        shown=shown_line(subject),
         caution=setting.CAUTIONS[0],
         headlines=headlines_of(subject),
         sections=tuple(section for section in sections if section.blocks),

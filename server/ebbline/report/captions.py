@@ -10,6 +10,7 @@ import orjson
 from ebbline.records import Quantity
 from ebbline.report.film import Camera
 from ebbline.report.moments import Moment, moments
+from ebbline.report.shown import short_line
 from ebbline.report.subject import Subject
 from ebbline.report.webvtt import Cue, webvtt
 from ebbline.vocabulary import LANDMARKS, event_name
@@ -25,7 +26,8 @@ def captions(subject: Subject, camera: Camera) -> bytes:
     ends = [*starts[1:], float("inf")]
     cues = [
         Cue(start, max(start + LEAST_S, min(start + SHOWN_S, end)),
-            (_first_upper(subject.words(entry)), _place(subject, entry.past_zero_m, entry.left_m)))
+            (_first_upper(subject.words(entry)), _place(subject, entry.past_zero_m, entry.left_m),
+             short_line(subject) if entry == subject.end_of_reserve else ""))
         for entry, start, end in zip(entries, starts, ends, strict=True)
     ]  # fmt: skip
     return webvtt(subject.title, _note(subject, camera), cues)

@@ -105,6 +105,7 @@ class Report:
     title: str
     facts: tuple[str, ...]
     summary: str
+    shown: str  # what the car's own trip meter said, and why ours differs; empty: not on record
     caution: str
     headlines: tuple[Headline, ...]
     sections: tuple[Section, ...]

@@ -10,6 +10,7 @@ from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment, TimedEvent
 from ebbline.records import (
     EndOfReserve,
+    FromOtherZero,
     Pack,
     Protocol,
     Quantity,
@@ -66,7 +67,18 @@ def reserve_of(run: Run, span: Span, pack: Pack) -> Reserve:
         end_event_id=ended_by,
         first_end=_past_zero(run, start, span.ends.first),
         last_end=_past_zero(run, start, span.ends.last),
+        from_zero_range=_from_other(run, span, "zero_range"),
+        from_zero_soc=_from_other(run, span, "zero_soc"),
     )
+
+
+def _from_other(run: Run, span: Span, kind: str) -> FromOtherZero | None:
+    """The same end from another zero; None where that was not noted, or is the one that counts."""
+    other = run.events.first(kind)
+    if other is None or span.end is None or kind == span.zero_basis:
+        return None
+    counted = _until(run, other.moment, span.end)
+    return FromOtherZero(counted.distance_m, counted.energy_kwh)
 
 
 def _past_zero(run: Run, zero: Moment, end: TimedEvent | None) -> EndOfReserve | None:
