@@ -379,7 +379,8 @@ class Reserve:
 
     Where it was restarted and drove on, ``first_end`` and ``last_end`` are both reserves, and the
     protocol says which of them counts. ``from_zero_range`` and ``from_zero_soc`` are to the same
-    end from the display's other zero.
+    end from the display's other zero. ``basis``: its distance is by 'positions', the 'trip_meter'
+    or 'both'.
     """
 
     distance_m: Quantity | None
@@ -391,6 +392,7 @@ class Reserve:
     end_event_id: str | None = None
     first_end: EndOfReserve | None = None
     last_end: EndOfReserve | None = None
+    basis: str | None = None
     from_zero_range: FromOtherZero | None = None
     from_zero_soc: FromOtherZero | None = None
 

@@ -21,7 +21,7 @@ def limit(at_s: float, pack_kw: float, wheels_kw: float) -> Limit:
 
 
 def shown(*readings: TimedReading):
-    return available_power(Run(Events(), None, None, None), None, list(readings))
+    return available_power(Run(Events(), None, None), None, list(readings))
 
 
 def test_readings_become_a_curve_with_what_each_can_have_meant():

@@ -6,6 +6,7 @@ from measure.drive import START_S, Drive, fixes
 
 from ebbline.measure.full_throttle.held_speed import held_speed_of
 from ebbline.measure.full_throttle.limits import limits_of
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
 from ebbline.measure.track.track import build
@@ -34,7 +35,7 @@ def driven(*more: TimedEvent) -> Run:
         t_s, np.column_stack([nowhere, along_m]), np.column_stack([nowhere, speed]), along_m
     )
     events = Events.in_order([*(tap(kind, at) for kind, at in FLOORED), *more])
-    return Run(events, build(fixes(drive, seed=3)), None, None)
+    return Run(events, Motion.by_positions(build(fixes(drive, seed=3))), None)
 
 
 def asked(run: Run, held_kmh: float | None):

@@ -5,6 +5,7 @@ import pytest
 from measure.drive import START_S, Drive, fixes
 
 from ebbline.measure.full_throttle.limits import limits_of
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
 from ebbline.measure.track.track import build
@@ -22,8 +23,7 @@ def northward(at_s: list[float], speed_mps: list[float], seed: int) -> Run:
     )
     return Run(
         Events((tap("floored_on", 60), tap("floored_off", 100))),
-        build(fixes(drive, seed=seed)),
-        None,
+        Motion.by_positions(build(fixes(drive, seed=seed))),
         None,
     )
 

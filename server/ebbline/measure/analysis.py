@@ -16,6 +16,7 @@ from ebbline.measure.full_throttle.limits import limits_of
 from ebbline.measure.hanging import hanging_of
 from ebbline.measure.lap_table import lap_entries
 from ebbline.measure.laps.course import compare_laps
+from ebbline.measure.motion.motion import motion_of
 from ebbline.measure.pack_voltage import pack_voltage_of
 from ebbline.measure.power_log.choice import choose_log
 from ebbline.measure.power_log.comparison import logged_energy
@@ -59,9 +60,10 @@ def analyze(session: Session) -> Analysis:
     laps = findings.of(compare_laps(track, course))
     # the meter's own scale by a track that does not lean on it
     meter = findings.of(compare_trip(before_meter, laps.ruler, readings, events))
-    energy = findings.of(energy_of(track, laps.ruler, meter, vehicle.road_load, events, readings))
+    motion = findings.of(motion_of(track, laps.ruler, events, readings))
+    energy = findings.of(energy_of(motion, meter, vehicle.road_load, events, readings))
 
-    run = Run(events, track, laps.ruler, energy)
+    run = Run(events, motion, energy)
     span = findings.of(find_span(events, protocol))
     reserve = reserve_of(run, span, vehicle.pack)
     grade_at = grades_of(track, crumbs, clocks, course)
@@ -79,7 +81,7 @@ def analyze(session: Session) -> Analysis:
 
     result = Result(
         session_id=session.id,
-        distance=distance_of(track, laps.ruler),
+        distance=distance_of(motion),
         laps=lap_entries(run, laps.found),
         lap_check=laps.check,
         trip_check=meter.check(),

@@ -11,6 +11,7 @@ from ebbline.measure import quantity
 from ebbline.measure.energy.curve import EnergyCurve
 from ebbline.measure.full_throttle.available import AvailablePower
 from ebbline.measure.full_throttle.fade import fade_of
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.power_log.curve import LogCurve
 from ebbline.measure.recharge.curve import ChargeCurve
 from ebbline.measure.run import LEAST_SD_MPS, Run
@@ -52,48 +53,65 @@ def curves_of(
 
 def _of_run(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves:
     charge_t_ms, charge_energy, charge_power = _charge(charge)
-    if run.track is None:
-        nothing = Band.empty()
-        return Curves(
-            t_ms=np.empty(0, dtype=np.int64),
-            lat=np.empty(0),
-            lon=np.empty(0),
-            speed_mps=nothing,
-            distance_m=nothing,
-            past_zero_m=nothing,
-            energy_past_zero_kwh=nothing,
-            in_gap=np.empty(0, dtype=bool),
-            recharge_t_ms=charge_t_ms,
-            recharge_energy_kwh=charge_energy,
-            recharge_power_kw=charge_power,
-        )
-    track = run.track
-    t_s = track.t_s
-    lat, lon = track.plane.inverse(track.position_m[:, 0], track.position_m[:, 1])
-    anchor_s = _anchors(track)
-    distance, past_zero = _distance(run, zero, anchor_s)
-    speed_sd_mps = np.interp(t_s, anchor_s, np.maximum(speed_sd(track, anchor_s), LEAST_SD_MPS))
+    motion = run.motion
+    t_s = np.empty(0) if motion is None else motion.t_s
+    lat, lon = _places(motion, t_s)
+    distance = past_zero = _unknown(t_s.size)
+    if motion is not None and motion.tells_distance:
+        distance, past_zero = _distance(run, motion, zero)
     return Curves(
         t_ms=np.round(t_s * 1000).astype(np.int64),
         lat=lat,
         lon=lon,
-        speed_mps=_band(track.speed_mps, speed_sd_mps, floor=0.0),
+        speed_mps=_speed(motion, t_s),
         distance_m=distance,
         past_zero_m=past_zero,
-        energy_past_zero_kwh=_energy(run, zero),
-        in_gap=_in_gap(track.gap),
+        energy_past_zero_kwh=_energy(run, zero, t_s),
+        in_gap=np.empty(0, dtype=bool) if motion is None else _in_gap(motion.gap | motion.unseen),
         recharge_t_ms=charge_t_ms,
         recharge_energy_kwh=charge_energy,
         recharge_power_kw=charge_power,
     )
 
 
-def _anchors(track: Track) -> FloatArray:
+def _places(motion: Motion | None, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Latitude and longitude (n,) at moments; NaN where there are no positions."""
+    lat, lon = np.full(t_s.size, np.nan), np.full(t_s.size, np.nan)
+    if motion is not None and motion.track is not None:
+        track = motion.track
+        on_track = _on_track(track, t_s)
+        lat[on_track], lon[on_track] = track.plane.inverse(*track.position_m.T)
+    return lat, lon
+
+
+def _speed(motion: Motion | None, t_s: FloatArray) -> Band:
+    """Speed (n,) as positions tell it; the trip meter tells of none."""
+    band = _unknown(t_s.size)
+    if motion is None or motion.track is None:
+        return band
+    track, on_track = motion.track, _on_track(motion.track, t_s)
+    anchor_s = _anchors(track.t_s, track.gap)
+    sd = np.interp(track.t_s, anchor_s, np.maximum(speed_sd(track, anchor_s), LEAST_SD_MPS))
+    known = _band(track.speed_mps, sd, floor=0.0)
+    band.value[on_track], band.low[on_track], band.high[on_track] = (
+        known.value,
+        known.low,
+        known.high,
+    )
+    return band
+
+
+def _on_track(track: Track, t_s: FloatArray) -> BoolArray:
+    """Which of a motion's moments are fixes of its track, in order."""
+    return np.asarray((t_s >= track.t_s[0]) & (t_s <= track.t_s[-1]))
+
+
+def _anchors(t_s: FloatArray, gap: BoolArray) -> FloatArray:
     """Moments at which the doubts are worked out: evenly spread, and around the longest gaps."""
-    even_s = np.linspace(track.t_s[0], track.t_s[-1], _ANCHORS)
-    gaps = np.flatnonzero(track.gap)
-    longest = gaps[np.argsort(-np.diff(track.t_s)[gaps], kind="stable")[: _ANCHORS // 4]]
-    return np.unique(np.concatenate([even_s, track.t_s[longest], track.t_s[longest + 1]]))
+    even_s = np.linspace(t_s[0], t_s[-1], _ANCHORS)
+    gaps = np.flatnonzero(gap)
+    longest = gaps[np.argsort(-np.diff(t_s)[gaps], kind="stable")[: _ANCHORS // 4]]
+    return np.unique(np.concatenate([even_s, t_s[longest], t_s[longest + 1]]))
 
 
 def _band(value: FloatArray, sd: FloatArray, floor: float = -np.inf) -> Band:
@@ -101,23 +119,33 @@ def _band(value: FloatArray, sd: FloatArray, floor: float = -np.inf) -> Band:
     return Band(value, np.maximum(value - half, floor), value + half)
 
 
-def _distance(run: Run, zero: Moment | None, anchor_s: FloatArray) -> tuple[Band, Band]:
-    """Distance since the first fix and past zero, at the track's fixes."""
-    assert run.track is not None
-    track = run.track
+def _distance(run: Run, motion: Motion, zero: Moment | None) -> tuple[Band, Band]:
+    """Distance since the first known moment and past zero, along the motion."""
+    t_s = motion.t_s
+    anchor_s = _anchors(t_s, motion.gap)
+    anchor_s = anchor_s[motion.covers(anchor_s)]
     moments = [Moment(float(at), 0.0) for at in anchor_s]
     placed = run.distances(moments if zero is None else [zero, *moments])
-    assert placed is not None
+    if placed is None or anchor_s.size == 0:
+        return _unknown(t_s.size), _unknown(t_s.size)
     first = 0 if zero is None else 1
     found = placed.distances
-    shift_m = found.along_m[first:] - track.along_at(anchor_s)
-    along_m = track.along_m + np.interp(track.t_s, anchor_s, shift_m)
+    shift_m = found.along_m[first:] - motion.along_at(anchor_s)
+    along_m = _along(motion)
+    along_m = along_m + np.interp(t_s, anchor_s, shift_m)
     whole = [found.since_start(k) for k in range(first, first + anchor_s.size)]
-    distance = _around(track.t_s, along_m, anchor_s, whole, floor=0.0)
+    distance = _around(t_s, along_m, anchor_s, whole, floor=0.0)
     if zero is None or not np.isfinite(found.along_m[0]):
-        return distance, _unknown(track.t_s.size)
+        return distance, _unknown(t_s.size)
     since = [found.interval(0, k + 1, placed.timing_m[0]) for k in range(anchor_s.size)]
-    return distance, _around(track.t_s, along_m - found.along_m[0], anchor_s, since)
+    return distance, _around(t_s, along_m - found.along_m[0], anchor_s, since)
+
+
+def _along(motion: Motion) -> FloatArray:
+    """Distance along a motion (n,): a track's own where that is all of it."""
+    if motion.beyond is None and motion.track is not None:
+        return motion.track.along_m
+    return motion.along_at(motion.t_s)
 
 
 def _around(
@@ -140,9 +168,7 @@ def _around(
     return Band(value, np.maximum(value - below, floor), value + above)
 
 
-def _energy(run: Run, zero: Moment | None) -> Band:
-    assert run.track is not None
-    t_s = run.track.t_s
+def _energy(run: Run, zero: Moment | None, t_s: FloatArray) -> Band:
     if run.energy is None or zero is None:
         return _unknown(t_s.size)
     # Beside the expected work, which follows every fix, mean and uncertainty bend at readings only.

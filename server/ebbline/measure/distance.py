@@ -1,22 +1,34 @@
-"""The distance driven by the whole track."""
+"""The distance driven in all."""
 
 from __future__ import annotations
 
-import numpy as np
-
-from ebbline.measure.laps.ruler import Ruler, distances_at
+from ebbline.measure import quantity
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.track.gaps import gaps_of
-from ebbline.measure.track.track import Track
 from ebbline.records import Distance
 
 
-def distance_of(track: Track | None, ruler: Ruler | None) -> Distance:
-    """From the first fix to the last, with how it was measured and the gaps in it."""
-    if track is None:
+def distance_of(motion: Motion | None) -> Distance:
+    """From the first fix to the last, or as far as the trip meter reaches beyond them, with how it
+    was measured and the gaps in it.
+    """
+    if motion is None or not motion.tells_distance:
         return Distance(None, None, "no positions")
-    ends = distances_at(track, np.array([track.t_s[0], track.t_s[-1]]), ruler)
-    source = "positions and the phone's own speeds" if track.uses_doppler else "positions"
-    method = f"smoothed {source}"
+    ends = motion.distances(motion.ends_s())
+    total = ends.since_start(1) if motion.beyond is None else ends.interval(0, 1)
+    track, ruler = motion.track, motion.ruler
+    methods = []
+    if track is not None:
+        source = "positions and the phone's own speeds" if track.uses_doppler else "positions"
+        methods.append(f"smoothed {source}")
     if ruler is not None:
-        method += f", {ruler.lap_of.shape[0]} {ruler.source} laps as reference"
-    return Distance(ends.since_start(1), track.polyline_m, method, gaps_of(track))
+        methods.append(f"{ruler.lap_of.shape[0]} {ruler.source} laps as reference")
+    if motion.beyond is not None:
+        where = "beyond them " if track is not None else ""
+        methods.append(f"{where}the car's own meter by {motion.beyond.readings} readings")
+    return Distance(
+        total_m=quantity.not_negative(total),
+        polyline_m=track.polyline_m if track else None,
+        method=", ".join(methods),
+        gaps=gaps_of(track) if track else (),
+    )

@@ -12,7 +12,7 @@ import numpy as np
 
 from ebbline.measure import quantity
 from ebbline.measure.energy.curve import EnergyCurve
-from ebbline.measure.laps.ruler import Ruler, distances_at
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.time.moments import Events, Moment
 from ebbline.measure.track.covariance import speed_sd
 from ebbline.measure.track.distances import Distances
@@ -26,29 +26,32 @@ LEAST_SD_KWH = 1e-4
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
-    """Events in order of moment; track and energy are None where there is no evidence."""
+    """Events in order of moment; motion and energy are None where there is no evidence."""
 
     events: Events
-    track: Track | None
-    ruler: Ruler | None
+    motion: Motion | None
     energy: EnergyCurve | None
+
+    @property
+    def track(self) -> Track | None:
+        """Where the car was, where positions tell it."""
+        return self.motion.track if self.motion else None
 
     def distances(self, moments: list[Moment]) -> PlacedMoments | None:
         """Distances at k moments together, so that differences keep what they share."""
-        if self.track is None or not moments:
+        if self.motion is None or not self.motion.tells_distance or not moments:
             return None
+        motion = self.motion
         at_s = np.array([moment.t_s for moment in moments])
         sd_s = np.array([moment.sd_s for moment in moments])
         spread_m = (
-            np.nan_to_num(self.track.along_at(at_s + sd_s), nan=0.0)
-            - np.nan_to_num(self.track.along_at(at_s - sd_s), nan=0.0)
+            np.nan_to_num(motion.along_at(at_s + sd_s), nan=0.0)
+            - np.nan_to_num(motion.along_at(at_s - sd_s), nan=0.0)
         ) / 2
-        inside = self.track.covers(at_s + sd_s) & self.track.covers(at_s - sd_s)
-        at_pace_m = np.nan_to_num(self.track.speed_at(at_s)) * sd_s
+        inside = motion.covers(at_s + sd_s) & motion.covers(at_s - sd_s)
+        at_pace_m = np.nan_to_num(motion.speed_at(at_s)) * sd_s
         timing_m = np.where(inside, spread_m, at_pace_m)
-        return PlacedMoments(
-            moments, distances_at(self.track, at_s, self.ruler), [float(m) for m in timing_m]
-        )
+        return PlacedMoments(moments, motion.distances(at_s), [float(m) for m in timing_m])
 
     def speeds(self, moments: list[Moment]) -> list[Quantity | None]:
         """Speeds at k moments: the smoother's doubt and that of the moment."""

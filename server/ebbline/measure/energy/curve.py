@@ -16,9 +16,9 @@ import numpy as np
 
 from ebbline.measure.energy.bounds import EnergyEvidence
 from ebbline.measure.energy.expected import Expected
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.numerics.interval_process import IntervalProcess, Places, condition
 from ebbline.measure.time.moments import Moment
-from ebbline.measure.track.track import Track
 from ebbline.records import FloatArray
 
 REGENERATION_SD = 0.2
@@ -32,11 +32,11 @@ LOCAL_LOG_SD = 1.4  # of the local variance: a course may be level and calm, or 
 class EnergyCurve:
     """Energy along the run: ask it for the difference between moments."""
 
-    track: Track
+    motion: Motion
     expected: Expected
     process: IntervalProcess
     share: float  # fitted energy per expected work
-    fitted_kw: FloatArray  # at the fixes, (n,)
+    fitted_kw: FloatArray  # along the motion, (n,)
     readings_s: FloatArray  # moments of the readings, rising
 
     @property
@@ -52,7 +52,7 @@ class EnergyCurve:
     def between(self, start: Moment, moments: list[Moment]) -> tuple[FloatArray, FloatArray]:
         """Energy from one moment to each of k others: means and standard deviations, kWh.
 
-        NaN where the track can't place a moment. The timing doubt of both ends is included.
+        NaN for a moment off the run. The timing doubt of both ends is included.
         """
         at_s = np.array([moment.t_s for moment in moments])
         mean, sd = self.since(start, at_s)
@@ -65,10 +65,10 @@ class EnergyCurve:
 
     def since(self, start: Moment, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Energy from one moment to exact others (k,), leaving out the timing of the first."""
-        end = _places(self.track, self.expected, t_s)
-        begin = _places(self.track, self.expected, np.full(t_s.size, start.t_s))
+        end = _places(self.motion, self.expected, t_s)
+        begin = _places(self.motion, self.expected, np.full(t_s.size, start.t_s))
         mean, sd = self.process.difference(begin, end)
-        placed = self.track.covers(t_s) & self.track.covers(np.array([start.t_s]))
+        placed = self.motion.drives(t_s) & self.motion.drives(np.array([start.t_s]))
         return np.where(placed, mean, np.nan), sd
 
     def unread_var_kwh2(self, from_s: float, to_s: float) -> float:
@@ -105,33 +105,33 @@ class EnergyCurve:
 
     def unseen_var_kwh2(self, t_s: FloatArray) -> FloatArray:
         """Variance so far, at moments of any shape, of what the car may have done in gaps."""
-        return np.asarray(np.interp(t_s, self.track.t_s, self.expected.unseen_var_kwh2))
+        return np.asarray(np.interp(t_s, self.motion.t_s, self.expected.unseen_var_kwh2))
 
     @property
     def fitted_work_kwh(self) -> FloatArray:
-        """Expected work times the fitted share, at the fixes, (n,)."""
+        """Expected work times the fitted share, along the motion, (n,)."""
         return self.share * self.expected.work_kwh
 
     def power_kw(self, t_s: FloatArray) -> FloatArray:
-        """Fitted power from the pack at moments (k,); 0 off the track."""
-        return np.interp(t_s, self.track.t_s, self.fitted_kw, left=0.0, right=0.0)
+        """Fitted power from the pack at moments (k,); 0 off the run."""
+        return np.interp(t_s, self.motion.t_s, self.fitted_kw, left=0.0, right=0.0)
 
 
-def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> EnergyCurve | None:
+def fit_energy(motion: Motion, evidence: EnergyEvidence, expected: Expected) -> EnergyCurve | None:
     """The energy curve of a run; None when no reading bounds it."""
     if not evidence.bounds:
         return None
     at_s = np.array([bound.moment.t_s for bound in evidence.bounds])
     from_s = np.array([bound.since_s for bound in evidence.bounds])
     timing_s = np.array([bound.moment.sd_s for bound in evidence.bounds])
-    expected_kw = np.gradient(expected.work_kwh, track.t_s) * 3600
-    power_kw = np.interp(at_s, track.t_s, expected_kw, left=0.0, right=0.0)
+    expected_kw = np.gradient(expected.work_kwh, motion.t_s) * 3600
+    power_kw = np.interp(at_s, motion.t_s, expected_kw, left=0.0, right=0.0)
     timing_kwh = power_kw * timing_s / 3600
     other_kwh = np.array([bound.noise_kwh for bound in evidence.bounds])
 
     def conditioned() -> IntervalProcess:
         return condition(
-            places=_places(track, expected, np.concatenate([at_s, from_s])),
+            places=_places(motion, expected, np.concatenate([at_s, from_s])),
             low_kwh=np.array([bound.low_kwh for bound in evidence.bounds]),
             high_kwh=np.array([bound.high_kwh for bound in evidence.bounds]),
             noise_kwh=np.maximum(np.hypot(timing_kwh, other_kwh), 1e-3),
@@ -147,11 +147,11 @@ def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> En
         scale = max(process.share, _LEAST_SHARE) ** 2
         expected = replace(expected, unseen_var_kwh2=scale * expected.unseen_var_kwh2)
         process = conditioned()
-    first = _places(track, expected, np.min(from_s, keepdims=True))
-    last = _places(track, expected, np.max(at_s, keepdims=True))
+    first = _places(motion, expected, np.min(from_s, keepdims=True))
+    last = _places(motion, expected, np.max(at_s, keepdims=True))
     share = _fitted_share(process, first, last)
     return EnergyCurve(
-        track=track,
+        motion=motion,
         expected=expected,
         process=process,
         share=share,
@@ -160,12 +160,12 @@ def fit_energy(track: Track, evidence: EnergyEvidence, expected: Expected) -> En
     )
 
 
-def _places(track: Track, expected: Expected, t_s: FloatArray) -> Places:
+def _places(motion: Motion, expected: Expected, t_s: FloatArray) -> Places:
     return Places(
-        np.interp(t_s, track.t_s, expected.work_kwh),
-        np.interp(t_s, track.t_s, expected.walk_var_kwh2),
-        np.interp(t_s, track.t_s, expected.braked_kwh),
-        np.interp(t_s, track.t_s, expected.unseen_var_kwh2),
+        np.interp(t_s, motion.t_s, expected.work_kwh),
+        np.interp(t_s, motion.t_s, expected.walk_var_kwh2),
+        np.interp(t_s, motion.t_s, expected.braked_kwh),
+        np.interp(t_s, motion.t_s, expected.unseen_var_kwh2),
     )
 
 

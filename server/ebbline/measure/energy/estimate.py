@@ -10,44 +10,46 @@ from ebbline.measure.energy.bounds import energy_bounds, settle_contradictions
 from ebbline.measure.energy.curve import EnergyCurve, fit_energy
 from ebbline.measure.energy.expected import Supply, expected_energy
 from ebbline.measure.energy.odd_readings import odd_readings
-from ebbline.measure.laps.ruler import Ruler, distances_at
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.time.moments import Events, TimedReading
-from ebbline.measure.track.track import Track
 from ebbline.measure.trip_meter.comparison import TripMeter
 from ebbline.records import Finding, RoadLoad
 
 
 def energy_of(
-    track: Track | None,
-    ruler: Ruler | None,
+    motion: Motion | None,
     meter: TripMeter,
     road_load: RoadLoad | None,
     events: Events,
     readings: list[TimedReading],
 ) -> tuple[EnergyCurve | None, list[Finding]]:
-    """The energy curve that the readings bound; None where there is no track or no reading."""
-    if track is None:
+    """The energy curve that the readings bound; None where there is no drive or no reading."""
+    if motion is None:
         return None, []
 
     def car_distance_m(from_s: float, to_s: float) -> tuple[float, float]:
-        found = distances_at(track, np.array([from_s, to_s]), ruler)
-        ours_m, sd_m = found.between(0, 1)
+        ours_m, sd_m = motion.distances(np.array([from_s, to_s])).between(0, 1)
+        if motion.track is None:
+            return ours_m, sd_m  # the meter's own, its scale among the doubts already
         return ours_m * meter.ratio, float(np.hypot(sd_m, ours_m * meter.sd))
 
     resets = [timed.moment for timed in events.of("trip_reset")]
-    evidence = energy_bounds(readings, resets, float(track.t_s[0]), car_distance_m)
-    expected = expected_energy(track, road_load, _supply(events))
+    evidence = energy_bounds(readings, resets, float(motion.t_s[0]), car_distance_m)
+    told_s = [bound.since_s for bound in evidence.bounds if bound.origin == 0]
+    told_s += [bound.moment.t_s for bound in evidence.bounds]
+    told = (min(told_s), max(told_s)) if told_s else (math.inf, -math.inf)
+    expected = expected_energy(motion, road_load, _supply(events), told)
     evidence, findings = settle_contradictions(
-        evidence, lambda from_s, to_s: expected.range_kwh(track.t_s, from_s, to_s)
+        evidence, lambda from_s, to_s: expected.range_kwh(motion.t_s, from_s, to_s)
     )
     findings += odd_readings(
         evidence,
         lambda t_s: (
-            float(np.interp(t_s, track.t_s, expected.work_kwh)),
-            float(np.interp(t_s, track.t_s, expected.walk_var_kwh2)),
+            float(np.interp(t_s, motion.t_s, expected.work_kwh)),
+            float(np.interp(t_s, motion.t_s, expected.walk_var_kwh2)),
         ),
     )
-    curve = fit_energy(track, evidence, expected)
+    curve = fit_energy(motion, evidence, expected)
     if curve is None:
         return None, [*findings, _no_readings()]
     return curve, findings + _beyond_readings(curve, events)
@@ -75,11 +77,11 @@ def _no_readings() -> Finding:
 def _beyond_readings(curve: EnergyCurve, events: Events) -> list[Finding]:
     """Say how many events lie where no reading bounds the energy on one side."""
     moments = [timed.moment for timed in events if timed.event.kind not in ("plug_in", "note")]
-    on_track = [m for m in moments if m.t_s <= curve.track.t_s[-1]]
-    early = sum(m.t_s < curve.first_reading_s for m in on_track)
+    on_run = [m for m in moments if m.t_s <= curve.motion.t_s[-1]]
+    early = sum(m.t_s < curve.first_reading_s for m in on_run)
     late = sum(
         m.t_s > curve.last_reading_s and float(curve.power_kw(np.array([m.t_s]))[0]) > 0
-        for m in on_track
+        for m in on_run
     )
     told = [
         f"{count} {'event lies' if count == 1 else 'events lie'} {where}"

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure.energy.integral import JOULE_PER_KWH
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.numerics.running_mean import running_mean
 from ebbline.measure.quantity import COVERAGE_FACTOR
-from ebbline.measure.track.track import Track
 from ebbline.records import FloatArray, RoadLoad
 
 # Without a road load: an ordinary car's rolling and air drag as power against speed, and what
@@ -52,6 +52,12 @@ KNOWN_ROAD_LOAD = Trust(share_sd=0.2, local_sd=0.2)
 UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.3)
 
 
+# Where nobody saw the speeds, the power of so many seconds is as unsure as it is great, and
+# independent of that of the next ones; before the first reading and after the last, where another
+# pace may have been driven, of so many more (common practice, no source).
+_UNSEEN_MEMORY_S, _UNTOLD_MEMORY_S = 25.0, 200.0
+
+
 @dataclass(frozen=True, slots=True)
 class Supply:
     """Until when the pack drove the car, and until when it fed what runs beside, seconds."""
@@ -62,7 +68,7 @@ class Supply:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Expected:
-    """Expected energy from the pack since the first fix, at the fixes (n,), and its trust.
+    """Expected energy from the pack along a motion's moments (n,), and its trust.
 
     ``work_kwh``: road load, speeding up and braking, and what runs beside; ``braked_kwh``: energy
     braked away at the wheels so far, of which the pack may get more or less back than expected;
@@ -77,7 +83,7 @@ class Expected:
     share_sd: float
 
     def range_kwh(self, t_s: FloatArray, from_s: float, to_s: float) -> tuple[float, float]:
-        """Least and most work between two moments, by what gaps may hide; ``t_s`` of the fixes."""
+        """Least and most work between two moments, by what gaps may hide; ``t_s`` its moments."""
         work_kwh, var_kwh2 = (
             float(np.diff(np.interp([from_s, to_s], t_s, column))[0])
             for column in (self.work_kwh, self.unseen_var_kwh2)
@@ -86,25 +92,38 @@ class Expected:
         return work_kwh - reach_kwh, work_kwh + reach_kwh
 
 
-def expected_energy(track: Track, road_load: RoadLoad | None, supply: Supply) -> Expected:
-    """What a run should have taken, by the car's road load or a usual car's."""
+def expected_energy(
+    motion: Motion,
+    road_load: RoadLoad | None,
+    supply: Supply,
+    told_s: tuple[float, float] = (-math.inf, math.inf),
+) -> Expected:
+    """What a run should have taken, by the car's road load or a usual car's.
+
+    ``told_s``: between which moments the display's readings tell of it.
+    """
     trust = KNOWN_ROAD_LOAD if road_load else UNKNOWN_ROAD_LOAD
     load = road_load or USUAL_ROAD_LOAD
     efficiency = load.driveline_efficiency or USUAL_EFFICIENCY
-    step_s = np.diff(track.t_s)
-    speed = running_mean(track.t_s, track.speed_mps)
+    step_s = np.diff(motion.t_s)
+    speed = running_mean(motion.t_s, motion.speed_mps)
     drag_w = road_load_w(load, speed)
-    propelled = track.t_s[1:] <= supply.propulsion_until_s
+    propelled = motion.t_s[1:] <= supply.propulsion_until_s
     drag_j = propelled * step_s * (drag_w[:-1] + drag_w[1:]) / 2
-    unseen_j, unseen_sd_j = _in_gaps(track, load, efficiency, supply.propulsion_until_s)
-    drag_j[track.gap] = unseen_j * efficiency
+    unseen_j, unseen_sd_j = _in_gaps(motion, load, efficiency, supply.propulsion_until_s)
+    drag_j[motion.gap] = unseen_j * efficiency
     unseen_var_j2 = np.zeros(step_s.size)
-    unseen_var_j2[track.gap] = unseen_sd_j**2
+    unseen_var_j2[motion.gap] = unseen_sd_j**2
+    unseen_w = drag_w[1:] / efficiency + AUXILIARY_W
+    told = (motion.t_s[1:] > told_s[0]) & (motion.t_s[:-1] < told_s[1])
+    memory_s = np.where(told, _UNSEEN_MEMORY_S, _UNTOLD_MEMORY_S)
+    unseen_var_j2 += motion.unseen * propelled * unseen_w**2 * memory_s * step_s
     wheel_j = drag_j + propelled * np.diff(MASS_KG * speed**2 / 2)
-    beside_j = np.where(track.t_s[1:] <= supply.auxiliaries_until_s, AUXILIARY_W, 0.0) * step_s
+    beside_j = np.where(motion.t_s[1:] <= supply.auxiliaries_until_s, AUXILIARY_W, 0.0) * step_s
     drawn_j = np.where(wheel_j > 0, wheel_j / efficiency, REGENERATION * wheel_j) + beside_j
     braked_j = np.maximum(-wheel_j, 0.0)
-    unsure_kwh = _summed_kwh(drag_j / efficiency + beside_j + braked_j)
+    unsure_j = drag_j / efficiency + beside_j + braked_j
+    unsure_kwh = _summed_kwh(unsure_j)
     return Expected(
         work_kwh=_summed_kwh(drawn_j),
         braked_kwh=_summed_kwh(braked_j),
@@ -115,7 +134,7 @@ def expected_energy(track: Track, road_load: RoadLoad | None, supply: Supply) ->
 
 
 def _in_gaps(
-    track: Track, load: RoadLoad, efficiency: float, propelled_until_s: float
+    motion: Motion, load: RoadLoad, efficiency: float, propelled_until_s: float
 ) -> tuple[FloatArray, FloatArray]:
     """What driving through each gap took from the pack beside its change of speed, (gaps,) in J:
     the middle of what may have happened in it, and a standard deviation.
@@ -125,7 +144,7 @@ def _in_gaps(
     braking before it and the start after it.
     """
     middle_j, sd_j = [], []
-    for known in track.unseen.passages:
+    for known in motion.passages:
         pace_mps = known.length_m / np.maximum(known.moving_s, 1.0)
         stopped = (known.stand_s > 0) & (known.go_s > 0) & (known.gap.end_mps > 0)
         restart_j = MASS_KG * pace_mps**2 / 2 * (1 / efficiency - REGENERATION)

@@ -142,9 +142,9 @@ def condition(
     off_kwh = (low_kwh + high_kwh) / 2 - mean
     noise_var_kwh2 = noise_kwh**2 + (high_kwh - low_kwh) ** 2 / 12
     rest = np.diag(noise_var_kwh2) + fixed + vague @ vague.T
-    scale = _walk_scale(off_kwh, walk, rest, walk_log_sd) if walk_log_sd else 1.0
+    scale = fitted_scale(off_kwh, walk, rest, walk_log_sd) if walk_log_sd else 1.0
     known = scale * walk + fixed + np.diag(noise_kwh**2)
-    information = _information(known, vague)
+    information = information_of(known, vague)
     sites = propagate(mean, known + vague @ vague.T, information, low_kwh, high_kwh)
     posterior = np.linalg.inv(information + np.diag(sites.precision))
     grip = sites.precision[:, None] * posterior
@@ -160,7 +160,7 @@ def condition(
     )
 
 
-def _walk_scale(off: FloatArray, walk: FloatArray, rest: FloatArray, log_sd: float) -> float:
+def fitted_scale(off: FloatArray, walk: FloatArray, rest: FloatArray, log_sd: float) -> float:
     """The walk's variance per expected: posterior mean of its logarithm, intervals as normals.
 
     ``off`` (n,): the middles of the intervals less what was expected; ``walk`` and ``rest``
@@ -176,7 +176,7 @@ def _walk_scale(off: FloatArray, walk: FloatArray, rest: FloatArray, log_sd: flo
     return float(np.exp(weight @ log_scale / np.sum(weight)))
 
 
-def _information(known: FloatArray, vague: FloatArray) -> FloatArray:
+def information_of(known: FloatArray, vague: FloatArray) -> FloatArray:
     """Inverse of ``known + vague vague'`` without losing digits to the vague part (Woodbury)."""
     inverse = np.linalg.inv(known)
     carried = inverse @ vague

@@ -9,7 +9,8 @@ from ebbline.measure.naming import named
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.run import PlacedMoments, Run
 from ebbline.measure.time.moments import TimedEvent
-from ebbline.records import Finding, Quantity, TimelineEntry
+from ebbline.measure.track.track import Track
+from ebbline.records import Finding, FloatArray, Quantity, TimelineEntry
 from ebbline.vocabulary import event_name
 
 
@@ -60,38 +61,47 @@ def _reverse(figure: Quantity | None) -> Quantity | None:
 
 
 def _findings(run: Run) -> list[Finding]:
-    """Events the track can't place, and events that fell into a gap."""
-    if run.track is None or not run.events:
-        return []
-    track = run.track
+    """Events that nothing can place, and events that fell into a gap."""
     # a note reports nothing of the car: ticks of the checklist, what the phone says of itself
     events = [timed for timed in run.events if timed.event.kind != "note"]
+    if run.motion is None or not run.motion.tells_distance or not events:
+        return []
     at_s = np.array([timed.moment.t_s for timed in events])
-    placed = track.covers(at_s)
-    findings = []
+    return _off_track(run, events, at_s) + _in_gaps(run.track, events, at_s)
+
+
+def _off_track(run: Run, events: list[TimedEvent], at_s: FloatArray) -> list[Finding]:
+    assert run.motion is not None
     # where it was charged nobody asks: the track need not reach so far
     plugged = run.events.first("plug_in") or run.events.first("charge_start")
     until_s = plugged.moment.t_s if plugged else np.inf
     lost = [
         timed
-        for timed, on_track in zip(events, placed, strict=True)
-        if not on_track and timed.moment.t_s < until_s
+        for timed, placed in zip(events, run.motion.covers(at_s), strict=True)
+        if not placed and timed.moment.t_s < until_s
     ]
-    if lost:
-        findings.append(
-            Finding(
-                "doubt",
-                "events_off_track",
-                "The positions don't reach these events, so they have no distance: "
-                f"{', '.join(_named(timed) for timed in lost)}.",
-                f"events {', '.join(timed.event.id for timed in lost)}",
-            )
+    if not lost:
+        return []
+    what = "positions don't" if run.motion.beyond is None else "evidence of the way doesn't"
+    return [
+        Finding(
+            "doubt",
+            "events_off_track",
+            f"The {what} reach these events, so they have no distance: "
+            f"{', '.join(_named(timed) for timed in lost)}.",
+            f"events {', '.join(timed.event.id for timed in lost)}",
         )
+    ]
+
+
+def _in_gaps(track: Track | None, events: list[TimedEvent], at_s: FloatArray) -> list[Finding]:
+    if track is None:
+        return []
     parked = np.zeros(track.gap.size, dtype=bool)
     parked[track.gap] = [known.gap.parked for known in track.unseen.passages]
-    bridged = (track.gap & ~parked)[track.leg_at(at_s)] & placed
+    bridged = (track.gap & ~parked)[track.leg_at(at_s)] & track.covers(at_s)
     bridged &= (at_s > track.t_s[0]) & (at_s < track.t_s[-1])
-    findings += [
+    return [
         Finding(
             "doubt",
             "event_in_gap",
@@ -102,7 +112,6 @@ def _findings(run: Run) -> list[Finding]:
         for timed, in_gap in zip(events, bridged, strict=True)
         if in_gap
     ]
-    return findings
 
 
 def _named(timed: TimedEvent) -> str:

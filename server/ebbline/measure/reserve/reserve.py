@@ -67,9 +67,15 @@ def reserve_of(run: Run, span: Span, pack: Pack) -> Reserve:
         end_event_id=ended_by,
         first_end=_past_zero(run, start, span.ends.first),
         last_end=_past_zero(run, start, span.ends.last),
+        basis=_basis(run, [start, end], counted.distance_m),
         from_zero_range=_from_other(run, span, "zero_range"),
         from_zero_soc=_from_other(run, span, "zero_soc"),
     )
+
+
+def _basis(run: Run, ends: list[Moment], distance: Quantity | None) -> str | None:
+    """What the distance is known by; None where it isn't known."""
+    return None if run.motion is None or distance is None else run.motion.basis(ends)
 
 
 def _from_other(run: Run, span: Span, kind: str) -> FromOtherZero | None:

@@ -51,8 +51,6 @@ def track_of(
     candidates = [fixes for fixes in prepared if not misses(fixes, told)]
     findings += [_misses_drive(fixes, told) for fixes in prepared if fixes not in candidates]
     if not candidates:
-        if not prepared:
-            findings.append(_no_track())
         return (None, clocks), findings
     leader = _leader_of(candidates, told)
     findings += _rivals(leader, candidates, told)
@@ -165,15 +163,6 @@ def _joined(leader: Fixes, other: Fixes, chosen: BoolArray) -> Fixes:
         sigma_m=both("sigma_m"),
         speed_mps=both("speed_mps"),
         heading_deg=both("heading_deg"),
-    )
-
-
-def _no_track() -> Finding:
-    return Finding(
-        "error",
-        "no_track",
-        "No device recorded two positions, so there is no distance and no speed.",
-        "breadcrumbs",
     )
 
 

@@ -1,0 +1,121 @@
+"""A distance that is only known to pass through intervals.
+
+Prior: the speed is a pace times 1 + f + u(x), where f is a constant, normal around 0, and u a
+first-order Gauss-Markov process along x, the time driven: over seconds the distance follows the
+speed, over minutes it strays like a random walk. Its covariance is the double integral of
+exp(-|x - y| / m) (for a particle's way Uhlenbeck and Ornstein 1930, from memory). Evidence:
+differences of the distance lie in given intervals, which enter by expectation propagation; how far
+the speed strays is fitted to them, held loosely to what was expected (``interval_process``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ebbline.measure.numerics.expectation_propagation import propagate
+from ebbline.measure.numerics.interval_process import fitted_scale, information_of
+from ebbline.records import FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedPrior:
+    """``pace`` in km/s; ``share_sd`` of f, ``stray_sd`` of u, ``memory_s`` of u, and
+    ``stray_log_sd`` of the logarithm of u's variance.
+    """
+
+    pace: float
+    share_sd: float
+    stray_sd: float
+    memory_s: float
+    stray_log_sd: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DistanceProcess:
+    """The conditioned distance in km along ``x`` in seconds.
+
+    ``x`` (p,): where readings and origins lie; ``observe`` (n, p): what each reading counts;
+    ``pull`` (n,) and ``precision`` (n, n): the readings' grip.
+    """
+
+    prior: SpeedPrior
+    x: FloatArray
+    observe: FloatArray
+    pull: FloatArray
+    precision: FloatArray
+    scale: float
+
+    def since(self, start: float, ends: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """The distance from one place to others (k,): means, and covariance (k, k)."""
+        points = np.concatenate([[start], ends])
+        away = np.hstack([-np.ones((ends.size, 1)), np.eye(ends.size)])
+        cross = away @ _covariance(self.prior, self.scale, points, self.x) @ self.observe.T
+        own = away @ _covariance(self.prior, self.scale, points, points) @ away.T
+        mean = self.prior.pace * (ends - start) + cross @ self.pull
+        return mean, own - cross @ self.precision @ cross.T
+
+
+def condition_distance(
+    *,
+    x: FloatArray,
+    origin_x: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    noise: FloatArray,
+    shared: FloatArray,
+    prior: SpeedPrior,
+) -> DistanceProcess:
+    """Condition the distance on n readings of it, all arrays (n,) but the last.
+
+    Args:
+        x: where each was read.
+        origin_x: where it counts from.
+        low: the least it allows, km.
+        high: the most it allows, km.
+        noise: normal uncertainty of each by itself, km.
+        shared: (n, q) what one standard deviation of each of q further unknowns makes in each
+            reading, km: a scale, the moment of a reset, an unknown start.
+        prior: see ``SpeedPrior``.
+    """
+    n = x.size
+    points, index = np.unique(np.concatenate([x, origin_x]), return_inverse=True)
+    observe = np.zeros((n, points.size))
+    np.add.at(observe, (np.arange(n), index[:n]), 1.0)
+    np.add.at(observe, (np.arange(n), index[n:]), -1.0)
+    mean = prior.pace * (x - origin_x)
+    stray = observe @ _stray(prior, points, points) @ observe.T
+    vague = np.column_stack([prior.share_sd * mean, shared])
+    floor = noise**2 + 1e-8  # a tenth of a metre: readings of one place stay apart
+    rest = np.diag(floor + (high - low) ** 2 / 12) + vague @ vague.T
+    scale = fitted_scale((low + high) / 2 - mean, stray, rest, prior.stray_log_sd)
+    known = scale * stray + np.diag(floor)
+    information = information_of(known, vague)
+    sites = propagate(mean, known + vague @ vague.T, information, low, high)
+    posterior = np.linalg.inv(information + np.diag(sites.precision))
+    grip = sites.precision[:, None] * posterior
+    left = sites.pull - sites.precision * mean
+    return DistanceProcess(
+        prior=prior,
+        x=points,
+        observe=observe,
+        pull=left - grip @ left,
+        precision=np.diag(sites.precision) - grip * sites.precision[None, :],
+        scale=scale,
+    )
+
+
+def _covariance(prior: SpeedPrior, scale: float, a: FloatArray, b: FloatArray) -> FloatArray:
+    by_share = (prior.share_sd * prior.pace) ** 2 * np.outer(a, b)
+    return np.asarray(by_share + scale * _stray(prior, a, b))
+
+
+def _stray(prior: SpeedPrior, a: FloatArray, b: FloatArray) -> FloatArray:
+    """Covariance (k, l) of what u adds up to from 0 to places, all at or after 0."""
+    m = prior.memory_s
+    one, other = a[:, None], b[None, :]
+    doubled = 2 * m * np.minimum(one, other) + m**2 * (
+        np.exp(-one / m) + np.exp(-other / m) - 1 - np.exp(-np.abs(one - other) / m)
+    )
+    return np.asarray((prior.stray_sd * prior.pace) ** 2 * doubled)
