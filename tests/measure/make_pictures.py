@@ -23,6 +23,7 @@ from ebbline.measure.energy.bounds import EnergyBound, EnergyEvidence  # noqa: E
 from ebbline.measure.energy.curve import fit_energy  # noqa: E402
 from ebbline.measure.energy.expected import Supply, expected_energy  # noqa: E402
 from ebbline.measure.geodesy import polyline_m  # noqa: E402
+from ebbline.measure.motion.motion import Motion  # noqa: E402
 from ebbline.measure.time.moments import Moment  # noqa: E402
 from ebbline.measure.track.covariance import along_covariance  # noqa: E402
 from ebbline.measure.track.distances import gnss_distances  # noqa: E402
@@ -127,8 +128,9 @@ def energy() -> None:
     true_kwh = 0.15 * track.along_m / 1000 + 0.02 * np.sin(track.along_m / 700) + motion_kwh
     at = np.array([60.0, 130, 150, 320, 420, 480])
     bounds = [_bound(track, true_kwh, float(moment)) for moment in at]
-    expected = expected_energy(track, None, Supply())
-    curve = fit_energy(track, EnergyEvidence(tuple(bounds)), expected)
+    motion = Motion.by_positions(track)
+    expected = expected_energy(motion, None, Supply())
+    curve = fit_energy(motion, EnergyEvidence(tuple(bounds)), expected)
     assert curve is not None
     start = Moment(float(track.t_s[0]), 0.0)
     mean, sd = curve.since(start, track.t_s)

@@ -8,6 +8,7 @@ from ebbline.measure.display import interval_of
 from ebbline.measure.energy.bounds import energy_bounds, settle_contradictions
 from ebbline.measure.energy.curve import fit_energy
 from ebbline.measure.energy.expected import Supply, expected_energy
+from ebbline.measure.motion.motion import Motion
 from ebbline.measure.time.moments import Moment, TimedReading
 from ebbline.measure.track.track import Track, build
 from ebbline.records import Reading
@@ -48,7 +49,11 @@ def ours(from_s: float, to_s: float) -> tuple[float, float]:
 
 def curve(track: Track, readings: list[TimedReading], resets=(RESET,)):
     evidence = energy_bounds(readings, list(resets), float(track.t_s[0]), ours)
-    found = fit_energy(track, evidence, expected_energy(track, None, Supply()))
+    found = fit_energy(
+        Motion.by_positions(track),
+        evidence,
+        expected_energy(Motion.by_positions(track), None, Supply()),
+    )
     assert found is not None
     return found
 
@@ -141,12 +146,13 @@ def test_contradicting_readings_leave_figures_with_a_wider_interval(track, wrong
     right = [trip(track, START_S + s) for s in at]
     mistaken = [*right[:5], trip(track, START_S + 360.5, value=wrong), *right[6:]]
     evidence = energy_bounds(mistaken, [RESET], float(track.t_s[0]), ours)
-    expected = expected_energy(track, None, Supply())
+    motion = Motion.by_positions(track)
+    expected = expected_energy(motion, None, Supply())
     settled, findings = settle_contradictions(
         evidence, lambda from_s, to_s: expected.range_kwh(track.t_s, from_s, to_s)
     )
     assert findings
-    found = fit_energy(track, settled, expected)
+    found = fit_energy(motion, settled, expected)
     assert found is not None
     start, end = Moment(START_S + 100, 0.0), [Moment(START_S + 600, 0.0)]
     mean, sd = found.between(start, end)
@@ -157,7 +163,14 @@ def test_contradicting_readings_leave_figures_with_a_wider_interval(track, wrong
 
 def test_no_readings_give_no_curve(track):
     evidence = energy_bounds([], [RESET], float(track.t_s[0]), ours)
-    assert fit_energy(track, evidence, expected_energy(track, None, Supply())) is None
+    assert (
+        fit_energy(
+            Motion.by_positions(track),
+            evidence,
+            expected_energy(Motion.by_positions(track), None, Supply()),
+        )
+        is None
+    )
 
 
 def test_off_the_track_energy_is_unknown(track):

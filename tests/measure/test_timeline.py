@@ -226,11 +226,13 @@ def test_zero_shown_only_after_shut_down_is_no_reserve_either():
     assert found.reserve.distance_m is None
 
 
-def test_without_positions_everything_that_needs_them_is_null_and_said():
+def test_without_positions_and_trip_distance_what_needs_them_is_null_and_said():
+    """The trip's energy needs no distance: 0.15 kWh/km over 5.58 km."""
     found = analyze(replace(RUN, breadcrumbs=())).result
     assert found.distance.total_m is None
     assert found.reserve.distance_m is None
-    assert found.reserve.energy_kwh is None
+    assert found.reserve.basis is None
+    assert holds(found.reserve.energy_kwh, 0.15 * 5.58)
     assert holds(found.reserve.duration_s, 310.0)
     assert "no_track" in codes(found)
 

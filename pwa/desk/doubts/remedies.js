@@ -41,7 +41,10 @@ const BY_CODE = {
       to("Type the trip distance", () => ways.addReading("trip_distance")), to("Import another track", ways.bringIn)];
   },
   trip_meter_contradicts_gaps: (_, ways) => [to("See the events", () => ways.section("ladder"))],
-  no_track: (_, ways) => [to("Import a track", ways.bringIn)],
+  trip_readings_contradict: (_, ways) => [to("See the readings", () => ways.section("readings")), to("Add a missing reset", () => ways.addEvent("trip_reset", null))],
+  distance_by_trip_meter: (_, ways) => [to("Import a track", ways.bringIn)],
+  distance_joined: (_, ways) => [to("Import another track", ways.bringIn)],
+  no_track: (model, ways) => [...typing(model, ways, "trip_distance", "Type the trip distance"), to("Import a track", ways.bringIn)],
   events_off_track: (_, ways) => [to("Import another track", ways.bringIn), to("See the events", () => ways.section("ladder"))],
   clock_set: (_, ways) => [to("See the events after it", () => ways.section("ladder"))],
   clock_by_track: (_, ways) => [to("Enter the clock\u2019s offset", () => ways.choose("clock"))],

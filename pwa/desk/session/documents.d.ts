@@ -88,7 +88,7 @@ export interface ResultDocument {
   zero: { basis: string | null; t_ms: number | null; trip_reset_after_m: Q; zero_range_after_m: Q };
   reserve: { distance_m: Q; energy_kwh: Q; duration_s: Q; share_of_usable_pct: Q; shut_down_before_zero: boolean; ends_at: string | null;
     end_event_id: string | null; first_end: EndOfReserve | null; last_end: EndOfReserve | null;
-    from_zero_range: FromOtherZero | null; from_zero_soc: FromOtherZero | null };
+    basis: "positions" | "trip_meter" | "both" | null; from_zero_range: FromOtherZero | null; from_zero_soc: FromOtherZero | null };
   shown: { trip_distance_m: number | null; trip_energy_kwh: number | null; reading_ids: string[]; reset_after_zero_m: Q } | null;
   timeline: TimelineEntry[];
   limits: { from_ms: number; to_ms: number; speed_mps: Q; road_load_kw: Q; grade_pct: Q; wheels_kw: Q; pack_kw: Q; past_zero_m: Q; energy_past_zero_kwh: Q }[];

@@ -12,7 +12,7 @@ export function noResult(why, revision) {
     distance: { total_m: null, polyline_m: null, method: "", gaps: [] },
     laps: [], lap_check: null, trip_check: null,
     zero: { basis: null, t_ms: null, trip_reset_after_m: null, zero_range_after_m: null },
-    reserve: { distance_m: null, energy_kwh: null, duration_s: null, share_of_usable_pct: null, shut_down_before_zero: false, ends_at: null, end_event_id: null, first_end: null, last_end: null, from_zero_range: null, from_zero_soc: null },
+    reserve: { distance_m: null, energy_kwh: null, duration_s: null, share_of_usable_pct: null, shut_down_before_zero: false, ends_at: null, end_event_id: null, first_end: null, last_end: null, basis: null, from_zero_range: null, from_zero_soc: null },
     shown: null,
     timeline: [], limits: [], recharge: null, held_speed: null, pack_voltage: [],
     consumption: { past_zero_wh_per_km: null, by_speed: [] },

@@ -68,7 +68,9 @@ def headlines_of(subject: Subject) -> tuple[Headline, ...]:
         return Headline(key, name, units.figure(dimension, quantity), source, hangs)
 
     span, energy = _span(subject), energy_source(subject)
-    distance = f"{_first_upper(result.distance.method)}; {_fixes(subject)}"
+    distance = _first_upper(result.distance.method)
+    if result.distance.polyline_m is not None:
+        distance += f"; {_fixes(subject)}"
     past = [
         line("distance_m", "Driven past zero", "distance", reserve.distance_m,
              f"{span} {distance}."),

@@ -20,6 +20,12 @@ DISTANCE = (
     "it too long, cut corners too short, and it grows while the car stands. Instead position and "
     "speed are estimated together for the whole drive, and the speed is added up."
 )
+METER = (
+    "The car\u2019s own trip meter shows steps, and counts a per cent or two more or less than the "
+    "ground has, nobody knows which. Where no positions tell it, the distance is a curve in time "
+    "through what the meter showed. Its interval holds the steps, the meter\u2019s scale, the moment "
+    "of its reset, and how the speed may have changed between two readings."
+)
 RULER = "On a course whose lap was surveyed, the laps are the reference for the distance."
 ENERGY = (
     "A display that shows 0.1 kWh says only between which values the truth lies. The energy is a "
@@ -36,9 +42,12 @@ def method(subject: Subject) -> tuple[str, ...]:
     """Paragraphs on how the figures were reached, for this session."""
     result = subject.result
     texts = [INTERVALS, MOMENTS.format(tap=tap_source(subject))]
-    if result.distance.total_m is not None:
+    if result.distance.total_m is not None and result.distance.polyline_m is None:
+        texts.append(f"{METER} Here: {result.distance.method}.")
+    elif result.distance.total_m is not None:
         ruler = f" {RULER}" if subject.session.course.surveyed_lap_m else ""
-        texts.append(f"{DISTANCE}{ruler} Here: {result.distance.method}.")
+        meter = f" {METER}" if result.reserve.basis == "both" else ""
+        texts.append(f"{DISTANCE}{ruler}{meter} Here: {result.distance.method}.")
     if result.reserve.energy_kwh is not None:
         texts.append(f"{ENERGY} Here: {energy_source(subject)}")
     if result.recharge is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 
 from ebbline.measure.display import interval_of
@@ -94,33 +95,57 @@ def _from_first(bounds: list[TripBound]) -> list[TripBound]:
 
 
 def _settled(bounds: list[TripBound]) -> tuple[list[TripBound], list[Finding]]:
-    """Neither of two that contradict each other is trusted over the other: both are widened."""
-    widening = [0.0] * len(bounds)
+    """A reading that several others contradict is set aside; of two that contradict each other
+    neither is trusted over the other, and both are widened.
+    """
     findings = []
+    while True:
+        pairs = _contradicting(bounds)
+        count = Counter(name for one, other, _ in pairs for name in (one, other))
+        worst = count.most_common(2)
+        if not worst or worst[0][1] < 2 or (len(worst) > 1 and worst[0][1] == worst[1][1]):
+            break
+        findings += [_contradiction(*each) for each in pairs if worst[0][0] in each[:2]]
+        bounds = [bound for bound in bounds if bound is not worst[0][0]]
+    widening: dict[TripBound, float] = {}
+    for one, other, by_m in pairs:
+        findings.append(_contradiction(one, other, by_m))
+        for bound in (one, other):
+            widening[bound] = max(widening.get(bound, 0.0), abs(by_m))
+    return [
+        replace(
+            bound,
+            low_m=bound.low_m - widening.get(bound, 0.0),
+            high_m=bound.high_m + widening.get(bound, 0.0),
+        )
+        for bound in bounds
+    ], findings
+
+
+def _contradicting(bounds: list[TripBound]) -> list[tuple[TripBound, TripBound, float]]:
+    """Pairs that can't both be right, the earlier first, and by how much the later leapt ahead of
+    what a car can do; negative where it fell.
+    """
+    pairs = []
     for j, later in enumerate(bounds):
-        for i, earlier in enumerate(bounds[:j]):
+        for earlier in bounds[:j]:
             if earlier.counter != later.counter:
                 continue
             apart_s = later.moment.t_s - earlier.moment.t_s
             unsure_s = 2 * (earlier.moment.sd_s + later.moment.sd_s)
-            fell = earlier.low_m - later.high_m - _AT_ONCE_M
-            leapt = later.low_m - earlier.high_m - _FASTEST_MPS * (apart_s + unsure_s)
-            if max(fell, leapt) > 0:
-                findings.append(_contradiction(earlier, later, fell=fell > 0))
-                for k in (i, j):
-                    widening[k] = max(widening[k], fell, leapt)
-    return [
-        replace(bound, low_m=bound.low_m - wide, high_m=bound.high_m + wide)
-        for bound, wide in zip(bounds, widening, strict=True)
-    ], findings
+            fell_m = earlier.low_m - later.high_m - _AT_ONCE_M
+            leapt_m = later.low_m - earlier.high_m - _FASTEST_MPS * (apart_s + unsure_s)
+            if max(fell_m, leapt_m) > 0:
+                pairs.append((earlier, later, -fell_m if fell_m > 0 else leapt_m))
+    return pairs
 
 
-def _contradiction(earlier: TripBound, later: TripBound, *, fell: bool) -> Finding:
-    why = "a meter never counts back" if fell else "no car is that fast"
+def _contradiction(earlier: TripBound, later: TripBound, by_m: float) -> Finding:
+    why = "a meter never counts back" if by_m < 0 else "no car is that fast"
     return Finding(
         "doubt",
         "trip_readings_contradict",
         f"{earlier.named()} and {later.named()} can't both be right: {why}. Check both, and "
-        f"whether a reset is missing between them; until then both count for less.",
+        f"whether a reset is missing between them; until then they count for less or not at all.",
         f"readings {earlier.reading_id} and {later.reading_id}",
     )

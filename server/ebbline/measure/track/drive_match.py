@@ -20,7 +20,8 @@ from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.units import factor
 from ebbline.records import FloatArray
 
-_DRIVING = (
+# Taps that somebody makes while driving.
+DRIVING_KINDS = (
     "soc_step", "zero_soc", "zero_range", "trip_reset", "warning", "floored_on", "floored_off",
     "speed_capped", "power_limited", "comfort_cut", "hazards_on", "propulsion_off", "standstill",
     "lap_mark",
@@ -77,7 +78,7 @@ def told_of_drive(events: Events, readings: list[TimedReading]) -> DriveTold:
     """What can be held against a track: everything up to the plug."""
     plugged = events.first("plug_in") or events.first("charge_start")
     until_s = plugged.moment.t_s if plugged else np.inf
-    taps = [t for t in events if t.event.kind in _DRIVING and t.moment.t_s < until_s]
+    taps = [t for t in events if t.event.kind in DRIVING_KINDS and t.moment.t_s < until_s]
     shown = [
         r for r in readings if r.reading.quantity in _TRIP_QUANTITIES and r.moment.t_s < until_s
     ]

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 
 from ebbline.engine import engine_id
 from ebbline.errors import MeasureError
+from ebbline.measure.track.drive_match import DRIVING_KINDS
 from ebbline.sessions.overview.search import Search
 from ebbline.sessions.results.results import result_of
 from ebbline.sessions.rfc3339 import rfc3339
@@ -155,8 +156,8 @@ def _start(setup: dict[str, Any]) -> datetime:
 def _outcome(result: dict[str, Any]) -> str | None:
     if result["reserve"]["shut_down_before_zero"]:
         return "before zero"
-    if result["reserve"]["distance_m"] is not None:
+    reserve = result["reserve"]
+    if reserve["distance_m"] is not None or reserve["energy_kwh"] is not None:
         return "past zero"
-    if result["distance"]["total_m"] is None:
-        return "no drive"
-    return None
+    tapped = any(entry["kind"] in DRIVING_KINDS for entry in result["timeline"])
+    return None if tapped or result["distance"]["total_m"] is not None else "no drive"
