@@ -23,8 +23,8 @@ DISTANCE = (
 METER = (
     "The car\u2019s own trip meter shows steps, and counts a per cent or two more or less than the "
     "ground has, nobody knows which. Where no positions tell it, the distance is a curve in time "
-    "through what the meter showed. Its interval holds the steps, the meter\u2019s scale, the moment "
-    "of its reset, and how the speed may have changed between two readings."
+    "through what the meter showed. Its interval holds the steps, the meter\u2019s scale, the "
+    "moment of its reset, and how the speed may have changed between two readings."
 )
 RULER = "On a course whose lap was surveyed, the laps are the reference for the distance."
 ENERGY = (
