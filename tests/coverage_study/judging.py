@@ -196,7 +196,12 @@ def _driven_m(analysis: Analysis, between_s: np.ndarray) -> float:
     if curves.t_ms.size < 2:
         return float("nan")
     curve_s = (curves.t_ms - START_MS) / 1000
-    kept = np.concatenate([[True], np.diff(curve_s) > 0])
+    kept = np.concatenate([[True], np.diff(curve_s) > 0]) & np.isfinite(curves.distance_m.value)
+    if not np.all(np.isfinite(curves.speed_mps.value)):  # a trip meter tells of no speeds
+        along_m = np.interp(
+            between_s, curve_s[kept], curves.distance_m.value[kept], left=np.nan, right=np.nan
+        )
+        return float(np.diff(along_m)[0])
     line = CubicHermiteSpline(
         curve_s[kept], curves.distance_m.value[kept], curves.speed_mps.value[kept]
     )

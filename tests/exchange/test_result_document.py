@@ -37,7 +37,7 @@ def test_the_document_has_every_key_of_version_1_in_order():
     assert list(document) == [
         "format", "version", "session_id", "input_sha256", "engine", "distance", "laps",
         "lap_check", "trip_check", "zero", "reserve", "timeline", "limits", "recharge",
-        "consumption", "balance", "findings", "power_log",
+        "consumption", "balance", "findings", "power_log", "held_speed", "pack_voltage", "shown",
     ]  # fmt: skip
     assert document["format"] == "ebbline-result"
     assert document["version"] == 1

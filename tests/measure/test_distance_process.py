@@ -6,7 +6,7 @@ from scipy.integrate import dblquad
 
 from ebbline.measure.numerics.distance_process import SpeedPrior, _stray, condition_distance
 
-PRIOR = SpeedPrior(pace=0.018, share_sd=0.3, stray_sd=0.3, memory_s=90.0, stray_log_sd=1e-6)
+PRIOR = SpeedPrior(pace=0.018, share_sd=0.3, strays=((0.3, 90.0),), stray_log_sd=1e-6)
 
 
 @pytest.mark.parametrize(("a", "b"), [(10.0, 10.0), (30.0, 200.0), (400.0, 90.0)])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from measure.drive import START_S, fixes, oval, session
 
@@ -40,8 +42,9 @@ def test_one_shut_off_is_the_end_and_nothing_is_asked():
     assert ends_of(*RESTARTED[:3]) == (("off", None, None), set())
 
 
-def test_after_a_restart_that_succeeded_the_first_counts_and_the_choice_is_asked():
-    assert ends_of(*RESTARTED) == (("off", "off", "off again"), {"two_ends"})
+def test_after_a_restart_that_succeeded_both_are_kept_and_the_choice_is_asked():
+    """A car that drove on could still drive: the last counts until somebody says otherwise."""
+    assert ends_of(*RESTARTED) == (("off again", "off", "off again"), {"two_ends"})
 
 
 @pytest.mark.parametrize(("chosen", "counts"), [("first", "off"), ("last", "off again")])
@@ -76,7 +79,7 @@ def test_a_stop_on_the_way_is_no_end_of_its_own():
     """Where standstill ends it, the last one before a restart does, or the last of all."""
     taps = (ZERO, tap("photo", "standstill", 300), *RESTARTED[1:])
     found, codes = ends_of(*taps, reserve_end="standstill")
-    assert found == ("still", "still", "still again")
+    assert found == ("still again", "still", "still again")
     assert codes == {"two_ends"}
 
 
@@ -95,10 +98,14 @@ def test_both_reserves_are_given_and_no_mile_after_the_restart_joins_silently():
     evidence = session(fixes(oval(520.0), seed=5), events=events, protocol=protocol)
     result = analyze(evidence).result
     reserve = result.reserve
-    assert reserve.end_event_id == reserve.first_end.event_id == "off"
-    assert reserve.distance_m == reserve.first_end.distance_m
+    assert reserve.end_event_id == reserve.last_end.event_id == "off again"
+    assert reserve.first_end.event_id == "off"
+    assert reserve.distance_m == reserve.last_end.distance_m
     assert reserve.first_end.distance_m.low < 18 * 200 < reserve.first_end.distance_m.high
     assert reserve.last_end.distance_m.low < 18 * 400 < reserve.last_end.distance_m.high
     assert "two_ends" in {finding.code for finding in result.findings}
-    left_m = {entry.event_id: entry.left_m.value for entry in result.timeline}
+    chosen = analyze(replace(evidence, protocol=replace(protocol, which_end="first"))).result
+    assert chosen.reserve.distance_m == chosen.reserve.first_end.distance_m
+    assert "two_ends" not in {finding.code for finding in chosen.findings}
+    left_m = {entry.event_id: entry.left_m.value for entry in chosen.timeline}
     assert left_m["off again"] == 0.0

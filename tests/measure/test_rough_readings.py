@@ -21,7 +21,8 @@ def said(value: float, resolution: float | None = None, rounding="nearest", abou
     ("value", "resolution", "low", "high"),
     [
         (2, None, 1, 3),
-        (2.0, None, 1.9, 2.1),
+        (2.0, None, 1, 3),
+        (2.0, 0.1, 1.9, 2.1),
         (2.0, 1.0, 1, 3),
         (1.25, None, 1.24, 1.26),
         (40, 0.1, 39.9, 40.1),
@@ -36,9 +37,9 @@ def test_a_reading_that_was_not_said_roughly_stays_what_it_was():
     assert said(2.0, 0.1, about=False) == pytest.approx((1.95, 2.05))
 
 
-def test_the_last_digit_is_that_of_the_figure_as_written():
+def test_the_last_digit_is_that_of_the_figure_as_said():
     assert [last_digit(value) for value in (2, 2.0, 2.5, 0.125, 300, 1e22)] == pytest.approx(
-        [1, 0.1, 0.1, 0.001, 1, 1]
+        [1, 1, 0.1, 0.001, 1, 1]
     )
 
 

@@ -47,7 +47,7 @@ export function createChoices(cursor, { viewed, onKept }) {
     el("option", { value: "" }, "the first of these that is on record"),
     ...RESERVE_ENDS.map((value) => el("option", { value }, eventName(value))));
   const whichEnd = el("select", { id: "choice-which_end", onchange: () => change([["protocol.which_end", whichEnd.value || null]]) },
-    ...[["", "not chosen: the first"], ["first", "the first"], ["last", "the last"]].map(([value, words]) => el("option", { value }, words ?? "")));
+    ...[["", "not chosen: the last"], ["first", "the first"], ["last", "the last"]].map(([value, words]) => el("option", { value }, words ?? "")));
   const clocks = el("div", { class: "fields" });
   const further = FURTHER.map((kind) => {
     const input = el("input", { id: `choice-${kind.name}`, type: "text", size: kind.kind === "text" ? 18 : 9, inputmode: kind.kind === "number" ? "decimal" : null, autocomplete: "off" });

@@ -36,6 +36,9 @@ def interval_of(reading: Reading) -> tuple[float, float]:
 
 
 def last_digit(value: float) -> float:
-    """One unit of the last digit that a figure was written with: 1 for 2, 0.1 for 2.0."""
-    digits = Decimal(str(value)).as_tuple().exponent
+    """One unit of the last digit that a figure was said with: 1 for 2, 0.1 for 2.5.
+
+    A trailing zero doesn't survive the ways of a figure, so 2.0 counts as 2.
+    """
+    digits = Decimal(str(value)).normalize().as_tuple().exponent
     return float(10.0**digits) if isinstance(digits, int) and digits < 0 else 1.0

@@ -6,11 +6,13 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from ebbline.measure.display import interval_of
 from ebbline.measure.naming import named
 from ebbline.measure.time.moments import Moment, TimedReading
 from ebbline.measure.units import factor
-from ebbline.records import Finding, Reading
+from ebbline.records import Finding, FloatArray, Reading
 from ebbline.vocabulary import reading_name
 
 INVERSE_CONSUMPTION = ("mi/kWh", "km/kWh")
@@ -48,6 +50,12 @@ class EnergyEvidence:
     """All bounds of a run, in order of time."""
 
     bounds: tuple[EnergyBound, ...]
+
+    def marks_s(self) -> FloatArray:
+        """Moments (k,), rising, at which a counter was read, or began at a reset."""
+        read = [bound.moment.t_s for bound in self.bounds]
+        reset = [bound.since_s for bound in self.bounds if bound.origin == 0]
+        return np.unique(np.array([*read, *reset]))
 
 
 def energy_bounds(

@@ -35,10 +35,7 @@ def energy_of(
 
     resets = [timed.moment for timed in events.of("trip_reset")]
     evidence = energy_bounds(readings, resets, float(motion.t_s[0]), car_distance_m)
-    told_s = [bound.since_s for bound in evidence.bounds if bound.origin == 0]
-    told_s += [bound.moment.t_s for bound in evidence.bounds]
-    told = (min(told_s), max(told_s)) if told_s else (math.inf, -math.inf)
-    expected = expected_energy(motion, road_load, _supply(events), told)
+    expected = expected_energy(motion, road_load, _supply(events), evidence.marks_s())
     evidence, findings = settle_contradictions(
         evidence, lambda from_s, to_s: expected.range_kwh(motion.t_s, from_s, to_s)
     )

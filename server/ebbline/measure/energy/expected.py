@@ -53,9 +53,9 @@ UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.3)
 
 
 # Where nobody saw the speeds, the power of so many seconds is as unsure as it is great, and
-# independent of that of the next ones; before the first reading and after the last, where another
-# pace may have been driven, of so many more (common practice, no source).
-_UNSEEN_MEMORY_S, _UNTOLD_MEMORY_S = 25.0, 200.0
+# independent of that of the next ones; or that of such a part of the stretch between two readings,
+# if that is longer: another pace may have been driven all over it (common practice, no source).
+_UNSEEN_MEMORY_S, _UNSEEN_PART = 28.0, 0.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +96,11 @@ def expected_energy(
     motion: Motion,
     road_load: RoadLoad | None,
     supply: Supply,
-    told_s: tuple[float, float] = (-math.inf, math.inf),
+    read_s: FloatArray | None = None,
 ) -> Expected:
     """What a run should have taken, by the car's road load or a usual car's.
 
-    ``told_s``: between which moments the display's readings tell of it.
+    ``read_s``: moments (k,), rising, at which the display's counters were read or reset.
     """
     trust = KNOWN_ROAD_LOAD if road_load else UNKNOWN_ROAD_LOAD
     load = road_load or USUAL_ROAD_LOAD
@@ -115,8 +115,7 @@ def expected_energy(
     unseen_var_j2 = np.zeros(step_s.size)
     unseen_var_j2[motion.gap] = unseen_sd_j**2
     unseen_w = drag_w[1:] / efficiency + AUXILIARY_W
-    told = (motion.t_s[1:] > told_s[0]) & (motion.t_s[:-1] < told_s[1])
-    memory_s = np.where(told, _UNSEEN_MEMORY_S, _UNTOLD_MEMORY_S)
+    memory_s = _memory_s(motion.t_s, np.empty(0) if read_s is None else read_s)
     unseen_var_j2 += motion.unseen * propelled * unseen_w**2 * memory_s * step_s
     wheel_j = drag_j + propelled * np.diff(MASS_KG * speed**2 / 2)
     beside_j = np.where(motion.t_s[1:] <= supply.auxiliaries_until_s, AUXILIARY_W, 0.0) * step_s
@@ -131,6 +130,15 @@ def expected_energy(
         unseen_var_kwh2=_summed_kwh(unseen_var_j2) / JOULE_PER_KWH,
         share_sd=trust.share_sd,
     )
+
+
+def _memory_s(t_s: FloatArray, read_s: FloatArray) -> FloatArray:
+    """Over how many seconds the power of each step (n-1,) strays as one, where nobody saw it."""
+    marks_s = np.concatenate([t_s[:1], read_s[(read_s > t_s[0]) & (read_s < t_s[-1])], t_s[-1:]])
+    apart_s = np.diff(marks_s)
+    middle_s = (t_s[:-1] + t_s[1:]) / 2
+    stretch = np.clip(np.searchsorted(marks_s, middle_s) - 1, 0, apart_s.size - 1)
+    return np.maximum(_UNSEEN_MEMORY_S, _UNSEEN_PART * apart_s[stretch])
 
 
 def _in_gaps(

@@ -25,10 +25,11 @@ from ebbline.measure.track.track import Track
 from ebbline.measure.trip_meter.comparison import USUAL_RATIO_SD
 from ebbline.records import BoolArray, FloatArray
 
-# A drive's speed strays by a third of its mean, and for minutes (common practice, no source); the
-# readings say how far it did.
+# A drive's speed strays from its mean in bends and at lights, and for minutes as it fades or the
+# course opens (common practice, no source); the readings say how far it did.
 _PACE_SHARE_SD = 0.5
-_STRAY_SD, _STRAY_MEMORY_S, _STRAY_LOG_SD = 0.4, 90.0, 1.0
+_STRAYS = ((0.35, 40.0), (0.45, 400.0))
+_STRAY_LOG_SD = 1.0
 USUAL_PACE_MPS = 15.0
 _PACES_MPS = (2.0, 50.0)
 _LEAST_DRIVEN_S = 20.0  # over less no pace can be told
@@ -122,7 +123,7 @@ def trip_curve(
             [USUAL_RATIO_SD * shown_m, *_starts(bounds, track, driving, pace_mps)]
         )
         / 1e3,
-        prior=SpeedPrior(pace_mps / 1e3, _PACE_SHARE_SD, _STRAY_SD, _STRAY_MEMORY_S, _STRAY_LOG_SD),
+        prior=SpeedPrior(pace_mps / 1e3, _PACE_SHARE_SD, _STRAYS, _STRAY_LOG_SD),
     )
     return TripCurve(driving, process, np.sort(np.array(known_s)), pace_mps, len(bounds))
 

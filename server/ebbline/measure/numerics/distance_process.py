@@ -1,9 +1,9 @@
 """A distance that is only known to pass through intervals.
 
-Prior: the speed is a pace times 1 + f + u(x), where f is a constant, normal around 0, and u a
-first-order Gauss-Markov process along x, the time driven: over seconds the distance follows the
-speed, over minutes it strays like a random walk. Its covariance is the double integral of
-exp(-|x - y| / m) (for a particle's way Uhlenbeck and Ornstein 1930, from memory). Evidence:
+Prior: the speed is a pace times 1 + f + u(x), where f is a constant, normal around 0, and u a sum
+of first-order Gauss-Markov processes along x, the time driven: over seconds the distance follows
+the speed, over minutes it strays like a random walk. Its covariance is the double integral of
+exp(-|x - y| / m) for each (a particle's way by Uhlenbeck and Ornstein 1930, from memory). Evidence:
 differences of the distance lie in given intervals, which enter by expectation propagation; how far
 the speed strays is fitted to them, held loosely to what was expected (``interval_process``).
 """
@@ -21,14 +21,13 @@ from ebbline.records import FloatArray
 
 @dataclass(frozen=True, slots=True)
 class SpeedPrior:
-    """``pace`` in km/s; ``share_sd`` of f, ``stray_sd`` of u, ``memory_s`` of u, and
-    ``stray_log_sd`` of the logarithm of u's variance.
+    """``pace`` in km/s; ``share_sd`` of f; ``strays`` the standard deviation and the memory in
+    seconds of each part of u; ``stray_log_sd`` of the logarithm of u's variance.
     """
 
     pace: float
     share_sd: float
-    stray_sd: float
-    memory_s: float
+    strays: tuple[tuple[float, float], ...]
     stray_log_sd: float
 
 
@@ -113,9 +112,11 @@ def _covariance(prior: SpeedPrior, scale: float, a: FloatArray, b: FloatArray) -
 
 def _stray(prior: SpeedPrior, a: FloatArray, b: FloatArray) -> FloatArray:
     """Covariance (k, l) of what u adds up to from 0 to places, all at or after 0."""
-    m = prior.memory_s
     one, other = a[:, None], b[None, :]
-    doubled = 2 * m * np.minimum(one, other) + m**2 * (
-        np.exp(-one / m) + np.exp(-other / m) - 1 - np.exp(-np.abs(one - other) / m)
-    )
-    return np.asarray((prior.stray_sd * prior.pace) ** 2 * doubled)
+    covariance = np.zeros((a.size, b.size))
+    for sd, m in prior.strays:
+        doubled = 2 * m * np.minimum(one, other) + m**2 * (
+            np.exp(-one / m) + np.exp(-other / m) - 1 - np.exp(-np.abs(one - other) / m)
+        )
+        covariance += (sd * prior.pace) ** 2 * doubled
+    return covariance

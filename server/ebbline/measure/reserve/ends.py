@@ -1,8 +1,9 @@
 """The rule for the end of the reserve: which tap it is, and what a restart makes of it.
 
 The end is the protocol's choice of event, else the first found of ``RESERVE_ENDS``. A car that was
-restarted and drove on shut off more than once. Nobody can tell from the taps which of these ends
-was meant, so both are kept, the first counts until the protocol says otherwise, and a finding asks.
+restarted and drove on could still drive: the reserve then runs to the last of its ends, the one to
+the first stands beside it, and a finding asks which of them is meant. With no restart on record the
+first tap is when it could no longer drive, and a later one is told.
 """
 
 from __future__ import annotations
@@ -67,11 +68,12 @@ def _of_kind(
             for timed, later in pairwise([*taps, None])
             if timed is not None and (later is None or _between(restarts, timed, later))
         ]
-    counts = ends[-1] if protocol.which_end == "last" else ends[0]
+    restarted = _between(restarts, ends[0], ends[-1])
+    which = protocol.which_end or ("last" if restarted else "first")
+    counts = ends[-1] if which == "last" else ends[0]
     if len(ends) == 1:
         after = [restart for restart in restarts if restart.moment.t_s > counts.moment.t_s]
         return Ends(counts), [_no_end_after(after[-1], counts)] if after else []
-    restarted = _between(restarts, ends[0], ends[-1])
     asked = [] if protocol.which_end else [_two_ends(ends, counts, restarted=restarted)]
     return (Ends(counts, ends[0], ends[-1]) if restarted else Ends(counts)), asked
 
@@ -98,8 +100,8 @@ def _two_ends(ends: list[TimedEvent], counts: TimedEvent, *, restarted: bool) ->
         "doubt",
         "two_ends" if restarted else "end_tapped_again",
         f"\u201c{name}\u201d is on record at {clock_time(first.moment.t_s)} UTC and at "
-        f"{clock_time(last.moment.t_s)} UTC; {why}. The first ends the reserve here. Say which of "
-        f"them counts.",
+        f"{clock_time(last.moment.t_s)} UTC; {why}. The {'last' if counts is last else 'first'} "
+        f"ends the reserve here. Say which of them counts.",
         f"protocol.which_end; events {', '.join(end.event.id for end in ends)}",
     )
 
