@@ -207,7 +207,7 @@ def test_the_result_document_is_all_that_json_prints(file: Path) -> None:
     assert list(document) == [
         *("format", "version", "session_id", "input_sha256", "engine", "distance", "laps"),
         *("lap_check", "trip_check", "zero", "reserve", "timeline", "limits", "recharge"),
-        *("consumption", "balance", "findings", "power_log"),
+        *("consumption", "balance", "findings", "power_log", "held_speed", "pack_voltage", "shown"),
     ]
 
 

@@ -417,7 +417,7 @@ def test_an_event_off_the_track_leaves_the_others_their_distances():
     seen = fixes(oval(800.0, speed_mps=SPEED_MPS), seed=9)
     events = (tap("zero_soc", 250), tap("propulsion_off", 700), tap("plug_in", 9000))
     result = analyze(session(seen, events=events, course=course)).result
-    assert "as ruler" in result.distance.method
+    assert "as reference" in result.distance.method
     placed = {entry.kind: entry.past_zero_m for entry in result.timeline}
     assert placed["plug_in"] is None
     assert holds(placed["propulsion_off"], 450 * SPEED_MPS)

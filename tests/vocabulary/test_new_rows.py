@@ -28,13 +28,13 @@ CLI = "from ebbline.cli import main; main()"
 REPORT = """
 import sys
 from pathlib import Path
-from ebbline import sessions
 from ebbline.exchange.session_file import load_document
 from ebbline.report.figures import Units
 from ebbline.report.html import report_html
 from ebbline.report.subject import Subject
+from ebbline.sessions.results.analysis import analyze_document
 document = load_document(Path(sys.argv[1]).read_bytes())
-analysis = sessions.analysis_of_document(document)
+analysis = analyze_document(document)
 sys.stdout.buffer.write(report_html(Subject(document, analysis, "0" * 64, Units("km"))))
 """
 
