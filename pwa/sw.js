@@ -78,7 +78,7 @@ worker.addEventListener("fetch", (event) => {
 worker.addEventListener("message", (event) => {
   event.waitUntil((async () => {
     if (event.data === "newer?") {
-      // a worker that came to power when the browser was restarted still serves what was chosen
+      // a worker that took over when the browser was restarted still serves what was chosen
       const name = await served(); // none: the first one is still coming to power
       if (name && name !== CACHE) event.source?.postMessage("newer");
     }

@@ -54,7 +54,7 @@ function figure(id, dimension, quantity) {
 /** @param {"zero_soc" | "zero_range" | "moment"} basis */
 function zeroWords(basis) {
   if (basis === "moment") return "the chosen moment";
-  return EVENTS[basis]?.short ?? "zero";
+  return EVENTS[basis]?.short?.replace(" ", "\u00a0") ?? "zero";
 }
 
 function show() {

@@ -1,5 +1,5 @@
 // @ts-check
-/** The car's way on a plane, drawn as SVG. The picture only ever grows, so it doesn't swim. */
+/** The car's route on a plane, drawn as SVG. The picture only ever grows, so it doesn't swim. */
 
 /** @typedef {import("./poll.js").Live} Live */
 

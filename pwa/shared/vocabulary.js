@@ -16,6 +16,7 @@ export { EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES } from "./vo
  * @property {string} group
  * @property {Key} key
  * @property {string} [short]
+ * @property {string} [explained]
  * @property {{ units: readonly string[], low?: number, high?: number }} [value]
  * @property {Choices} [choices]
  * @property {Emphasis} emphasis
@@ -69,6 +70,12 @@ const UNIT_NAMES = { degC: "°C", "kWh/100km": "kWh/100 km" };
  */
 export function eventName(kind) {
   return EVENTS[kind]?.name ?? kind.replaceAll("_", " ");
+}
+
+/** @param {string} kind @returns {string} the same, and behind it what a trade's word means */
+export function eventExplained(kind) {
+  const about = EVENTS[kind]?.explained;
+  return about ? `${eventName(kind)} (${about})` : eventName(kind);
 }
 
 /**

@@ -216,6 +216,8 @@ COUNT_PICTURES_READ = """() => {
 def test_hundreds_of_pictures_hold_up_no_tap(phone: Phone) -> None:
     phone.console.allow("net::ERR_INTERNET_DISCONNECTED")
     phone.drive()
+    # taken in while there is a network: the offline copy holds what the page itself loads
+    phone.page.evaluate('() => import("/capture/storage/store.js").then(() => null)')
     phone.context.set_offline(True)
     phone.page.evaluate(
         """async ([session_id, count]) => {

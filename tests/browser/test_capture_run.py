@@ -215,7 +215,7 @@ def test_a_session_that_was_driven_offers_its_log_first(phone: Phone) -> None:
 
     # as while driving, a slip can be taken back and a word be added
     page.locator(".log button", has_text="Trip reset").tap()
-    page.get_by_role("button", name="Take it back").tap()
+    page.locator(".one").get_by_role("button", name="Undo").tap()
     page.locator(".log s", has_text="Trip reset").wait_for()
     page.locator(".log button", has_text="0 % shown").tap()
     page.fill("#detail-text", "seen late")

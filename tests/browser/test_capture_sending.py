@@ -210,7 +210,7 @@ def test_a_set_up_that_is_refused_holds_up_no_record(
 
     assert phone.wait_for("the tap", held) == ["zero_soc"]
     phone.page.locator(".strip").first.click()
-    assert "The set-up was not taken" in phone.page.locator(".status-sheet").inner_text()
+    assert "The plan was not taken" in phone.page.locator(".status-sheet").inner_text()
     phone.page.locator(".sheet .cross").tap()
 
     phone.page.evaluate(CHANGE_SETUP, [session, 58])
@@ -299,7 +299,7 @@ def test_a_run_does_not_end_while_fixes_are_only_in_memory_and_its_file_holds_th
         phone.context.set_geolocation(place)
         phone.page.wait_for_timeout(200)
     end_recording(phone)
-    assert "3 fixes" in phone.page.locator("dialog.note").inner_text()
+    assert "3 positions" in phone.page.locator("dialog.note").inner_text()
     phone.page.locator(".sheet .cross").tap()
     phone.page.locator(".bar button", has_text="Menu").tap()
     with phone.page.expect_download() as download:

@@ -214,7 +214,7 @@ def test_a_step_to_nought_per_cent_is_the_zero_everywhere(begin: Callable[..., R
     phone, page = run.phone, run.phone.page
     phone.press("soc_step")
     phone.step_to(1)
-    phone.wait_stored("1 %")
+    phone.wait_stored("1\u00a0%")
     run.roll(2)
     phone.press("soc_step")
     assert page.locator(".stepper-value").inner_text() == "0\u00a0%"
@@ -252,7 +252,7 @@ def test_the_protocols_zero_is_the_phones_too(begin: Callable[..., Run]) -> None
     assert zero["basis"] == "zero_soc"  # not tapped yet: what there is serves
     run.roll(2)
     phone.press("zero_range")
-    phone.wait_stored("range")
+    phone.wait_stored("Range showed 0")
     run.roll(2)
     zero = run.agreed_zero()
     assert zero is not None

@@ -33,6 +33,7 @@ export interface Store extends PhotoStore {
   finishDraft(id: string, doc: Record<string, any>): Promise<boolean>;
   /** in the order taken */
   records(session: string): Promise<RecordRow[]>;
+  /** the first of them in the order taken, which is the order that the server goes by */
   recordsIn(session: string, most: number, state?: State): Promise<RecordRow[]>;
   /**
    * Write down the server's answer.

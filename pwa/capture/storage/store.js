@@ -129,8 +129,11 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
       const rows = await read("records", (store) => store.index("session").getAll(session));
       return rows.sort((a, b) => a.stored_ms - b.stored_ms);
     },
-    recordsIn: (session, most, state = "unsent") =>
-      read("records", (store) => store.index("state").getAll(inState(session, state), most)),
+    async recordsIn(session, most, state = "unsent") {
+      /** @type {RecordRow[]} by their ids, which are random */
+      const rows = await read("records", (store) => store.index("state").getAll(inState(session, state)));
+      return rows.sort((a, b) => a.stored_ms - b.stored_ms).slice(0, most);
+    },
     settleRecords: (held, refused) =>
       run(["records"], "readwrite", (tx) => {
         const store = tx.objectStore("records");

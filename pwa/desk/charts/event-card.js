@@ -1,6 +1,6 @@
 // @ts-check
 /** An event opened from its flag: its figures, how they were reached, and what can be done with it. */
-import { eventDetail, eventName } from "../../shared/vocabulary.js";
+import { eventDetail, eventExplained } from "../../shared/vocabulary.js";
 import { howDistance, howEnergy, howMoment } from "../how/reached.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
@@ -49,7 +49,7 @@ export function createEventCard({ onCorrect, onNote }) {
         ["Speed", entry?.speed_mps && figure("speed", entry.speed_mps, units)],
       ];
       element.replaceChildren(
-        el("div", { class: "event-card-head" }, el("h3", { id: "event-card-title" }, eventName(record.kind)),
+        el("div", { class: "event-card-head" }, el("h3", { id: "event-card-title" }, eventExplained(record.kind)),
           el("button", { type: "button", class: "quiet small", "aria-label": "Close the event", onclick: close }, "\u00d7")),
         detail && el("p", {}, detail),
         el("dl", { class: "pairs" }, ...lines.filter(([, value]) => value).flatMap(([name, value]) => [el("dt", {}, name), el("dd", {}, value)])),

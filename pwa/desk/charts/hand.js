@@ -1,5 +1,5 @@
 // @ts-check
-/** Mouse, touch and keys on a strip, put into words: seek, show, zoom, leap, let go. */
+/** Mouse, touch and keys on a strip, as what they mean: seek, show, zoom, leap, let go. */
 
 /**
  * @typedef {object} Grip what the strip lets be done

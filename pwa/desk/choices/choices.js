@@ -1,7 +1,7 @@
 // @ts-check
 /** The choices behind the figures: changed here, tried first, saved as a new revision of the set-up. */
 import { ApiError, request } from "../../shared/api.js";
-import { RESERVE_ENDS, eventName } from "../../shared/vocabulary.js";
+import { RESERVE_ENDS, eventExplained } from "../../shared/vocabulary.js";
 import { createConflict } from "../evidence/conflict.js";
 import { readNumber } from "../evidence/moment-field.js";
 import { createWriterField, writer } from "../evidence/writer.js";
@@ -45,7 +45,7 @@ export function createChoices(cursor, { viewed, onKept }) {
   const efficiency = numberInput("charging_efficiency", "Charging efficiency, 0 to 1", () => onNumber(efficiency, "protocol.charging_efficiency", 0));
   const end = el("select", { id: "choice-reserve_end", onchange: () => change([["protocol.reserve_end", end.value || null]]) },
     el("option", { value: "" }, "the first of these that is on record"),
-    ...RESERVE_ENDS.map((value) => el("option", { value }, eventName(value))));
+    ...RESERVE_ENDS.map((value) => el("option", { value }, eventExplained(value))));
   const whichEnd = el("select", { id: "choice-which_end", onchange: () => change([["protocol.which_end", whichEnd.value || null]]) },
     ...[["", "not chosen: the last"], ["first", "the first"], ["last", "the last"]].map(([value, words]) => el("option", { value }, words ?? "")));
   const clocks = el("div", { class: "fields" });

@@ -1,5 +1,5 @@
 // @ts-check
-/** Laps from gate to gate, and the two rulers held against each other: survey and trip meter. */
+/** Laps from start line to start line, and what they are compared with: survey and trip meter. */
 import { formatNumber, formatPlain, unitOf } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";

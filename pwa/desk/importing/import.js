@@ -64,7 +64,7 @@ function createIntake(target, onImported) {
   /** @param {File} file */
   function refuse(file) {
     const account = createAccount(file.name);
-    account.bad("It is of no kind that is taken: session files (.json, .zip), GPX, CSV, and on a session\u2019s page photos.");
+    account.bad("This kind of file can\u2019t be imported. Session files (.json, .zip), GPX and CSV can; photos too, on a session\u2019s page.");
     return account.element;
   }
 

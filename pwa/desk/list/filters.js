@@ -1,5 +1,5 @@
 // @ts-check
-/** Finding sessions: text, vehicle, course, days, outcome, put away or not; kept in the address. */
+/** Finding sessions: text, vehicle, course, days, outcome, archived or not; kept in the address. */
 import { el } from "../page/dom.js";
 
 const TYPING_MS = 250;

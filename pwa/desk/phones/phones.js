@@ -1,5 +1,5 @@
 // @ts-check
-/** Letting phones into this session by a code to scan, and shutting them out again. */
+/** Connecting phones to this session by a code to scan, and blocking them again. */
 import { request } from "../../shared/api.js";
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";

@@ -19,7 +19,7 @@ export function createStage() {
   const trouble = el("p", { class: "stage-trouble", hidden: true });
   const level = el("output", { class: "stage-level", "aria-label": "Magnification" }, "1\u00d7");
   const frame = el("div", {
-    class: "stage-frame", tabindex: 0, role: "application", "aria-label": "Photo: plus magnifies, minus lessens, arrows move, 0 shows the whole",
+    class: "stage-frame", tabindex: 0, role: "application", "aria-label": "Photo: plus zooms in, minus zooms out, arrows move, 0 shows all of it",
   }, image, trouble);
   const element = el("div", { class: "stage" }, frame, el("div", { class: "stage-bar" },
     el("button", { type: "button", class: "quiet", "aria-label": "Magnify", onclick: () => set(scale * 1.6) }, "+"),

@@ -9,7 +9,7 @@ import { request } from "../../shared/api.js";
  * @typedef {object} Ahead
  * @property {Promise<SessionDocument>} session
  * @property {Promise<ResultDocument>} result
- * @property {Promise<CurvesDocument>} curves of a long run with each so-manieth point
+ * @property {Promise<CurvesDocument>} curves of a long run only every nth point
  */
 
 /** Enough for a first picture at once; the rest of a longer run follows behind it. */

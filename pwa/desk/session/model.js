@@ -48,7 +48,7 @@ const UNWORKABLE = 422; // the server's answer where the evidence allows no anal
  * @param {import("./ahead.js").Ahead} asked
  * @param {(early: Omit<Model, "curves">) => void} onResult called as soon as the figures are
  *   there: they need not wait for the curves
- * @returns {Promise<Model>} of a long run with each so-manieth point: see {@link everyPoint}
+ * @returns {Promise<Model>} of a long run only every nth point: see {@link everyPoint}
  * @throws {import("../../shared/api.js").ApiError}
  */
 export async function loadModel(id, asked, onResult) {

@@ -1,4 +1,4 @@
-"""A proposal of how a CSV log might be read, with how sure it is; nobody imports on it unasked."""
+"""A proposal of how a CSV log might be read, with how sure it is; somebody must accept it."""
 
 from __future__ import annotations
 

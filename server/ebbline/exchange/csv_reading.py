@@ -141,7 +141,7 @@ def _nullable(values: FloatArray) -> list[float | None]:
 
 
 def _plain(mapping: Mapping) -> dict[str, Any]:
-    """The mapping as JSON, for whoever wants to know how a log was read."""
+    """The mapping as JSON, for anybody who asks how a log was read."""
     raw = asdict(mapping)
     values = raw.pop("values")
     raw["missing"] = list(mapping.missing)

@@ -1,4 +1,4 @@
-"""The curves as one CSV table, for whoever wants to work on with a spreadsheet."""
+"""The curves as one CSV table, for anybody who goes on in a spreadsheet."""
 
 from __future__ import annotations
 

@@ -177,7 +177,7 @@ def _check_corrections(records: list[dict[str, Any]], name: str) -> None:
 
 
 def _check_seq_across(entries: list[dict[str, Any]]) -> None:
-    """A device counts its fixes once: no number may come back in a later entry."""
+    """A device numbers each fix once: no number may appear again in a later entry."""
     taken: dict[str, list[int]] = {}
     for i, entry in enumerate(entries):
         taken.setdefault(entry["device"], []).append(i)

@@ -1,4 +1,4 @@
-"""A first walk through a GPX file, before any tree is built: what is wrong has a place then.
+"""A first walk through a GPX file, before any tree is built, so that every error has a place.
 
 Python's parsers expand entities, and a file of a kilobyte can ask for gigabytes; GPX needs no
 document type, so one that brings any is refused at its first line.
@@ -49,7 +49,7 @@ class Walk:
             ("rte", "routes"), ("rtept", "points"), ("wpt", "waypoints"),
         ):  # fmt: skip
             if name in self.path:
-                parts.append(f"{shown_as}[{self._at[name]}]")
+                parts.append(f"{shown_as}[{self._at.get(name, 0)}]")
         return ".".join(parts) or "$"
 
     def start(self, name: str, attributes: dict[str, str]) -> None:

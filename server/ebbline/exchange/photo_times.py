@@ -1,7 +1,7 @@
 """When a photo may have been taken: a proposal from the picture's own data or its name.
 
 Phones strip this from what a web page gets, and a camera's clock is as wrong as its owner let it
-be: nothing is stored on it before somebody has looked.
+be: nothing is stored until somebody has looked.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 @dataclass(frozen=True, slots=True)
 class PhotoTime:
-    """A moment in milliseconds since the Unix epoch, and what says so in which words."""
+    """A moment in milliseconds since the Unix epoch, and where it was found, in words."""
 
     t_ms: int
     source: Source

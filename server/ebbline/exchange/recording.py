@@ -1,4 +1,4 @@
-"""What another device recorded: what a GPX or CSV file comes down to, and which of them it is."""
+"""What another device recorded: the pieces of a GPX or CSV file, and telling the two apart."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Kind = Literal["archive", "document", "gpx", "csv"]
 class Recording:
     """Raw pieces of a session document, and what the reader of the file has to be told.
 
-    Every piece passes the door of the session file.
+    Every piece is checked as in a session file.
     """
 
     breadcrumbs: list[dict[str, Any]] = field(default_factory=list)

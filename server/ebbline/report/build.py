@@ -1,4 +1,4 @@
-"""A session's report: which sections it has and what stands in them."""
+"""A session's report: its sections and what is in them."""
 
 from __future__ import annotations
 

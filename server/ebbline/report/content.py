@@ -35,7 +35,7 @@ class Paragraphs:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Names and what stands against them."""
+    """Names, each with its value."""
 
     rows: tuple[tuple[str, str], ...]
     type: Literal["facts"] = "facts"
@@ -78,7 +78,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A chart by its name, what it shows in words for who can't see it, and its caption."""
+    """A chart by its name, what it shows in words for those who can't see it, and its caption."""
 
     name: str
     alt: str

@@ -82,7 +82,7 @@ def _camera(event: Event) -> str:
 
 
 def _timed(name: str, marks: list[tuple[float, Quantity]]) -> Camera:
-    """The mean offset, each mark weighted by its moment's doubt (JCGM 100:2008, H.5.2.4)."""
+    """The mean offset, each mark weighted by its moment's uncertainty (JCGM 100:2008, H.5.2.4)."""
     offsets = [second - moment.value / 1000 for second, moment in marks]
     sds = [max(sd_of(moment) / 1000, 1e-3) for _, moment in marks]
     weights = [1 / sd**2 for sd in sds]

@@ -6,7 +6,7 @@ from ebbline.measure.units import factor
 from ebbline.report.content import Remarks
 from ebbline.report.figures import EN_DASH, Units
 from ebbline.report.subject import Subject
-from ebbline.vocabulary import event_name, zero_name
+from ebbline.vocabulary import event_explained, zero_name
 
 # Findings of the measuring core that say where the evidence left the plan.
 DEPARTURES = ("outside_speed_band", "other_start", "other_zero", "other_end",
@@ -73,7 +73,7 @@ def protocol_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
          f"{units.plain('speed', band[0] * kmh_mps, 0).split()[0]}{EN_DASH}"
          f"{units.plain('speed', band[1] * kmh_mps, 0)}"),
         ("Zero is", zero_name(subject.result.zero.basis)),
-        ("Reserve ends at", event_name(ends) if ends else None),
+        ("Reserve ends at", event_explained(ends) if ends else None),
         ("With a restart between, at", f"the {protocol.which_end}" if protocol.which_end else None),
         ("Charging efficiency, as stated", None if protocol.charging_efficiency is None else
          f"{protocol.charging_efficiency * 100:g} %"),
@@ -81,7 +81,7 @@ def protocol_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
 
 
 def departures(subject: Subject) -> Remarks | None:
-    """Where the run left its plan; None where nothing speaks of it."""
+    """Where the run left its plan; None where it did not."""
     said = _conditions(subject)
     said += [finding.message for finding in subject.result.findings if finding.code in DEPARTURES]
     for stretch in subject.document.get("excluded") or ():

@@ -1,4 +1,4 @@
-"""When two pieces of JSON say the same."""
+"""When two pieces of JSON mean the same."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
 """Tables. What was observed is only ever added: nothing here is updated or deleted except the
-moment a session was last added to, whether it is put away, the cache of derived results, and who
+moment a session was last added to, whether it is archived, the cache of derived results, and who
 may come in.
 """
 

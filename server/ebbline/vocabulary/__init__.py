@@ -26,6 +26,7 @@ from ebbline.vocabulary.kinds import (
 from ebbline.vocabulary.readings import READINGS
 from ebbline.vocabulary.words import (
     event_detail,
+    event_explained,
     event_name,
     event_words,
     reading_name,
@@ -52,6 +53,7 @@ __all__ = [
     "WhichEnd",
     "ZeroBasis",
     "event_detail",
+    "event_explained",
     "event_name",
     "event_words",
     "reading_name",

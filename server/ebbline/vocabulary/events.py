@@ -108,6 +108,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 switch="floored",
             ),
             short="floored",
+            explained="full throttle",
         ),
         "floored_off": EventKind(
             "Throttle released",
@@ -184,6 +185,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 "limit",
                 "M10 5a2 2 0 0 1 4 0v9a4 4 0 1 1-4 0zM12 9v8",
             ),
+            explained="climate, lights or screen, by the car",
             rung=True,
         ),
         "hazards_on": EventKind(
@@ -210,6 +212,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 once=True,
                 enters="off",
             ),
+            explained="the car no longer drives",
             emphasis="alarm",
             rung=True,
             landmark=2,
@@ -247,6 +250,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 once=True,
                 enters="off",
             ),
+            explained="battery disconnected",
             emphasis="alarm",
             rung=True,
             landmark=5,
@@ -262,6 +266,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 "M2 12h20M7 8v8M17 8v8",
                 {"off": 5, "charging": 3},
             ),
+            explained="battery connected",
         ),
         "plug_in": EventKind(
             "Plugged in",

@@ -118,6 +118,7 @@ class EventKind:
         group: what it tells of.
         key: how the phone offers it.
         short: the few words on a flag of a chart, before its value, where the name is too long.
+        explained: what a trade's word means, beside the name where there is room.
         value: the figure that may come with it; None: a figure is not shown.
         choices: what it can say beyond its kind.
         emphasis: how loudly ladder, flags and tables show it.
@@ -131,6 +132,7 @@ class EventKind:
     group: Group
     key: Key
     short: str | None = None
+    explained: str | None = None
     value: Value | None = None
     choices: Choices | None = None
     emphasis: Emphasis = "plain"

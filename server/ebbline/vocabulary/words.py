@@ -17,6 +17,12 @@ def event_name(kind: str) -> str:
     return known.name if known else kind.replace("_", " ")
 
 
+def event_explained(kind: str) -> str:
+    """The same, and behind it what a trade's word means."""
+    known = EVENTS.get(kind)
+    return f"{known.name} ({known.explained})" if known and known.explained else event_name(kind)
+
+
 def reading_name(quantity: str) -> str:
     """Words for a reading's quantity; one we don't know is shown as it is written."""
     known = READINGS.get(quantity)

@@ -237,7 +237,7 @@ def test_withdrawing_the_zero_takes_the_figures_that_stood_on_it(
     record = new_record(session, held(desk), "events")
     assert record["withdraws"] is True
     assert record["corrects"] == original["id"]
-    assert "Withdrawn" in text_of(desk.row(original["id"]))
+    assert "Taken back" in text_of(desk.row(original["id"]))
     assert desk.headline("distance_m") != before
 
 

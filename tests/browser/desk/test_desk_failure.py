@@ -54,7 +54,7 @@ def test_a_session_that_cannot_be_analysed_opens_and_its_track_is_left_out_again
     for part in ("#timeline", "#recharge", "#publish", ".headline"):
         assert desk.page.locator(part).is_hidden(), part
 
-    failed.get_by_role("button", name="See what was brought in").click()
+    failed.get_by_role("button", name="See what was imported").click()
     brought = desk.page.locator(".change", has_text="Imported “wrong.gpx”: 30 positions")
     assert device in text_of(brought)
     brought.get_by_role("button", name="Leave out what came with").click()
