@@ -95,9 +95,9 @@ def _checks() -> list[tuple[str, list[str]]]:
     if shutil.which("npm"):
         types = ["npm", "--prefix", ".ci", "run", "--silent", "types"]
         checks += [("npm", ["npm", "--prefix", ".ci", "ci", "--silent"]), ("types", types)]
-    # Two at a time, each file in one process: the browser's tests wait more than they work, and
+    # Three at a time, each file in one process: the browser's tests wait more than they work, and
     # more would get in the way of those that measure.
-    together = ["-n", "2", "--dist", "loadfile"] if (os.cpu_count() or 1) > 1 else []
+    together = ["-n", "3", "--dist", "loadfile"] if (os.cpu_count() or 1) > 1 else []
     asked = ["--quick", *sys.argv[2:]] if QUICK else sys.argv[1:]
     checks.append(("pytest", [sys.executable, "-m", "pytest", *together, *asked]))
     return checks

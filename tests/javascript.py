@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import subprocess
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,11 @@ def evaluate(path: str, script: str, argument: object = None) -> Any:
         argument: anything that JSON can say, as must be the answer.
     """
     node = find_node()
-    return _by_node(node, path, script, argument) if node else _by_chromium(path, script, argument)
+    if node:
+        return _by_node(node, path, script, argument)
+    # in a thread of its own: a test before this one may have left Playwright's loop in this one
+    with ThreadPoolExecutor(1) as apart:
+        return apart.submit(_by_chromium, path, script, argument).result()
 
 
 def _by_node(node: Path, path: str, script: str, argument: object) -> Any:
