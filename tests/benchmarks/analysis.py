@@ -28,7 +28,8 @@ from scipy.linalg import cho_solve_banded, cholesky_banded
 
 from ebbline.measure.analysis import analyze
 from ebbline.measure.track.kalman_smoother import STATES
-from ebbline.records import Course, Event, Pack, Reading, Session, Vehicle
+from ebbline.records.evidence import Event, Reading, Session
+from ebbline.records.setup import Course, Pack, Vehicle
 
 
 def two_hours(count: int) -> Session:

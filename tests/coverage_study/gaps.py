@@ -30,7 +30,8 @@ from ebbline.measure.track.gap_evidence import gap_evidence
 from ebbline.measure.track.gap_passages import unseen
 from ebbline.measure.track.track import Track, build
 from ebbline.measure.trip_meter.gap_readings import narrow_gaps
-from ebbline.records import Event, FloatArray, Reading
+from ebbline.records.arrays import FloatArray
+from ebbline.records.evidence import Event, Reading
 
 LASTING_S = (5.0, 10.0, 20.0, 60.0, 180.0, 600.0, 1800.0)
 HAPPENED = ("drove on", "stood", "stood most of it", "crept", "came to rest")

@@ -16,7 +16,7 @@ from scipy.interpolate import CubicHermiteSpline
 from ebbline.exchange.result_document import to_document
 from ebbline.exchange.session_file import to_session
 from ebbline.measure.analysis import analyze
-from ebbline.records import Analysis
+from ebbline.records.curves import Analysis
 
 from .evidence import Simulated, simulate
 from .plain_methods import lines_kwh, polyline_m, speeds_m

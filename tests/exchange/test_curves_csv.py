@@ -5,7 +5,7 @@ import pandas as pd
 from exchange.test_result_document import some_curves
 
 from ebbline.exchange.curves_csv import curves_csv
-from ebbline.records import Band, Curves
+from ebbline.records.curves import Band, Curves
 
 EMPTY = np.array([])
 NO_BAND = Band(EMPTY, EMPTY, EMPTY)

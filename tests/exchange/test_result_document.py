@@ -4,10 +4,11 @@ import json
 import numpy as np
 import pytest
 
-from ebbline import records
 from ebbline.errors import InputError, MeasureError
 from ebbline.exchange import result_document
-from ebbline.records import Band, Curves, Quantity
+from ebbline.records import result as records
+from ebbline.records.curves import Band, Curves
+from ebbline.records.result import Quantity
 
 Q = Quantity(2.0, 1.0, 3.0)
 Q_JSON = {"value": 2.0, "low": 1.0, "high": 3.0}

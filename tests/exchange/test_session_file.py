@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from ebbline.errors import EbblineError, InputError, TooLargeError
 from ebbline.exchange import session_file
-from ebbline.records import Delay
+from ebbline.records.setup import Delay
 
 MISSING = object()
 

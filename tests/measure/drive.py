@@ -9,7 +9,9 @@ import numpy as np
 from ebbline.measure.geodesy import LocalPlane
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
 from ebbline.measure.track.fixes import Fixes
-from ebbline.records import Breadcrumbs, Device, Event, FloatArray, Session
+from ebbline.records.arrays import FloatArray
+from ebbline.records.evidence import Breadcrumbs, Event, Session
+from ebbline.records.setup import Device
 
 START_S = 1_700_000_000.0
 PLANE = LocalPlane(12.0, -38.0)  # open sea

@@ -6,7 +6,8 @@ import pytest
 from ebbline.measure.full_throttle.available import available_power, compare_available
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Events, Moment, TimedReading
-from ebbline.records import Limit, Quantity, Reading
+from ebbline.records.evidence import Reading
+from ebbline.records.result import Limit, Quantity
 
 
 def reading(at_s: float, value: float, unit: str = "kW") -> TimedReading:

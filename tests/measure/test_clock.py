@@ -7,7 +7,8 @@ import pytest
 
 from ebbline.measure.time.clock import DeviceClock, find_parts
 from ebbline.measure.time.moments import moment_of_reading, moment_of_tap
-from ebbline.records import Breadcrumbs, Delay, Device, Event, Protocol, Reading
+from ebbline.records.evidence import Breadcrumbs, Event, Reading
+from ebbline.records.setup import Delay, Device, Protocol
 
 START_MS = 1_700_000_000_000
 

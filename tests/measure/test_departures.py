@@ -6,7 +6,8 @@ from measure.drive import START_S, fixes, oval, session
 from measure.test_timeline import DELAY, RUN, tap
 
 from ebbline.measure.analysis import analyze
-from ebbline.records import Protocol, Reading, Session
+from ebbline.records.evidence import Reading, Session
+from ebbline.records.setup import Protocol
 
 
 def said(run: Session, code: str) -> list[str]:

@@ -10,7 +10,8 @@ from ebbline.measure.analysis import analyze
 from ebbline.measure.time.moments import Events, Moment, TimedEvent, TimedReading
 from ebbline.measure.track.drive_match import clock_shift_s, match, misses, told_of_drive
 from ebbline.measure.track.fixes import Fixes
-from ebbline.records import Breadcrumbs, Delay, Device, Event, Protocol, Reading, Session
+from ebbline.records.evidence import Breadcrumbs, Event, Reading, Session
+from ebbline.records.setup import Delay, Device, Protocol
 
 DRIVE = oval(900)
 HOUR_S = 3600.0
@@ -98,9 +99,11 @@ def test_an_hour_off_among_fifty_parked_minutes_is_named_too():
     assert clock_shift_s(seen, TOLD) == HOUR_S
 
 
-def test_a_track_of_another_time_gives_no_figure():
+def test_a_track_of_another_time_gives_no_figure_and_the_trip_meter_serves():
     found = analyze(together(moved(parked_around(fixes(DRIVE, seed=4), 5), -HOUR_S))).result
-    assert found.distance.total_m is None
+    assert found.distance.polyline_m is None
+    assert "positions" not in found.distance.method
+    assert found.reserve.basis in (None, "trip_meter")
     (told,) = [finding for finding in found.findings if finding.code == "track_misses_drive"]
     assert "1 h behind" in told.message
     assert "+3600 s" in told.message

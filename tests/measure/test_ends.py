@@ -10,7 +10,8 @@ from measure.drive import START_S, fixes, oval, session
 from ebbline.measure.analysis import analyze
 from ebbline.measure.reserve.span import find_span
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
-from ebbline.records import Delay, Event, Protocol
+from ebbline.records.evidence import Event
+from ebbline.records.setup import Delay, Protocol
 
 SD_S = 0.4
 

@@ -11,7 +11,7 @@ from ebbline.measure.energy.expected import Supply, expected_energy
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.time.moments import Moment, TimedReading
 from ebbline.measure.track.track import Track, build
-from ebbline.records import Reading
+from ebbline.records.evidence import Reading
 
 RESET = Moment(START_S + 10, 0.1)
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from ebbline.measure.full_throttle.fade import fade_of, falling
-from ebbline.records import Limit, Quantity
+from ebbline.records.result import Limit, Quantity
 
 
 def plateau(energy_kwh: float, power_kw: float | None, half_kw: float = 1.0) -> Limit:

@@ -17,18 +17,9 @@ from ebbline.measure.analysis import analyze
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.gap_passages import share_of_way
 from ebbline.measure.track.track import build
-from ebbline.records import (
-    Course,
-    Delay,
-    Event,
-    Protocol,
-    Quantity,
-    Reading,
-    Result,
-    RoadLoad,
-    Session,
-    Vehicle,
-)
+from ebbline.records.evidence import Event, Reading, Session
+from ebbline.records.result import Quantity, Result
+from ebbline.records.setup import Course, Delay, Protocol, RoadLoad, Vehicle
 
 SPEED_MPS = 16.0
 STAND_M = 64.0

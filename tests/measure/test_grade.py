@@ -11,7 +11,7 @@ from ebbline.measure.full_throttle.grade import altitudes_of, grade_at
 from ebbline.measure.full_throttle.power import wheels_kw
 from ebbline.measure.time.devices import clocks_of, merged
 from ebbline.measure.track.track import build
-from ebbline.records import Course, Vehicle
+from ebbline.records.setup import Course, Vehicle
 
 LAPS = oval(600)  # some five, northward on the first straight and southward on the second
 SEEN = fixes(LAPS, seed=8)

@@ -10,7 +10,8 @@ from ebbline.measure.motion.motion import Motion
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
 from ebbline.measure.track.track import build
-from ebbline.records import Event, Protocol, Vehicle
+from ebbline.records.evidence import Event
+from ebbline.records.setup import Protocol, Vehicle
 
 ZERO = Moment(START_S + 40.0, 0.4)
 # 24 m/s from 72 s to 100 s with the throttle floored, 14 m/s in between, then 19 m/s from 190 s on.

@@ -11,7 +11,8 @@ from measure.drive import START_S, fixes, oval, session
 from ebbline.measure.analysis import analyze
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.track import build
-from ebbline.records import Event, Result
+from ebbline.records.evidence import Event
+from ebbline.records.result import Result
 
 
 def seen(

@@ -8,7 +8,7 @@ from ebbline.measure.laps.gates import crossings_s
 from ebbline.measure.laps.laps import check_laps, disagreement, find_laps, ruler_of
 from ebbline.measure.laps.ruler import distances_at
 from ebbline.measure.track.track import build
-from ebbline.records import CheckedLap, Course, Gate
+from ebbline.records.setup import CheckedLap, Course, Gate
 
 LAPS_S = 2000.0 / 18.0  # at 18 m/s
 PASSES_S = 6.0 + np.arange(1, 6) * LAPS_S + 300 / 18.0  # 300 m up the first straight

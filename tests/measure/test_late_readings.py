@@ -7,7 +7,8 @@ from measure.drive import START_S, fixes, oval, trip_resets
 from ebbline.measure.time.moments import Events, Moment, TimedReading
 from ebbline.measure.track.track import build
 from ebbline.measure.trip_meter.late_readings import shift_late_readings
-from ebbline.records import Protocol, Reading
+from ebbline.records.evidence import Reading
+from ebbline.records.setup import Protocol
 
 DRIVE = oval(900)
 RESET_S = 30.0

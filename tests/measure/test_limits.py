@@ -9,7 +9,8 @@ from ebbline.measure.motion.motion import Motion
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
 from ebbline.measure.track.track import build
-from ebbline.records import Event, Vehicle
+from ebbline.records.evidence import Event
+from ebbline.records.setup import Vehicle
 
 
 def northward(at_s: list[float], speed_mps: list[float], seed: int) -> Run:

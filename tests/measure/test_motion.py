@@ -14,7 +14,9 @@ import pytest
 from measure.drive import START_S, fixes, oval, session
 
 from ebbline.measure.analysis import analyze
-from ebbline.records import Delay, Event, Protocol, Quantity, Reading
+from ebbline.records.evidence import Event, Reading
+from ebbline.records.result import Quantity
+from ebbline.records.setup import Delay, Protocol
 
 DRIVE = oval(1000.0)
 DELAY = Delay(0.0, 0.4)

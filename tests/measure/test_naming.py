@@ -12,7 +12,8 @@ from ebbline.measure.naming import (
     named,
     stamped,
 )
-from ebbline.records import Event, Finding, Reading
+from ebbline.records.evidence import Event, Reading
+from ebbline.records.result import Finding
 
 T_S = 482_196_050.52  # 1985-04-12T23:20:50.52Z, the example of RFC 3339, 5.8
 

@@ -5,7 +5,9 @@ import pytest
 from ebbline.measure.pack_voltage import pack_voltage_of
 from ebbline.measure.reserve.span import find_span
 from ebbline.measure.time.moments import Events, Moment, TimedEvent, TimedReading
-from ebbline.records import Bounds, Event, Pack, Protocol, Reading, Recharge
+from ebbline.records.evidence import Event, Reading
+from ebbline.records.result import Bounds, Recharge
+from ebbline.records.setup import Pack, Protocol
 
 
 def tap(kind: str, at_s: float) -> TimedEvent:

@@ -14,18 +14,11 @@ from ebbline.measure.analysis import analyze
 from ebbline.measure.power_log.curve import DRAWN_POINTS, LogCurve, curve_of
 from ebbline.measure.time.clock import ClockPart, DeviceClock
 from ebbline.measure.time.moments import Moment
-from ebbline.records import (
-    Analysis,
-    Delay,
-    Device,
-    Event,
-    Exclusion,
-    Finding,
-    FloatArray,
-    PowerLog,
-    Protocol,
-    Reading,
-)
+from ebbline.records.arrays import FloatArray
+from ebbline.records.curves import Analysis
+from ebbline.records.evidence import Event, Exclusion, PowerLog, Reading
+from ebbline.records.result import Finding
+from ebbline.records.setup import Delay, Device, Protocol
 
 T0_S = drive.START_S
 CLOCK = DeviceClock(Device("logger", clock_offset_sd_ms=1e-3))  # compared, and as good as exact

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ebbline.measure import quantity
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 
 
 def test_normal_uses_the_coverage_factor_of_95_percent():

@@ -11,7 +11,7 @@ from ebbline.measure.track.receiver_noise import USUAL_DOPPLER_MPS, USUAL_SIGMA_
 from ebbline.measure.track.same_car import in_reach
 from ebbline.measure.track.track import build
 from ebbline.measure.trip_meter.readings import in_metres, on_track
-from ebbline.records import Reading
+from ebbline.records.evidence import Reading
 
 DRIVE = oval(300)
 

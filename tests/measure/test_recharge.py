@@ -8,7 +8,9 @@ from ebbline.measure.recharge.phases import find_phases
 from ebbline.measure.recharge.recharge import recharge_of
 from ebbline.measure.recharge.shown import shown
 from ebbline.measure.time.moments import Events, Moment, TimedEvent, TimedReading
-from ebbline.records import Bounds, Event, Pack, Protocol, Reading
+from ebbline.records.evidence import Event, Reading
+from ebbline.records.result import Bounds
+from ebbline.records.setup import Pack, Protocol
 
 PLUG_S = 1_700_000_000.0
 START_S = PLUG_S + 30

@@ -15,7 +15,8 @@ from ebbline.measure.reserve.reserve import reserve_of, zero_of
 from ebbline.measure.reserve.span import find_span
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Events, Moment, TimedEvent, TimedReading
-from ebbline.records import Course, Event, Pack, Protocol, Reading
+from ebbline.records.evidence import Event, Reading
+from ebbline.records.setup import Course, Pack, Protocol
 
 T_S = 1_772_460_000.0
 

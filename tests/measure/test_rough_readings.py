@@ -8,7 +8,7 @@ from ebbline.measure.display import interval_of, last_digit
 from ebbline.measure.energy.bounds import EnergyBound, EnergyEvidence
 from ebbline.measure.energy.odd_readings import odd_readings
 from ebbline.measure.time.moments import Moment
-from ebbline.records import Reading
+from ebbline.records.evidence import Reading
 
 
 def said(value: float, resolution: float | None = None, rounding="nearest", about: bool = True):

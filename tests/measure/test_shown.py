@@ -4,7 +4,8 @@ import pytest
 from measure.drive import START_S, fixes, oval, session
 
 from ebbline.measure.analysis import analyze
-from ebbline.records import Delay, Event, Protocol, Reading
+from ebbline.records.evidence import Event, Reading
+from ebbline.records.setup import Delay, Protocol
 
 # 18 m/s all the way: zero at 100 s, range 0 at 150 s, reset at 110 s, shut off at 400 s.
 MOMENTS = (("zero_soc", 100), ("trip_reset", 110), ("zero_range", 150), ("propulsion_off", 400))

@@ -7,21 +7,9 @@ import pytest
 from measure.drive import START_S, fixes, oval, session
 
 from ebbline.measure.analysis import analyze
-from ebbline.records import (
-    Breadcrumbs,
-    Course,
-    Delay,
-    Device,
-    Event,
-    Exclusion,
-    Pack,
-    Protocol,
-    Quantity,
-    Reading,
-    RoadLoad,
-    Session,
-    Vehicle,
-)
+from ebbline.records.evidence import Breadcrumbs, Event, Exclusion, Reading, Session
+from ebbline.records.result import Quantity
+from ebbline.records.setup import Course, Delay, Device, Pack, Protocol, RoadLoad, Vehicle
 
 DRIVE = oval(600)
 SEEN = fixes(DRIVE, seed=31)

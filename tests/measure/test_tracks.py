@@ -10,7 +10,8 @@ from measure.drive import START_S, fixes, oval, session
 from ebbline.measure.analysis import analyze
 from ebbline.measure.track.alignment import align
 from ebbline.measure.track.track import build
-from ebbline.records import Breadcrumbs, Delay, Device, Event, Protocol, Session
+from ebbline.records.evidence import Breadcrumbs, Event, Session
+from ebbline.records.setup import Delay, Device, Protocol
 
 DRIVE = oval(600)
 FIRST = fixes(DRIVE, seed=41)

@@ -9,7 +9,7 @@ from measure.drive import START_S, fixes, oval, trip_resets
 from ebbline.measure.time.moments import Events, Moment, TimedReading
 from ebbline.measure.track.track import build
 from ebbline.measure.trip_meter.comparison import compare_trip
-from ebbline.records import Reading
+from ebbline.records.evidence import Reading
 
 DRIVE = oval(900)
 RESET_S = 30.0

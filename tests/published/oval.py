@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure.geodesy import LocalPlane
-from ebbline.records import Breadcrumbs, Course, Device, Gate, Session
+from ebbline.records.evidence import Breadcrumbs, Session
+from ebbline.records.setup import Course, Device, Gate
 
 STRAIGHT_M = 84.39
 RADIUS_M = 36.50 + 0.30

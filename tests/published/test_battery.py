@@ -15,17 +15,8 @@ from scipy.stats import binom
 from ebbline.measure.analysis import analyze
 from ebbline.measure.energy.integral import from_voltage_and_current_kwh
 from ebbline.measure.geodesy import LocalPlane
-from ebbline.records import (
-    Breadcrumbs,
-    Delay,
-    Device,
-    Event,
-    Pack,
-    Protocol,
-    Reading,
-    Session,
-    Vehicle,
-)
+from ebbline.records.evidence import Breadcrumbs, Event, Reading, Session
+from ebbline.records.setup import Delay, Device, Pack, Protocol, Vehicle
 
 START_MS = 1772460000000
 

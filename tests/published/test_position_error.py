@@ -8,7 +8,8 @@ from ebbline.measure.geodesy import LocalPlane, polyline_m
 from ebbline.measure.time.clock import DeviceClock, find_parts
 from ebbline.measure.track.fixes import Fixes, prepare
 from ebbline.measure.track.track import build
-from ebbline.records import Breadcrumbs, Device
+from ebbline.records.evidence import Breadcrumbs
+from ebbline.records.setup import Device
 
 PLANE = LocalPlane(48.0, 11.0)
 

@@ -19,7 +19,7 @@ from ebbline.exchange.recording import Origin
 from ebbline.measure.power_log.curve import curve_of
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.time.moments import Moment
-from ebbline.records import Device
+from ebbline.records.setup import Device
 
 START = datetime(2026, 3, 2, 14, 0, 0, tzinfo=UTC)
 IN_SERIES, SIDE_BY_SIDE = 96, 34

@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import quad
 
 from ebbline.measure.energy.expected import road_load_w
-from ebbline.records import RoadLoad
+from ebbline.records.setup import RoadLoad
 
 # Equivalent inertial mass kg, A in N, C in N/(km/h)², force at 65 km/h in N, target time in s.
 FIGURE_F98_9 = [

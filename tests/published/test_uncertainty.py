@@ -10,7 +10,7 @@ from uncertainties import umath
 
 from ebbline.measure import quantity
 from ebbline.measure.display import interval_of
-from ebbline.records import Reading
+from ebbline.records.evidence import Reading
 
 
 def test_an_interval_reaches_as_far_as_the_normal_distribution_says():

@@ -1,6 +1,6 @@
 import pytest
 
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 from ebbline.report.figures import Consumption, Units, decimals_for, number
 
 

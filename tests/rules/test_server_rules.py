@@ -13,7 +13,7 @@ from ebbline.measure.standing import current_events, current_readings
 from ebbline.measure.time.devices import clocks_of
 from ebbline.measure.time.evidence import standing_records, timed_events
 from ebbline.measure.time.moments import Events
-from ebbline.records import Protocol
+from ebbline.records.setup import Protocol
 
 
 def read(**parts: Any) -> Any:

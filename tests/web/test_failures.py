@@ -14,7 +14,8 @@ from exchange.documents import ID, T_MS, a_document
 from flask import Flask
 from flask.testing import FlaskClient
 
-from ebbline.records import Analysis, Session
+from ebbline.records.curves import Analysis
+from ebbline.records.evidence import Session
 from ebbline.sessions.results import analysis
 from ebbline.store import engine
 from ebbline.web.api import sessions

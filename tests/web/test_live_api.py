@@ -15,7 +15,7 @@ from flask.testing import FlaskClient
 from rules.cases import ZERO, protocol
 from rules.cases import event as rules_event
 
-from ebbline.records import USUAL_TAP_DELAY
+from ebbline.records.setup import USUAL_TAP_DELAY
 from ebbline.sessions.live import status
 from ebbline.sessions.live.tracks import LiveTracks
 

@@ -13,7 +13,7 @@ from rich.text import Text
 
 from ebbline.engine import engine_id
 from ebbline.measure.units import factor
-from ebbline.records import Finding, Quantity, Result, TimelineEntry
+from ebbline.records.result import Finding, Quantity, Result, TimelineEntry
 from ebbline.report.session_clock import SessionClock
 from ebbline.vocabulary import event_name, event_words, zero_name
 

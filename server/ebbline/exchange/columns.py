@@ -10,7 +10,8 @@ import numpy as np
 from ebbline.errors import InputError
 from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
 from ebbline.exchange.json_text import check_plain, join, shown
-from ebbline.records import BoolArray, Breadcrumbs, FloatArray, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
+from ebbline.records.evidence import Breadcrumbs
 
 _LARGEST = 2.0**63  # any number, so long as it can be written again
 _LARGEST_SEQ = 2**53  # whole numbers a browser can count to

@@ -15,7 +15,7 @@ from ebbline.exchange.csv_times import times_ms
 from ebbline.exchange.json_text import shown
 from ebbline.exchange.logs import LOG_COLUMNS, check_log
 from ebbline.exchange.recording import Origin, Recording, refuse_size
-from ebbline.records import FloatArray, IntArray
+from ebbline.records.arrays import FloatArray, IntArray
 
 # What each quantity is called in the session file, in the log and in the breadcrumbs.
 _IN_LOG = {

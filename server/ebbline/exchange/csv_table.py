@@ -14,7 +14,7 @@ from ebbline.errors import InputError, TooLargeError
 from ebbline.exchange.csv_mapping import Mapping
 from ebbline.exchange.json_text import shown
 from ebbline.exchange.logs import MAX_ROWS
-from ebbline.records import BoolArray, FloatArray, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
 
 _NUMBER = {
     ".": r"\s*[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?\s*",

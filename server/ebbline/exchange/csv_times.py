@@ -10,7 +10,7 @@ from ebbline.exchange.csv_mapping import Mapping, start_of
 from ebbline.exchange.csv_table import Table, numbers_of
 from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
 from ebbline.exchange.json_text import shown
-from ebbline.records import BoolArray, FloatArray, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
 
 _ISO = r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d(?::\d\d(?:[.,]\d+)?)?\s*(?:[Zz]|[+-]\d\d:?\d\d)?"
 _OFFSET = r".*:\d\d(?:[.,]\d+)?\s*(?:[Zz]|[+-]\d\d:?\d\d)"

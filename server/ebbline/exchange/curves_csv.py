@@ -7,7 +7,7 @@ import dataclasses
 import numpy as np
 import pandas as pd
 
-from ebbline.records import Band, Curves
+from ebbline.records.curves import Band, Curves
 
 
 def curves_csv(curves: Curves) -> str:

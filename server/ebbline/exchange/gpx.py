@@ -21,7 +21,8 @@ from ebbline.exchange.view import to_session
 from ebbline.measure.standing import current_events
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.time.devices import clocks_of, merged
-from ebbline.records import Breadcrumbs, Event, IntArray
+from ebbline.records.arrays import IntArray
+from ebbline.records.evidence import Breadcrumbs, Event
 
 NAMESPACE = "urn:ebbline:gpx:1"
 SPLIT_S = 10.0  # a longer gap starts a new segment

@@ -11,7 +11,7 @@ from ebbline.exchange.columns import Range, check_numbers, check_times, numbers_
 from ebbline.exchange.fields import Name, Sha256, Text
 from ebbline.exchange.json_text import check_plain, join
 from ebbline.exchange.schemas import Open, check
-from ebbline.records import PowerLog
+from ebbline.records.evidence import PowerLog
 
 MAX_ROWS = 1_000_000  # of one log: 28 hours at 10 Hz
 

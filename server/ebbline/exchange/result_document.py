@@ -15,7 +15,9 @@ import numpy as np
 from ebbline.engine import engine_id
 from ebbline.errors import InputError, MeasureError
 from ebbline.exchange import json_text
-from ebbline.records import Band, Curves, FloatArray, IntArray, Result
+from ebbline.records.arrays import FloatArray, IntArray
+from ebbline.records.curves import Band, Curves
+from ebbline.records.result import Result
 
 FORMAT, VERSION = "ebbline-result", 1
 

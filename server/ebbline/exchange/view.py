@@ -6,20 +6,17 @@ from typing import Any
 
 from ebbline.exchange.columns import to_breadcrumbs
 from ebbline.exchange.logs import to_log
-from ebbline.records import (
+from ebbline.records.evidence import Event, Exclusion, Reading, Session
+from ebbline.records.setup import (
     USUAL_TAP_DELAY,
     CheckedLap,
     Course,
     Delay,
     Device,
-    Event,
-    Exclusion,
     Gate,
     Pack,
     Protocol,
-    Reading,
     RoadLoad,
-    Session,
     Vehicle,
 )
 from ebbline.vocabulary import EVENTS

@@ -34,7 +34,9 @@ from ebbline.measure.track.leader import track_of
 from ebbline.measure.trip_meter.comparison import compare_trip
 from ebbline.measure.trip_meter.gap_readings import narrow_gaps
 from ebbline.measure.trip_meter.late_readings import shift_late_readings
-from ebbline.records import Analysis, Result, Session
+from ebbline.records.curves import Analysis
+from ebbline.records.evidence import Session
+from ebbline.records.result import Result
 
 
 def analyze(session: Session) -> Analysis:

@@ -6,12 +6,7 @@ from ebbline.measure import quantity
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment
-from ebbline.records import (
-    Balance,
-    Finding,
-    Quantity,
-    Recharge,
-)
+from ebbline.records.result import Balance, Finding, Quantity, Recharge
 
 
 def balance_of(

@@ -8,12 +8,7 @@ from ebbline.measure import quantity
 from ebbline.measure.laps.laps import Laps
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment
-from ebbline.records import (
-    Consumption,
-    Quantity,
-    Reserve,
-    SpeedConsumption,
-)
+from ebbline.records.result import Consumption, Quantity, Reserve, SpeedConsumption
 
 _STRETCHES = 5  # on a course without laps the run is cut in so many equal lengths
 _LEAST_STRETCH_M = 800.0

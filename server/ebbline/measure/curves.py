@@ -18,7 +18,9 @@ from ebbline.measure.run import LEAST_SD_MPS, Run
 from ebbline.measure.time.moments import Moment
 from ebbline.measure.track.covariance import speed_sd
 from ebbline.measure.track.track import Track
-from ebbline.records import Band, BoolArray, Curves, FloatArray, Limit, Quantity
+from ebbline.records.arrays import BoolArray, FloatArray
+from ebbline.records.curves import Band, Curves
+from ebbline.records.result import Limit, Quantity
 
 _ANCHORS = 60  # the uncertainty is computed here and interpolated between
 _CHARGE_POINTS = 240

@@ -11,7 +11,9 @@ from ebbline.measure.full_throttle.limits import full_throttle_windows
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import TimedReading
-from ebbline.records import BoolArray, Finding, FloatArray, Protocol
+from ebbline.records.arrays import BoolArray, FloatArray
+from ebbline.records.result import Finding
+from ebbline.records.setup import Protocol
 
 # Shorter than this the car is on its way into the band or out of it, or a receiver is late
 # (common practice, no source).

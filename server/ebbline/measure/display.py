@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from decimal import Decimal
 
-from ebbline.records import Event, Reading
+from ebbline.records.evidence import Event, Reading
 from ebbline.vocabulary import usual_resolution
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ebbline.measure import quantity
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.track.gaps import gaps_of
-from ebbline.records import Distance
+from ebbline.records.result import Distance
 
 
 def distance_of(motion: Motion | None) -> Distance:

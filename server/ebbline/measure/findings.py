@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TypeVar
 
-from ebbline.records import Finding
+from ebbline.records.result import Finding
 
 _Part = TypeVar("_Part")
 

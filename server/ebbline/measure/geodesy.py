@@ -6,7 +6,7 @@ import numpy as np
 from pyproj import Geod, Transformer
 from pyproj.crs import CRS
 
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 _GEOD = Geod(ellps="WGS84")
 _QUARTER_M = 1.0e7  # of the globe

@@ -14,7 +14,7 @@ from ebbline.measure.reserve.span import Span
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment
 from ebbline.measure.track.track import Track
-from ebbline.records import Finding, Reserve
+from ebbline.records.result import Finding, Reserve
 
 _MOST = 0.5  # of the variance
 _MATTERS = 0.01  # of the figure, as a standard deviation

@@ -9,7 +9,7 @@ from ebbline.measure.laps.laps import Laps
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment
 from ebbline.measure.track.distances import sd_of_difference
-from ebbline.records import Lap
+from ebbline.records.result import Lap
 
 
 def lap_entries(run: Run, laps: Laps | None) -> tuple[Lap, ...]:

@@ -11,7 +11,8 @@ import numpy as np
 
 from ebbline.measure import quantity
 from ebbline.measure.geodesy import legs_m
-from ebbline.records import FloatArray, IntArray, Quantity
+from ebbline.records.arrays import FloatArray, IntArray
+from ebbline.records.result import Quantity
 
 GAP_S = 10.0  # between fixes; over a longer time the speed may have been anything
 # Common practice, no source: what such a sum is off by, as shares of it (one sigma).

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from ebbline.records import Event, Reading
+from ebbline.records.evidence import Event, Reading
 from ebbline.vocabulary import event_name, reading_name
 
 _KILOMETRES_FROM_M = 10_000.0

@@ -11,7 +11,8 @@ from ebbline.measure import quantity
 from ebbline.measure.display import interval_of
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.time.moments import Events, TimedReading
-from ebbline.records import Pack, PackVoltage, Recharge
+from ebbline.records.result import PackVoltage, Recharge
+from ebbline.records.setup import Pack
 
 # Common practice, no source: at shut-off the voltage still is what the load made it; a minute
 # later it has recovered; connected again it is what precharging brought before current flows.

@@ -15,7 +15,8 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import ndtr
 
-from ebbline.records import FloatArray, Quantity
+from ebbline.records.arrays import FloatArray
+from ebbline.records.result import Quantity
 
 COVERAGE_FACTOR = 1.959964  # two-sided 95 % of the standard normal distribution
 _TAIL = 0.025  # what an interval leaves out at either end

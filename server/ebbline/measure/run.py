@@ -17,7 +17,7 @@ from ebbline.measure.time.moments import Events, Moment
 from ebbline.measure.track.covariance import speed_sd
 from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.track import Track
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 
 # A car held still is so, and a pack at rest, to within this (common practice, no source).
 LEAST_SD_MPS = 0.02

@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 from typing import Protocol, TypeVar
 
 from ebbline.measure.naming import stamped
-from ebbline.records import Event, Finding, Reading
+from ebbline.records.evidence import Event, Reading
+from ebbline.records.result import Finding
 
 
 class Correctable(Protocol):

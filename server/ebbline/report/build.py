@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ebbline.records import Quantity, Recharge
+from ebbline.records.result import Quantity, Recharge
 from ebbline.report import setting, story, tables
 from ebbline.report.charts import pictures_of
 from ebbline.report.content import Block, Facts, Paragraphs, Picture, Remarks, Report, Section, Tone

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import orjson
 
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 from ebbline.report.film import Camera
 from ebbline.report.moments import Moment, moments
 from ebbline.report.shown import short_line

@@ -10,7 +10,7 @@ from pathlib import Path
 import matplotlib
 from PIL import Image, ImageDraw, ImageFont
 
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 from ebbline.report.figures import UNKNOWN, Dimension
 from ebbline.report.film import Camera
 from ebbline.report.moments import Moment, moments, numbers

@@ -5,7 +5,7 @@ from __future__ import annotations
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 from ebbline.report.figures import Dimension
 from ebbline.report.look import INK, INK_SOFT, RULE, TIDE, Sheet
 from ebbline.report.subject import Subject

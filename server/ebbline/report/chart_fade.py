@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from ebbline.records import Limit, Quantity
+from ebbline.records.result import Limit, Quantity
 from ebbline.report.figures import Dimension
 from ebbline.report.look import BAND_ALPHA, INK, LINE_POWER, LINE_SOC, LINE_SPEED, Sheet
 from ebbline.report.subject import Subject

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from matplotlib.figure import Figure
 
-from ebbline.records import Quantity, TimelineEntry
+from ebbline.records.result import Quantity, TimelineEntry
 from ebbline.report.look import ALARM, EDGE, GROUND, INK, INK_SOFT, RULE, TIDE, Sheet
 from ebbline.report.subject import Subject
 from ebbline.report.tables import emphasis_of

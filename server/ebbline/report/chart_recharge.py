@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.figure import Figure
 
-from ebbline.records import Band, FloatArray, IntArray
+from ebbline.records.arrays import FloatArray, IntArray
+from ebbline.records.curves import Band
 from ebbline.report.look import (
     AMBER,
     AMBER_WASH,

@@ -9,7 +9,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.transforms import Bbox
 
-from ebbline.records import Band, BoolArray, FloatArray, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
+from ebbline.records.curves import Band
 from ebbline.report.look import ALARM, BAND_ALPHA, EDGE, INK, LINE_ENERGY, LINE_SPEED, TIDE, Sheet
 from ebbline.report.subject import Subject
 from ebbline.vocabulary import EVENTS, LANDMARKS, event_name

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from ebbline.measure.units import factor
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 
 Choice: TypeAlias = Literal["km", "mi"]
 Consumption: TypeAlias = Literal["kWh/100km", "Wh/km", "km/kWh", "Wh/mi", "mi/kWh"]

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from ebbline.errors import NotFoundError
 from ebbline.measure.quantity import COVERAGE_FACTOR, sd_of
-from ebbline.records import Event, Quantity
+from ebbline.records.evidence import Event
+from ebbline.records.result import Quantity
 from ebbline.report.subject import Subject
 
 UNNAMED = "film"  # the camera of marks that name none

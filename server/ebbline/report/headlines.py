@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 
-from ebbline.records import USUAL_TAP_DELAY, EndOfReserve, Quantity
+from ebbline.records.result import EndOfReserve, Quantity
+from ebbline.records.setup import USUAL_TAP_DELAY
 from ebbline.report.content import Headline
 from ebbline.report.figures import Dimension, number
 from ebbline.report.subject import Subject

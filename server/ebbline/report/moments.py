@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.errors import InputError, NotFoundError
-from ebbline.records import Band, Quantity
+from ebbline.records.curves import Band
+from ebbline.records.result import Quantity
 from ebbline.report.film import Camera
 from ebbline.report.subject import Subject
 

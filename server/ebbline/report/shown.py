@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ebbline.records import Reading, Shown
+from ebbline.records.evidence import Reading
+from ebbline.records.result import Shown
 from ebbline.report.figures import MINUS
 from ebbline.report.subject import Subject
 from ebbline.vocabulary import event_name, unit_name, zero_name

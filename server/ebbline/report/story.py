@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ebbline.records import HeldAt
+from ebbline.records.result import HeldAt
 from ebbline.report.content import Facts
 from ebbline.report.figures import EN_DASH, NO_BREAK, number
 from ebbline.report.subject import Subject

@@ -13,7 +13,9 @@ from ebbline.exchange.session_file import to_session
 from ebbline.measure.display import shown_soc_pct
 from ebbline.measure.naming import lasting
 from ebbline.measure.standing import current_events, current_readings
-from ebbline.records import Analysis, Curves, Event, Reading, Result, Session, TimelineEntry
+from ebbline.records.curves import Analysis, Curves
+from ebbline.records.evidence import Event, Reading, Session
+from ebbline.records.result import Result, TimelineEntry
 from ebbline.report.figures import Units
 from ebbline.report.session_clock import SessionClock, started_at
 from ebbline.vocabulary import event_words

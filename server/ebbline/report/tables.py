@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ebbline.measure.time.devices import clocks_of, merged
-from ebbline.records import Quantity, Reading
+from ebbline.records.evidence import Reading
+from ebbline.records.result import Quantity
 from ebbline.report.content import Cell, Facts, Row, Table
 from ebbline.report.figures import EN_DASH, Dimension
 from ebbline.report.subject import Subject

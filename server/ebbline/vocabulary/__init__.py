@@ -7,7 +7,7 @@ means for a figure (which tap is zero, what bounds the energy) stands with the r
 It needs nothing, and knows no session.
 """
 
-from ebbline.vocabulary.events import EVENTS, LANDMARKS
+from ebbline.vocabulary.events import DRIVING_KINDS, EVENTS, LANDMARKS
 from ebbline.vocabulary.kinds import (
     GROUPS,
     PHASES,
@@ -36,6 +36,7 @@ from ebbline.vocabulary.words import (
 )
 
 __all__ = [
+    "DRIVING_KINDS",
     "EVENTS",
     "GROUPS",
     "LANDMARKS",

@@ -340,3 +340,8 @@ LANDMARKS: tuple[str, ...] = tuple(
         key=lambda kind: EVENTS[kind].landmark or 0,
     )
 )
+
+# Taps that tell of a drive: what happens to a car that is driven, or was until then.
+DRIVING_KINDS = frozenset(
+    kind for kind, row in EVENTS.items() if row.group in ("warning", "display", "limits", "end")
+) | {"lap_mark"}

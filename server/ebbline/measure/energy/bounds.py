@@ -12,7 +12,9 @@ from ebbline.measure.display import interval_of
 from ebbline.measure.naming import named
 from ebbline.measure.time.moments import Moment, TimedReading
 from ebbline.measure.units import factor
-from ebbline.records import Finding, FloatArray, Reading
+from ebbline.records.arrays import FloatArray
+from ebbline.records.evidence import Reading
+from ebbline.records.result import Finding
 from ebbline.vocabulary import reading_name
 
 INVERSE_CONSUMPTION = ("mi/kWh", "km/kWh")

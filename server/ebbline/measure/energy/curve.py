@@ -19,7 +19,7 @@ from ebbline.measure.energy.expected import Expected
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.numerics.interval_process import IntervalProcess, Places, condition
 from ebbline.measure.time.moments import Moment
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 REGENERATION_SD = 0.2
 _LEAST_SHARE = 0.3  # of the expected work: no car takes less (common practice, no source)

@@ -13,7 +13,8 @@ from ebbline.measure.energy.odd_readings import odd_readings
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.time.moments import Events, TimedReading
 from ebbline.measure.trip_meter.comparison import TripMeter
-from ebbline.records import Finding, RoadLoad
+from ebbline.records.result import Finding
+from ebbline.records.setup import RoadLoad
 
 
 def energy_of(

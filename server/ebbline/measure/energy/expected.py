@@ -11,7 +11,8 @@ from ebbline.measure.energy.integral import JOULE_PER_KWH
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.numerics.running_mean import running_mean
 from ebbline.measure.quantity import COVERAGE_FACTOR
-from ebbline.records import FloatArray, RoadLoad
+from ebbline.records.arrays import FloatArray
+from ebbline.records.setup import RoadLoad
 
 # Without a road load: an ordinary car's rolling and air drag as power against speed, and what
 # runs beside (common practice, no source). Only the shape matters, the share is fitted.

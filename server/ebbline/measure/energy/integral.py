@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.integrate import cumulative_trapezoid
 
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 JOULE_PER_KWH = 3.6e6
 

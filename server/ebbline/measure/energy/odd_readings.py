@@ -17,7 +17,7 @@ import numpy as np
 
 from ebbline.measure.energy.bounds import EnergyBound, EnergyEvidence
 from ebbline.measure.quantity import MAD_TO_SIGMA
-from ebbline.records import Finding
+from ebbline.records.result import Finding
 
 _FEWEST = 4  # readings since one reset, of which the others can tell that one is odd
 _ODD = 2.0  # standard deviations beside what the readings' intervals allow

@@ -11,7 +11,9 @@ from ebbline.measure import quantity
 from ebbline.measure.display import interval_of
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment, TimedReading
-from ebbline.records import Band, Finding, FloatArray, IntArray, Limit, Quantity
+from ebbline.records.arrays import FloatArray, IntArray
+from ebbline.records.curves import Band
+from ebbline.records.result import Finding, Limit, Quantity
 
 
 @dataclass(frozen=True, slots=True, eq=False)

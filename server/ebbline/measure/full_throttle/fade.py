@@ -12,7 +12,9 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import isotonic_regression
 
 from ebbline.measure import quantity
-from ebbline.records import Band, FloatArray, Limit
+from ebbline.records.arrays import FloatArray
+from ebbline.records.curves import Band
+from ebbline.records.result import Limit
 
 _POINTS = 60
 _LEAST_SD_KW = 1e-3

@@ -20,7 +20,10 @@ from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.track.fixes import RADIUS_95_TO_SIGMA
 from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S, USUAL_SIGMA_M
 from ebbline.measure.track.track import Track, directions
-from ebbline.records import Breadcrumbs, Course, FloatArray, IntArray, Quantity
+from ebbline.records.arrays import FloatArray, IntArray
+from ebbline.records.evidence import Breadcrumbs
+from ebbline.records.result import Quantity
+from ebbline.records.setup import Course
 
 GradeAt = Callable[[float, float], Quantity | None]  # in %, over a stretch by its moments
 

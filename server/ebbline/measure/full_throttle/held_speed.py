@@ -8,7 +8,8 @@ from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment
 from ebbline.measure.units import factor
-from ebbline.records import Finding, HeldAt, HeldSpeed, Limit, Protocol
+from ebbline.records.result import Finding, HeldAt, HeldSpeed, Limit
+from ebbline.records.setup import Protocol
 
 # A foot on the pedal and a smoothed speed waver by so much (common practice, no source).
 _WAVERS_MPS = 0.3

@@ -16,7 +16,9 @@ from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment
 from ebbline.measure.track.distances import gnss_distances
 from ebbline.measure.track.track import Track
-from ebbline.records import Finding, FloatArray, IntArray, Limit, Quantity, Vehicle
+from ebbline.records.arrays import FloatArray, IntArray
+from ebbline.records.result import Finding, Limit, Quantity
+from ebbline.records.setup import Vehicle
 
 STEADY_MPS2 = 0.12  # less change than this is no longer gaining speed
 PLATEAU_S = 5.0  # a shorter stretch is no plateau

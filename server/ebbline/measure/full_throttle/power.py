@@ -8,7 +8,8 @@ import numpy as np
 
 from ebbline.measure import quantity
 from ebbline.measure.energy.expected import AUXILIARY_W, MASS_KG, USUAL_EFFICIENCY, road_load_w
-from ebbline.records import Quantity, RoadLoad, Vehicle
+from ebbline.records.result import Quantity
+from ebbline.records.setup import RoadLoad, Vehicle
 
 ROAD_LOAD_SD = 0.05  # of a stated road load: wind, surface, mass (common practice, no source)
 STATED_EFFICIENCY_SD = 0.02  # of a driveline's efficiency (common practice, no source)

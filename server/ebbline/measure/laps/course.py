@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from ebbline.measure.laps.laps import Laps, check_laps, disagreement, find_laps, ruler_of
 from ebbline.measure.laps.ruler import Ruler
 from ebbline.measure.track.track import Track
-from ebbline.records import Course, Finding, LapCheck
+from ebbline.records.result import Finding, LapCheck
+from ebbline.records.setup import Course
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure.track.track import Track
-from ebbline.records import BoolArray, FloatArray, Gate, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
+from ebbline.records.setup import Gate
 
 MIN_LAP_M = 150.0  # two crossings closer than this are one
 _FOUND_HALF_WIDTH_M = 15.0

@@ -18,7 +18,9 @@ from ebbline.measure.track.covariance import (
 )
 from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.track import Track
-from ebbline.records import Course, Finding, FloatArray, IntArray, LapCheck
+from ebbline.records.arrays import FloatArray, IntArray
+from ebbline.records.result import Finding, LapCheck
+from ebbline.records.setup import Course
 
 # Laps spread over the run that serve as its ruler: beyond so many only the survey's uncertainty,
 # which all share, is left, and days of laps take no more work than hours.

@@ -19,7 +19,7 @@ import numpy as np
 from ebbline.measure.track.covariance import along_covariance, scale_sd, shape_covariance
 from ebbline.measure.track.distances import Distances, beyond_covariance, gnss_distances
 from ebbline.measure.track.track import Track
-from ebbline.records import FloatArray, IntArray
+from ebbline.records.arrays import FloatArray, IntArray
 
 # How far the driven line lies beside the surveyed one, as an offset all round: 0.25 m makes
 # 2 pi times as much in a lap (common practice, no source).

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure.time.moments import Events
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 STEP_S = 2.0
 # Without a tap of the standstill a car without propulsion is taken to roll for so long, at half

@@ -16,7 +16,8 @@ from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.drive_match import told_of_drive
 from ebbline.measure.track.gap_passages import Passages
 from ebbline.measure.track.track import Track
-from ebbline.records import BoolArray, Finding, FloatArray
+from ebbline.records.arrays import BoolArray, FloatArray
+from ebbline.records.result import Finding
 
 _MARGIN_S = 60.0  # around the first and the last moment that taps or readings tell of
 

@@ -23,7 +23,7 @@ from ebbline.measure.numerics.distance_process import (
 from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.track import Track
 from ebbline.measure.trip_meter.comparison import USUAL_RATIO_SD
-from ebbline.records import BoolArray, FloatArray
+from ebbline.records.arrays import BoolArray, FloatArray
 
 # A drive's speed strays from its mean in bends and at lights, and for minutes as it fades or the
 # course opens (common practice, no source); the readings say how far it did.

@@ -9,7 +9,7 @@ from ebbline.measure.display import interval_of
 from ebbline.measure.naming import named
 from ebbline.measure.time.moments import Events, Moment, TimedReading
 from ebbline.measure.units import factor
-from ebbline.records import Finding
+from ebbline.records.result import Finding
 from ebbline.vocabulary import reading_name
 
 _METERS = ("trip_distance", "odometer")

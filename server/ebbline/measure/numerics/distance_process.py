@@ -16,7 +16,7 @@ import numpy as np
 
 from ebbline.measure.numerics.expectation_propagation import propagate
 from ebbline.measure.numerics.interval_process import fitted_scale, information_of
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import log_ndtr
 
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 _SWEEPS = 120
 _FINEST_KWH = 1e-3  # no interval counts for more than a normal of this width

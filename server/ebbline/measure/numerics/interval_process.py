@@ -17,7 +17,7 @@ import numpy as np
 from scipy.linalg import cho_factor, cho_solve
 
 from ebbline.measure.numerics.expectation_propagation import propagate
-from ebbline.records import FloatArray, IntArray
+from ebbline.records.arrays import FloatArray, IntArray
 
 UNKNOWN_ORIGIN_SD_KWH = 30.0
 _BLOCK = 8192  # differences worked out at once

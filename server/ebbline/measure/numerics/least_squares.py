@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ebbline.errors import MeasureError
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 
 def weighted_fit(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 OVER_S = 3.0
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ebbline.records import BoolArray
+from ebbline.records.arrays import BoolArray
 
 
 def stretches(flags: BoolArray) -> list[tuple[int, int]]:

@@ -10,7 +10,8 @@ import numpy as np
 from ebbline.measure.power_log.curve import LogCurve, curve_of, session_s
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.time.clock import DeviceClock
-from ebbline.records import Exclusion, Finding, PowerLog
+from ebbline.records.evidence import Exclusion, PowerLog
+from ebbline.records.result import Finding
 
 
 def choose_log(

@@ -10,13 +10,7 @@ from ebbline.measure.energy.bounds import EnergyBound, energy_bounds
 from ebbline.measure.power_log.curve import LogCurve
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.time.moments import Events, Moment, TimedReading
-from ebbline.records import (
-    AgainstDisplay,
-    Finding,
-    LoggedEnergy,
-    Quantity,
-    Reserve,
-)
+from ebbline.records.result import AgainstDisplay, Finding, LoggedEnergy, Quantity, Reserve
 
 _CONTRADICTION_SD = 3.0
 

@@ -18,14 +18,10 @@ from ebbline.measure import quantity
 from ebbline.measure.energy.integral import from_voltage_and_current_kwh
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.time.moments import Moment
-from ebbline.records import (
-    Band,
-    BoolArray,
-    FloatArray,
-    IntArray,
-    PowerLog,
-    Quantity,
-)
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
+from ebbline.records.curves import Band
+from ebbline.records.evidence import PowerLog
+from ebbline.records.result import Quantity
 
 # Scale error of a recorder's power, one standard deviation (common practice, no source): shunts
 # and Hall sensors in vehicles are specified to about this.

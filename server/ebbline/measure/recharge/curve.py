@@ -18,7 +18,9 @@ from ebbline.measure.numerics.interval_process import IntervalProcess, Places, c
 from ebbline.measure.recharge.phases import Phases, find_phases
 from ebbline.measure.recharge.power_between import CARRIED_S, power_band, power_steps
 from ebbline.measure.recharge.shown import Shown
-from ebbline.records import Band, FloatArray, Quantity
+from ebbline.records.arrays import FloatArray
+from ebbline.records.curves import Band
+from ebbline.records.result import Quantity
 
 POWER_SHARE_SD = 0.05  # shown power against the counter (common practice, no source)
 

@@ -7,7 +7,8 @@ from scipy.special import ndtr
 
 from ebbline.measure import quantity
 from ebbline.measure.recharge.shown import Shown
-from ebbline.records import BoolArray, Quantity
+from ebbline.records.arrays import BoolArray
+from ebbline.records.result import Quantity
 
 _LEVELS, _UNRESTS = 241, 12
 _FEW = 4  # so many readings or more that never changed tell that there is little unrest

@@ -14,7 +14,7 @@ import numpy as np
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.measure.recharge.shown import Shown
-from ebbline.records import BoolArray, FloatArray
+from ebbline.records.arrays import BoolArray, FloatArray
 
 _MOMENTS = 90  # change points tried: readings and quarters between, or so many of them
 _SAME_LEVEL = 3.0  # standard deviations

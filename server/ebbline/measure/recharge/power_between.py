@@ -8,7 +8,8 @@ import numpy as np
 
 from ebbline.measure.recharge.phases import Phases, jumps
 from ebbline.measure.recharge.shown import Shown
-from ebbline.records import Band, BoolArray, FloatArray, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
+from ebbline.records.curves import Band
 
 # After the last reading a charge is taken to go on for so long as it did, and full power to have
 # changed by so much of itself later on (common practice, no source).

@@ -14,7 +14,8 @@ from ebbline.measure.recharge.shown import Shown, shown
 from ebbline.measure.recharge.soc_energy import below_zero, energy_to_soc, soc_steps
 from ebbline.measure.recharge.trickle import trickle_of
 from ebbline.measure.time.moments import Events, TimedReading
-from ebbline.records import Bounds, Finding, Pack, Protocol, Recharge
+from ebbline.records.result import Bounds, Finding, Recharge
+from ebbline.records.setup import Pack, Protocol
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,7 +8,7 @@ import numpy as np
 
 from ebbline.measure.display import interval_of
 from ebbline.measure.time.moments import TimedReading
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,7 +9,8 @@ from ebbline.measure import quantity
 from ebbline.measure.display import shown_soc_pct
 from ebbline.measure.recharge.curve import ChargeCurve
 from ebbline.measure.time.moments import Events, Moment, TimedReading
-from ebbline.records import Finding, Pack, Protocol, Quantity, SocEnergy
+from ebbline.records.result import Finding, Quantity, SocEnergy
+from ebbline.records.setup import Pack, Protocol
 
 # Share of the energy counted on the charger's side that reaches the pack, when the protocol
 # states none (common practice, no source).

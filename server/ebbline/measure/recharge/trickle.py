@@ -12,7 +12,7 @@ from ebbline.measure.recharge.curve import ChargeCurve
 from ebbline.measure.recharge.levels import level_of
 from ebbline.measure.recharge.shown import Shown
 from ebbline.measure.time.moments import Moment
-from ebbline.records import Bounds, Quantity
+from ebbline.records.result import Bounds, Quantity
 
 
 @dataclass(frozen=True, slots=True)

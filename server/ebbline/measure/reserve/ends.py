@@ -14,7 +14,8 @@ from itertools import pairwise
 
 from ebbline.measure.naming import clock_time
 from ebbline.measure.time.moments import Events, TimedEvent
-from ebbline.records import Finding, Protocol
+from ebbline.records.result import Finding
+from ebbline.records.setup import Protocol
 from ebbline.vocabulary import RESERVE_ENDS, event_name
 
 

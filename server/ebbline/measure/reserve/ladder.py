@@ -10,7 +10,8 @@ from ebbline.measure.reserve.span import Span
 from ebbline.measure.run import PlacedMoments, Run
 from ebbline.measure.time.moments import TimedEvent
 from ebbline.measure.track.track import Track
-from ebbline.records import Finding, FloatArray, Quantity, TimelineEntry
+from ebbline.records.arrays import FloatArray
+from ebbline.records.result import Finding, Quantity, TimelineEntry
 from ebbline.vocabulary import event_name
 
 

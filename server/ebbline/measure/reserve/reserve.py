@@ -8,15 +8,8 @@ from ebbline.measure import quantity
 from ebbline.measure.reserve.span import Span
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import Moment, TimedEvent
-from ebbline.records import (
-    EndOfReserve,
-    FromOtherZero,
-    Pack,
-    Protocol,
-    Quantity,
-    Reserve,
-    Zero,
-)
+from ebbline.records.result import EndOfReserve, FromOtherZero, Quantity, Reserve, Zero
+from ebbline.records.setup import Pack, Protocol
 
 
 def zero_of(run: Run, span: Span, protocol: Protocol) -> Zero:

@@ -10,7 +10,7 @@ from ebbline.measure.reserve.span import Span
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import TimedReading
 from ebbline.measure.units import factor
-from ebbline.records import Quantity, Shown
+from ebbline.records.result import Quantity, Shown
 
 
 def shown_of(run: Run, span: Span, readings: list[TimedReading]) -> Shown | None:

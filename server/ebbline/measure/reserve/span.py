@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from ebbline.measure.naming import clock_time
 from ebbline.measure.reserve.ends import Ends, find_ends
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
-from ebbline.records import Finding, Protocol
+from ebbline.records.result import Finding
+from ebbline.records.setup import Protocol
 from ebbline.vocabulary import ZeroBasis, event_name
 
 ZERO_KINDS: tuple[ZeroBasis, ...] = ("zero_soc", "zero_range")

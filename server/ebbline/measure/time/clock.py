@@ -13,13 +13,9 @@ import numpy as np
 
 from ebbline.measure.geodesy import distance_m
 from ebbline.measure.numerics.stretches import stretches
-from ebbline.records import (
-    BoolArray,
-    Breadcrumbs,
-    Device,
-    FloatArray,
-    IntArray,
-)
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
+from ebbline.records.evidence import Breadcrumbs
+from ebbline.records.setup import Device
 
 _MIN_JUMP_S = 30.0
 _CLOCKS_APART_S = 2.0  # over one gap: rounding and rates

@@ -8,13 +8,10 @@ from itertools import pairwise
 import numpy as np
 
 from ebbline.measure.time.clock import DeviceClock, find_parts
-from ebbline.records import (
-    Breadcrumbs,
-    Device,
-    Finding,
-    FloatArray,
-    Session,
-)
+from ebbline.records.arrays import FloatArray
+from ebbline.records.evidence import Breadcrumbs, Session
+from ebbline.records.result import Finding
+from ebbline.records.setup import Device
 
 
 def clocks_of(

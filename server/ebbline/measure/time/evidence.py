@@ -15,7 +15,9 @@ from ebbline.measure.time.moments import (
     moment_of_reading,
     moment_of_tap,
 )
-from ebbline.records import USUAL_TAP_DELAY, Event, Finding, Protocol, Reading, Session
+from ebbline.records.evidence import Event, Reading, Session
+from ebbline.records.result import Finding
+from ebbline.records.setup import USUAL_TAP_DELAY, Protocol
 
 
 @dataclass(frozen=True, slots=True)

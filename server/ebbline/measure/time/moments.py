@@ -7,13 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ebbline.measure.time.clock import DeviceClock
-from ebbline.records import (
-    USUAL_TAP_DELAY,
-    Delay,
-    Event,
-    Protocol,
-    Reading,
-)
+from ebbline.records.evidence import Event, Reading
+from ebbline.records.setup import USUAL_TAP_DELAY, Delay, Protocol
 
 # A reading typed from a picture or film has the picture's time; one typed from memory of the
 # display is stamped to within a few seconds (common practice, no source).

@@ -15,7 +15,8 @@ from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.measure.time.clock import ClockCorrection
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.track import Track
-from ebbline.records import Finding, FloatArray
+from ebbline.records.arrays import FloatArray
+from ebbline.records.result import Finding
 
 SEARCH_S = 120.0  # how far a declared clock may be off
 _COARSE_S = 1.0

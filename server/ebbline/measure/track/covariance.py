@@ -20,7 +20,7 @@ import numpy as np
 
 from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S
 from ebbline.measure.track.track import Track, directions
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 # Share by which the whole distance may be off beyond the noise: corners between fixes and
 # receivers' own filtering. Seen in simulation (tests/coverage_study), no published source.

@@ -9,7 +9,8 @@ import numpy as np
 from ebbline.measure import quantity
 from ebbline.measure.track.covariance import along_covariance
 from ebbline.measure.track.track import Track
-from ebbline.records import FloatArray, Quantity
+from ebbline.records.arrays import FloatArray
+from ebbline.records.result import Quantity
 
 # A car that stood where its track ends may have crept on: at once, and the longer the more (common
 # practice, no source).

@@ -18,14 +18,10 @@ from ebbline.measure.geodesy import legs_m
 from ebbline.measure.time.moments import Events, TimedReading
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.units import factor
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
+from ebbline.vocabulary import DRIVING_KINDS
 
 # Taps that somebody makes while driving.
-DRIVING_KINDS = (
-    "soc_step", "zero_soc", "zero_range", "trip_reset", "warning", "floored_on", "floored_off",
-    "speed_capped", "power_limited", "comfort_cut", "hazards_on", "propulsion_off", "standstill",
-    "lap_mark",
-)  # fmt: skip
 _TRIP_QUANTITIES = ("trip_distance", "trip_energy")
 _MOVING = ("floored_on", "floored_off", "speed_capped", "lap_mark")
 _NEAR_S = 60.0  # before the first fix and after the last one a track still holds a moment

@@ -10,14 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ebbline.measure.time.clock import DeviceClock
-from ebbline.records import (
-    BoolArray,
-    Breadcrumbs,
-    Exclusion,
-    Finding,
-    FloatArray,
-    IntArray,
-)
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
+from ebbline.records.evidence import Breadcrumbs, Exclusion
+from ebbline.records.result import Finding
 
 RADIUS_95_TO_SIGMA = 2.447747  # sqrt(-2 ln 0.05), circular normal; W3C accuracy is a 95 % radius
 

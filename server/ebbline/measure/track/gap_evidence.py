@@ -15,7 +15,7 @@ import numpy as np
 
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.quantity import MAD_TO_SIGMA
-from ebbline.records import BoolArray, FloatArray, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
 
 _NEAR_M = 20.0  # another pass of the same place
 _SAME_WAY = 0.7  # cosine between the headings of two passes

@@ -22,7 +22,7 @@ import numpy as np
 from scipy.special import ndtri, stdtrit
 
 from ebbline.measure.track.gap_evidence import GapEvidence
-from ebbline.records import BoolArray, FloatArray, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
 
 POSSIBILITIES = 1024
 # All of the following by common practice, no source; tests/coverage_study holds them against gaps

@@ -7,7 +7,7 @@ import numpy as np
 from ebbline.measure import quantity
 from ebbline.measure.track.distances import gnss_distances
 from ebbline.measure.track.track import Track
-from ebbline.records import Finding, Gap
+from ebbline.records.result import Finding, Gap
 
 
 def gaps_of(track: Track) -> tuple[Gap, ...]:

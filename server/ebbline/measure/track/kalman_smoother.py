@@ -19,7 +19,7 @@ import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded, solveh_banded
 
 from ebbline.errors import MeasureError
-from ebbline.records import FloatArray, IntArray
+from ebbline.records.arrays import FloatArray, IntArray
 
 STATES = 3  # position, velocity, drift
 _P, _V, _B = range(STATES)

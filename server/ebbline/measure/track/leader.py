@@ -27,7 +27,9 @@ from ebbline.measure.track.gaps import gap_findings
 from ebbline.measure.track.same_car import beside, in_reach, out_of_reach
 from ebbline.measure.track.shown_speeds import believable
 from ebbline.measure.track.track import Track, build
-from ebbline.records import BoolArray, Breadcrumbs, Finding, FloatArray, Session
+from ebbline.records.arrays import BoolArray, FloatArray
+from ebbline.records.evidence import Breadcrumbs, Session
+from ebbline.records.result import Finding
 
 STEADY_STEP_S = 5.0  # fixes further apart than this don't count as covered time
 _AS_GOOD = 0.25  # tracks this near to the best in what they bear out are as good

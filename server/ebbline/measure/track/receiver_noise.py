@@ -16,7 +16,7 @@ from scipy.optimize import minimize
 from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.kalman_smoother import MotionModel, Observations, smooth
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 USUAL_SIGMA_M = 3.0
 USUAL_DOPPLER_MPS = 0.15

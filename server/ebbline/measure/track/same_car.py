@@ -15,7 +15,8 @@ from ebbline.measure.track.alignment import coarse_shift
 from ebbline.measure.track.fixes import RADIUS_95_TO_SIGMA, Fixes
 from ebbline.measure.track.receiver_noise import USUAL_SIGMA_M
 from ebbline.measure.track.track import Track
-from ebbline.records import BoolArray, Finding, FloatArray
+from ebbline.records.arrays import BoolArray, FloatArray
+from ebbline.records.result import Finding
 
 # In a gap a car may go faster than anywhere else in the drive: half as much again and 10 m/s
 # (common practice, no source).

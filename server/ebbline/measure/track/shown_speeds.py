@@ -16,7 +16,8 @@ import numpy as np
 from ebbline.measure.geodesy import LocalPlane
 from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.measure.track.fixes import Fixes
-from ebbline.records import Finding, FloatArray
+from ebbline.records.arrays import FloatArray
+from ebbline.records.result import Finding
 
 _STRETCH_S = 10.0
 # Before and after, over which the direction of travel is taken: the way must be long beside the

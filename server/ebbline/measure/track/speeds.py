@@ -15,7 +15,7 @@ import numpy as np
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.kalman_smoother import Smoothed
-from ebbline.records import BoolArray, FloatArray
+from ebbline.records.arrays import BoolArray, FloatArray
 
 _MOVING_MPS = 1.0
 _TELLING_S = 60.0  # of standing, to tell what drift alone makes of the velocity

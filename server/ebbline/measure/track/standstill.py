@@ -12,7 +12,7 @@ import numpy as np
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.kalman_smoother import Observations, Smoothed
-from ebbline.records import BoolArray, FloatArray
+from ebbline.records.arrays import BoolArray, FloatArray
 
 STOP_S = 4.0  # a shorter rest isn't told from noise
 STILL_SD_MPS = 0.005

@@ -28,7 +28,7 @@ from ebbline.measure.track.kalman_smoother import (
 from ebbline.measure.track.receiver_noise import fit_model, starting_model
 from ebbline.measure.track.speeds import speeds_mps, wander_velocity_var
 from ebbline.measure.track.standstill import find_stops, hold
-from ebbline.records import BoolArray, FloatArray, IntArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
 
 # A car that stood where its track ends is taken to stand a few minutes more, on either side
 # (common practice, no source).

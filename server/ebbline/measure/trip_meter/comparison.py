@@ -13,7 +13,7 @@ from ebbline.measure.numerics.least_squares import weighted_fit
 from ebbline.measure.time.moments import Events, Moment, TimedEvent, TimedReading
 from ebbline.measure.track.track import Track
 from ebbline.measure.trip_meter.readings import in_metres, on_track
-from ebbline.records import Finding, TripCheck
+from ebbline.records.result import Finding, TripCheck
 
 # The car's meter against the ground when it was not compared (common practice, no source):
 # tyre wear and pressure.

@@ -32,7 +32,8 @@ from ebbline.measure.track.track import Track
 from ebbline.measure.trip_meter.comparison import USUAL_RATIO_SD
 from ebbline.measure.trip_meter.late_readings import UNSURE_GAP_M
 from ebbline.measure.trip_meter.readings import in_metres, on_track
-from ebbline.records import Finding, FloatArray, IntArray
+from ebbline.records.arrays import FloatArray, IntArray
+from ebbline.records.result import Finding
 
 _TRIED = 16 * POSSIBILITIES
 _START_UNKNOWN_SD_M = 1e5  # of a meter that ran before the session

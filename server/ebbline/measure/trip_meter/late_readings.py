@@ -18,7 +18,9 @@ from ebbline.measure.time.moments import Events, Moment, TimedReading
 from ebbline.measure.track.gap_passages import Passages
 from ebbline.measure.track.track import Track
 from ebbline.measure.trip_meter.readings import in_metres, on_track
-from ebbline.records import Delay, Finding, FloatArray, Protocol
+from ebbline.records.arrays import FloatArray
+from ebbline.records.result import Finding
+from ebbline.records.setup import Delay, Protocol
 
 _FEWEST = 6  # readings of trip distance that can tell their lateness from the meter's scale
 _SPREADS_S = np.array([0.0, 1.0, 2.0, 3.0, 4.5, 6.0, 8.0, 11.0, 15.0])

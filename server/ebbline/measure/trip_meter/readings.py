@@ -10,7 +10,7 @@ from ebbline.measure.display import interval_of
 from ebbline.measure.time.moments import TimedReading
 from ebbline.measure.track.track import Track
 from ebbline.measure.units import factor
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True)

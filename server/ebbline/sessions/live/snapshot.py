@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 from ebbline.vocabulary import EVENTS, ZeroBasis
 
 ALERTS = tuple(kind for kind, known in EVENTS.items() if known.alert)

@@ -13,7 +13,7 @@ import numpy as np
 from sqlalchemy.orm import Session
 
 from ebbline.measure import live
-from ebbline.records import FloatArray
+from ebbline.records.arrays import FloatArray
 from ebbline.sessions.recently_used import RecentlyUsed
 from ebbline.store import breadcrumbs
 

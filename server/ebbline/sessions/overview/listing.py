@@ -15,12 +15,12 @@ from sqlalchemy.orm import Session
 
 from ebbline.engine import engine_id
 from ebbline.errors import MeasureError
-from ebbline.measure.track.drive_match import DRIVING_KINDS
 from ebbline.sessions.overview.search import Search
 from ebbline.sessions.results.results import result_of
 from ebbline.sessions.rfc3339 import rfc3339
 from ebbline.store import breadcrumbs, observations, results, sessions, setups
 from ebbline.store.models import EventRow, ReadingRow
+from ebbline.vocabulary import DRIVING_KINDS
 
 EVERYTHING = Search()
 _log = logging.getLogger(__name__)

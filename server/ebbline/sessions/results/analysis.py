@@ -7,7 +7,7 @@ from typing import Any
 from ebbline.errors import MeasureError
 from ebbline.exchange.view import to_session
 from ebbline.measure.analysis import analyze
-from ebbline.records import Analysis
+from ebbline.records.curves import Analysis
 
 
 def analyze_document(document: dict[str, Any]) -> Analysis:

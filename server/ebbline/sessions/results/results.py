@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from ebbline.engine import engine_id
 from ebbline.exchange import result_document, session_file
-from ebbline.records import Analysis
+from ebbline.records.curves import Analysis
 from ebbline.sessions.recently_used import RecentlyUsed
 from ebbline.sessions.records.document import document_of
 from ebbline.sessions.records.setups import checked_setup

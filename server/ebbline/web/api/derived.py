@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 from marshmallow import Schema, fields, validate
 
-from ebbline import records
+from ebbline.records.curves import Curves
+from ebbline.records.result import Result
 
 PLAIN: dict[type, type[fields.Field[Any]]] = {
     float: fields.Float,
@@ -58,7 +59,7 @@ def _element(dtype: Any) -> fields.Field[Any]:
     return fields.Boolean() if scalar is np.bool_ else fields.Integer()
 
 
-CurvesSchema = schema_of(records.Curves)
+CurvesSchema = schema_of(Curves)
 ResultSchema = _closed(
     "ResultDocument",
     {
@@ -69,7 +70,7 @@ ResultSchema = _closed(
         "engine": fields.String(required=True),
         **{
             name: field
-            for name, field in schema_of(records.Result)._declared_fields.items()
+            for name, field in schema_of(Result)._declared_fields.items()
             if name != "session_id"
         },
     },

@@ -10,7 +10,7 @@ from marshmallow import fields, validate
 
 from ebbline import __version__
 from ebbline.exchange.schemas import CourseSchema, EventSchema
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 from ebbline.sessions.live.following import cursor_of, live_of
 from ebbline.sessions.live.snapshot import ALERTS, TRAIL_POINTS, CountedFrom, Position
 from ebbline.wall_clock import now_ms

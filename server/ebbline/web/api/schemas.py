@@ -13,7 +13,7 @@ from ebbline.exchange import fields as exchange_fields
 from ebbline.exchange.document import FORMAT, VERSION
 from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
 from ebbline.exchange.schemas import Delay, EventSchema, PhotoSchema, ReadingSchema, SetupSchema
-from ebbline.records import Quantity
+from ebbline.records.result import Quantity
 from ebbline.web.api.derived import schema_of
 
 OUTCOMES = ("past zero", "before zero", "no drive")

@@ -1,0 +1,19 @@
+"""Arrays by their kind of number; 'not known' is NaN."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray: TypeAlias = npt.NDArray[np.float64]
+
+
+IntArray: TypeAlias = npt.NDArray[np.int64]
+
+
+BoolArray: TypeAlias = npt.NDArray[np.bool_]
+
+
+TextArray: TypeAlias = npt.NDArray[np.str_]
