@@ -176,7 +176,7 @@ def test_the_list_takes_tracks_and_archives_and_refuses_with_a_reason(
     until(page, "() => document.querySelectorAll('.import-bad').length === 3")
     assert "tracks[0].segments[0].points[1].lat: is 'north'" in text_of(account("broken.gpx"))
     assert "nothing was stored" in text_of(account("broken.gpx"))
-    assert "of no kind that is taken" in text_of(account("notes.docx"))
+    assert "can’t be imported" in text_of(account("notes.docx"))
     assert "open the session and drop it there" in text_of(account("one.jpg"))
 
     account("run.ebbline.zip").locator("a").wait_for()
