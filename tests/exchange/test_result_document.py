@@ -23,7 +23,9 @@ def a_result() -> records.Result:
         trip_check=records.TripCheck(Q, False),
         zero=records.Zero("zero_soc", 1, None, Q),
         reserve=records.Reserve(Q, Q, None, Q, False, "propulsion_off"),
-        timeline=(records.TimelineEntry("e", "warning", 1, Q, Q, None, None, Q, Q, Q),),
+        timeline=(
+            records.TimelineEntry("e", "warning", 1, Q, Q, None, None, Q, Q, Q, "stop_soon"),
+        ),
         limits=(records.Limit(1, 2, Q, None, Q, Q, None, None, None),),
         recharge=records.Recharge(1, Q, Q, Q, Q, Q, (records.SocEnergy(5.0, Q),), Q),
         consumption=records.Consumption(Q, (records.SpeedConsumption(1, 2, Q, Q),)),
@@ -52,8 +54,9 @@ def test_the_document_has_every_key_of_version_1_in_order():
     assert document["recharge"]["energy_to_soc"] == [{"soc_pct": 5.0, "energy_kwh": Q_JSON}]
     assert list(document["timeline"][0]) == [
         "event_id", "kind", "t_ms", "at_ms", "distance_m", "past_zero_m",
-        "energy_past_zero_kwh", "left_m", "left_kwh", "speed_mps",
+        "energy_past_zero_kwh", "left_m", "left_kwh", "speed_mps", "class",
     ]  # fmt: skip
+    assert document["timeline"][0]["class"] == "stop_soon"
     assert document["reserve"]["duration_s"] is None
 
 

@@ -139,6 +139,15 @@ def test_an_event_of_unknown_kind_is_kept_and_seen_as_a_note():
     assert session_file.to_session(loaded(document)).events[0].kind == "note"
 
 
+def test_only_a_warning_has_a_class():
+    document = a_document()
+    for event in document["events"]:
+        event["class"] = "stop_soon"
+    first, *others = session_file.to_session(loaded(document)).events
+    assert (first.kind, first.warning_class) == ("warning", "stop_soon")
+    assert {event.warning_class for event in others} == {None}
+
+
 @pytest.mark.parametrize(
     ("delay", "seen"),
     [

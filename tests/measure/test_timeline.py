@@ -30,7 +30,7 @@ def trip(at_s: float) -> Reading:
 
 EVENTS = (
     tap("trip_reset", 20),
-    tap("warning", 150),
+    tap("warning", 150, warning_class="charge_now"),
     tap("zero_soc", 250),
     tap("zero_range", 280),
     tap("floored_on", 400),
@@ -87,6 +87,12 @@ def test_entries_come_in_order_and_keep_the_tap_as_recorded(result):
     assert [entry.event_id for entry in result.timeline] == [event.id for event in EVENTS]
     assert result.timeline[0].t_ms == EVENTS[0].t_ms
     assert result.timeline[0].at_ms.value == pytest.approx(EVENTS[0].t_ms - 900)
+
+
+def test_a_warnings_class_stands_in_its_entry(result):
+    classes = {entry.kind: entry.warning_class for entry in result.timeline}
+    assert classes.pop("warning") == "charge_now"
+    assert set(classes.values()) == {None}
 
 
 def test_the_end_has_nothing_left(result):

@@ -62,6 +62,8 @@ export interface SessionRow {
 export interface TimelineEntry {
   event_id: string; kind: string; t_ms: number; at_ms: Quantity;
   distance_m: Q; past_zero_m: Q; energy_past_zero_kwh: Q; left_m: Q; left_kwh: Q; speed_mps: Q;
+  /** of a warning, where it was put into one */
+  class: string | null;
 }
 
 export interface Lap { number: number; from_ms: number; to_ms: number; length_m: Quantity; duration_s: Quantity; energy_kwh: Q }

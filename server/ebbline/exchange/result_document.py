@@ -85,11 +85,17 @@ def curves_document(curves: Curves, max_points: int) -> dict[str, Any]:
     return document
 
 
+def key_of(field: dataclasses.Field[Any]) -> str:
+    """What a record's field is called in a document."""
+    key: str = field.metadata.get("key", field.name)
+    return key
+
+
 def _plain(value: Any, where: str) -> Any:
     """Records to objects, tuples to lists, numpy's scalars to Python's."""
     if dataclasses.is_dataclass(value):
         return {
-            field.name: _plain(getattr(value, field.name), f"{where}.{field.name}")
+            key_of(field): _plain(getattr(value, field.name), f"{where}.{field.name}")
             for field in dataclasses.fields(value)
         }
     if isinstance(value, (tuple, list)):

@@ -122,6 +122,7 @@ def _event(raw: dict[str, Any], protocol: Protocol) -> Event:
         corrects=raw.get("corrects"),
         withdraws=bool(raw.get("withdraws")),
         page=_page(raw),
+        warning_class=raw.get("class") if raw["kind"] == "warning" else None,
     )
 
 

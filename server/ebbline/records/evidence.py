@@ -37,6 +37,7 @@ class Breadcrumbs:
 class Event:
     """One tap. ``corrects`` is the id of an event this one replaces; ``withdraws`` says that
     it only takes that one back and reports nothing itself. ``page``: see ``Breadcrumbs``.
+    ``warning_class``: which of the vocabulary's classes the words of a warning belong to.
     """
 
     id: str
@@ -50,6 +51,7 @@ class Event:
     corrects: str | None = None
     withdraws: bool = False
     page: str | None = None
+    warning_class: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,10 @@
-"""What an analysis says of a session; field order is the result document's."""
+"""What an analysis says of a session; field order is the result document's. A field's key there is
+its name, or the ``key`` of its metadata where Python can't have the name.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 Severity: TypeAlias = Literal["note", "doubt", "error"]
@@ -154,7 +156,8 @@ class Reserve:
 @dataclass(frozen=True, slots=True)
 class TimelineEntry:
     """One event on the timeline. ``t_ms`` is the tap as recorded, ``at_ms`` the estimated true
-    moment (session time, milliseconds since the epoch).
+    moment (session time, milliseconds since the epoch). ``warning_class``, in the document
+    ``class``: which class of the vocabulary somebody put a warning into.
     """
 
     event_id: str
@@ -167,6 +170,7 @@ class TimelineEntry:
     left_m: Quantity | None
     left_kwh: Quantity | None
     speed_mps: Quantity | None
+    warning_class: str | None = field(default=None, metadata={"key": "class"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,7 @@ def entries_of(run: Run, span: Span) -> tuple[tuple[TimelineEntry, ...], list[Fi
                 left_m=quantity.not_negative(_between(placed, at, first - 1)) if end else None,
                 left_kwh=left_kwh[k],
                 speed_mps=speed,
+                warning_class=timed.event.warning_class,
             )
         )
     return tuple(entries), _findings(run)

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from marshmallow import Schema, fields, validate
 
+from ebbline.exchange.result_document import key_of
 from ebbline.records.curves import Curves
 from ebbline.records.result import Result
 
@@ -27,7 +28,8 @@ def schema_of(record: type) -> type[Schema]:
     """The schema of one of our dataclasses: its fields in their order, all required."""
     hints = typing.get_type_hints(record)
     described = {
-        field.name: _field(hints[field.name], required=True) for field in dataclasses.fields(record)
+        key_of(field): _field(hints[field.name], required=True)
+        for field in dataclasses.fields(record)
     }
     return _closed(record.__name__, described)
 
