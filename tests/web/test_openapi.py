@@ -42,6 +42,17 @@ REAL: dict[str, tuple[Any, str, dict[str, Any]]] = {
     f"POST {IN_SESSION}/keys": ({"label": "Phone A"}, JSON, {}),
     "POST /api/sign-in": ({"name": "alex", "password": PASSWORD}, JSON, {}),
     "POST /api/sign-out": ({}, JSON, {}),
+    "POST /api/campaigns": ({"name": "Winter", "session_ids": [ID]}, JSON, {}),
+    "PUT /api/campaigns/{campaign_id}": (
+        {
+            "name": "Winter",
+            "session_ids": [],
+            "base": 1,
+            "left_out": [{"session_id": ID, "why": "the course was wet"}],
+        },
+        JSON,
+        {},
+    ),
     "POST /api/imports/look": (GPX, "application/gpx+xml", {}),
     "POST /api/imports/evidence": (GPX, "application/gpx+xml", {}),
     "POST /api/imports/photo-time": (PICTURES["image/png"], "image/png", {}),
@@ -80,7 +91,10 @@ def there(described: Any, key: dict[str, str]) -> dict[str, Any]:
     kept = described.app.test_client().post(
         f"/api/sessions/{ID}/photos", data=picture, content_type=media_type, query_string=query
     )
+    campaign, _, _ = REAL["POST /api/campaigns"]
+    made = described.app.test_client().post("/api/campaigns", json=campaign)
     return {
+        "campaign_id": made.json["id"],
         "session_id": ID,
         "sha256": kept.json["held"]["sha256"],
         "key_id": key["id"],

@@ -1,6 +1,6 @@
 """Tables. What was observed is only ever added: nothing here is updated or deleted except the
-moment a session was last added to, whether it is archived, the cache of derived results, and who
-may come in.
+moment a session was last added to, whether it is archived, what is derived (results, and the list's
+lines), campaigns, and who may come in.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import JSON, BigInteger, ForeignKey, LargeBinary, MetaData, Text
+from sqlalchemy import JSON, BigInteger, Double, ForeignKey, LargeBinary, MetaData, Text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 Document = dict[str, Any]
@@ -25,7 +25,13 @@ class Base(DeclarativeBase):
             "pk": "pk_%(table_name)s",
         }
     )
-    type_annotation_map = {Document: JSON, str: Text, int: BigInteger, bytes: LargeBinary}  # noqa: RUF012
+    type_annotation_map = {  # noqa: RUF012
+        Document: JSON,
+        str: Text,
+        int: BigInteger,
+        float: Double,
+        bytes: LargeBinary,
+    }
 
 
 class SessionRow(Base):
@@ -136,6 +142,79 @@ class ResultRow(Base):
     engine: Mapped[str] = mapped_column(primary_key=True)
     additions: Mapped[int]  # the session's, when this was derived
     document: Mapped[bytes]
+
+
+class OverviewRow(Base):
+    """A session's line of the list, kept so that a list reads nothing else. All of it is derived.
+
+    The first part is of what was recorded, as of ``additions``; the second of the result that
+    ``engine`` found as of ``found_additions``. Either is behind when its additions are no longer
+    the session's. A column that is sorted by has an index.
+    """
+
+    __tablename__ = "overview"
+
+    session_id: Mapped[UUID] = mapped_column(ForeignKey("session.id"), primary_key=True)
+    additions: Mapped[int]
+    title: Mapped[str | None]
+    started_at: Mapped[str | None]  # as written
+    started_ms: Mapped[int | None] = mapped_column(index=True)
+    started_day: Mapped[str | None]  # by the session's own clock
+    vehicle_label: Mapped[str | None]
+    course_label: Mapped[str | None]
+    name_key: Mapped[str] = mapped_column(index=True)  # keys: case folded, to sort and search by
+    vehicle_key: Mapped[str] = mapped_column(index=True)
+    course_key: Mapped[str] = mapped_column(index=True)
+    event_count: Mapped[int] = mapped_column(index=True)
+    reading_count: Mapped[int] = mapped_column(index=True)
+    fix_count: Mapped[int] = mapped_column(index=True)
+
+    engine: Mapped[str | None]
+    found_additions: Mapped[int | None]
+    failure: Mapped[str | None]  # why the engine could find nothing
+    outcome: Mapped[str | None] = mapped_column(index=True)
+    reserve_distance_m: Mapped[float | None] = mapped_column(index=True)
+    reserve_energy_kwh: Mapped[float | None] = mapped_column(index=True)
+    reserve_duration_s: Mapped[float | None] = mapped_column(index=True)
+    share_of_usable_pct: Mapped[float | None] = mapped_column(index=True)
+    consumption_wh_per_km: Mapped[float | None] = mapped_column(index=True)
+    full_power_kw: Mapped[float | None] = mapped_column(index=True)
+    figures: Mapped[Document | None]  # every headline figure with its interval
+    claimed_until_ms: Mapped[int | None]  # somebody is working its result out
+
+    published_ms: Mapped[int | None] = mapped_column(index=True)  # last
+    published_differs: Mapped[bool | None]  # the figures are no longer those published
+    words: Mapped[str]  # all that can be searched for, case folded; last because it is long
+
+
+class PublicationRow(Base):
+    """What was published of a session, as it was then. Only ever added."""
+
+    __tablename__ = "publication"
+
+    id: Mapped[UUID] = mapped_column(primary_key=True)
+    session_id: Mapped[UUID] = mapped_column(ForeignKey("session.id"), index=True)
+    published_ms: Mapped[int]
+    by: Mapped[str | None]
+    note: Mapped[str | None]  # where it appeared
+    engine: Mapped[str]
+    input_sha256: Mapped[str]
+    setup_revision: Mapped[int]
+    document: Mapped[bytes]  # the whole result
+
+
+class CampaignRow(Base):
+    """A saved selection of sessions and how they are to be compared."""
+
+    __tablename__ = "campaign"
+
+    id: Mapped[UUID] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    notes: Mapped[str | None]
+    definition: Mapped[Document]
+    revision: Mapped[int]
+    created_ms: Mapped[int]
+    updated_ms: Mapped[int]
 
 
 class AccountRow(Base):

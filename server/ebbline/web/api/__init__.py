@@ -6,6 +6,7 @@ from flask import Flask
 from flask_smorest import Api
 
 from ebbline.web.api import (
+    campaigns,
     files,
     imports,
     join,
@@ -54,6 +55,7 @@ def register_api(app: Flask) -> Api:
         results.bp,
         join.bp,
         live.bp,
+        campaigns.bp,
         sign_in.bp,
     ):
         api.register_blueprint(blueprint)

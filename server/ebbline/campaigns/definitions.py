@@ -1,0 +1,179 @@
+"""Campaigns: which sessions are compared, from which zero to which end, and what is left out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+from uuid import UUID, uuid4
+
+from sqlalchemy.orm import Session
+
+from ebbline.errors import ConflictError, InputError
+from ebbline.sessions.rfc3339 import rfc3339
+from ebbline.store import campaigns
+from ebbline.store.engine import begin_write
+from ebbline.store.models import CampaignRow, Document
+
+ZeroBasis = Literal["zero_soc", "zero_range"]
+ReserveEnd = Literal["propulsion_off", "contactors_open", "standstill"]
+ZERO_BASES: tuple[ZeroBasis, ...] = get_args(ZeroBasis)
+RESERVE_ENDS: tuple[ReserveEnd, ...] = get_args(ReserveEnd)
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A session that was looked at and is not compared, and why."""
+
+    session_id: UUID
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Definition:
+    """What a campaign is. ``zero_basis`` and ``reserve_end`` None: each session's own."""
+
+    name: str
+    notes: str | None = None
+    zero_basis: ZeroBasis | None = None
+    reserve_end: ReserveEnd | None = None
+    session_ids: tuple[UUID, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Campaign:
+    """A saved definition; times in RFC 3339."""
+
+    id: UUID
+    revision: int
+    created_at: str
+    updated_at: str
+    definition: Definition
+
+
+def campaigns_of(db_session: Session) -> list[Campaign]:
+    """Every campaign, by name."""
+    return [_campaign(row) for row in campaigns.by_name(db_session)]
+
+
+def campaign_of(db_session: Session, campaign_id: UUID) -> Campaign:
+    """One campaign.
+
+    Raises:
+        NotFoundError: no such campaign.
+    """
+    return _campaign(campaigns.find(db_session, campaign_id))
+
+
+def make_campaign(db_session: Session, definition: Definition, now_ms: int) -> Campaign:
+    """Save a new campaign.
+
+    Raises:
+        InputError: it names a session that isn't there, or one twice.
+    """
+    begin_write(db_session)
+    _check(db_session, definition)
+    row = CampaignRow(
+        id=uuid4(),
+        name=definition.name,
+        notes=definition.notes,
+        definition=_document(definition),
+        revision=1,
+        created_ms=now_ms,
+        updated_ms=now_ms,
+    )
+    db_session.add(row)
+    db_session.commit()
+    return _campaign(row)
+
+
+def change_campaign(
+    db_session: Session, campaign_id: UUID, base: int, definition: Definition, now_ms: int
+) -> Campaign:
+    """Save another definition of a campaign, made from its revision ``base``.
+
+    Raises:
+        NotFoundError: no such campaign.
+        InputError: it names a session that isn't there, or one twice.
+        ConflictError: somebody else changed it since ``base``.
+    """
+    row = campaigns.lock(db_session, campaign_id)
+    if row.revision != base:
+        held = row.revision
+        db_session.rollback()
+        raise ConflictError(
+            f"the campaign was changed by someone else: it is at revision {held}, "
+            f"yours was made from {base}"
+        )
+    _check(db_session, definition)
+    row.name = definition.name
+    row.notes = definition.notes
+    row.definition = _document(definition)
+    row.revision += 1
+    row.updated_ms = now_ms
+    db_session.commit()
+    return _campaign(row)
+
+
+def delete_campaign(db_session: Session, campaign_id: UUID) -> Campaign:
+    """Delete a campaign and return what it was; its sessions stay as they are.
+
+    Raises:
+        NotFoundError: no such campaign.
+    """
+    row = campaigns.lock(db_session, campaign_id)
+    deleted = _campaign(row)
+    db_session.delete(row)
+    db_session.commit()
+    return deleted
+
+
+def _check(db_session: Session, definition: Definition) -> None:
+    """Raises InputError, with nothing written."""
+    for where, text in (("name", definition.name), ("notes", definition.notes or "")):
+        if "\x00" in text:  # PostgreSQL's text has none
+            db_session.rollback()
+            raise InputError(where, "a NUL has no place in it")
+    named = [
+        *((f"session_ids[{i}]", one) for i, one in enumerate(definition.session_ids)),
+        *((f"left_out[{i}].session_id", one.session_id)
+          for i, one in enumerate(definition.left_out)),
+    ]  # fmt: skip
+    seen: set[UUID] = set()
+    missing = campaigns.not_there(db_session, [session_id for _, session_id in named])
+    for where, session_id in named:
+        problem = None
+        if session_id in missing:
+            problem = f"there is no session {session_id}"
+        elif session_id in seen:
+            problem = f"names session {session_id} a second time"
+        if problem:
+            db_session.rollback()
+            raise InputError(where, problem)
+        seen.add(session_id)
+
+
+def _document(definition: Definition) -> Document:
+    return {
+        "zero_basis": definition.zero_basis,
+        "reserve_end": definition.reserve_end,
+        "session_ids": [str(session_id) for session_id in definition.session_ids],
+        "left_out": [
+            {"session_id": str(one.session_id), "why": one.why} for one in definition.left_out
+        ],
+    }
+
+
+def _campaign(row: CampaignRow) -> Campaign:
+    held = row.definition
+    definition = Definition(
+        name=row.name,
+        notes=row.notes,
+        zero_basis=held["zero_basis"],
+        reserve_end=held["reserve_end"],
+        session_ids=tuple(UUID(one) for one in held["session_ids"]),
+        left_out=tuple(LeftOut(UUID(one["session_id"]), one["why"]) for one in held["left_out"]),
+    )
+    return Campaign(
+        row.id, row.revision, rfc3339(row.created_ms), rfc3339(row.updated_ms), definition
+    )

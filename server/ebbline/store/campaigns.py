@@ -1,0 +1,58 @@
+"""Campaigns' rows: read, changed and deleted; unlike evidence they are somebody's opinion."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from uuid import UUID
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from ebbline.errors import NotFoundError
+from ebbline.store.engine import begin_write
+from ebbline.store.models import CampaignRow, SessionRow
+
+IDS_PER_QUERY = 10_000  # SQLite takes 32,766 parameters, PostgreSQL 65,535
+
+
+def by_name(db_session: Session) -> list[CampaignRow]:
+    """Every campaign, by name."""
+    return list(db_session.scalars(select(CampaignRow).order_by(CampaignRow.name, CampaignRow.id)))
+
+
+def find(db_session: Session, campaign_id: UUID) -> CampaignRow:
+    """One campaign, for reading.
+
+    Raises:
+        NotFoundError: no such campaign.
+    """
+    row = db_session.get(CampaignRow, campaign_id)
+    if row is None:
+        raise NotFoundError(f"there is no campaign {campaign_id}")
+    return row
+
+
+def lock(db_session: Session, campaign_id: UUID) -> CampaignRow:
+    """Begin writing to a campaign; others who would wait until we commit.
+
+    Raises:
+        NotFoundError: no such campaign.
+    """
+    begin_write(db_session)
+    row = db_session.scalar(
+        select(CampaignRow).where(CampaignRow.id == campaign_id).with_for_update()
+    )
+    if row is None:
+        db_session.rollback()
+        raise NotFoundError(f"there is no campaign {campaign_id}")
+    return row
+
+
+def not_there(db_session: Session, session_ids: Iterable[UUID]) -> set[UUID]:
+    """Those of these sessions that the database doesn't hold."""
+    asked = list(dict.fromkeys(session_ids))
+    held: set[UUID] = set()
+    for start in range(0, len(asked), IDS_PER_QUERY):
+        some = asked[start : start + IDS_PER_QUERY]
+        held.update(db_session.scalars(select(SessionRow.id).where(SessionRow.id.in_(some))))
+    return set(asked) - held

@@ -1,0 +1,135 @@
+"""Campaigns: saved selections of sessions."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from marshmallow import fields, post_load, pre_dump, validate
+
+from ebbline.campaigns import definitions
+from ebbline.campaigns.definitions import Campaign, Definition, LeftOut
+from ebbline.wall_clock import now_ms
+from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.schemas import Closed
+from ebbline.web.db import db
+
+bp = Blueprint("campaigns", __name__, url_prefix="/api/campaigns", description="Many sessions")
+
+MOST_SESSIONS = 10_000
+
+
+class LeftOutSchema(Closed):
+    """A session that was looked at and is not compared."""
+
+    session_id = fields.UUID(required=True)
+    why = fields.String(required=True, validate=validate.Length(1, 1000))
+
+    @post_load
+    def _record(self, loaded: dict[str, Any], **_kwargs: Any) -> LeftOut:
+        return LeftOut(**loaded)
+
+
+class DefinitionSchema(Closed):
+    """Which sessions are compared, and how; a zero or end of null is each session's own."""
+
+    name = fields.String(required=True, validate=validate.Length(1, 200))
+    notes = fields.String(load_default=None, allow_none=True, validate=validate.Length(max=10_000))
+    zero_basis = fields.String(
+        load_default=None, allow_none=True, validate=validate.OneOf(definitions.ZERO_BASES)
+    )
+    reserve_end = fields.String(
+        load_default=None, allow_none=True, validate=validate.OneOf(definitions.RESERVE_ENDS)
+    )
+    session_ids = fields.List(
+        fields.UUID(), required=True, validate=validate.Length(max=MOST_SESSIONS)
+    )
+    left_out = fields.List(
+        fields.Nested(LeftOutSchema), load_default=list, validate=validate.Length(max=MOST_SESSIONS)
+    )
+
+
+class ChangeSchema(DefinitionSchema):
+    """A new definition, and the revision it was made from."""
+
+    base = fields.Integer(required=True, strict=True)
+
+
+class CampaignSchema(DefinitionSchema):
+    """A campaign as it stands."""
+
+    id = fields.UUID(required=True)
+    revision = fields.Integer(required=True)
+    created_at = fields.String(required=True, metadata={"description": "RFC 3339."})
+    updated_at = fields.String(required=True, metadata={"description": "RFC 3339."})
+
+    @pre_dump
+    def _flat(self, campaign: Campaign, **_kwargs: Any) -> dict[str, Any]:
+        definition = campaign.definition
+        return {
+            **{name: getattr(definition, name) for name in DefinitionSchema._declared_fields},
+            "id": campaign.id,
+            "revision": campaign.revision,
+            "created_at": campaign.created_at,
+            "updated_at": campaign.updated_at,
+        }
+
+
+class CampaignsSchema(Closed):
+    """Every campaign, by name."""
+
+    campaigns = fields.List(fields.Nested(CampaignSchema), required=True)
+
+
+@bp.get("")
+@bp.response(200, CampaignsSchema)
+def get_campaigns() -> dict[str, list[Campaign]]:
+    """Every campaign, by name."""
+    return {"campaigns": definitions.campaigns_of(db.session())}
+
+
+@bp.post("")
+@bp.arguments(DefinitionSchema)
+@bp.response(201, CampaignSchema)
+@bp.refuses(413, 415)
+def post_campaign(loaded: dict[str, Any]) -> Campaign:
+    """Save a selection of sessions as a campaign."""
+    return definitions.make_campaign(db.session(), _definition(loaded), now_ms())
+
+
+@bp.get("/<uuid:campaign_id>")
+@bp.response(200, CampaignSchema)
+@bp.refuses(404)
+def get_campaign(campaign_id: UUID) -> Campaign:
+    """One campaign."""
+    return definitions.campaign_of(db.session(), campaign_id)
+
+
+@bp.put("/<uuid:campaign_id>")
+@bp.arguments(ChangeSchema)
+@bp.response(200, CampaignSchema)
+@bp.refuses(404, 409, 413, 415)
+def put_campaign(loaded: dict[str, Any], campaign_id: UUID) -> Campaign:
+    """Change a campaign's name, notes, definitions or sessions."""
+    base = loaded.pop("base")
+    return definitions.change_campaign(
+        db.session(), campaign_id, base, _definition(loaded), now_ms()
+    )
+
+
+@bp.delete("/<uuid:campaign_id>")
+@bp.response(200, CampaignSchema)
+@bp.refuses(404)
+def delete_campaign(campaign_id: UUID) -> Campaign:
+    """Delete a campaign, which is handed back; its sessions stay as they are."""
+    return definitions.delete_campaign(db.session(), campaign_id)
+
+
+def _definition(loaded: dict[str, Any]) -> Definition:
+    return Definition(
+        **{
+            **loaded,
+            "session_ids": tuple(loaded["session_ids"]),
+            "left_out": tuple(loaded["left_out"]),
+        }
+    )

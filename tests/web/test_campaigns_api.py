@@ -1,0 +1,34 @@
+"""Campaigns over the wire."""
+
+from __future__ import annotations
+
+from exchange.documents import ID
+from flask.testing import FlaskClient
+
+WINTER = {"name": "Winter", "session_ids": [ID], "zero_basis": "zero_range"}
+
+
+def test_a_campaign_is_made_changed_listed_and_deleted(client: FlaskClient) -> None:
+    assert client.put(
+        f"/api/sessions/{ID}", json={"base": None, "setup": {"session": {"id": ID}}}
+    ).status_code == 200  # fmt: skip
+    made = client.post("/api/campaigns", json=WINTER)
+    assert made.status_code == 201
+    at = f"/api/campaigns/{made.json['id']}"
+    assert {name: made.json[name] for name in WINTER} == WINTER
+    change = {"name": "Winter", "session_ids": [], "base": 1,
+              "left_out": [{"session_id": ID, "why": "the course was wet"}]}  # fmt: skip
+    assert client.put(at, json=change).json["revision"] == 2
+    assert client.put(at, json=change).status_code == 409
+    (listed,) = client.get("/api/campaigns").json["campaigns"]
+    assert listed == client.get(at).json
+    assert listed["left_out"] == change["left_out"]
+    assert client.delete(at).status_code == 200
+    assert client.get(at).status_code == 404
+
+
+def test_a_misspelt_key_and_an_unknown_zero_are_refused(client: FlaskClient) -> None:
+    for wrong in ({"sessions": []}, {"zero_basis": "moment"}, {"name": ""}):
+        answer = client.post("/api/campaigns", json={**WINTER, **wrong})
+        assert answer.status_code == 422, wrong
+        assert answer.json["errors"]["json"].keys() == wrong.keys()
