@@ -50,6 +50,14 @@ def oval(duration_s: float, *, speed_mps: float = 18.0, step_s: float = 1.0) -> 
     return Drive(t_s, np.column_stack([east, north]), velocity, along)
 
 
+def on_a_straight(speed_mps: np.ndarray) -> Drive:
+    """A drive due north, its speeds second by second."""
+    along_m = np.concatenate([[0.0], np.cumsum((speed_mps[1:] + speed_mps[:-1]) / 2)])
+    north = np.column_stack([np.zeros(along_m.size), along_m])
+    velocity = np.column_stack([np.zeros(along_m.size), speed_mps])
+    return Drive(np.arange(along_m.size, dtype=float), north, velocity, along_m)
+
+
 def fixes(
     drive: Drive,
     *,
@@ -85,6 +93,15 @@ def fixes(
         speed_mps=speed,
         heading_deg=heading,
     )
+
+
+def hidden(seen: Fixes, from_s: float, to_s: float, later_s: float = 0.0) -> Fixes:
+    """Without the fixes between two moments, and what follows so much later."""
+    after = seen.t_s > START_S + to_s - 0.5
+    kept = after | (seen.t_s < START_S + from_s + 0.5)
+    columns = {name: getattr(seen, name)[kept] for name in Fixes.__slots__ if name != "device"}
+    columns["t_s"] = (seen.t_s + later_s * after)[kept]
+    return Fixes(seen.device, **columns)
 
 
 def session(seen: Fixes, **parts: object) -> Session:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 from measure.drive import START_S, fixes, oval, session
 
 from ebbline.measure.analysis import analyze
-from ebbline.measure.reserve.span import find_span
+from ebbline.measure.reserve.ends import Ends, find_ends
 from ebbline.measure.time.moments import Events, Moment, TimedEvent
 from ebbline.records.evidence import Event
 from ebbline.records.setup import Delay, Protocol
@@ -33,8 +34,7 @@ RESTARTED = (
 
 
 def ends_of(*taps: TimedEvent, **protocol):
-    span, findings = find_span(Events.in_order(taps), Protocol(**protocol))
-    ends = span.ends
+    ends, findings = find_ends(Events.in_order(taps), Protocol(**protocol), math.inf)
     names = tuple(end and end.event.id for end in (ends.counts, ends.first, ends.last))
     return names, {finding.code for finding in findings}
 
@@ -82,6 +82,11 @@ def test_a_stop_on_the_way_is_no_end_of_its_own():
     found, codes = ends_of(*taps, reserve_end="standstill")
     assert found == ("still again", "still", "still again")
     assert codes == {"two_ends"}
+
+
+def test_nothing_ends_a_reserve_once_the_car_is_plugged_in():
+    found, _ = find_ends(Events.in_order(RESTARTED), Protocol(), 650.0)
+    assert found == Ends()
 
 
 def test_both_reserves_are_given_and_no_mile_after_the_restart_joins_silently():

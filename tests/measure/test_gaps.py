@@ -11,7 +11,7 @@ from dataclasses import fields, is_dataclass, replace
 import numpy as np
 import pytest
 from measure import drive as made
-from measure.drive import START_S, Drive, fixes, oval
+from measure.drive import START_S, Drive, fixes, hidden, on_a_straight, oval
 
 from ebbline.measure.analysis import analyze
 from ebbline.measure.track.fixes import Fixes
@@ -27,27 +27,10 @@ LAP_M = 2000.0
 DELAY = Delay(0.9, 0.4)
 
 
-def hidden(seen: Fixes, from_s: float, to_s: float, later_s: float = 0.0) -> Fixes:
-    """Without the fixes between two moments, and what follows so much later."""
-    after = seen.t_s > START_S + to_s - 0.5
-    kept = after | (seen.t_s < START_S + from_s + 0.5)
-    columns = {name: getattr(seen, name)[kept] for name in Fixes.__slots__ if name != "device"}
-    columns["t_s"] = (seen.t_s + later_s * after)[kept]
-    return Fixes(seen.device, **columns)
-
-
 def with_stand(lasting_s: float, from_s: float = 500.0, drive_s: float = 1000.0, seed: int = 1):
     """Laps with a stand that nobody saw; from the gap's start to its end it is STAND_M."""
     seen = fixes(oval(drive_s, speed_mps=SPEED_MPS), seed=seed)
     return hidden(seen, from_s, from_s + 4.0, lasting_s + 4.0)
-
-
-def on_a_straight(speed_mps: np.ndarray) -> Drive:
-    """A drive due north, its speeds second by second."""
-    along_m = np.concatenate([[0.0], np.cumsum((speed_mps[1:] + speed_mps[:-1]) / 2)])
-    north = np.column_stack([np.zeros(along_m.size), along_m])
-    velocity = np.column_stack([np.zeros(along_m.size), speed_mps])
-    return Drive(np.arange(along_m.size, dtype=float), north, velocity, along_m)
 
 
 def session(seen: Fixes, **parts: object) -> Session:

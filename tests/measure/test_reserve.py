@@ -3,6 +3,8 @@
 import math
 
 import pytest
+from measure.drive import START_S as T_S
+from measure.moments import taps
 
 from ebbline.measure.balance import balance_of
 from ebbline.measure.consumption import consumption_of
@@ -14,25 +16,11 @@ from ebbline.measure.reserve.ladder import entries_of
 from ebbline.measure.reserve.reserve import reserve_of, zero_of
 from ebbline.measure.reserve.span import find_span
 from ebbline.measure.run import Run
-from ebbline.measure.time.moments import Events, Moment, TimedEvent, TimedReading
-from ebbline.records.evidence import Event, Reading
+from ebbline.measure.time.moments import Moment, TimedReading
+from ebbline.records.evidence import Reading
 from ebbline.records.setup import Course, Pack, Protocol
 
-T_S = 1_772_460_000.0
-
-
-def events(*taps: tuple[str, float] | tuple[str, float, float]) -> Events:
-    """Taps by kind, seconds since ``T_S`` and value, each 0.4 s unsure."""
-    return Events.in_order(
-        TimedEvent(
-            Event(f"{kind}-{k}", "phone", round(1000 * (T_S + at_s)), kind, value=(*rest, None)[0]),
-            Moment(T_S + at_s, 0.4),
-        )
-        for k, (kind, at_s, *rest) in enumerate(taps)
-    )
-
-
-DRIVEN = events(("zero_soc", 0.0), ("warning", 60.0), ("propulsion_off", 600.0))
+DRIVEN = taps(("zero_soc", 0.0), ("warning", 60.0), ("propulsion_off", 600.0))
 
 
 def test_without_distance_and_energy_the_reserve_still_has_its_time():
@@ -48,7 +36,7 @@ def test_without_distance_and_energy_the_reserve_still_has_its_time():
 
 
 def test_a_car_that_shut_down_before_zero_has_no_reserve():
-    early = events(("propulsion_off", 10.0), ("zero_soc", 30.0))
+    early = taps(("propulsion_off", 10.0), ("zero_soc", 30.0))
     span, findings = find_span(early, Protocol())
     assert span.shut_down_before_zero
     assert reserve_of(Run(early, None, None), span, Pack()).duration_s is None
@@ -98,6 +86,6 @@ def test_a_per_cent_noted_late_came_between_the_note_before_and_this_one():
 
 
 def test_a_per_cent_tapped_at_its_change_came_then():
-    taps = events(("zero_soc", 0.0), ("soc_step", 1000.0, 1.0))
-    (found,) = soc_steps(taps, [], T_S + 800.0)
+    stepped = taps(("zero_soc", 0.0), ("soc_step", 1000.0, 1.0))
+    (found,) = soc_steps(stepped, [], T_S + 800.0)
     assert (found.after_s, found.by_s) == (T_S + 1000.0, T_S + 1000.0)

@@ -1,89 +1,97 @@
 """What the car's own trip meter showed at the end, and the same end from the other zero."""
 
 import pytest
-from measure.drive import START_S, fixes, oval, session
+from measure.drive import fixes, oval
+from measure.moments import noted, taps
 
-from ebbline.measure.analysis import analyze
-from ebbline.records.evidence import Event, Reading
-from ebbline.records.setup import Delay, Protocol
+from ebbline.measure.motion.motion import Motion
+from ebbline.measure.reserve.reserve import reserve_of
+from ebbline.measure.reserve.shown import shown_of
+from ebbline.measure.reserve.span import find_span
+from ebbline.measure.run import Run
+from ebbline.measure.track.track import build
+from ebbline.records.result import Reserve, Shown
+from ebbline.records.setup import Pack, Protocol
 
 # 18 m/s all the way: zero at 100 s, range 0 at 150 s, reset at 110 s, shut off at 400 s.
-MOMENTS = (("zero_soc", 100), ("trip_reset", 110), ("zero_range", 150), ("propulsion_off", 400))
-
-
-def read(name: str, quantity: str, at_s: float, value: float, unit: str) -> Reading:
-    return Reading(name, "phone", round(1000 * (START_S + at_s)), quantity, value, unit, 0.1)
-
-
-LAST = (
-    read("early", "trip_distance", 300, 3.4, "km"),
-    read("distance", "trip_distance", 405, 5.3, "km"),
-    read("energy", "trip_energy", 406, 0.9, "kWh"),
+MOMENTS = (
+    ("zero_soc", 100.0),
+    ("trip_reset", 110.0),
+    ("zero_range", 150.0),
+    ("propulsion_off", 400.0),
 )
+LAST = (
+    noted("trip_distance", 300, 3.4, "km"),
+    noted("trip_distance", 405, 5.3, "km"),
+    noted("trip_energy", 406, 0.9, "kWh"),
+)
+LATER = noted("trip_distance", 500, 7.0, "km")
 
 
-def result(readings=LAST, moments=MOMENTS, **protocol):
-    events = tuple(
-        Event(f"{kind}-{at_s}", "phone", round(1000 * (START_S + at_s)), kind, text=text)
-        for kind, at_s, *said in moments
-        for text in (said[0] if said else None,)
-    )
-    evidence = session(
-        fixes(oval(520.0), seed=5),
-        events=events,
-        readings=readings,
-        protocol=Protocol(tap_delay=Delay(0.0, 0.4), **protocol),
-    )
-    return analyze(evidence).result
+@pytest.fixture(scope="module")
+def motion() -> Motion:
+    return Motion.by_positions(build(fixes(oval(520.0), seed=5)))
+
+
+def shown(readings=LAST, moments=MOMENTS, motion=None, **protocol) -> Shown | None:
+    events = taps(*moments)
+    span, _ = find_span(events, Protocol(**protocol))
+    return shown_of(Run(events, motion, None), span, list(readings))
+
+
+def reserve(motion: Motion, **protocol) -> Reserve:
+    events = taps(*MOMENTS)
+    span, _ = find_span(events, Protocol(**protocol))
+    return reserve_of(Run(events, motion, None), span, Pack())
 
 
 def test_the_last_figures_are_given_as_shown_with_their_readings():
-    shown = result().shown
-    assert shown.trip_distance_m == pytest.approx(5300)
-    assert shown.trip_energy_kwh == pytest.approx(0.9)
-    assert shown.reading_ids == ("distance", "energy")
+    found = shown()
+    assert found.trip_distance_m == pytest.approx(5300)
+    assert found.trip_energy_kwh == pytest.approx(0.9)
+    assert found.reading_ids == ("trip_distance-405", "trip_energy-406")
+    assert found.reset_after_zero_m is None  # nothing tells how far it came
 
 
-def test_the_reset_lies_after_zero_by_the_way_between():
+def test_the_reset_lies_after_zero_by_the_way_between(motion: Motion):
     """10 s at 18 m/s."""
-    after = result().shown.reset_after_zero_m
+    after = shown(motion=motion).reset_after_zero_m
     assert after.low < 180 < after.high
     assert after.value == pytest.approx(180, abs=3)
 
 
-def test_a_reset_before_zero_is_negative():
-    moments = (("trip_reset", 90), *(each for each in MOMENTS if each[0] != "trip_reset"))
-    assert result(moments=moments).shown.reset_after_zero_m.value == pytest.approx(-180, abs=3)
+def test_a_reset_before_zero_is_negative(motion: Motion):
+    moments = (("trip_reset", 90.0), *(each for each in MOMENTS if each[0] != "trip_reset"))
+    found = shown(moments=moments, motion=motion)
+    assert found.reset_after_zero_m.value == pytest.approx(-180, abs=3)
 
 
 def test_miles_are_told_in_metres():
     """3.3 mi of 1609.344 m (NIST SP 811)."""
-    shown = result((read("d", "trip_distance", 405, 3.3, "mi"),)).shown
-    assert shown.trip_distance_m == pytest.approx(3.3 * 1609.344)
-    assert shown.trip_energy_kwh is None
+    found = shown((noted("trip_distance", 405, 3.3, "mi"),))
+    assert found.trip_distance_m == pytest.approx(3.3 * 1609.344)
+    assert found.trip_energy_kwh is None
 
 
 def test_what_was_read_after_a_restart_or_on_the_charger_is_not_of_this_end():
-    later = read("later", "trip_distance", 500, 7.0, "km")
-    restarted = (*MOMENTS, ("restart", 450, "succeeded"), ("propulsion_off", 510))
-    first = result((*LAST, later), restarted, which_end="first").shown
-    assert first.reading_ids == ("distance", "energy")
-    charged = (*MOMENTS, ("plug_in", 450))
-    assert result((*LAST, later), charged).shown.reading_ids == ("distance", "energy")
-    both = result((*LAST, later), restarted).shown
-    assert both.reading_ids == ("later", "energy")
+    of_this_end = ("trip_distance-405", "trip_energy-406")
+    restarted = (*MOMENTS, ("restart", 450.0, "succeeded"), ("propulsion_off", 510.0))
+    assert shown((*LAST, LATER), restarted, which_end="first").reading_ids == of_this_end
+    assert shown((*LAST, LATER), (*MOMENTS, ("plug_in", 450.0))).reading_ids == of_this_end
+    both = shown((*LAST, LATER), restarted)
+    assert both.reading_ids == ("trip_distance-500", "trip_energy-406")
 
 
-def test_the_same_end_is_counted_from_the_other_zero():
+def test_the_same_end_is_counted_from_the_other_zero(motion: Motion):
     """By hand: 300 s from 0 %, 250 s from range 0, at 18 m/s."""
-    reserve = result().reserve
-    assert reserve.distance_m.low < 5400 < reserve.distance_m.high
-    assert reserve.from_zero_range.distance_m.low < 4500 < reserve.from_zero_range.distance_m.high
-    assert reserve.from_zero_soc is None
-    other = result(zero_basis="zero_range").reserve
+    found = reserve(motion)
+    assert found.distance_m.low < 5400 < found.distance_m.high
+    assert found.from_zero_range.distance_m.low < 4500 < found.from_zero_range.distance_m.high
+    assert found.from_zero_soc is None
+    other = reserve(motion, zero_basis="zero_range")
     assert other.from_zero_range is None
     assert other.from_zero_soc.distance_m.value == pytest.approx(5400, abs=5)
 
 
 def test_nothing_noted_is_nothing_shown():
-    assert result(()).shown is None
+    assert shown(()) is None
