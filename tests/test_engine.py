@@ -72,19 +72,44 @@ def test_what_no_result_depends_on_leaves_the_name(tree: Path) -> None:
     assert engine_of(tree) == before
 
 
+def test_a_change_to_the_comparison_names_comparisons_anew_and_leaves_results(tree: Path) -> None:
+    code = "from ebbline.engine import *; print(engine_id(), comparison_engine_id(), sep='|')"
+    result, comparison = run(code, tree).split("|")
+    with (tree / "compare/tolerance.py").open("a") as file:
+        file.write("\n# another thought\n")
+    assert comparison.startswith(f"{result} compare ")
+    assert run(code, tree).startswith(f"{result}|{result} compare ")
+    assert run(code, tree) != f"{result}|{comparison}"
+
+
 def test_a_part_that_moved_away_is_not_silently_left_out(tree: Path) -> None:
     (tree / "exchange/view.py").rename(tree / "exchange/seen.py")
     with pytest.raises(subprocess.CalledProcessError):
         engine_of(tree)
 
 
-def test_everything_that_an_analysis_imports_of_ours_is_in_the_digest() -> None:
+@pytest.mark.parametrize(
+    ("modules", "parts"),
+    [
+        (
+            "ebbline.measure.analysis, ebbline.exchange.view, ebbline.exchange.result_document",
+            engine.PARTS,
+        ),
+        (
+            "ebbline.exchange.drives, ebbline.compare.comparison, ebbline.compare.pair, "
+            "ebbline.exchange.comparison_document",
+            engine.PARTS + engine.COMPARISON_PARTS,
+        ),
+    ],
+)
+def test_everything_of_ours_that_is_imported_is_in_the_digest(
+    modules: str, parts: tuple[str, ...]
+) -> None:
     loaded = run(
-        "import json, sys\n"
-        "import ebbline.measure.analysis, ebbline.exchange.view, ebbline.exchange.result_document\n"
+        f"import json, sys\nimport {modules}\n"
         "print(json.dumps([name for name in sys.modules if name.split('.')[0] == 'ebbline']))"
     )
-    files = {path for path, _ in engine._files()}
+    files = {path for path, _ in engine._files(parts)}
     for name in set(json.loads(loaded)) - WITHOUT_CODE:
         path = name.removeprefix("ebbline.").replace(".", "/")
-        assert files & {f"{path}.py", f"{path}/__init__.py"}, f"{name} is in no part of PARTS"
+        assert files & {f"{path}.py", f"{path}/__init__.py"}, f"{name} is in no part"

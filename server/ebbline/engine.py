@@ -28,6 +28,7 @@ PARTS = (
     "exchange.fields",
     "exchange.json_text",
     "exchange.logs",
+    "exchange.plain",
     "exchange.result_document",
     "exchange.schemas",
     "exchange.view",
@@ -35,22 +36,35 @@ PARTS = (
     "store.breadcrumbs",
 )
 
+# What a comparison of sessions depends on besides; a change to it leaves their results as they are.
+COMPARISON_PARTS = ("compare", "exchange.comparison_document", "exchange.drives")
+
 
 @cache
 def engine_id() -> str:
     """The engine's identity, for example ``ebbline 0.1.0 core 0f3ac9e2b1d4``."""
+    return f"ebbline {__version__} core {_digest(PARTS)}"
+
+
+@cache
+def comparison_engine_id() -> str:
+    """The same of a comparison: ``ebbline 0.1.0 core 0f3ac9e2b1d4 compare 81d0b7c6a952``."""
+    return f"{engine_id()} compare {_digest(COMPARISON_PARTS)}"
+
+
+def _digest(parts: tuple[str, ...]) -> str:
     digest = hashlib.sha256()
-    for path, file in _files():
+    for path, file in _files(parts):
         content = file.read_bytes()
         digest.update(f"{path} {len(content)}\n".encode())
         digest.update(content)
-    return f"ebbline {__version__} core {digest.hexdigest()[:12]}"
+    return digest.hexdigest()[:12]
 
 
-def _files() -> Iterator[tuple[str, Traversable]]:
+def _files(parts: tuple[str, ...]) -> Iterator[tuple[str, Traversable]]:
     """Every file of the parts with its path in our package, in an order that never changes."""
     package = resources.files("ebbline")
-    for part in PARTS:
+    for part in parts:
         path = part.replace(".", "/")
         module = package / f"{path}.py"
         if module.is_file():

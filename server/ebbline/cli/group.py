@@ -13,6 +13,7 @@ COMMANDS = {
         "ebbline.cli.certificate",
         "Make what 'serve --tls' needs: an authority of this machine's own, and its certificate.",
     ),
+    "compare": ("ebbline.cli.compare", "Say what many session files mean together."),
     "demo": ("ebbline.cli.demo", "Serve invented sample sessions, apart from your own."),
     "export": ("ebbline.cli.export", "Write a session as a file: JSON, or a ZIP with its photos."),
     "import": (

@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 
 from ebbline.engine import engine_id
-from ebbline.errors import InputError, MeasureError
+from ebbline.errors import InputError
 from ebbline.exchange import json_text
+from ebbline.exchange.plain import plain
 from ebbline.records.arrays import FloatArray, IntArray
 from ebbline.records.curves import Band, Curves
 from ebbline.records.result import Result
@@ -32,7 +33,7 @@ def to_document(result: Result, input_sha256: str) -> dict[str, Any]:
     Raises:
         MeasureError: a figure is NaN or infinite: the core must say None, and why in a finding.
     """
-    found = _plain(result, "result")
+    found = plain(result, "result")
     return {
         "format": FORMAT,
         "version": VERSION,
@@ -83,28 +84,6 @@ def curves_document(curves: Curves, max_points: int) -> dict[str, Any]:
         else:
             document[field.name] = column[rows].tolist()
     return document
-
-
-def key_of(field: dataclasses.Field[Any]) -> str:
-    """What a record's field is called in a document."""
-    key: str = field.metadata.get("key", field.name)
-    return key
-
-
-def _plain(value: Any, where: str) -> Any:
-    """Records to objects, tuples to lists, numpy's scalars to Python's."""
-    if dataclasses.is_dataclass(value):
-        return {
-            key_of(field): _plain(getattr(value, field.name), f"{where}.{field.name}")
-            for field in dataclasses.fields(value)
-        }
-    if isinstance(value, (tuple, list)):
-        return [_plain(part, f"{where}[{i}]") for i, part in enumerate(value)]
-    if isinstance(value, np.generic):
-        value = value.item()
-    if isinstance(value, float) and not math.isfinite(value):
-        raise MeasureError(f"{where} is {value}; a figure that isn't known is None")
-    return value
 
 
 def _kept(count: int, max_points: int) -> IntArray:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from marshmallow import Schema, fields, validate
 
-from ebbline.exchange.result_document import key_of
+from ebbline.exchange.plain import key_of
 from ebbline.records.curves import Curves
 from ebbline.records.result import Result
 
