@@ -18,6 +18,7 @@ import { watchVersions } from "./phone/versions.js";
 import { phaseOf } from "./records/evidence.js";
 import { parkedRecorder } from "./records/recorder.js";
 import { openLog } from "./records/view-log.js";
+import { knownWarnings, rememberWarnings } from "./records/warnings.js";
 import { recordName, span, timeOfDay } from "./records/words.js";
 import { stateCells, stateLines } from "./run/phone-state.js";
 import { createPhotoKeeper } from "./run/photo-keeper.js";
@@ -98,6 +99,7 @@ const menuSettings = () => settings({
   setDistanceUnit(distance) {
     units = { ...units, distance };
     saveUnits(localStorage, units);
+    prefs.forgetLengths();
     drive?.update();
   },
   apply: applyLook,
@@ -111,7 +113,9 @@ const { openSessions, openEdit, openChecklist } = createEntrance({
   timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
   newVersion: () => useNewVersion,
   changed(id, setup) {
-    if (run?.row.id === id) run.row.setup = setup;
+    if (run?.row.id !== id) return;
+    run.row.setup = setup;
+    prefs.drives(setup.vehicle?.label ?? "");
   },
   sendSoon: () => outbox.soon(),
   openMenu: () => void showSheet("Menu", [...menuSettings(), byCode()], { name: "menu" }),
@@ -146,6 +150,7 @@ async function openRun(id) {
     onFix: drawFix,
     onGap: (text) => drive?.announce("taken", text),
   });
+  prefs.drives(row.setup.vehicle?.label ?? "");
   const { gps, lastFix, leftBecause } = run;
   if (purposeOf(row.setup) === "lap_check" || await store.meta("running_as") === "lap_check") {
     const fixes = (await store.chunks(id)).flatMap(fixesOf);
@@ -179,7 +184,7 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
       devices: navigator.mediaDevices, signal, gps,
       keep: (picture, at_mono_ms) => void keepPicture(picture, clock.stamp(at_mono_ms).t_ms),
     }),
-    openLog: () => openRunLog(row.id, recorder),
+    openLog: () => void openRunLog(row.id, recorder),
     openMenu,
     openStatus: showStatus,
   });
@@ -228,8 +233,10 @@ const noteDisplay = (recorder, quantities, at) => openPad({
 });
 
 /** @param {string} id @param {import("./records/types").Recorder} recorder */
-const openRunLog = (id, recorder) => void openLog({
+const openRunLog = async (id, recorder) => openLog({
   recorder,
+  warnings: await knownWarnings(store),
+  remember: (warning) => rememberWarnings(store, [warning]),
   stored: () => store.records(id),
   pictures: () => store.photos(id),
   confirm: (record) => drive ? drive.confirm(record) : void openParkedLog(id),
@@ -239,7 +246,7 @@ const openRunLog = (id, recorder) => void openLog({
 
 /** @param {string} id */
 async function openParkedLog(id) {
-  openRunLog(id, await parkedRecorder({
+  await openRunLog(id, await parkedRecorder({
     store, session: id, device, newId, stamp: () => clock.stamp(), onChange: () => outbox.soon(),
   }));
 }
@@ -311,7 +318,7 @@ function openMenu() {
   const { row: { id }, recorder } = run;
   showSheet("Menu", [
     ...menuSettings(),
-    action("Log", "what was recorded", () => openRunLog(id, recorder)),
+    action("Log", "what was recorded", () => void openRunLog(id, recorder)),
     action("Plan", "car, course and drive; only while parked", () => void openEdit(id, showRun)),
     action("Save as file", "leaves the phone without a server", () => void exportFile(id)),
     byCode(),

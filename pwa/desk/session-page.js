@@ -10,6 +10,7 @@ import { createTimeline } from "./charts/timeline.js";
 import { createChoices } from "./choices/choices.js";
 import { createDoubts } from "./doubts/doubts.js";
 import { createEventForm } from "./evidence/event-form.js";
+import { openHabits } from "./evidence/habits.js";
 import { createLadder } from "./evidence/ladder.js";
 import { createReadingForm } from "./evidence/reading-form.js";
 import { createReadingTable } from "./evidence/readings.js";
@@ -210,6 +211,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
 
   /** @param {Model} model what lies further down */
   function showRest(model) {
+    openHabits(model);
     const lapParts = lapSection(model, units, cursor, fade.element);
     checks.replaceChildren(...lapParts.checks);
     laps.replaceChildren(lapParts.laps);

@@ -52,6 +52,20 @@ export { EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES } from "./vo
  * @property {string} [per_mile]
  */
 /**
+ * @typedef {object} Fact
+ * @property {string} name
+ * @property {string} of "car" or "day"
+ * @property {string} kind "number", "whole", "text" or "flag"
+ * @property {string} [unit]
+ * @property {number} [above]
+ * @property {number} [low]
+ * @property {number} [high]
+ * @property {boolean} [anew]
+ * @property {boolean} [spread]
+ * @property {boolean} [first]
+ * @property {string} [ticked]
+ */
+/**
  * As much of an event as its words need.
  * @typedef {object} Said
  * @property {string} kind
@@ -116,10 +130,18 @@ export function eventWords(event) {
 export function eventDetail(event) {
   const { text, class: chosen } = event;
   const choices = EVENTS[event.kind]?.choices;
-  const words = choices?.key === "class"
-    ? (text ? `“${text}”` : choices.words[chosen ?? ""] ?? chosen)
+  const words = choices?.key === "class" ? warningWords(text, choices.words[chosen ?? ""] ?? chosen)
     : choices?.words[text ?? ""] ?? text;
   return [eventValue(event), words].filter(Boolean).join(", ");
+}
+
+/**
+ * The car's own words, and beside them the class they were put into.
+ * @param {string | null | undefined} text @param {string | null | undefined} chosen in words
+ */
+function warningWords(text, chosen) {
+  if (!text) return chosen;
+  return chosen ? `“${text}” (${chosen})` : `“${text}”`;
 }
 
 /**

@@ -159,7 +159,7 @@ _setup: dict[str, st.SearchStrategy[Any]] = {
             "odometer_km": st.floats(0, 1e6),
             "pack": _object(
                 {
-                    "usable_kwh": _positive(),
+                    "usable_kwh": _positive(1000),
                     "series_cells": st.integers(1, 500),
                     "chemistry": _text,
                 }

@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from exchange.test_facts import EVERY as EVERY_FACT
+from exchange.test_facts import tick
 from justhtml import JustHTML
 from PIL import Image
 from programs import NO_POPPLER, find_poppler
@@ -15,6 +17,7 @@ from ebbline.report.build import build
 from ebbline.report.content import Facts, Remarks, Table
 from ebbline.report.html import report_html
 from ebbline.report.pdf import report_pages, report_pdf
+from ebbline.vocabulary import FACTS
 
 HOSTILE = "<script>alert(1)</script> & $x^2$ #text(red)[*no*] \\ \u0000\u202e"
 
@@ -146,6 +149,35 @@ def test_departures_and_exclusions_are_told():
     said = " ".join(text for _, _, text in remarks.rows)
     for part in ("start with 20 %", "not warmed", "under the roof of the pits"):
         assert part in said
+
+
+def test_every_fact_of_car_and_day_stands_in_the_report_in_the_readers_units():
+    document = document_of(EARLY)
+    document["vehicle"] |= EVERY_FACT["vehicle"]
+    document["conditions"] = {**EVERY_FACT["conditions"], "full_charge_before": None}
+    document["events"].append(tick("t", "charged_full", True, document["events"][0]["device"],
+                                   t_ms=document["events"][0]["t_ms"]))  # fmt: skip
+    report = build(subject_of(document, "mi"))
+    section = next(one for one in report.sections if one.anchor == "conditions")
+    said = dict(row for block in section.blocks if isinstance(block, Facts) for row in block.rows)
+    assert {row.name for path, row in FACTS.items() if "road_load" not in path} <= set(said)
+    assert said["Usable energy, our measure"] == "56.4 kWh"
+    assert said["Our measure, \u00b1 (95 %)"] == "0.98 kWh"  # 1.96 x 0.5
+    assert said["Charged fully beforehand"] == "yes", "ticked on the phone"
+    assert said["Battery warmed"] == "no"
+    assert said["Odometer"] == "1939\u00a0mi"  # 3120 km / 1.609344
+    assert said["Tyre pressure"] == "290 kPa"
+    assert said["Lent by"] == "a private owner"
+    assert said["Road load"].startswith("110 N + 1.2 N/(m/s)")
+
+
+def test_the_ladder_tells_the_cars_words_and_their_class():
+    document = document_of(EARLY)
+    warning = next(event for event in document["events"] if event["kind"] == "warning")
+    warning |= {"text": "Pull over", "class": "stop_soon"}
+    ladder = next(one for one in build(subject_of(document)).sections if one.anchor == "ladder")
+    (table,) = (block for block in ladder.blocks if isinstance(block, Table))
+    assert "Warning: \u201cPull over\u201d (stop soon)" in [row.cells[1].text for row in table.rows]
 
 
 def test_what_somebody_typed_stays_text(tmp_path: Path):

@@ -6,7 +6,7 @@ from typing import Any
 
 import javascript
 import pytest
-from rules.cases import SHARED, STANDING, ZERO, Case, event, name_of, protocol, reading
+from rules.cases import SHARED, STANDING, TICKS, ZERO, Case, event, name_of, protocol, reading
 
 STAND = """({ standing }, cases) =>
   cases.map((records) => standing(records).map(({ id }) => id))"""
@@ -25,6 +25,9 @@ AGAIN = """({ standing, sameZero }, cases) => cases.map(({ events }) => {
 
 PHASES = """({ standing, phaseOf }, cases) => cases.map(({ events }) => phaseOf(standing(
   events.map((doc) => ({ id: doc.id, type: "event", doc })))))"""
+
+
+TICKED = """({ tickedItems }, cases) => cases.map((events) => [...tickedItems(events)].sort())"""
 
 
 def by_name(cases: list[Case], key: str) -> dict[str, Any]:
@@ -58,8 +61,13 @@ def test_the_same_follows_from_the_same_taps(path: str, script: str, key: str) -
     assert answers(path, script, ZERO, prepared) == by_name(ZERO, key)
 
 
+def test_the_same_items_are_ticked() -> None:
+    found = answers("shared/facts.js", TICKED, TICKS, [case["events"] for case in TICKS])
+    assert found == by_name(TICKS, "ticked")
+
+
 def test_the_table_has_what_is_asked_of_it() -> None:
-    assert set(SHARED) == {"what", "standing", "zero"}
+    assert set(SHARED) == {"what", "standing", "zero", "ticks"}
     for cases in (STANDING, ZERO):
         names = [name_of(case) for case in cases]
         assert len(names) == len(set(names)) > 10

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from rules.cases import STANDING, ZERO, Case, event, name_of, protocol, reading
+from rules.cases import STANDING, TICKS, ZERO, Case, event, name_of, protocol, reading
 
+from ebbline.exchange.facts import ticked_items
 from ebbline.exchange.session_file import to_session
 from ebbline.measure.reserve.span import find_span, find_zero, second_zeros
 from ebbline.measure.standing import current_events, current_readings
@@ -52,3 +53,8 @@ def test_the_same_taps_of_a_zero_are_second_ones_and_told(case: Case) -> None:
     _, findings = find_span(events, stated)
     told = [finding.where for finding in findings if finding.code == "zero_tapped_again"]
     assert [where.split(" and ")[1] for where in told] == case["again"]
+
+
+@pytest.mark.parametrize("case", TICKS, ids=name_of)
+def test_the_same_items_are_ticked(case: Case) -> None:
+    assert sorted(ticked_items(case["events"])) == case["ticked"]

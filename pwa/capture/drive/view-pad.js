@@ -23,7 +23,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
   function choose(message) {
     const tiles = quantities.map((quantity) => {
       const stored = done.get(quantity);
-      const { unit } = displayChoice(prefs.get(), quantity, distanceUnit);
+      const { unit } = displayChoice(prefs, quantity, distanceUnit);
       const tile = h("button", { class: "key", "data-quantity": quantity, "data-tone": stored ? "zero" : "plain" },
         h("span", {}, readingName(quantity)), h("small", {}, stored ? `✓ ${stored}` : unitName(unit)));
       onPress(tile, () => {
@@ -39,7 +39,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
 
   /** @param {string} quantity */
   function enter(quantity) {
-    let { unit, resolution } = displayChoice(prefs.get(), quantity, distanceUnit);
+    let { unit, resolution } = displayChoice(prefs, quantity, distanceUnit);
     let digits = "";
     let about = false;
     const value = h("output", { class: "pad-value", "aria-live": "polite" });
@@ -100,7 +100,7 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
         signal("failed");
         return;
       }
-      prefs.set({ displays: { ...prefs.get().displays, [quantity]: { unit, resolution } } });
+      prefs.keepDisplay(quantity, { unit, resolution });
       const said = `${about ? "about " : ""}${digits} ${unitName(unit)}`;
       done.set(quantity, said);
       choose(`Stored · ${readingName(quantity)} ${said}`);

@@ -1,6 +1,6 @@
 // @ts-check
 /** What this phone remembers of its user's choices; lost preferences never cost a record. */
-import { READINGS, usualResolution } from "../../shared/vocabulary.js";
+import { lengthUnit, usualDisplay, withoutLengths } from "../../shared/displays.js";
 
 const KEY = "ebbline.capture";
 
@@ -24,10 +24,11 @@ export function openPrefs(storage, systemTheme) {
     theme: kept.theme ?? systemTheme,
     hand: kept.hand ?? "right",
     sound: kept.sound ?? true,
-    displays: kept.displays ?? {},
+    cars: kept.cars ?? {},
     steppers: kept.steppers ?? {},
   };
-  return {
+  let car = "";
+  const book = {
     /** @returns {Readonly<Prefs>} */
     get: () => prefs,
     /** @param {Partial<Prefs>} change */
@@ -39,24 +40,32 @@ export function openPrefs(storage, systemTheme) {
         // a full or blocked storage costs the memory of a choice, nothing more
       }
     },
+    /** Displays are remembered by the car that has them. @param {string} label */
+    drives(label) {
+      car = label;
+    },
+    /** @returns {Readonly<Record<string, DisplayChoice>>} of the car in hand, by quantity */
+    displays: () => prefs.cars[car] ?? {},
+    /** @param {string} quantity @param {DisplayChoice} choice */
+    keepDisplay: (quantity, choice) =>
+      book.set({ cars: { ...prefs.cars, [car]: { ...prefs.cars[car], [quantity]: choice } } }),
+    /** Its lengths are shown in another unit than was thought. */
+    forgetLengths: () => book.set({ cars: { ...prefs.cars, [car]: withoutLengths(prefs.cars[car] ?? {}) } }),
   };
+  return book;
 }
 
 /** @typedef {ReturnType<typeof openPrefs>} PrefsBook */
 
 /**
- * How the car shows this quantity: as last entered, else as is usual.
- * @param {Readonly<Prefs>} prefs
+ * How the car in hand shows this quantity: as last entered, else as is usual with its unit of
+ * lengths.
+ * @param {PrefsBook} prefs
  * @param {string} quantity
- * @param {"km" | "mi"} distanceUnit
+ * @param {"km" | "mi"} distanceUnit of the phone's user, where nothing is known of the car
  * @returns {DisplayChoice}
  */
 export function displayChoice(prefs, quantity, distanceUnit) {
-  const kept = prefs.displays[quantity];
-  if (kept) return kept;
-  const kind = READINGS[quantity];
-  const units = kind?.units ?? [""];
-  const miles = kind?.per_mile ?? "mi";
-  const unit = distanceUnit === "mi" && units.includes(miles) ? miles : (units[0] ?? "");
-  return { unit, resolution: usualResolution(quantity, unit) };
+  const displays = prefs.displays();
+  return displays[quantity] ?? usualDisplay(quantity, lengthUnit(displays) ?? distanceUnit);
 }

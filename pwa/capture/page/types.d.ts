@@ -8,8 +8,8 @@ export interface Prefs {
   theme: "day" | "night" | "contrast";
   hand: "left" | "right";
   sound: boolean;
-  /** by quantity */
-  displays: Record<string, DisplayChoice>;
+  /** how each car shows its figures, by its label and by quantity */
+  cars: Record<string, Record<string, DisplayChoice>>;
   /** last value by event kind */
   steppers: Record<string, number>;
 }

@@ -1,4 +1,5 @@
 // What records are made of and what writes them down. Types only: a phone never fetches this file.
+import type { KnownWarning } from "../../shared/warnings.js";
 import type { Stamp } from "../phone/types";
 import type { Store } from "../storage/keeping";
 import type { PhotoRow, RecordRow } from "../storage/rows";
@@ -9,7 +10,7 @@ export interface Detail {
   value?: number | null;
   unit?: string | null;
   /** of a warning */
-  class?: string;
+  class?: string | null;
   /** it is another kind after all */
   kind?: string;
   /** id of the tap that it replaces */
@@ -73,6 +74,9 @@ export interface LogParts {
   /** as the outbox left them */
   stored: () => Promise<RecordRow[]>;
   pictures: () => Promise<PhotoRow[]>;
+  /** said before, and how they were classed, the latest first */
+  warnings: readonly KnownWarning[];
+  remember: (warning: KnownWarning) => Promise<void>;
   confirm: (row: RecordRow) => void;
   /** it was taken back */
   withdrawn: (row: RecordRow) => void;

@@ -1,6 +1,8 @@
 // @ts-check
 /** What was recorded, newest first; a word can be added or a slip taken back, at any time. What was
     taken back stays, struck through. */
+import { EVENTS } from "../../shared/vocabulary.js";
+import { classOf } from "../../shared/warnings.js";
 import { h, onTap } from "../page/dom.js";
 import { showSheet } from "../page/sheet.js";
 import { isLog, takenBack } from "./evidence.js";
@@ -13,8 +15,10 @@ const STATE_WORDS = {
   draft: "on this phone", unsent: "on this phone", held: "on the server", refused: "refused",
 };
 
+const MOST_CHIPS = 4;
+
 /** @param {import("./types").LogParts} parts */
-export async function openLog({ recorder, stored, pictures, confirm, withdrawn, fail }) {
+export async function openLog({ recorder, stored, pictures, warnings, remember, confirm, withdrawn, fail }) {
   const states = new Map((await stored()).map((row) => [row.id, row]));
   const gone = takenBack(recorder.rows());
   const entries = [
@@ -68,12 +72,53 @@ export async function openLog({ recorder, stored, pictures, confirm, withdrawn, 
         fail(error);
       }
     };
-    onTap(save, () => void finish(recorder.correct(row, { text: text.value.trim() || null }), confirm));
+    const chosen = EVENTS[row.doc.kind]?.choices?.key === "class" ? classField(row, text) : null;
+    onTap(save, () => {
+      const said = { text: text.value.trim() || null, ...(chosen ? { class: chosen.value() } : {}) };
+      void finish(recorder.correct(row, said), (made) => {
+        confirm(made);
+        if (said.text && said.class) void remember({ text: said.text, class: said.class });
+      });
+    });
     onTap(withdraw, () => void finish(recorder.withdraw(row), () => withdrawn(row)));
     const sheet = showSheet(recordName(row), row.type === "reading" ? [
       h("p", { class: "kept" }, "Typed wrong? Undo it and enter it again."), withdraw,
     ] : [
-      h("label", { class: "field", for: "detail-text" }, h("span", {}, "In words"), text), save, withdraw,
+      h("label", { class: "field", for: "detail-text" }, h("span", {}, "In words"), text), ...chosen?.parts ?? [], save, withdraw,
     ], { name: "one" });
+  }
+
+  /**
+   * Which class a warning is of: proposed by what the same words were before, and the other way
+   * round what was said before in the class that was tapped.
+   * @param {RecordRow} row @param {HTMLTextAreaElement} text
+   */
+  function classField({ doc }, text) {
+    const select = h("select", { id: "detail-class" }, h("option", { value: "" }, "not stated"),
+      ...Object.entries(EVENTS[doc.kind]?.choices?.words ?? {}).map(([name, words]) => h("option", { value: name }, words)));
+    select.value = doc.class ?? "";
+    let isOwn = select.value !== "";
+    select.addEventListener("change", () => {
+      isOwn = true;
+    });
+    const propose = () => {
+      if (!isOwn) select.value = classOf(warnings, text.value);
+    };
+    text.addEventListener("input", propose);
+    propose();
+    const before = warnings.filter((one) => !doc.class || one.class === doc.class).slice(0, MOST_CHIPS).map((one) => {
+      const chip = h("button", { class: "chip" }, one.text);
+      onTap(chip, () => {
+        text.value = one.text;
+        propose();
+      });
+      return chip;
+    });
+    return {
+      value: () => select.value || null,
+      parts: [
+        ...(before.length ? [h("div", { class: "known", role: "group", "aria-label": "Same words as before" }, ...before)] : []),
+        h("label", { class: "field", for: select.id }, h("span", {}, "Which class"), select)],
+    };
   }
 }

@@ -2,6 +2,8 @@
 /** The pages before a recording: sessions, set-up and checklist, and the way from one to the next. */
 import { showSheet } from "../page/sheet.js";
 import { action } from "../page/view-settings.js";
+import { rememberWarnings } from "../records/warnings.js";
+import { knownCars, rememberCars } from "../setup/cars.js";
 import { openChecklistLog } from "../setup/checklist.js";
 import { knownCourses, rememberCourse } from "../setup/courses.js";
 import { aboutSetup, editSetup, makeSetup, purposeOf, startingValues, valuesOf, withDevice } from "../setup/setup.js";
@@ -49,6 +51,9 @@ export function createEntrance({
           about: [one.vehicle_label, one.course_label].filter(Boolean).join(" · "),
         })),
         (id) => void pickRemote(id));
+      const { cars, warnings } = await request("/known");
+      await rememberCars(store, cars);
+      await rememberWarnings(store, warnings);
     } catch {
       // no server in reach: sessions of this phone are what there is
     }
@@ -65,10 +70,10 @@ export function createEntrance({
   /** @param {import("../setup/setup.js").Purpose} purpose */
   async function openSetup(purpose) {
     const last = await store.meta("last_setup") ?? null;
-    const courses = await knownCourses(store);
-    show(createSetupView(startingValues(last, new Date(), purpose), {
+    const [courses, cars] = [await knownCourses(store), await knownCars(store)];
+    show(createSetupView(startingValues(last, cars, new Date(), purpose), {
       heading: purpose === "lap_check" ? "Lap check" : "Plan",
-      next: "On to the checklist", purpose, courses, units: units(),
+      next: "On to the checklist", purpose, courses, cars, units: units(),
       back: () => void openSessions(),
       async save(values) {
         const id = newId();
@@ -95,9 +100,9 @@ export function createEntrance({
     const row = await store.session(id);
     if (!row) return openSessions();
     if (row.token) return tell("This session came by a code: its plan is changed at the desk.");
-    const courses = await knownCourses(store);
+    const [courses, cars] = [await knownCourses(store), await knownCars(store)];
     show(createSetupView(valuesOf(row.setup), {
-      heading: "Plan", next: "Keep the changes", purpose: purposeOf(row.setup), courses, units: units(), back,
+      heading: "Plan", next: "Keep the changes", purpose: purposeOf(row.setup), courses, cars, units: units(), back,
       async save(values) {
         try {
           const now = await store.changeSession(id, (held) =>

@@ -1,27 +1,31 @@
 // @ts-check
 /** A session's set-up: made from the form, started from last time's. Pure. */
+import { FACTS, factsOf, lasts, withFacts } from "../../shared/facts.js";
 
 /** @typedef {import("./types").SetupValues} SetupValues */
 /** @typedef {"run" | "lap_check"} Purpose  what the session is for */
 
 /** @type {SetupValues} */
 const USUAL = {
-  title: "", vehicle: "", usable_kwh: null, course: "", surveyed_lap_m: null, surveyed_lap_sd_m: null,
-  use_checked_lap: true, start_soc_pct: 5, band_low_kmh: 50, band_high_kmh: 90,
-  ambient_c: null, climate: "", drive_mode: "",
+  title: "", vehicle: "", course: "", surveyed_lap_m: null, surveyed_lap_sd_m: null,
+  use_checked_lap: true, start_soc_pct: 5, band_low_kmh: 50, band_high_kmh: 90, facts: {},
 };
 
 /**
- * Everything as last time but what is new each time: the title and the weather.
+ * Everything as last time but what is new each time: the title, the weather, and how the car is
+ * that day.
  * @param {Partial<SetupValues> | null} last what was filled in last time
+ * @param {import("./cars.js").KnownCar[]} cars
  * @param {Date} now @param {Purpose} purpose
  * @returns {SetupValues}
  */
-export function startingValues(last, now, purpose) {
+export function startingValues(last, cars, now, purpose) {
   const day = now.toLocaleDateString(undefined, { day: "numeric", month: "short" });
   const time = `${String(now.getHours()).padStart(2, "0")}:${String(now.getMinutes()).padStart(2, "0")}`;
   const title = `${purpose === "lap_check" ? "Lap check" : "Run"} ${day}, ${time}`;
-  return { ...USUAL, ...last, title, use_checked_lap: true, ambient_c: null };
+  const car = cars.find(({ label }) => label === last?.vehicle);
+  const kept = Object.entries(last?.facts ?? {}).filter(([path]) => FACTS[path]?.of === "day" && lasts(FACTS[path]));
+  return { ...USUAL, ...last, title, use_checked_lap: true, facts: { ...Object.fromEntries(kept), ...car?.facts } };
 }
 
 /**
@@ -56,17 +60,11 @@ export function editSetup(setup, values, courses) {
   const known = courses[values.course] ?? {};
   const here = elsewhere.label === undefined || elsewhere.label === values.course;
   const [line, lap] = [(here && gate) || known.gate, (here && checked_lap) || known.checked_lap];
-  return {
+  return withFacts({
     ...setup,
     session: { ...setup.session, title: values.title },
-    vehicle: {
-      ...setup.vehicle, label: values.vehicle,
-      pack: { ...setup.vehicle?.pack, usable_kwh: values.usable_kwh },
-    },
-    conditions: {
-      ...setup.conditions, ambient_c: values.ambient_c,
-      climate: values.climate || null, drive_mode: values.drive_mode || null,
-    },
+    vehicle: { ...setup.vehicle, label: values.vehicle },
+    conditions: { ...setup.conditions },
     protocol: {
       ...setup.protocol, start_soc_pct: values.start_soc_pct,
       speed_band_kmh: low === null || high === null ? null : [low, high],
@@ -77,19 +75,19 @@ export function editSetup(setup, values, courses) {
       ...(line ? { gate: line } : {}),
       ...(lap && values.use_checked_lap ? { checked_lap: lap } : {}),
     },
-  };
+  }, values.facts);
 }
 
 /** @param {Record<string, any>} setup @returns {SetupValues} as the form shows it */
-export function valuesOf({ session, vehicle, conditions, protocol, course }) {
+export function valuesOf(setup) {
+  const { session, vehicle, protocol, course } = setup;
   const [low, high] = protocol?.speed_band_kmh ?? [null, null];
   return {
-    title: session?.title ?? "", vehicle: vehicle?.label ?? "", usable_kwh: vehicle?.pack?.usable_kwh ?? null,
+    title: session?.title ?? "", vehicle: vehicle?.label ?? "",
     course: course?.label ?? "", surveyed_lap_m: course?.surveyed_lap_m ?? null,
     surveyed_lap_sd_m: course?.surveyed_lap_sd_m ?? null,
     use_checked_lap: Boolean(course?.checked_lap), start_soc_pct: protocol?.start_soc_pct ?? null,
-    band_low_kmh: low, band_high_kmh: high, ambient_c: conditions?.ambient_c ?? null,
-    climate: conditions?.climate ?? "", drive_mode: conditions?.drive_mode ?? "",
+    band_low_kmh: low, band_high_kmh: high, facts: factsOf(setup),
   };
 }
 

@@ -1,14 +1,15 @@
 // Courses, and what the set-up and the checklist are given by the wiring. Types only: a phone never fetches this file.
+import type { Facts } from "../../shared/facts.js";
 import type { Units } from "../../shared/measures.js";
 import type { Stamp } from "../phone/types";
 import type { Store } from "../storage/keeping";
+import type { KnownCar } from "./cars.js";
 import type { Purpose } from "./setup.js";
 import type { Item } from "./view-checklist.js";
 
 export interface SetupValues {
   title: string;
   vehicle: string;
-  usable_kwh: number | null;
   course: string;
   surveyed_lap_m: number | null;
   surveyed_lap_sd_m: number | null;
@@ -16,13 +17,12 @@ export interface SetupValues {
   start_soc_pct: number | null;
   band_low_kmh: number | null;
   band_high_kmh: number | null;
-  ambient_c: number | null;
-  climate: string;
-  drive_mode: string;
+  /** of car and day, also those that the form doesn't ask for */
+  facts: Facts;
 }
 
 export interface SetupField {
-  name: Exclude<keyof SetupValues, "use_checked_lap">;
+  name: Exclude<keyof SetupValues, "use_checked_lap" | "facts">;
   label: string;
   unit?: string;
   /** for numbers: least and most */
@@ -43,6 +43,7 @@ export interface SetupParts {
   purpose: Purpose;
   /** this phone knows */
   courses: Courses;
+  cars: KnownCar[];
   units: Units;
   save: (values: SetupValues) => Promise<void>;
   back: () => void;

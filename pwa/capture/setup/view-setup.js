@@ -3,6 +3,7 @@
 import { convert, unitOf } from "../../shared/measures.js";
 import { h, onTap } from "../page/dom.js";
 import { checkedLapWords } from "./courses.js";
+import { createFactFields } from "./fact-fields.js";
 
 const MOST_CHIPS = 4;
 const COVERAGE_95 = 1.96;
@@ -15,10 +16,7 @@ const COVERAGE_95 = 1.96;
 /** @type {[string, Field[]][]} */
 const GROUPS = [
   ["Session", [{ name: "title", label: "Title", required: true }]],
-  ["Car", [
-    { name: "vehicle", label: "Which car", required: true },
-    { name: "usable_kwh", label: "Usable energy", unit: "kWh", range: [0.1, 1000], runOnly: true },
-  ]],
+  ["Car", [{ name: "vehicle", label: "Which car", required: true }]],
   ["Course", [
     { name: "course", label: "Which course", required: true },
     { name: "surveyed_lap_m", label: "Surveyed lap", unit: "m", range: [10, 100000] },
@@ -28,11 +26,6 @@ const GROUPS = [
     { name: "start_soc_pct", label: "Start at", unit: "% shown", range: [0, 100], runOnly: true },
     { name: "band_low_kmh", label: "Speed from", range: [0, 400], runOnly: true, speed: true },
     { name: "band_high_kmh", label: "Speed to", range: [0, 400], runOnly: true, speed: true },
-  ]],
-  ["Conditions", [
-    { name: "ambient_c", label: "Outside", unit: "°C", range: [-60, 60], runOnly: true },
-    { name: "climate", label: "Climate setting", runOnly: true },
-    { name: "drive_mode", label: "Drive mode", runOnly: true },
   ]],
 ];
 
@@ -50,7 +43,7 @@ function shownIn(field, value, units) {
 }
 
 /** @param {SetupValues} values @param {import("./types").SetupParts} parts */
-export function createSetupView(values, { heading, next: nextLabel, purpose, courses, units, save, back }) {
+export function createSetupView(values, { heading, next: nextLabel, purpose, courses, cars, units, save, back }) {
   const problem = h("p", { class: "problem", role: "alert" });
   /** @type {Map<Field, HTMLInputElement>} */
   const inputs = new Map();
@@ -71,11 +64,17 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
   };
   const wanted = GROUPS.map(([title, fields]) =>
     /** @type {[string, Field[]]} */ ([title, fields.filter((field) => purpose === "run" || !field.runOnly)]));
+  const facts = createFactFields(values.facts, { cars, units });
   const groups = wanted.filter(([, fields]) => fields.length)
-    .map(([title, fields]) => h("fieldset", {}, h("legend", {}, title), ...fields.map(row)));
+    .map(([title, fields]) => h("fieldset", {}, h("legend", {}, title), ...fields.map(row),
+      ...(title === "Car" && purpose === "run" ? facts.ofCar : [])));
+  if (purpose === "run") groups.push(h("fieldset", {}, h("legend", {}, "Day"), ...facts.ofDay));
 
   const checkedLap = offerCheckedLap(inputs, courses, values.use_checked_lap, units);
-  inputs.forEach((input, { name }) => name === "course" && input.closest("label")?.after(checkedLap.element));
+  for (const [{ name }, input] of inputs) {
+    if (name === "course") input.closest("label")?.after(checkedLap.element);
+    if (name === "vehicle") input.closest("label")?.after(facts.follow(input, values.vehicle));
+  }
 
   const cancel = h("button", { class: "quiet" }, "Back");
   onTap(cancel, back);
@@ -84,18 +83,21 @@ export function createSetupView(values, { heading, next: nextLabel, purpose, cou
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     if (next.disabled) return; // a second touch must not make a second session
-    const { read, complaint, at } = readForm(inputs, values, units);
+    const [plan, told] = [readForm(inputs, values, units), facts.read()];
+    const { complaint, at } = plan.complaint ? plan : told;
     const row = at?.closest("label");
     if (row) row.after(problem);
     else next.before(problem);
     problem.textContent = complaint;
     if (complaint) {
+      const folded = at?.closest("details");
+      if (folded) folded.open = true;
       at?.focus({ preventScroll: true });
       at?.scrollIntoView({ block: "center" });
       return;
     }
     next.disabled = true;
-    void save({ ...values, ...read, use_checked_lap: checkedLap.wanted() }).finally(() => {
+    void save({ ...values, ...plan.read, facts: told.facts, use_checked_lap: checkedLap.wanted() }).finally(() => {
       next.disabled = false;
     });
   });

@@ -1,16 +1,19 @@
 // @ts-check
 /** The choices behind the figures: changed here, tried first, saved as a new revision of the set-up. */
 import { ApiError, request } from "../../shared/api.js";
+import { stated } from "../../shared/facts.js";
 import { RESERVE_ENDS, eventExplained } from "../../shared/vocabulary.js";
 import { createConflict } from "../evidence/conflict.js";
 import { readNumber } from "../evidence/moment-field.js";
 import { createWriterField, writer } from "../evidence/writer.js";
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";
-import { FURTHER, scaleOf, shownAs, valueOf, withChanges } from "../words/setup-fields.js";
+import { forgetKnown } from "../session/known.js";
+import { FURTHER, scaleOf, shownAs, withChanges } from "../words/setup-fields.js";
 import { setupDifferences } from "../words/setup-words.js";
 import { comparison } from "./comparison.js";
 import { createExcludedField } from "./excluded-field.js";
+import { createFactsPart } from "./facts-part.js";
 import { createZeroField } from "./zero-field.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
@@ -57,7 +60,9 @@ export function createChoices(cursor, { viewed, onKept }) {
     });
     return { kind, input, field: el("div", { class: "field" }, el("label", { for: input.id }, kind.unit ? `${kind.words}, ${kind.unit}` : kind.words), input) };
   });
-  const more = el("details", { class: "behind further" }, el("summary", {}, "More choices"),
+  const facts = createFactsPart({ change, refresh, say: (words) => status.say(words, "alarm") });
+  const more = el("details", { class: "behind further", ontoggle: () => more.open && facts.opened() }, el("summary", {}, "Car, day and more choices"),
+    ...facts.elements, el("h4", {}, "Session, course and plan"),
     el("div", { class: "fields" }, ...further.map(({ field }) => field)), el("h4", {}, "Clocks"), clocks);
   const reason = el("input", { id: "choice-reason", type: "text", size: 30, autocomplete: "off" });
   const keep = el("button", { type: "submit", class: "primary", disabled: true }, "Save these choices");
@@ -114,7 +119,7 @@ export function createChoices(cursor, { viewed, onKept }) {
   function change(made) {
     if (!model) return;
     for (const [path, value] of made) {
-      const held = valueOf(model.session.setup, path) ?? null;
+      const held = stated(model.session.setup, path) ?? null;
       if (!path.startsWith("devices.") && JSON.stringify(held) === JSON.stringify(value)) changes.delete(path);
       else changes.set(path, value);
     }
@@ -158,6 +163,7 @@ export function createChoices(cursor, { viewed, onKept }) {
     const setup = { ...withChanges(onto, changes), revised: { by: writer(), reason: reason.value.trim() || null } };
     try {
       const { revision } = await request(`/sessions/${encodeURIComponent(id)}`, { method: "PUT", body: { base, setup } });
+      forgetKnown();
       forget();
       status.say(`Saved as revision ${revision}. The figures follow.`, "good");
       await onKept();
@@ -209,8 +215,9 @@ export function createChoices(cursor, { viewed, onKept }) {
     efficiency.value = number(setup.protocol?.charging_efficiency);
     end.value = setup.protocol?.reserve_end ?? "";
     whichEnd.value = setup.protocol?.which_end ?? "";
-    for (const { kind, input } of further) input.value = shownAs(kind.path, valueOf(setup, kind.path));
+    for (const { kind, input } of further) input.value = shownAs(kind.path, stated(setup, kind.path));
     for (const input of element.querySelectorAll("[aria-invalid]")) input.removeAttribute("aria-invalid");
+    facts.show(setup, model.session.events);
     clocks.replaceChildren(...(setup.devices ?? []).map(({ id, clock_offset_ms: offset }) => {
       const input = el("input", { id: `choice-clock-${id}`, type: "text", size: 9, inputmode: "decimal", value: number(offset), autocomplete: "off" });
       input.addEventListener("input", () => onNumber(input, `devices.${id}.clock_offset_ms`, -Infinity));

@@ -74,7 +74,7 @@ const BY_CODE = {
   cornering: stretch,
   fell_again: stretch,
   level_assumed: (_, ways) => [to("Enter the grade", () => ways.choose("grade"))],
-  no_road_load: (_, ways) => [to("Enter the road load", () => ways.choose("road_a"))],
+  no_road_load: (_, ways) => [to("Enter the road load", () => ways.choose("a_n"))],
   fixes_excluded: (_, ways) => [to("See what is left out", () => ways.choose("excluded"))],
   odd_consumption: (_, ways) => [to("See the readings", () => ways.section("readings"))],
   energy_extrapolated: (model, ways) => typing(model, ways, "trip_energy", "Type a later reading"),

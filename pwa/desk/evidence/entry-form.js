@@ -9,7 +9,7 @@ import { createWriterField } from "./writer.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
 
-const REASONS = ["typing error", "read again from the photo", "read again on film", "tapped by mistake", "tapped late", "wrong kind of event"];
+const REASONS = ["typing error", "read again from the photo", "read again on film", "tapped by mistake", "tapped late", "wrong kind of event", "class of the warning"];
 
 /**
  * @param {object} parts

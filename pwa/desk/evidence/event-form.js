@@ -1,8 +1,10 @@
 // @ts-check
 /** Adding an event that nobody tapped, and correcting or withdrawing one. */
 import { EVENTS, eventName, eventWords, unitName } from "../../shared/vocabulary.js";
+import { classOf } from "../../shared/warnings.js";
 import { el } from "../page/dom.js";
 import { point } from "../page/form-status.js";
+import { forgetKnown, known } from "../session/known.js";
 import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
 import { createMomentField, readNumber } from "./moment-field.js";
 
@@ -26,13 +28,19 @@ export function createEventForm(cursor, onSaved) {
 
   const kind = el("select", { id: "event-kind", onchange: fitKind },
     ...Object.entries(EVENTS).map(([name, known]) => el("option", { value: name }, known.name)));
-  const text = el("input", { id: "event-text", type: "text", autocomplete: "off" });
+  const text = el("input", { id: "event-text", type: "text", autocomplete: "off", oninput: () => void proposeClass() });
   const value = el("input", { id: "event-value", type: "text", inputmode: "decimal", autocomplete: "off", size: 6 });
   const unit = el("select", { id: "event-unit", "aria-label": "Unit of the value" });
   const valueField = el("div", { class: "field" }, el("label", { for: "event-value" }, "Value shown"),
     el("div", { class: "field-joined" }, value, unit));
-  const choice = el("select", { id: "event-choice", onchange: fitText });
-  const choiceField = el("div", { class: "field" }, el("label", { for: "event-choice" }, "Which"), choice);
+  const choice = el("select", {
+    id: "event-choice", onchange: () => {
+      proposal.textContent = "";
+      fitText();
+    },
+  });
+  const proposal = el("span", { class: "field-note", role: "status" });
+  const choiceField = el("div", { class: "field" }, el("label", { for: "event-choice" }, "Which"), choice, proposal);
   const textField = el("div", { class: "field field-wide" }, el("label", { for: "event-text" }, "What the car said, or a remark"), text);
   const moment = createMomentField(cursor, "event-moment");
   const exactness = el("input", { id: "event-exactness", type: "text", inputmode: "decimal", size: 5, value: "1" });
@@ -55,9 +63,21 @@ export function createEventForm(cursor, onSaved) {
     valueField.hidden = !figure;
     unit.replaceChildren(...(figure?.units ?? []).map((name) => el("option", { value: name }, unitName(name))));
     choiceField.hidden = !choices;
+    proposal.textContent = "";
     choice.replaceChildren(el("option", { value: "" }, "not stated"),
       ...Object.entries(choices?.words ?? {}).map(([word, words]) => el("option", { value: word }, words)));
     fitText();
+  }
+
+  /** The same words as before are most likely the same warning; whoever types has the last word. */
+  async function proposeClass() {
+    const isProposed = proposal.textContent !== "";
+    if (EVENTS[kind.value]?.choices?.key !== "class" || (choice.value !== "" && !isProposed)) return;
+    const said = text.value;
+    const proposed = said.trim() ? classOf((await known()).warnings, said) : "";
+    if (said !== text.value || !(proposed in (EVENTS[kind.value]?.choices?.words ?? {}) || isProposed)) return;
+    choice.value = proposed;
+    proposal.textContent = proposed ? "as these words were classed before" : "";
   }
 
   /** A choice that is kept as the text takes its place. */
@@ -117,6 +137,7 @@ export function createEventForm(cursor, onSaved) {
         tap_delay_s: delay, corrects,
       };
     await form.send(model, content, () => {
+      forgetKnown();
       const said = withdrawing ? WITHDRAWN : `Saved \u201c${eventWords(/** @type {import("../../shared/vocabulary.js").Said} */ (content))}\u201d at ${moment.input.value}.`;
       leave();
       return said;
@@ -160,6 +181,7 @@ export function createEventForm(cursor, onSaved) {
       if (choices && chosen in choices.words) choice.value = chosen;
       text.value = shown.text && shown.text !== choice.value ? shown.text : "";
       fitText();
+      void proposeClass();
       value.value = typeof shown.value === "number" ? String(shown.value) : "";
       if (shown.unit) unit.value = shown.unit;
       moment.set(row.atMs);

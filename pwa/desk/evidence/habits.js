@@ -1,13 +1,18 @@
 // @ts-check
-/** What a figure's display is like, remembered: unit, last digit and rounding, per quantity. */
-import { READINGS, usualResolution } from "../../shared/vocabulary.js";
+/** What a car's displays are like, remembered by its label: unit, last digit and rounding, per quantity. */
+import { lengthUnit, usualDisplay } from "../../shared/displays.js";
+import { READINGS } from "../../shared/vocabulary.js";
 
 /** @typedef {{ unit: string, resolution: string, rounding: string }} Habit  as the fields hold it */
+/** @typedef {import("../session/model.js").Model} Model */
 
-const KEY = "ebbline.desk.displays";
+const KEY = "ebbline.desk.cars";
 const ROWS_KEY = "ebbline.desk.photo-figures";
-/** @type {Record<string, Habit>} */
+/** @type {Record<string, Record<string, Habit>>} */
 let habits = read(KEY) ?? {};
+let car = "";
+/** as this session's own readings have them @type {Record<string, Habit>} */
+let seen = {};
 
 /** @param {string} key @returns {any} */
 function read(key) {
@@ -27,16 +32,25 @@ function keep(key, value) {
   }
 }
 
+/** The car whose displays are meant, and what its session shows of them. @param {Model} model */
+export function openHabits({ session, readings }) {
+  car = session.setup.vehicle?.label ?? "";
+  seen = Object.fromEntries(readings.filter(({ withdrawn }) => !withdrawn).map(({ record }) => [record.quantity, {
+    unit: record.unit, resolution: String(record.resolution ?? ""), rounding: record.rounding ?? "nearest",
+  }]));
+}
+
 /**
  * @param {string} quantity
- * @returns {Habit} the last one used, else the usual one
+ * @returns {Habit} the last one used with this car, else as its session has it, else the usual one
  */
 export function habitOf(quantity) {
+  const known = { ...seen, ...habits[car] };
+  const kept = known[quantity];
   const kind = READINGS[quantity];
-  const kept = habits[quantity];
   if (kept && kind?.units.includes(kept.unit)) return kept;
-  const unit = kind?.units[0] ?? "";
-  return { unit, resolution: String(usualResolution(quantity, unit)), rounding: kind?.rounding ?? "nearest" };
+  const { unit, resolution } = usualDisplay(quantity, lengthUnit(known) ?? "km");
+  return { unit, resolution: String(resolution), rounding: kind?.rounding ?? "nearest" };
 }
 
 /**
@@ -44,7 +58,7 @@ export function habitOf(quantity) {
  * @param {Habit} habit
  */
 export function keepHabit(quantity, habit) {
-  habits = { ...habits, [quantity]: habit };
+  habits = { ...habits, [car]: { ...habits[car], [quantity]: habit } };
   keep(KEY, habits);
 }
 

@@ -116,6 +116,7 @@ export function createReadingForm(cursor, onSaved) {
     /** @param {Model} nextModel */
     update(nextModel) {
       model = nextModel;
+      if (!correcting && value.value === "") fitQuantity();
       moment.update(nextModel, startOf(nextModel));
     },
     /** @param {string} name start a new reading of this quantity */

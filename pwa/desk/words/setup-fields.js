@@ -1,5 +1,6 @@
 // @ts-check
 /** The choices as plain fields: where each stands in the set-up and what it may hold. */
+import { FACTS } from "../../shared/facts.js";
 
 /** @typedef {import("../session/documents").Setup} Setup */
 /**
@@ -12,17 +13,9 @@
  * @property {number} [above] the value must be above this
  */
 
-/** @type {FieldKind[]} what else can be chosen, folded */
+/** @type {FieldKind[]} what else can be chosen of session, course and plan, folded */
 export const FURTHER = [
   { name: "title", path: "session.title", words: "Title", kind: "text" },
-  { name: "vehicle_label", path: "vehicle.label", words: "Car", kind: "text" },
-  { name: "software", path: "vehicle.software", words: "Its software", kind: "text" },
-  { name: "usable_kwh", path: "vehicle.pack.usable_kwh", words: "Usable energy", unit: "kWh", kind: "number", above: 0 },
-  { name: "road_a", path: "vehicle.road_load.a_n", words: "Road load A", unit: "N", kind: "number" },
-  { name: "road_b", path: "vehicle.road_load.b_n_per_mps", words: "Road load B", unit: "N per m/s", kind: "number" },
-  { name: "road_c", path: "vehicle.road_load.c_n_per_mps2", words: "Road load C", unit: "N per (m/s)\u00b2", kind: "number" },
-  { name: "driveline", path: "vehicle.road_load.driveline_efficiency", words: "Driveline efficiency", unit: "0 to 1", kind: "number", above: 0 },
-  { name: "mass_kg", path: "vehicle.mass_kg", words: "Mass as driven", unit: "kg", kind: "number", above: 0 },
   { name: "course_label", path: "course.label", words: "Course", kind: "text" },
   { name: "surveyed_lap_m", path: "course.surveyed_lap_m", words: "Surveyed lap", unit: "m", kind: "number", above: 0 },
   { name: "surveyed_lap_sd_m", path: "course.surveyed_lap_sd_m", words: "Its accuracy \u00b1", unit: "m (95 %)", kind: "number" },
@@ -38,10 +31,13 @@ export const FURTHER = [
   { name: "held_speed", path: "protocol.held_speed_kmh", words: "Ask when this speed was last held", unit: "km/h", kind: "number", above: 0 },
   { name: "reading_delay", path: "protocol.reading_delay_s.mean", words: "Readings noted late by", unit: "s", kind: "number" },
   { name: "reading_delay_sd", path: "protocol.reading_delay_s.sd", words: "Give or take", unit: "s (95 %)", kind: "number" },
-  { name: "ambient_c", path: "conditions.ambient_c", words: "Outside temperature", unit: "\u00b0C", kind: "number" },
-  { name: "surface", path: "conditions.surface", words: "Surface", kind: "text" },
-  { name: "climate", path: "conditions.climate", words: "Climate setting", kind: "text" },
 ];
+
+/** What each choice is called, with its unit, by its place in the set-up. @type {Record<string, string>} */
+export const CHOICE_NAMES = Object.fromEntries([
+  ...FURTHER.map(({ path, words, unit }) => [path, unit ? `${words}, ${unit}` : words]),
+  ...Object.entries(FACTS).map(([path, { name, unit }]) => [path, unit ? `${name}, ${unit}` : name]),
+]);
 
 const COVERAGE_95 = 1.96;
 
@@ -49,21 +45,12 @@ const COVERAGE_95 = 1.96;
  * What is shown for one of what is stored: of a standard deviation the half width of its 95 % interval.
  * @param {string} path
  */
-export const scaleOf = (path) => (/(\.sd|_sd_m|_sd_pct)$/.test(path) ? COVERAGE_95 : 1);
+export const scaleOf = (path) => (FACTS[path]?.spread || /(\.sd|_sd_m|_sd_pct)$/.test(path) ? COVERAGE_95 : 1);
 
 /** @param {string} path @param {unknown} value @returns {string} as a field shows it; empty where nothing is stated */
 export function shownAs(path, value) {
   if (typeof value !== "number") return String(value ?? "");
   return scaleOf(path) === 1 ? String(value) : String(Number((value * scaleOf(path)).toPrecision(4)));
-}
-
-/**
- * @param {Setup} setup
- * @param {string} path "protocol.tap_delay_s.mean"
- * @returns {any} undefined where nothing is stated
- */
-export function valueOf(setup, path) {
-  return path.split(".").reduce((/** @type {any} */ part, key) => part?.[key] ?? undefined, setup);
 }
 
 /**
@@ -93,5 +80,7 @@ export function withChanges(setup, changes) {
     if (value === null) delete part[last];
     else part[last] = value;
   }
+  const load = /** @type {any} */ (next.vehicle)?.road_load;
+  if (load && Object.keys(load).length === 0) delete (/** @type {any} */ (next.vehicle)).road_load;
   return next;
 }

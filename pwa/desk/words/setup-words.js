@@ -1,21 +1,19 @@
 // @ts-check
 /** What differs between two set-ups, in the words of the choices instead of the file's keys. */
 import { zeroName } from "../../shared/vocabulary.js";
-import { FURTHER, shownAs } from "./setup-fields.js";
+import { CHOICE_NAMES, shownAs } from "./setup-fields.js";
 
 /** @typedef {import("../session/clock.js").SessionClock} SessionClock */
 
 /** @type {Record<string, string>} */
 const NAMES = {
-  ...Object.fromEntries(FURTHER.map(({ path, words, unit }) => [path, unit ? `${words}, ${unit}` : words])),
+  ...CHOICE_NAMES, "vehicle.label": "Car",
   excluded: "Positions left out",
   "protocol.zero_basis": "Zero is", "protocol.zero_ms": "Moment picked as zero", "protocol.reserve_end": "The reserve ends at", "protocol.which_end": "With a restart between, it ends at",
   "protocol.tap_delay_s.mean": "Mean tap delay, s", "protocol.tap_delay_s.sd": "Give or take, s (95 %)",
   "protocol.charging_efficiency": "Charging efficiency",
   "session.started_at": "Start", "session.time_zone": "Time zone", "session.notes": "Notes", "session.id": "Session",
-  "vehicle.odometer_km": "Odometer, km", "vehicle.pack.series_cells": "Cells in series", "vehicle.pack.chemistry": "Chemistry",
-  "course.closed": "Closed course", "conditions.drive_mode": "Drive mode",
-  "conditions.full_charge_before": "Charged fully beforehand", "conditions.battery_warmed": "Battery warmed",
+  "course.closed": "Closed course",
 };
 /** @type {Record<string, string>} units at the end of a key that has no words of its own */
 const UNITS = { m: "m", km: "km", s: "s", ms: "ms", kwh: "kWh", kmh: "km/h", mps: "m/s", pct: "%", c: "\u00b0C", deg: "\u00b0" };

@@ -56,7 +56,7 @@ export function differences(one, other, clock) {
     ? [["Figure", readingName(record.quantity)],
       ["Shown", record.value === null ? "taken back" : readingValue(record)], ["Means", readingMeaning(record)],
       ["Moment", clock.time(record.t_ms, 1)], ["Reason", record.reason ?? ""]]
-    : [["Event", record.withdraws ? "taken back" : eventName(record.kind)], ["Value", eventDetail({ ...record, text: null })],
+    : [["Event", record.withdraws ? "taken back" : eventName(record.kind)], ["Value or class", eventDetail({ ...record, text: null })],
       ["Words", record.text ?? ""], ["Moment", clock.time(record.t_ms, 1)], ["Reason", record.reason ?? ""]];
   const others = new Map(parts(other));
   return parts(one).flatMap(([name, words]) => {

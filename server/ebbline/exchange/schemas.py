@@ -30,11 +30,13 @@ from ebbline.exchange.fields import (
 from ebbline.exchange.json_text import join, shown
 from ebbline.vocabulary import (
     EVENTS,
+    FACTS,
     READINGS,
     RESERVE_ENDS,
     ROUNDINGS,
     WHICH_ENDS,
     ZERO_BASES,
+    Fact,
     ReadingKind,
     Value,
 )
@@ -79,30 +81,47 @@ class SessionSchema(Open):
     notes = Text()
 
 
-class PackSchema(Open):
-    """The traction battery as its maker states it."""
+def _facts(place: str, *required: str) -> dict[str, Plain]:
+    """The vocabulary's facts directly below a place of the set-up."""
+    keys = {path.rpartition(".")[2]: row for path, row in FACTS.items()
+            if path.rpartition(".")[0] == place}  # fmt: skip
+    return {key: _fact(row, required=key in required) for key, row in keys.items()}
 
-    usable_kwh = Real(above=0)
-    series_cells = Whole(low=1)
-    chemistry = Text()
+
+def _fact(row: Fact, *, required: bool) -> Plain:
+    if row.kind == "text":
+        return Text(required=required)
+    if row.kind == "flag":
+        return Flag(required=required)
+    bounds = {
+        "low": -math.inf if row.low is None else row.low,
+        "high": math.inf if row.high is None else row.high,
+        "above": -math.inf if row.above is None else row.above,
+    }
+    return (Whole if row.kind == "whole" else Real)(required=required, **bounds)
+
+
+class PackSchema(Open):
+    """The traction battery: as its maker states it, and as we measured it."""
+
+    class Meta(Open.Meta):
+        include = _facts("vehicle.pack")
 
 
 class RoadLoadSchema(Open):
     """Coefficients of the force at steady speed."""
 
-    a_n = Real(required=True)
-    b_n_per_mps = Real(required=True)
-    c_n_per_mps2 = Real(required=True)
-    driveline_efficiency = Real(above=0, high=1)
+    class Meta(Open.Meta):
+        include = _facts("vehicle.road_load", "a_n", "b_n_per_mps", "c_n_per_mps2")
 
 
 class VehicleSchema(Open):
     """The car under test."""
 
+    class Meta(Open.Meta):
+        include = _facts("vehicle")
+
     label = Text()
-    software = Text()
-    odometer_km = Real(low=0)
-    mass_kg = Real(above=0)
     pack = _part(PackSchema)
     road_load = _part(RoadLoadSchema)
 
@@ -110,12 +129,8 @@ class VehicleSchema(Open):
 class ConditionsSchema(Open):
     """How it was that day."""
 
-    ambient_c = Real(low=-273.15)
-    climate = Text()
-    drive_mode = Text()
-    surface = Text()
-    full_charge_before = Flag()
-    battery_warmed = Flag()
+    class Meta(Open.Meta):
+        include = _facts("conditions")
 
 
 class DelaySchema(Open):
@@ -228,6 +243,8 @@ class DeviceSchema(Open):
     label = Text()
     clock_offset_ms = Real(low=-_CLOCK_OFFSET_MS, high=_CLOCK_OFFSET_MS)
     clock_offset_sd_ms = Real(low=0, high=_CLOCK_OFFSET_MS)
+    kind = Text(description="'film', whose records may count from its first frame; or another.")
+    frame_rate = Real(above=0, high=100_000)
 
 
 class SetupSchema(Open):
@@ -247,7 +264,8 @@ class EventSchema(Open):
 
     class Meta(Open.Meta):
         include = {  # noqa: RUF012  # marshmallow's own way to a key that is no name in Python
-            "class": Text(description=f"Of a warning: {', '.join(WARNING_CLASSES)}, or another.")
+            "class": Text(description=f"Of a warning: {', '.join(WARNING_CLASSES)}, or another."),
+            "by": Text(description="Who wrote it; of assist_change: car or crew, who did it."),
         }
 
     id = Name(required=True)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from ebbline.exchange.facts import facts_of
+from ebbline.measure.quantity import COVERAGE_FACTOR
 from ebbline.measure.units import factor
 from ebbline.report.content import Remarks
 from ebbline.report.figures import EN_DASH, Units
 from ebbline.report.subject import Subject
-from ebbline.vocabulary import event_explained, zero_name
+from ebbline.vocabulary import FACTS, Fact, event_explained, zero_name
 
 # Findings of the measuring core that say where the evidence left the plan.
 DEPARTURES = ("outside_speed_band", "other_start", "other_zero", "other_end",
@@ -29,16 +33,10 @@ PICTURE_CAUTION = (
 
 def vehicle_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
     """What was driven."""
-    vehicle = subject.session.vehicle
-    pack, load = vehicle.pack, vehicle.road_load
+    load = subject.session.vehicle.road_load
     return _filled(
-        ("Car", vehicle.label),
-        ("Software", vehicle.software),
-        ("Odometer", _length(subject.units, vehicle.odometer_km)),
-        ("Usable energy, as stated", None if pack.usable_kwh is None else
-         f"{pack.usable_kwh:g} kWh"),
-        ("Cells in series", None if pack.series_cells is None else str(pack.series_cells)),
-        ("Chemistry", pack.chemistry),
+        ("Car", subject.session.vehicle.label),
+        *_facts(subject, "vehicle.", but="vehicle.road_load."),
         ("Road load", None if load is None else
          f"{load.a_n:g} N + {load.b_n_per_mps:g} N/(m/s) + {load.c_n_per_mps2:g} N/(m/s)\u00b2"),
     )  # fmt: skip
@@ -46,19 +44,13 @@ def vehicle_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
 
 def condition_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
     """How it was that day."""
-    conditions, course = subject.part("conditions"), subject.session.course
-    ambient = conditions.get("ambient_c")
+    course = subject.session.course
     return _filled(
-        ("Outside temperature", None if ambient is None else subject.units.ambient(ambient)),
-        ("Surface", conditions.get("surface")),
-        ("Climate control", conditions.get("climate")),
-        ("Drive mode", conditions.get("drive_mode")),
-        ("Charged fully beforehand", _yes(conditions.get("full_charge_before"))),
-        ("Battery warmed", _yes(conditions.get("battery_warmed"))),
+        *_facts(subject, "conditions."),
         ("Course", course.label),
         ("Closed course", _yes(course.closed)),
         ("Surveyed lap", None if course.surveyed_lap_m is None else f"{course.surveyed_lap_m:g} m"),
-    )  # fmt: skip
+    )
 
 
 def protocol_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
@@ -94,19 +86,38 @@ def departures(subject: Subject) -> Remarks | None:
 
 
 def _conditions(subject: Subject) -> list[str]:
-    conditions = subject.part("conditions")
+    known = facts_of(subject.document)
     said = []
-    if conditions.get("full_charge_before") is False:
+    if known.get("conditions.full_charge_before") is False:
         said.append("The battery was not charged fully beforehand, so its display may be off.")
-    if conditions.get("battery_warmed") is False:
+    if known.get("conditions.battery_warmed") is False:
         said.append("The battery was not warmed beforehand.")
     if subject.session.course.closed is not True:
         said.append("The plan does not state that the course was closed.")
     return said
 
 
-def _length(units: Units, km: float | None) -> str | None:
-    return None if km is None else units.plain("distance", km * 1000, 0)
+def _facts(subject: Subject, place: str, but: str = "-") -> list[tuple[str, str]]:
+    """The vocabulary's facts below a place of the set-up that are known, each in words."""
+    return [
+        (FACTS[path].name, _in_words(FACTS[path], value, subject.units))
+        for path, value in facts_of(subject.document).items()
+        if path.startswith(place) and not path.startswith(but)
+    ]
+
+
+def _in_words(fact: Fact, value: Any, units: Units) -> str:
+    if fact.kind == "flag":
+        return "yes" if value else "no"
+    if fact.unit == "\u00b0C":
+        return units.ambient(value)
+    if fact.unit == "km":
+        return units.plain("distance", value * 1000, 0)
+    if fact.unit is None:
+        return str(value)
+    return (
+        f"{COVERAGE_FACTOR * value:.2g} {fact.unit}" if fact.spread else f"{value:.6g} {fact.unit}"
+    )
 
 
 def _yes(flag: bool | None) -> str | None:

@@ -1,4 +1,5 @@
-"""Everything a session can record, once: each kind of event and each quantity of a display.
+"""Everything a session can record, once: each kind of event, each quantity of a display and each
+fact of a car and a day.
 
 A row holds all that phone, desk, follow page, report, film and command line say of it and where
 they offer it. The pages' copy is made from here by ``python -m ebbline.vocabulary``. What a kind
@@ -8,6 +9,7 @@ It needs nothing, and knows no session.
 """
 
 from ebbline.vocabulary.events import DRIVING_KINDS, EVENTS, LANDMARKS
+from ebbline.vocabulary.facts import FACTS
 from ebbline.vocabulary.kinds import (
     GROUPS,
     PHASES,
@@ -16,6 +18,7 @@ from ebbline.vocabulary.kinds import (
     WHICH_ENDS,
     ZERO_BASES,
     Emphasis,
+    Fact,
     ReadingKind,
     ReserveEnd,
     Rounding,
@@ -38,6 +41,7 @@ from ebbline.vocabulary.words import (
 __all__ = [
     "DRIVING_KINDS",
     "EVENTS",
+    "FACTS",
     "GROUPS",
     "LANDMARKS",
     "PHASES",
@@ -47,6 +51,7 @@ __all__ = [
     "WHICH_ENDS",
     "ZERO_BASES",
     "Emphasis",
+    "Fact",
     "ReadingKind",
     "ReserveEnd",
     "Rounding",

@@ -90,7 +90,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                     "stop_now": "stop now",
                     "shutting_down": "shutting down",
                     "unable_to_restart": "unable to restart",
-                    "other": "something else",
+                    "other": "another message",
                 },
                 key="class",
             ),

@@ -13,7 +13,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from ebbline.vocabulary import EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES
+from ebbline.vocabulary import EVENTS, FACTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES
 
 TABLE = Path(__file__).parents[3] / "pwa" / "shared" / "vocabulary-table.js"
 _HEAD = """\
@@ -30,6 +30,10 @@ _PARTS: dict[str, tuple[str, Mapping[Any, Any]]] = {
     "READINGS": (
         'Record<string, import("./vocabulary.js").ReadingKind>',
         {quantity: asdict(row) for quantity, row in READINGS.items()},
+    ),
+    "FACTS": (
+        'Record<string, import("./vocabulary.js").Fact>',
+        {f'"{path}"': asdict(row) for path, row in FACTS.items()},
     ),
 }
 

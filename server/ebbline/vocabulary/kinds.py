@@ -15,6 +15,7 @@ Phase: TypeAlias = Literal["before", "past", "fading", "off", "charging"]
 Group: TypeAlias = Literal["warning", "display", "limits", "end", "charge", "other"]
 Tone: TypeAlias = Literal["plain", "warn", "zero", "limit", "off", "charge"]
 Emphasis: TypeAlias = Literal["plain", "strong", "alarm"]
+FactOf: TypeAlias = Literal["car", "day"]
 
 ROUNDINGS: tuple[Rounding, ...] = get_args(Rounding)
 ZERO_BASES: tuple[ZeroBasis, ...] = get_args(ZeroBasis)
@@ -169,3 +170,34 @@ class ReadingKind:
     places: Mapping[Phase, int] = field(default_factory=dict)
     per_mile: str | None = None
     resolution_in: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One fact that a set-up can state.
+
+    Args:
+        name: in words, wherever it is named.
+        of: what it is a fact of. Those of the car go with its label; the day is the same for the
+            next car.
+        kind: what the set-up holds; a whole number is written without a fraction.
+        unit: in which it is kept.
+        above, low, high: bounds of what is taken, the first excluded; None: nothing does.
+        anew: it is another one each time, so that no session starts from the last one's.
+        spread: it is the standard deviation of the fact before it; people see and give the half
+            width of a 95 % interval.
+        first: whether the phone asks it at once; the rest is folded.
+        ticked: the item of the phone's checklist that says yes where the set-up says nothing.
+    """
+
+    name: str
+    of: FactOf
+    kind: Literal["number", "whole", "text", "flag"]
+    unit: str | None = None
+    above: float | None = None
+    low: float | None = None
+    high: float | None = None
+    anew: bool = False
+    spread: bool = False
+    first: bool = False
+    ticked: str | None = None

@@ -66,7 +66,9 @@ def event_detail(event: Mapping[str, Any]) -> str:
         parts.append(f"{value:g}\u00a0{unit_name(unit)}".rstrip().replace("-", "\u2212"))
     if known and known.choices and known.choices.key == "class":
         said = str(event.get("class") or "")
-        parts.append(f"\u201c{text}\u201d" if text else known.choices.words.get(said, said))
+        chosen = known.choices.words.get(said, said)
+        quoted = f"\u201c{text}\u201d" if text else ""
+        parts.append(f"{quoted} ({chosen})" if quoted and chosen else quoted or chosen)
     elif known and known.choices:
         parts.append(known.choices.words.get(text or "", text or ""))
     else:

@@ -11,6 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import SAMPLES, Desk, read_figure, text_of
+from playwright.sync_api import expect
 
 NAMES = sorted(path.name.split(".")[0] for path in SAMPLES.glob("*.ebbline.json"))
 
@@ -184,17 +185,29 @@ def test_a_session_is_put_away_and_taken_out_and_its_set_up_serves_the_next_car(
     desk.page.get_by_text("Nothing of that kind").wait_for()
     desk.page.get_by_role("button", name="Clear").click()
     desk.page.get_by_role("button", name="The plan of Sample: Full run").click()
+    usable = desk.page.locator("#next-usable_kwh")
+    expect(usable).to_have_value("58")  # of the car that was driven
     desk.page.fill("#next-title", "The next one")
     desk.page.fill("#next-vehicle", "Blue car")
+    desk.page.get_by_text("A car not known here").wait_for()
+    expect(usable).to_have_value("")  # no pack is carried over to a car that hasn't it
+    desk.page.fill("#next-tyre_kpa", "2.9")
+    desk.page.get_by_role("button", name="Make the session").click()
+    desk.page.locator(".form-status-alarm", has_text="from 100 up to 1500 kPa").wait_for()
+    desk.page.fill("#next-tyre_kpa", "290")
+    desk.page.fill("#next-measured_kwh", "61,5")
+    desk.page.check("#next-same-day")
     desk.page.get_by_role("button", name="Make the session").click()
     rows.filter(has_text="The next one").wait_for()
     made = next(s for s in desk.says("/sessions")["sessions"] if s["title"] == "The next one")
     old, new = (desk.says(f"/sessions/{one}")["setup"] for one in (full, made["id"]))
     assert new["course"] == old["course"]
     assert new["protocol"] == old["protocol"]
-    assert new["vehicle"]["label"] == "Blue car"
-    assert new["vehicle"]["pack"] == old["vehicle"]["pack"]
-    assert "conditions" not in new
+    assert new["vehicle"] == {"label": "Blue car", "pack": {"measured_kwh": 61.5}}
+    assert new["conditions"] == {
+        "tyre_kpa": 290,
+        **{key: old["conditions"][key] for key in ("ambient_c", "climate", "surface")},
+    }
     assert "devices" not in new
     found = Axe().run(desk.page)
     assert found.violations_count == 0, found.generate_report()

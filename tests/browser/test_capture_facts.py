@@ -1,0 +1,77 @@
+"""Facts of car and day on the phone: entered once, proposed again, never of another car."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from browser.conftest import Phone
+from playwright.sync_api import expect
+
+
+def unfold(phone: Phone, words: str) -> None:
+    phone.page.locator("summary", has_text=words).tap()
+
+
+def test_facts_are_entered_once_and_another_car_starts_without_them(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    page = phone.page
+    field = lambda name: page.locator(f"#setup-{name}")  # noqa: E731
+    phone.open()
+    page.tap("[data-action=create]")
+    first = {"title": "First", "vehicle": "Grey test car", "usable_kwh": "58",
+             "course": "North ring", "climate": "off", "ambient_c": "9"}  # fmt: skip
+    for name, text in first.items():
+        field(name).fill(text)
+    unfold(phone, "More about the car")
+    field("measured_kwh").fill("56,4")
+    field("measured_sd_kwh").fill("0.98")
+    field("lender").fill("a private owner")
+    field("odometer_km").fill("3120")
+    field("a_n").fill("110")
+    unfold(phone, "More about the day")
+    field("wind_mps").fill("3")
+    page.tap("main button[type=submit]")
+    expect(page.locator(".problem")).to_have_text("Road load: give A, B and C, or nothing of it.")
+    field("b_n_per_mps").fill("1.2")
+    field("c_n_per_mps2").fill("0.42")
+    unfold(phone, "More about the car")  # folded away: the field in question comes back into sight
+    field("tyre_kpa").evaluate("(input) => { input.value = '2.9'; }")
+    page.tap("main button[type=submit]")
+    expect(page.locator(".problem")).to_contain_text("“2.9” is not a number from 100 up to 1500")
+    field("tyre_kpa").fill("290")
+    page.tap("main button[type=submit]")
+    page.wait_for_selector("main.checklist")
+    page.locator("[name=charged_full]").check()
+    phone.accept_cautions()
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    phone.wait_synced()
+    session = phone.session_id()
+    setup = server_says(f"/sessions/{session}")["setup"]
+    assert setup["vehicle"] == {
+        "label": "Grey test car", "lender": "a private owner", "odometer_km": 3120,
+        "pack": {"usable_kwh": 58, "measured_kwh": 56.4, "measured_sd_kwh": 0.5},
+        "road_load": {"a_n": 110, "b_n_per_mps": 1.2, "c_n_per_mps2": 0.42},
+    }  # fmt: skip
+    assert setup["conditions"] == {"tyre_kpa": 290, "climate": "off", "ambient_c": 9, "wind_mps": 3}
+
+    page.locator(".bar button", has_text="Menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    page.get_by_role("button", name="End it").tap()
+    page.tap("[data-action=create]")
+    expect(field("measured_kwh")).to_have_value("56.4")
+    expect(field("odometer_km")).to_have_value("")  # another one each time
+    expect(field("ambient_c")).to_have_value("")
+    field("ambient_c").fill("11")
+    field("vehicle").fill("Blue car")
+    field("course").focus()
+    expect(page.locator(".setup [role=status]").first).to_contain_text("A car not known here")
+    for name in ("usable_kwh", "measured_kwh", "lender", "a_n"):
+        expect(field(name)).to_have_value("")
+    expect(field("climate")).to_have_value("off")  # the day stays
+    expect(field("ambient_c")).to_have_value("11")
+    page.locator(".chip", has_text="Grey test car").tap()
+    expect(field("usable_kwh")).to_have_value("58")
+    expect(field("lender")).to_have_value("a private owner")
