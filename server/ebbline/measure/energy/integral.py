@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
 
+from ebbline.measure.numerics.trapezoids import integral_so_far
 from ebbline.records.arrays import FloatArray
 
 JOULE_PER_KWH = 3.6e6
@@ -18,4 +18,4 @@ def from_voltage_and_current_kwh(
     Discharge current positive. tests/published holds it against a battery simulation.
     """
     power_w = np.asarray(voltage_v) * np.asarray(current_a)
-    return np.asarray(cumulative_trapezoid(power_w, t_s, initial=0) / JOULE_PER_KWH)
+    return integral_so_far(t_s, power_w) / JOULE_PER_KWH

@@ -12,10 +12,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
 
 from ebbline.measure import quantity
 from ebbline.measure.energy.integral import from_voltage_and_current_kwh
+from ebbline.measure.numerics.trapezoids import integral_so_far
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.time.moments import Moment
 from ebbline.records.arrays import BoolArray, FloatArray, IntArray
@@ -138,7 +138,7 @@ def curve_of(log: PowerLog, clock: DeviceClock) -> LogCurve | None:
     if both:
         energy_kwh = from_voltage_and_current_kwh(t_s, voltage_v[known], log.current_a[known])
     else:
-        energy_kwh = np.asarray(cumulative_trapezoid(power_kw, t_s, initial=0) / 3600)
+        energy_kwh = integral_so_far(t_s, power_kw) / 3600
     step_s = np.diff(t_s)
     gap = step_s > _gap_length_s(step_s)
     missed = _missed_kwh(t_s, power_kw, gap)
