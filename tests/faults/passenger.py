@@ -304,7 +304,7 @@ class Passenger:
         raise AssertionError(f"the key {key} can't be reached")
 
     def _asked(self, sheet: str) -> bool:
-        """Whether the touch brought its question; not when the keys had just moved."""
+        """Whether the touch brought its question; not when the buttons had just changed."""
         stop_at = time.monotonic() + LONGEST_S
         while not self.page.locator(sheet).count():
             if self.phone.said().startswith("Not recorded"):

@@ -11,8 +11,8 @@ from measure.drive import START_S, fixes, on_a_straight
 from measure.moments import noted, taps
 
 from ebbline.measure.motion.driving_time import DrivingTime, driving_time
+from ebbline.measure.motion.trip_bounds import TripBound, trip_bounds
 from ebbline.measure.motion.trip_curve import USUAL_PACE_MPS, Positions, TripCurve, trip_curve
-from ebbline.measure.motion.trip_evidence import TripBound, trip_bounds
 from ebbline.measure.track.track import build
 from ebbline.records.arrays import FloatArray
 

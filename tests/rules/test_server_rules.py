@@ -12,8 +12,8 @@ from ebbline.exchange.session_file import to_session
 from ebbline.measure.reserve.span import find_span, find_zero, second_zeros
 from ebbline.measure.standing import current_events, current_readings
 from ebbline.measure.time.devices import clocks_of
-from ebbline.measure.time.evidence import standing_records, timed_events
 from ebbline.measure.time.moments import Events
+from ebbline.measure.time.timed_records import standing_records, timed_events
 from ebbline.records.setup import Protocol
 
 

@@ -238,8 +238,8 @@ def _findings(
             yield Finding(
                 "doubt",
                 "repeats_disagree",
-                f"Two drives of {repeat.vehicle} differ by more than their doubt: the car, the day "
-                f"or the software changed, or one of the doubts is too small.",
+                f"Two drives of {repeat.vehicle} differ by more than their uncertainties "
+                f"allow: the car, the day or the software changed, or an interval is too narrow.",
                 f"sessions {', '.join(repeat.session_ids)}",
             )
 

@@ -27,7 +27,7 @@ from ebbline.measure.reserve.shown import shown_of
 from ebbline.measure.reserve.span import find_span
 from ebbline.measure.run import Run
 from ebbline.measure.time.devices import clocks_of, merged
-from ebbline.measure.time.evidence import standing_records, timed_events, timed_readings
+from ebbline.measure.time.timed_records import standing_records, timed_events, timed_readings
 from ebbline.measure.track.drive_match import told_of_drive
 from ebbline.measure.track.gap_taps import heed_taps
 from ebbline.measure.track.leader import track_of

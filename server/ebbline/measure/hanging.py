@@ -62,18 +62,18 @@ def _distance(run: Run, ends: list[Moment]) -> int | None:
     if run.track is None or placed is None:
         return None
     found = placed.distances
-    in_gaps_m2 = np.mean((found.apart_m[:, 1] - found.apart_m[:, 0]) ** 2)
+    in_gaps_var_m2 = np.mean((found.apart_m[:, 1] - found.apart_m[:, 0]) ** 2)
     way_m, sd_m = found.between(0, 1)
-    all_m2 = sd_m**2 + placed.timing_m[0] ** 2 + placed.timing_m[1] ** 2
-    least_m2 = max(_MOST * all_m2, (_MATTERS * way_m) ** 2)
-    if not in_gaps_m2 > least_m2:  # also where the track doesn't reach
+    all_var_m2 = sd_m**2 + placed.timing_m[0] ** 2 + placed.timing_m[1] ** 2
+    least_var_m2 = max(_MOST * all_var_m2, (_MATTERS * way_m) ** 2)
+    if not in_gaps_var_m2 > least_var_m2:  # also where the track doesn't reach
         return None
     at_s = np.array([moment.t_s for moment in ends])
-    each_m2 = [
+    each_var_m2 = [
         float(np.var(np.diff([known.way_m(float(t_s)) for t_s in at_s], axis=0)))
         for known in run.track.unseen.passages
     ]
-    return int(np.argmax(each_m2))
+    return int(np.argmax(each_var_m2))
 
 
 def _energy(run: Run, ends: list[Moment], reserve: Reserve) -> int | None:
@@ -82,10 +82,10 @@ def _energy(run: Run, ends: list[Moment], reserve: Reserve) -> int | None:
         return None
     figure = reserve.energy_kwh
     from_s, to_s = (moment.t_s for moment in ends)
-    least_kwh2 = max(_MOST * quantity.sd_of(figure) ** 2, (_MATTERS * figure.value) ** 2)
-    if run.energy.unread_var_kwh2(from_s, to_s) <= least_kwh2:
+    least_var_kwh2 = max(_MOST * quantity.sd_of(figure) ** 2, (_MATTERS * figure.value) ** 2)
+    if run.energy.unread_var_kwh2(from_s, to_s) <= least_var_kwh2:
         return None
-    each_kwh2 = [
+    each_var_kwh2 = [
         np.diff(
             run.energy.unseen_var_kwh2(
                 np.clip([known.gap.from_s, known.gap.from_s + known.gap.lasting_s], from_s, to_s)
@@ -93,7 +93,7 @@ def _energy(run: Run, ends: list[Moment], reserve: Reserve) -> int | None:
         )[0]
         for known in run.track.unseen.passages
     ]
-    return int(np.argmax(each_kwh2))
+    return int(np.argmax(each_var_kwh2))
 
 
 def _finding(track: Track, gap: int, figures: list[str]) -> Finding:

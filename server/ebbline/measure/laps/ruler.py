@@ -56,13 +56,13 @@ def distances_at(track: Track, t_s: FloatArray, ruler: Ruler | None) -> Distance
     difference[np.arange(laps), ruler.lap_of[:, 0]] = -1
     difference[np.arange(laps), ruler.lap_of[:, 1]] = 1
     observe = np.hstack([np.zeros((laps, t_s.size)), difference])
-    seen_m2, correctable_m2 = _told_by_laps(track, joint_s, along_m)
-    told = observe @ correctable_m2
+    seen_cov_m2, correctable_cov_m2 = _told_by_laps(track, joint_s, along_m)
+    told = observe @ correctable_cov_m2
     noise_var = ruler.lap_sd_m**2 * np.ones((laps, laps))
     noise_var += ruler.crossing_sd_m**2 * difference @ difference.T
     in_gaps_m = difference @ apart_m[:, t_s.size :].T
     noise_var += in_gaps_m @ in_gaps_m.T / apart_m.shape[0]
-    gain = np.linalg.solve(observe @ seen_m2 @ observe.T + noise_var, told).T
+    gain = np.linalg.solve(observe @ seen_cov_m2 @ observe.T + noise_var, told).T
     surprise = ruler.lap_m - difference @ along_m[t_s.size :]
     along_m = along_m + gain @ surprise
     covariance = covariance - gain @ told

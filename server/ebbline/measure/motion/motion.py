@@ -9,8 +9,8 @@ import numpy as np
 
 from ebbline.measure.laps.ruler import Ruler, distances_at
 from ebbline.measure.motion.driving_time import driving_time
+from ebbline.measure.motion.trip_bounds import trip_bounds
 from ebbline.measure.motion.trip_curve import Positions, TripCurve, trip_curve
-from ebbline.measure.motion.trip_evidence import trip_bounds
 from ebbline.measure.time.moments import Events, Moment, TimedReading
 from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.drive_match import told_of_drive

@@ -14,7 +14,7 @@ import numpy as np
 
 from ebbline.measure.laps.ruler import Ruler, distances_at
 from ebbline.measure.motion.driving_time import DrivingTime
-from ebbline.measure.motion.trip_evidence import TripBound
+from ebbline.measure.motion.trip_bounds import TripBound
 from ebbline.measure.numerics.distance_process import (
     DistanceProcess,
     SpeedPrior,

@@ -87,12 +87,12 @@ def _too_short(curve: LogCurve, zero: Moment, end: Moment) -> Finding:
 def _against_display(
     curve: LogCurve, readings: list[TimedReading], resets: list[Moment]
 ) -> tuple[AgainstDisplay | None, list[Finding]]:
-    """The longest run of trip energy readings within the log, first to last, against the log."""
-    runs = _runs(curve, readings, resets)
-    findings = [finding for run in runs for finding in _contradictions(curve, run)]
-    if not runs:
+    """The longest series of trip energy readings within the log, first to last, against the log."""
+    series = _series(curve, readings, resets)
+    findings = [finding for row in series for finding in _contradictions(curve, row)]
+    if not series:
         return None, findings
-    longest = max(runs, key=lambda run: run[-1].moment.t_s - run[0].moment.t_s)
+    longest = max(series, key=lambda row: row[-1].moment.t_s - row[0].moment.t_s)
     shown = _shown_between(longest[0], longest[-1])
     logged = curve.between(longest[0].moment, longest[-1].moment)
     if logged is None or shown is None or shown.low <= 0:
@@ -123,21 +123,21 @@ def _against_display(
     return AgainstDisplay(ratio, agrees), findings
 
 
-def _runs(
+def _series(
     curve: LogCurve, readings: list[TimedReading], resets: list[Moment]
 ) -> list[list[EnergyBound]]:
     """Readings of trip energy within the log that count from one reset, the reset in front."""
     trips = [timed for timed in readings if timed.reading.quantity == "trip_energy"]
     evidence = energy_bounds(trips, resets, -math.inf, lambda _from_s, _to_s: (math.nan, math.nan))
-    runs: dict[float, list[EnergyBound]] = {}
+    series: dict[float, list[EnergyBound]] = {}
     for reset in resets:
         if curve.covers(reset.t_s):
             at_reset = EnergyBound("at the reset", "trip_reset", reset, reset.t_s, 0, 0.0, 0.0, 0.0)
-            runs[reset.t_s] = [at_reset]
+            series[reset.t_s] = [at_reset]
     for bound in evidence.bounds:
         if curve.covers(bound.moment.t_s):
-            runs.setdefault(bound.since_s, []).append(bound)
-    return [run for run in runs.values() if len(run) > 1]
+            series.setdefault(bound.since_s, []).append(bound)
+    return [row for row in series.values() if len(row) > 1]
 
 
 def _shown_between(first: EnergyBound, last: EnergyBound) -> Quantity | None:

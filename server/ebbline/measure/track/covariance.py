@@ -113,8 +113,8 @@ def gate_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     """
     if track.uses_doppler:
         return along_covariance(track, t_s) + crossing_covariance(track, t_s)
-    own_m2 = crossing_sd_m(track) ** 2 + (SMOOTHED_SHARE * receiver_sd_m(track)) ** 2
-    return np.asarray(shape_covariance(track, t_s) + own_m2 * np.eye(t_s.size))
+    own_var_m2 = crossing_sd_m(track) ** 2 + (SMOOTHED_SHARE * receiver_sd_m(track)) ** 2
+    return np.asarray(shape_covariance(track, t_s) + own_var_m2 * np.eye(t_s.size))
 
 
 def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:

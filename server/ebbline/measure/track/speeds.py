@@ -59,6 +59,6 @@ def _straightened_mps(fixes: Fixes, smoothed: Smoothed, speed_mps: FloatArray) -
         if fixes.t_s[last] - fixes.t_s[first] < _UNSURE_S:
             continue
         middle = np.array([(first + last) // 2])
-        var_m2 = float(smoothed.velocity_sd(middle)[0]) ** 2
-        short_mps[first : last + 1] = var_m2 / (2 * speed_mps[first : last + 1])
+        velocity_var = float(smoothed.velocity_sd(middle)[0]) ** 2
+        short_mps[first : last + 1] = velocity_var / (2 * speed_mps[first : last + 1])
     return short_mps

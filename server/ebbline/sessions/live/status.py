@@ -17,8 +17,8 @@ from ebbline.measure import live
 from ebbline.measure.display import interval_of
 from ebbline.measure.reserve.span import find_zero
 from ebbline.measure.time.devices import clocks_of
-from ebbline.measure.time.evidence import StandingRecords, standing_records, timed_events
 from ebbline.measure.time.moments import Moment
+from ebbline.measure.time.timed_records import StandingRecords, standing_records, timed_events
 from ebbline.records.evidence import Event, Reading
 from ebbline.records.result import Quantity
 from ebbline.sessions.live.snapshot import (
