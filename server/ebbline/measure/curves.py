@@ -109,7 +109,7 @@ def _on_track(track: Track, t_s: FloatArray) -> BoolArray:
 
 
 def _anchors(t_s: FloatArray, gap: BoolArray) -> FloatArray:
-    """Moments at which the doubts are worked out: evenly spread, and around the longest gaps."""
+    """Moments at which uncertainties are worked out: evenly spread, and around the longest gaps."""
     even_s = np.linspace(t_s[0], t_s[-1], _ANCHORS)
     gaps = np.flatnonzero(gap)
     longest = gaps[np.argsort(-np.diff(t_s)[gaps], kind="stable")[: _ANCHORS // 4]]

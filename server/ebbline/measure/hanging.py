@@ -47,7 +47,7 @@ def hanging_of(run: Run, span: Span, reserve: Reserve) -> list[Finding]:
 
 
 def _depending(figures: list[str]) -> list[str]:
-    """The figures with those made of them."""
+    """The figures and those derived from them."""
     made = list(figures)
     if any(figure.startswith("reserve.") for figure in figures):
         made.append("consumption.past_zero_wh_per_km")

@@ -20,13 +20,13 @@ from ebbline.records.result import Quantity
 
 COVERAGE_FACTOR = 1.959964  # two-sided 95 % of the standard normal distribution
 _TAIL = 0.025  # what an interval leaves out at either end
-_FAR = 5.0  # standard deviations beyond which a normal is as good as all or nothing
+_FAR = 5.0  # standard deviations beyond which a normal distribution function is taken as 0 or 1
 MAD_TO_SIGMA = 1.4826  # median absolute deviation of a normal distribution
 
 
 def normal(value: float, sd: float, floor: float = -math.inf) -> Quantity | None:
-    """A quantity from a mean and a standard deviation; None when either isn't finite, or when
-    there is no doubt, which is no knowledge.
+    """A quantity from a mean and a standard deviation; None when either isn't finite or the
+    deviation isn't positive.
 
     ``floor`` is a bound the truth can't lie below (0 for a length); it cuts value and interval.
     """

@@ -54,7 +54,7 @@ class Run:
         return PlacedMoments(moments, motion.distances(at_s), [float(m) for m in timing_m])
 
     def speeds(self, moments: list[Moment]) -> list[Quantity | None]:
-        """Speeds at k moments: the smoother's doubt and that of the moment."""
+        """Speeds at k moments: the smoother's uncertainty and that of the moment."""
         if self.track is None or not moments:
             return [None] * len(moments)
         at_s = np.array([moment.t_s for moment in moments])
@@ -64,8 +64,8 @@ class Run:
         sd = np.maximum(sd, LEAST_SD_MPS)
         apart = self.track.unseen.speeds_apart_mps(at_s)
         return [
-            quantity.spread(float(speed), float(doubt), apart[:, k], floor=0.0)
-            for k, (speed, doubt) in enumerate(zip(self.track.speed_at(at_s), sd, strict=True))
+            quantity.spread(float(speed), float(sd_mps), apart[:, k], floor=0.0)
+            for k, (speed, sd_mps) in enumerate(zip(self.track.speed_at(at_s), sd, strict=True))
         ]
 
     def energy_between(self, start: Moment, moments: list[Moment]) -> list[Quantity | None]:

@@ -30,7 +30,7 @@ class EnergyBound:
     """Energy since ``since_s`` lies in [low, high] at a moment.
 
     ``origin`` 0: counted from a trip reset in the session; else the number of an unknown
-    constant that comes on top. ``noise_kwh``: normal doubt beside the interval.
+    constant that comes on top. ``noise_kwh``: normal error beside the interval.
     """
 
     reading_id: str

@@ -4,8 +4,8 @@ Each reading bounds the truth (``bounds``). Between readings energy follows the 
 load where it is known, distance and time otherwise, times a share that is fitted, plus a random
 walk for everything the expectation misses (wind, gradients, accelerating, regeneration). The
 readings' intervals are put in by expectation propagation (``interval_process``), so a curve may go
-anywhere the intervals allow, no further, and beyond the first and last reading its doubt grows as
-it should.
+anywhere the intervals allow, no further, and beyond the first and last reading its uncertainty
+grows as it should.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class EnergyCurve:
     def between(self, start: Moment, moments: list[Moment]) -> tuple[FloatArray, FloatArray]:
         """Energy from one moment to each of k others: means and standard deviations, kWh.
 
-        NaN for a moment off the run. The timing doubt of both ends is included.
+        NaN for a moment off the run. The uncertainty of both ends' timing is included.
         """
         at_s = np.array([moment.t_s for moment in moments])
         mean, sd = self.since(start, at_s)

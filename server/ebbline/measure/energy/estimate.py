@@ -31,7 +31,7 @@ def energy_of(
     def car_distance_m(from_s: float, to_s: float) -> tuple[float, float]:
         ours_m, sd_m = motion.distances(np.array([from_s, to_s])).between(0, 1)
         if motion.track is None:
-            return ours_m, sd_m  # the meter's own, its scale among the doubts already
+            return ours_m, sd_m  # the meter's own, its scale among the uncertainties already
         return ours_m * meter.ratio, float(np.hypot(sd_m, ours_m * meter.sd))
 
     resets = [timed.moment for timed in events.of("trip_reset")]

@@ -15,7 +15,7 @@ from ebbline.records.arrays import FloatArray
 from ebbline.records.setup import RoadLoad
 
 # Without a road load: an ordinary car's rolling and air drag as power against speed, and what
-# runs beside (common practice, no source). Only the shape matters, the share is fitted.
+# auxiliaries draw (common practice, no source). Only the shape matters, the share is fitted.
 USUAL_ROAD_LOAD = RoadLoad(a_n=160.0, b_n_per_mps=0.0, c_n_per_mps2=0.42)
 
 
@@ -38,8 +38,8 @@ REGENERATION = 0.6
 class Trust:
     """How far the expected work can be trusted.
 
-    ``share_sd``: relative doubt of the whole; ``local_sd``: relative deviation over stretches
-    of about ``local_kwh``, to begin with: the readings decide (common practice, no source).
+    ``share_sd``: relative standard deviation of the whole; ``local_sd``: of stretches of about
+    ``local_kwh``, to begin with: the readings decide (common practice, no source).
     """
 
     share_sd: float
@@ -53,15 +53,16 @@ KNOWN_ROAD_LOAD = Trust(share_sd=0.2, local_sd=0.2)
 UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.3)
 
 
-# Where nobody saw the speeds, the power of so many seconds is as unsure as it is great, and
-# independent of that of the next ones; or that of such a part of the stretch between two readings,
-# if that is longer: another pace may have been driven all over it (common practice, no source).
+# Where nobody saw the speeds, the power over so many seconds has a standard deviation as large as
+# itself, independent of the seconds that follow; or over such a part of the stretch between two
+# readings, if that is longer: all of it may have been driven at another pace (common practice, no
+# source).
 _UNSEEN_MEMORY_S, _UNSEEN_PART = 28.0, 0.4
 
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """Until when the pack drove the car, and until when it fed what runs beside, seconds."""
+    """Until when the pack drove the car, and until when it fed the auxiliaries, seconds."""
 
     propulsion_until_s: float = math.inf
     auxiliaries_until_s: float = math.inf
@@ -71,10 +72,10 @@ class Supply:
 class Expected:
     """Expected energy from the pack along a motion's moments (n,), and its trust.
 
-    ``work_kwh``: road load, speeding up and braking, and what runs beside; ``braked_kwh``: energy
+    ``work_kwh``: road load, speeding up and braking, and auxiliaries; ``braked_kwh``: energy
     braked away at the wheels so far, of which the pack may get more or less back than expected;
     ``walk_var_kwh2``: variance so far of the random walk on top; ``unseen_var_kwh2``: of what the
-    car may have done in gaps. The last three never fall. ``share_sd``: doubt of the whole.
+    car may have done in gaps. The last three never fall. ``share_sd``: relative, of the whole.
     """
 
     work_kwh: FloatArray
@@ -168,8 +169,8 @@ def _in_gaps(
 
 
 def _unsure_beside(n: int) -> FloatArray:
-    """How much more or less (n,) may run beside than usual, as a share: nobody saw it, and over a
-    stand it is all there is. Spread over the possibilities without regard to what else they hold.
+    """By what share (n,) the auxiliaries may draw more or less than usual: nobody saw it, and while
+    the car stands they are all that draws. Even over the possibilities, whatever else these hold.
     """
     golden = (math.sqrt(5) - 1) / 2
     return np.asarray(_BESIDE_SHARE * (2 * ((np.arange(n) * golden) % 1) - 1))

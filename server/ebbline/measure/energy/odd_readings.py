@@ -27,7 +27,7 @@ _LEAST_SHARE = 0.25
 
 @dataclass(frozen=True, slots=True)
 class _Off:
-    """How far a reading lies outside what its neighbours allow, and by what that is unsure."""
+    """How far a reading lies outside what its neighbours allow, and how sure that is."""
 
     bound: EnergyBound
     before: EnergyBound

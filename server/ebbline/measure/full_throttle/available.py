@@ -93,7 +93,7 @@ def _compared(rows: list[tuple[Quantity, Quantity, Quantity]]) -> Finding:
 
 
 def _verdict(display: Quantity, pack: Quantity, wheels: Quantity) -> str:
-    """What a display's figure is, by which of our intervals it allows."""
+    """Where a display's figure is taken, by which of our intervals it agrees with."""
     as_pack, as_wheels = _allow(display, pack), _allow(display, wheels)
     if as_pack and as_wheels:
         return "it can be power from the pack or at the wheels"

@@ -53,7 +53,7 @@ def climb_kw_per_pct(speed: Quantity, vehicle: Vehicle) -> float:
 
 
 def pack_kw(wheels: Quantity, road_load: RoadLoad) -> Quantity | None:
-    """Power from the pack: that at the wheels by the efficiency, and what runs beside."""
+    """Power from the pack: that at the wheels over the efficiency, and the auxiliaries."""
     stated = road_load.driveline_efficiency
     efficiency = quantity.normal(
         stated or USUAL_EFFICIENCY, STATED_EFFICIENCY_SD if stated else USUAL_EFFICIENCY_SD

@@ -176,7 +176,8 @@ def _by_counter(
 ) -> tuple[FloatArray, FloatArray]:
     """Work and its walk variance at the knots, from the counter alone.
 
-    Past its last reading it goes on at the last pace, as unsure as that is great.
+    Past its last reading it goes on at the last pace, with a standard deviation as large as what
+    that adds.
     """
     shown_s = np.concatenate([[start_s], counter.t_s])
     shown_kwh = np.maximum.accumulate(np.concatenate([[0.0], counter.middle]))

@@ -13,7 +13,7 @@ from ebbline.records.arrays import FloatArray
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shown:
-    """Readings of one quantity in order: moments (n,), bounds (n,) and timing doubt (n,)."""
+    """Readings of one quantity in order: moments (n,), bounds (n,), timing (n,)."""
 
     t_s: FloatArray
     low: FloatArray

@@ -29,8 +29,8 @@ def trickle_of(curve: ChargeCurve, start: Moment) -> Trickle:
     """All that the readings of power say of the trickle, counted from the start of charging.
 
     It ended somewhere between the last reading on it and the next: nobody knows where, so the
-    interval keeps all of that, and at each end the doubt of that reading's moment and of the
-    start's.
+    interval keeps all of that, and at each end the uncertainty of that reading's moment and
+    of the start's.
     """
     power, phases = curve.power, curve.phases
     if phases.first_after is None:

@@ -74,7 +74,7 @@ def _findings(run: Run) -> list[Finding]:
 
 def _off_track(run: Run, events: list[TimedEvent], at_s: FloatArray) -> list[Finding]:
     assert run.motion is not None
-    # where it was charged nobody asks: the track need not reach so far
+    # what happens on the charger needs no place, so the track need not reach it
     plugged = run.events.first("plug_in") or run.events.first("charge_start")
     until_s = plugged.moment.t_s if plugged else np.inf
     lost = [

@@ -15,8 +15,8 @@ from ebbline.records.result import Quantity
 # A car that stood where its track ends may have crept on: at once, and the longer the more (common
 # practice, no source).
 _BEYOND_SD_M, _BEYOND_SD_MPS = 0.5, 0.02
-# Between two moments even a car held still isn't still to the atom: it rocks, and where its antenna
-# is has a size (common practice, no source).
+# Between two moments even a parked car isn't known to the millimetre: it rocks, and its antenna has
+# a size (common practice, no source).
 _LEAST_SD_M = 0.1
 
 

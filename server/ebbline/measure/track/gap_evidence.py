@@ -1,7 +1,7 @@
 """What the track says of a gap in it: how far its ends lie apart, and how the car drives elsewhere.
 
 Nothing here decides what happened in the gap. The chord and the speeds at both ends are its own;
-the pace at which the car would have driven on, with the doubt of that rule, is learnt from
+the pace at which the car would have driven on, with the uncertainty of that rule, is learnt from
 stretches of the same duration elsewhere; and where the car passed both ends on other laps, the
 length can only be what it drove between them then, and whole laps more.
 """
@@ -26,7 +26,7 @@ _TRIALS = 400  # stretches on which the rule of the two speeds is tried
 _FEWEST_TRIALS = 10
 _FEWEST_INDEPENDENT = 3.0
 _LEAST_TRIED_S = 4.0
-_UNTRIED_SHARE = 0.25  # the rule's doubt where there is nothing to try it on
+_UNTRIED_SHARE = 0.25  # the rule's uncertainty where there is nothing to try it on
 _LEAST_SD_M = 1.0
 # Speeds are forgotten over so long, and how much of an end's speed is left after a time is unsure
 # by so much, where the stretches tried say nothing of it (common practice, no source).
@@ -240,8 +240,8 @@ def _trials(seen: _Seen, lasting_s: float) -> tuple[IntArray, IntArray]:
 def _routes(
     seen: _Seen, start: int, most_m: float, position_sd_m: float
 ) -> tuple[FloatArray, float, bool]:
-    """Lengths (k,) up to ``most_m`` by other passes of both ends, their doubt, and whether the lap
-    is known that may come on top any number of times.
+    """Lengths (k,) up to ``most_m`` by other passes of both ends, their uncertainty, and whether
+    the lap is known that may come on top any number of times.
     """
     first, first_offset_m = _passes(seen, start)
     last, last_offset_m = _passes(seen, start + 1)

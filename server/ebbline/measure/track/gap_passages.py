@@ -227,7 +227,7 @@ def _by_routes(
 ) -> FloatArray:
     """Lengths (n,) moved to the nearest that the course allows, where the car stayed on it.
 
-    Where the car drove on, that length and its pace are two opinions, weighed by their doubts.
+    Where the car drove on, that length and its pace are two estimates, weighed by their variances.
     """
     pace_m, pace_sd_m = gap.pace_mps * gap.lasting_s, gap.pace_sd_mps * gap.lasting_s
     reach_m = 3 * gap.route_sd_m

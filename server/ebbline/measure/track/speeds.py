@@ -37,7 +37,7 @@ def speeds_mps(
 
 
 def wander_velocity_var(fixes: Fixes, smoothed: Smoothed, stopped: BoolArray) -> float:
-    """Variance of the velocity along one axis that the receiver's drift alone makes, m2/s2.
+    """Variance of the velocity along one axis that the receiver's drift alone makes, m²/s².
 
     As seen at standstill; 0 where hardly anything rests without a shown speed.
     """
@@ -53,7 +53,7 @@ def _lasting_s(t_s: FloatArray, flags: BoolArray) -> float:
 
 
 def _straightened_mps(fixes: Fixes, smoothed: Smoothed, speed_mps: FloatArray) -> FloatArray:
-    """What the speed is too small by (n,) in m/s; a stretch takes the variance of its middle."""
+    """By how much the speed is too small, (n,) in m/s, by the variance in a stretch's middle."""
     short_mps = np.zeros(speed_mps.size)
     for first, last in stretches(~np.isfinite(fixes.speed_mps) & (speed_mps > _MOVING_MPS)):
         if fixes.t_s[last] - fixes.t_s[first] < _UNSURE_S:

@@ -74,7 +74,7 @@ class Track:
         return np.asarray((t_s >= first_s) & (t_s <= last_s))
 
     def with_unseen(self, unseen: Unseen) -> Track:
-        """The same track with other thoughts on its gaps."""
+        """The same track with other possibilities for its gaps."""
         step_m = np.diff(self.along_m)
         step_m[self.gap] = unseen.lengths_m()
         along_m = _summed(step_m)

@@ -27,7 +27,7 @@ class TripReadings:
     rounding_sd_m: FloatArray
 
     def sd_m(self, more_s: float = 0.0) -> FloatArray:
-        """Doubt of each distance, (n,), where moments are unsure by ``more_s`` besides."""
+        """Standard deviation of each distance, (n,); ``more_s`` adds to that of each moment."""
         timing_m = self.speed_mps * np.hypot(self.at_sd_s, more_s)
         return np.hypot(self.rounding_sd_m, timing_m)
 
