@@ -161,11 +161,8 @@ def _warnings(warnings: tuple[TrustInWarning, ...], units: Units) -> Table:
 
 def _class(entry: TrustInWarning) -> str:
     choices = EVENTS["warning"].choices
-    return (
-        choices.words.get(entry.warning_class, entry.warning_class)
-        if choices
-        else entry.warning_class
-    )
+    words = choices.words if choices else {}
+    return words.get(entry.warning_class, entry.warning_class)
 
 
 def _bound_in_words(entry: TrustInWarning, units: Units) -> str:
@@ -180,7 +177,10 @@ def _bound_in_words(entry: TrustInWarning, units: Units) -> str:
         if value is not None
     ]
     if not told:
-        return f"{_class(entry)}: {bound.reason}."
+        return (
+            f"{_class(entry)}: {bound.reason}; that {bound.least_share:.0%} of cars have at least "
+            f"the least seen can be said with {bound.confidence:.0%} confidence."
+        )
     return (
         f"{_class(entry)}: {bound.share:.0%} of cars had at least {', '.join(told)} left, with "
         f"{bound.confidence:.0%} confidence ({bound.method})."

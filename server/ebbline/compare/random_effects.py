@@ -124,8 +124,7 @@ class _Solved:
 
     coefficients: FloatArray
     log_likelihood: float
-    covariance: FloatArray  # (Z'WZ)⁻¹
-    log_precision: float  # ln|Z'WZ|, up to a constant
+    precision: FloatArray  # Z'WZ, of orthonormal columns
     misfit: float  # Q
 
 
@@ -156,7 +155,7 @@ def fit(
     freedom = design.shape[0] - design.shape[1]
     return Line(
         solved.coefficients,
-        solved.misfit / freedom * solved.covariance,
+        solved.misfit / freedom * problem.covariance(solved),
         spread_var,
         solved.log_likelihood,
         freedom,
@@ -210,8 +209,9 @@ class _Problem:
 
         def lack(sd: float) -> float:
             solved = self.solve(sd**2)
-            given_up = solved.log_precision / 2 if restricted else 0.0
-            return given_up - solved.log_likelihood
+            if not restricted:
+                return -solved.log_likelihood
+            return float(np.linalg.slogdet(solved.precision)[1]) / 2 - solved.log_likelihood
 
         most = 2 * self.reach
         tried = most * np.linspace(0, 1, _GRID) ** 2
@@ -253,13 +253,11 @@ class _Problem:
             if np.max(np.abs(self.columns @ step)) < _CLOSE * self.reach:
                 break
         precision = (adjusted.T * weight) @ adjusted
-        return _Solved(
-            self.back @ self.weights,
-            log_likelihood,
-            self.back @ np.linalg.inv(precision) @ self.back.T,
-            float(np.linalg.slogdet(precision)[1]),
-            misfit,
-        )
+        return _Solved(self.back @ self.weights, log_likelihood, precision, misfit)
+
+    def covariance(self, solved: _Solved) -> FloatArray:
+        """(Z'WZ)⁻¹ of the columns given."""
+        return np.asarray(self.back @ np.linalg.inv(solved.precision) @ self.back.T)
 
     def _cars(
         self, expected: FloatArray, total: FloatArray

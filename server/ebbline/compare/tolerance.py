@@ -3,9 +3,15 @@
 By order statistics nothing is assumed of how cars differ: the k-th least of n bounds the share p
 with the confidence that a binomial count of n cars, each below with 1 - p, is at least k; the least
 alone takes n with 1 - pⁿ >= c (S. S. Wilks, Annals of Mathematical Statistics 12 (1941), 91-96).
-With fewer cars what was left is taken as log-normal: the bound is exp(m - k s), m and s mean and
-standard deviation of the logarithms, k the quantile c of Student's t with n - 1 degrees of freedom
-and non-centrality z_p √n, over √n (NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3).
+The other way round the least of n cars bounds the share (1 - c)^(1/n), whatever n.
+
+With fewer cars than that takes, but twenty at least, what was left is taken as normal or as
+log-normal, whichever says less: the bound is m - k s, m and s mean and standard deviation of the
+figures or of their logarithms, k the quantile c of Student's t with n - 1 degrees of freedom and
+non-centrality z_p √n, over √n (NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3). Neither
+alone holds for cars that follow the other: said with 90 %, a log-normal bound was true for 40 to 70
+of 100 simulated samples of normal, Weibull or even distributions; the lower of both for 83 to 99 of
+those that said anything (tests/compare/test_tolerance.py).
 """
 
 from __future__ import annotations
@@ -18,8 +24,7 @@ from scipy.special import bdtrc, nctdtrit, ndtri
 
 from ebbline.records.arrays import FloatArray
 
-LEAST_CARS = 10  # for the log-normal bound, which fewer could neither bear nor contradict
-_STRAIGHT = 0.90  # below this correlation with normal scores logarithms are no normal sample
+LEAST_CARS = 20  # for the bound by a distribution; fewer contradict none
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,27 +63,24 @@ def lower_bound(left: FloatArray, share: float, confidence: float) -> Bound:
     if k := rank(n, share, confidence):
         return Bound(float(np.sort(left)[k - 1]), "order statistics", None)
     said = f"with {n} {'car' if n == 1 else 'cars'} no such statement can be made"
-    if n < LEAST_CARS:
+    if n < LEAST_CARS or np.min(left) <= 0:
         return Bound(None, None, said)
-    if np.min(left) <= 0:
-        return Bound(None, None, f"{said}: one of them had nothing left")
-    logs = np.log(left)
-    sd = float(np.std(logs, ddof=1))
-    if not sd > 0 or straightness(logs) < _STRAIGHT:
-        return Bound(None, None, f"{said}: they don't follow a log-normal distribution")
-    bound = math.exp(float(np.mean(logs)) - normal_factor(n, share, confidence) * sd)
-    return Bound(bound, "log-normal", None)
+    bound = min(
+        _normal(left, share, confidence), math.exp(_normal(np.log(left), share, confidence))
+    )
+    if bound <= 0:
+        return Bound(None, None, f"{said}: they differ too much")
+    return Bound(bound, "normal or log-normal, the lower", None)
 
 
-def straightness(values: FloatArray) -> float:
-    """Correlation of sorted values (n,) with what a normal sample of as many is expected to be:
-    the normal probability plot's (NIST/SEMATECH e-Handbook, 1.3.3.21), by Filliben's medians.
-    """
-    n = values.size
-    medians = (np.arange(1, n + 1) - 0.3175) / (n + 0.365)
-    medians[-1] = 0.5 ** (1 / n)
-    medians[0] = 1 - medians[-1]
-    return float(np.corrcoef(np.sort(values), ndtri(medians))[0, 1])
+def _normal(values: FloatArray, share: float, confidence: float) -> float:
+    factor = normal_factor(values.size, share, confidence)
+    return float(np.mean(values)) - factor * float(np.std(values, ddof=1))
+
+
+def share_above_least(n: int, confidence: float) -> float:
+    """What share of all cars the least of n bounds with the confidence."""
+    return float((1 - confidence) ** (1 / n))
 
 
 def median_ranks(n: int) -> tuple[int, int] | None:

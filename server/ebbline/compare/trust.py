@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ebbline.compare.tolerance import lower_bound, median_ranks
+from ebbline.compare.tolerance import lower_bound, median_ranks, share_above_least
 from ebbline.records.comparison import Drive, Figure, ToleranceBound, TrustInWarning
 from ebbline.records.result import Bounds, Quantity
 
@@ -29,12 +29,7 @@ def _most_urgent_first(entry: TrustInWarning) -> tuple[bool, float]:
 
 def _of_class(class_: str, drives: Sequence[Drive]) -> TrustInWarning:
     least = {name: _least_by_car(class_, name, drives) for name in _FIGURES}
-    cars = {
-        drive.car
-        for drive in drives
-        for warning in drive.warnings
-        if warning.warning_class == class_
-    }
+    cars = {drive.car for drive in drives if any(w.warning_class == class_ for w in drive.warnings)}
     in_order = {name: sorted(figures, key=lambda q: q.value) for name, figures in least.items()}
     bounds = {
         name: lower_bound(np.array([q.value for q in figures]), SHARE, CONFIDENCE)
@@ -59,6 +54,7 @@ def _of_class(class_: str, drives: Sequence[Drive]) -> TrustInWarning:
             left_s=bounds["left_s"].value,
             method=told[0].method if told else None,
             reason=untold[0].reason if untold else None,
+            least_share=share_above_least(max(len(cars), 1), CONFIDENCE),
         ),
     )
 

@@ -159,7 +159,9 @@ class ReserveModel:
 @dataclass(frozen=True, slots=True)
 class ToleranceBound:
     """At least so much was left with this share of cars, said with this confidence; None with the
-    reason where it can't be said. ``method``: 'order statistics' or 'log-normal'.
+    reason where it can't be said. ``method``: 'order statistics' or 'normal or log-normal, the
+    lower'. ``least_share``: the share of cars that have at least the least seen, with the same
+    confidence.
     """
 
     share: float
@@ -169,6 +171,7 @@ class ToleranceBound:
     left_s: float | None
     method: str | None
     reason: str | None
+    least_share: float
 
 
 @dataclass(frozen=True, slots=True)
