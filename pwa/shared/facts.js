@@ -87,9 +87,8 @@ export function readFact({ name, kind, unit, above, low, high, spread }, typed) 
   const whole = kind === "whole";
   const inside = Number.isFinite(value) && value >= (low ?? -Infinity) && value <= (high ?? Infinity) && value > (above ?? -Infinity);
   if (inside && (!whole || Number.isInteger(value))) return { value, problem: "" };
-  const from = above !== undefined ? `above ${above}` : low !== undefined ? `from ${low}` : "";
-  const bounds = [from, high !== undefined && `up to ${high}`].filter(Boolean).join(" ");
-  const what = [whole ? "a whole number" : "a number", bounds, unit].filter(Boolean).join(" ");
+  const bounds = low !== undefined ? ` from ${low} to ${high}` : above !== undefined ? ` above ${above}, up to ${high}` : "";
+  const what = `${whole ? "a whole number" : "a number"}${bounds}${unit ? `, in ${unit}` : ""}`;
   return { value: null, problem: `${name}: \u201c${text}\u201d is not ${what}.` };
 }
 

@@ -80,7 +80,7 @@ export const FACTS = {
   "vehicle.road_load.a_n": {"name": "Road load A", "of": "car", "kind": "number", "unit": "N"},
   "vehicle.road_load.b_n_per_mps": {"name": "Road load B", "of": "car", "kind": "number", "unit": "N per m/s"},
   "vehicle.road_load.c_n_per_mps2": {"name": "Road load C", "of": "car", "kind": "number", "unit": "N per (m/s)²"},
-  "vehicle.road_load.driveline_efficiency": {"name": "Driveline efficiency", "of": "car", "kind": "number", "unit": "0 to 1", "above": 0, "high": 1},
+  "vehicle.road_load.driveline_efficiency": {"name": "Driveline efficiency, 0 to 1", "of": "car", "kind": "number", "above": 0, "high": 1},
   "vehicle.lender": {"name": "Lent by", "of": "car", "kind": "text"},
   "vehicle.software": {"name": "Software", "of": "car", "kind": "text", "anew": true},
   "vehicle.odometer_km": {"name": "Odometer", "of": "car", "kind": "number", "unit": "km", "low": 0, "high": 10000000, "anew": true},

@@ -73,10 +73,13 @@ export { EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES } from "./vo
  * @property {string | null} [unit]
  * @property {string | null} [text]
  * @property {string | null} [class] of a warning
+ * @property {string | null} [by] "car" or "crew", where either may have done it; else who wrote it
  */
 
 /** @type {{ readonly [unit: string]: string }} */
 const UNIT_NAMES = { degC: "°C", "kWh/100km": "kWh/100 km" };
+/** Of what an event says that either may do. @type {{ readonly [by: string]: string }} */
+const DOERS = { car: "by the car", crew: "by the crew" };
 
 /**
  * @param {string} kind
@@ -132,7 +135,8 @@ export function eventDetail(event) {
   const choices = EVENTS[event.kind]?.choices;
   const words = choices?.key === "class" ? warningWords(text, choices.words[chosen ?? ""] ?? chosen)
     : choices?.words[text ?? ""] ?? text;
-  return [eventValue(event), words].filter(Boolean).join(", ");
+  const doer = choices?.key === "text" && DOERS[event.by ?? ""];
+  return [eventValue(event), words, doer].filter(Boolean).join(", ");
 }
 
 /**

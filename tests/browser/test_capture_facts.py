@@ -39,7 +39,7 @@ def test_facts_are_entered_once_and_another_car_starts_without_them(
     unfold(phone, "More about the car")  # folded away: the field in question comes back into sight
     field("tyre_kpa").evaluate("(input) => { input.value = '2.9'; }")
     page.tap("main button[type=submit]")
-    expect(page.locator(".problem")).to_contain_text("“2.9” is not a number from 100 up to 1500")
+    expect(page.locator(".problem")).to_contain_text("“2.9” is not a number from 100 to 1500")
     field("tyre_kpa").fill("290")
     page.tap("main button[type=submit]")
     page.wait_for_selector("main.checklist")
@@ -75,3 +75,68 @@ def test_facts_are_entered_once_and_another_car_starts_without_them(
     page.locator(".chip", has_text="Grey test car").tap()
     expect(field("usable_kwh")).to_have_value("58")
     expect(field("lender")).to_have_value("a private owner")
+
+
+def test_the_same_words_are_proposed_the_class_they_had_before(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    """Also in another session, by what this phone stored; the tap itself waits for nothing."""
+    page = phone.page
+    phone.drive()
+
+    def open_warning(nth: int) -> None:
+        page.locator(".bar button", has_text="Log").tap()
+        page.locator(".log button", has_text="Warning").nth(nth).tap()
+
+    phone.press("warning")
+    phone.choose("stop_soon")
+    phone.wait_stored("Warning: stop soon")
+    open_warning(0)
+    page.fill("#detail-text", "Pull over safely")
+    page.locator(".one .store").tap()
+    phone.wait_stored("Warning: “Pull over safely” (stop soon)")
+
+    phone.press("warning")
+    page.locator(".choices .cross").tap()
+    phone.wait_stored("Warning")
+    open_warning(0)
+    expect(page.locator("#detail-class")).to_have_value("")
+    page.fill("#detail-text", "pull over  SAFELY")
+    expect(page.locator("#detail-class")).to_have_value("stop_soon")
+    page.fill("#detail-text", "something new")
+    expect(page.locator("#detail-class")).to_have_value("")
+    page.locator(".one .chip", has_text="Pull over safely").tap()
+    page.locator(".one .store").tap()
+    phone.wait_stored("Warning: “Pull over safely” (stop soon)")
+    phone.wait_synced()
+    path = f"/sessions/{phone.session_id()}"
+    warnings = [e for e in server_says(path)["events"] if e["kind"] == "warning"]
+    said = [(e.get("class"), e["text"], bool(e["corrects"])) for e in warnings]
+    assert sorted(said, key=str) == sorted([
+        ("stop_soon", None, False), ("stop_soon", "Pull over safely", True),
+        (None, None, False), ("stop_soon", "Pull over safely", True),
+    ], key=str)  # fmt: skip
+    timeline = server_says(f"{path}/result")["timeline"]
+    assert [row["class"] for row in timeline if row["kind"] == "warning"] == ["stop_soon"] * 2
+    known = [(one["text"], one["class"]) for one in server_says("/known")["warnings"]]
+    assert known == [("Pull over safely", "stop_soon")]
+
+
+def test_units_belong_to_the_car_in_hand_and_follow_a_change(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    """What was entered in km before the change to miles is not entered in km after it."""
+    page = phone.page
+    phone.drive()
+    phone.note_display({"trip_distance": "3.1"})
+    page.locator(".bar button", has_text="Menu").tap()
+    page.locator("[name=distance][value=mi]").check()
+    page.locator(".sheet .cross").tap()
+    phone.note_display({"trip_distance": "3.2", "odometer": "1234"})
+    phone.wait_synced()
+    held = server_says(f"/sessions/{phone.session_id()}")["readings"]
+    assert [(one["quantity"], one["value"], one["unit"]) for one in held] == [
+        ("trip_distance", 3.1, "km"),
+        ("trip_distance", 3.2, "mi"),
+        ("odometer", 1234, "mi"),
+    ]

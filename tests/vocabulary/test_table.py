@@ -8,6 +8,7 @@ import pytest
 
 from ebbline.vocabulary import (
     EVENTS,
+    FACTS,
     GROUPS,
     LANDMARKS,
     PHASES,
@@ -130,6 +131,16 @@ def test_names_tell_kinds_apart():
 def test_landmarks_have_ranks_of_their_own():
     ranks = [EVENTS[kind].landmark for kind in LANDMARKS]
     assert ranks == [*range(1, len(ranks) + 1)]
+
+
+def test_facts_have_the_bounds_that_a_refusal_tells_and_keys_of_their_own():
+    """The end of a fact's place names its field on every page."""
+    for path, row in FACTS.items():
+        assert row.low is None or row.above is None, path
+        assert (row.high is None) == (row.low is None and row.above is None), path
+    keys = [path.rpartition(".")[2] for path in FACTS]
+    assert len({*keys}) == len(keys)
+    assert {path.split(".")[0] for path in FACTS} == {"vehicle", "conditions"}
 
 
 @pytest.mark.parametrize(("event", "words"), WORDS)

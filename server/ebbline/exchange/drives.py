@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from ebbline.exchange.facts import facts_of
 from ebbline.exchange.view import to_session
 from ebbline.measure import quantity
 from ebbline.measure.display import shown_soc_pct
@@ -74,7 +75,8 @@ def drive_of(document: Mapping[str, Any], result: Mapping[str, Any]) -> Drive:
             place: fact
             for part in _STATED
             for place, fact in _facts(part, document.get(part) or {}).items()
-        },
+        }
+        | facts_of(document),  # with what a checklist's ticks say
     )
 
 

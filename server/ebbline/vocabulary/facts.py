@@ -29,7 +29,7 @@ FACTS: Mapping[str, Fact] = MappingProxyType(
         "vehicle.road_load.b_n_per_mps": Fact("Road load B", "car", "number", "N per m/s"),
         "vehicle.road_load.c_n_per_mps2": Fact("Road load C", "car", "number", "N per (m/s)\u00b2"),
         "vehicle.road_load.driveline_efficiency": Fact(
-            "Driveline efficiency", "car", "number", "0 to 1", above=0, high=1
+            "Driveline efficiency, 0 to 1", "car", "number", above=0, high=1
         ),
         "vehicle.lender": Fact("Lent by", "car", "text"),
         "vehicle.software": Fact("Software", "car", "text", anew=True),

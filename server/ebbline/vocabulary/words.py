@@ -9,6 +9,7 @@ from ebbline.vocabulary.events import EVENTS
 from ebbline.vocabulary.readings import READINGS
 
 _UNIT_NAMES = {"degC": "°C", "kWh/100km": "kWh/100 km"}
+_DOERS = {"car": "by the car", "crew": "by the crew"}  # of what an event says that either may do
 
 
 def event_name(kind: str) -> str:
@@ -71,6 +72,7 @@ def event_detail(event: Mapping[str, Any]) -> str:
         parts.append(f"{quoted} ({chosen})" if quoted and chosen else quoted or chosen)
     elif known and known.choices:
         parts.append(known.choices.words.get(text or "", text or ""))
+        parts.append(_DOERS.get(str(event.get("by")), ""))
     else:
         parts.append(text or "")
     return ", ".join(part for part in parts if part)

@@ -12,8 +12,10 @@ from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
 from patience import LONGEST_S
+from playwright.sync_api import expect
 
 SEVERITIES = ["Error", "Doubt", "Note"]
+OLDER = "00000000-0000-4000-8000-0000000000aa"
 
 
 @pytest.fixture
@@ -214,6 +216,47 @@ def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
     now = desk.says(f"/sessions/{FULL_RUN}")["setup"]
     assert now["vehicle"]["label"] == "Grey car"
     assert now["protocol"]["charging_efficiency"] == 0.85
+
+
+def test_what_is_known_of_the_car_is_filled_in_on_request_and_ticks_are_told(
+    desk: Desk, session: dict[str, Any]
+) -> None:
+    """From the latest session of the same label; a fact out of bounds is told at once."""
+    setup = session["setup"]
+    bare = {**setup, "vehicle": {"label": setup["vehicle"]["label"], "software": "1.0"},
+            "conditions": {}}  # fmt: skip
+    lasting = {key: setup["vehicle"][key] for key in ("pack", "road_load")}
+    revise(desk, session["revision"], bare)
+    request = urllib.request.Request(
+        f"{desk.url}/api/sessions/{OLDER}",
+        data=json.dumps({"base": None, "setup": {**setup, "session": {"id": OLDER}}}).encode(),
+        headers={"Content-Type": "application/json"},
+        method="PUT",
+    )
+    urllib.request.urlopen(request, timeout=LONGEST_S).close()
+    tick = {"item": "charged_full", "ticked": True}
+    desk.send_events(FULL_RUN, {"id": "t", "device": "p", "t_ms": session["events"][0]["t_ms"],
+                                "kind": "note", "log": "checklist", "checklist": tick})  # fmt: skip
+    desk.open_session(FULL_RUN)
+    desk.page.get_by_text("Car, day and more choices").click()
+    charged = desk.page.locator("#choice-full_charge_before")
+    assert charged.locator("option:checked").inner_text() == "yes, ticked on the phone"
+    desk.page.get_by_role("button", name=re.compile("Fill in .* more facts known of")).click()
+    expect(desk.page.locator("#choice-usable_kwh")).to_have_value("58")
+    desk.page.fill("#choice-tyre_kpa", "42")
+    desk.page.locator(".form-status-alarm", has_text="from 100 to 1500, in kPa").wait_for()
+    desk.page.fill("#choice-tyre_kpa", "290")
+    charged.select_option("false")
+    desk.page.fill("#choice-reason", "from the car's own sheet")
+    desk.page.get_by_role("button", name="Save these choices").click()
+    desk.page.locator("#choices .form-status-good").wait_for()
+    now = desk.says(f"/sessions/{FULL_RUN}")["setup"]
+    assert {key: now["vehicle"][key] for key in lasting} == lasting
+    assert now["conditions"] == {
+        "tyre_kpa": 290,
+        "full_charge_before": False,
+        "drive_mode": setup["conditions"]["drive_mode"],
+    }
 
 
 def test_a_headline_that_hangs_on_a_gap_says_so_and_leads_to_the_gap(

@@ -10,6 +10,7 @@ import pytest
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
 from patience import LONGEST_S
+from playwright.sync_api import expect
 
 
 @pytest.fixture
@@ -380,3 +381,33 @@ def test_without_a_reading_that_stands_headline_and_timeline_say_what_is_missing
     said = "Every energy reading was taken back: type the display’s trip energy below."
     assert text_of(desk.page.locator("[data-figure=energy_kwh] .source")) == said
     assert said in text_of(desk.page.locator("#timeline"))
+
+
+def test_a_warning_is_put_into_a_class_by_a_correction_as_its_words_were_before(
+    desk: Desk, session: dict[str, Any]
+) -> None:
+    first, second = [e for e in session["events"] if e["kind"] == "warning"][:2]
+    words = first["text"]
+    other = desk.bring_in("early-shutdown")
+    desk.send_events(other, {"id": "w", "device": "p", "t_ms": first["t_ms"], "kind": "warning",
+                             "text": words.upper(), "class": "charge_now"})  # fmt: skip
+    desk.row(first["id"]).get_by_role("button", name="Correct").click()
+    choice = desk.page.locator("#event-choice")
+    expect(choice).to_have_value("charge_now")
+    expect(desk.page.get_by_text("as these words were classed before")).to_be_visible()
+    choice.select_option("charge_soon")
+    desk.page.fill("#event-text", f"{words}!")  # whoever chose has the last word
+    desk.page.fill("#event-text", words)
+    expect(choice).to_have_value("charge_soon")
+    desk.page.fill("#event-reason", "class of the warning")
+    desk.page.get_by_role("button", name="Save correction").click()
+    desk.wait_saved("#ladder")
+    made = new_record(session, held(desk), "events")
+    assert (made["class"], made["text"], made["corrects"]) == ("charge_soon", words, first["id"])
+    assert (made["t_ms"], made["kind"]) == (first["t_ms"], "warning")
+    assert f"“{words}” (charge soon)" in text_of(desk.row(made["id"]))
+    timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    classes = {e["event_id"]: e["class"] for e in timeline if e["kind"] == "warning"}
+    assert (classes[made["id"]], classes[second["id"]]) == ("charge_soon", None)
+    change = text_of(desk.page.locator(".change").first)
+    assert "charge soon" in change
