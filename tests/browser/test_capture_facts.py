@@ -66,13 +66,16 @@ def test_facts_are_entered_once_and_another_car_starts_without_them(
     expect(field("ambient_c")).to_have_value("")
     field("ambient_c").fill("11")
     field("vehicle").fill("Blue car")
-    field("course").focus()
     expect(page.locator(".setup [role=status]").first).to_contain_text("A car not known here")
     for name in ("usable_kwh", "measured_kwh", "lender", "a_n"):
         expect(field(name)).to_have_value("")
     expect(field("climate")).to_have_value("off")  # the day stays
     expect(field("ambient_c")).to_have_value("11")
-    page.locator(".chip", has_text="Grey test car").tap()
+    page.locator(".chip", has_text="by another name").tap()
+    expect(field("measured_kwh")).to_have_value("56.4")
+    field("vehicle").fill("Green car")
+    expect(field("measured_kwh")).to_have_value("")
+    page.locator(".known .chip", has_text="Grey test car").tap()
     expect(field("usable_kwh")).to_have_value("58")
     expect(field("lender")).to_have_value("a private owner")
 
@@ -130,7 +133,7 @@ def test_units_belong_to_the_car_in_hand_and_follow_a_change(
     phone.drive()
     phone.note_display({"trip_distance": "3.1"})
     page.locator(".bar button", has_text="Menu").tap()
-    page.locator("[name=distance][value=mi]").check()
+    page.locator("label", has=page.locator("[name=distance][value=mi]")).tap()
     page.locator(".sheet .cross").tap()
     phone.note_display({"trip_distance": "3.2", "odometer": "1234"})
     phone.wait_synced()

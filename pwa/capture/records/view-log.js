@@ -117,7 +117,8 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
     return {
       value: () => select.value || null,
       parts: [
-        ...(before.length ? [h("div", { class: "known", role: "group", "aria-label": "Same words as before" }, ...before)] : []),
+        ...(before.length ? [h("div", { class: "known", role: "group", "aria-label": "Same words as before" },
+          h("span", {}, "Same words as before:"), ...before)] : []),
         h("label", { class: "field", for: select.id }, h("span", {}, "Which class"), select)],
     };
   }

@@ -80,16 +80,28 @@ export function createFactFields(facts, { cars, units }) {
      */
     follow(label, before) {
       const note = h("p", { class: "lead", role: "status" });
+      const first = { label: before, facts: base };
+      /** @param {Facts} ofIt */
+      const fillIn = (ofIt) => {
+        base = { ...base, ...everyFactOfCar(ofIt) };
+        for (const { fact, refill } of fields) if (fact.of === "car") refill();
+      };
       const follow = () => {
         const name = label.value.trim();
         if (name === before) return;
         before = name;
-        const car = cars.find((one) => one.label === name);
-        base = { ...base, ...everyFactOfCar(car?.facts ?? {}) };
-        for (const { fact, refill } of fields) if (fact.of === "car") refill();
+        const car = [first, ...cars].find((one) => one.label === name);
+        fillIn(car?.facts ?? {});
         note.textContent = car ? "Filled in as this car was last." : name ? "A car not known here: fill in what you know of it." : "";
+        same.hidden = Boolean(car) || !first.label || name === "";
       };
-      label.addEventListener("change", follow);
+      const same = h("button", { class: "chip", hidden: true }, `It is \u201c${first.label}\u201d by another name`);
+      onTap(same, () => {
+        fillIn(first.facts);
+        note.textContent = "Its facts are kept.";
+        same.hidden = true;
+      });
+      label.addEventListener("input", follow); // at each letter: what a next field shows must not change under a finger
       const chips = cars.slice(0, MOST_CHIPS).map((car) => {
         const chip = h("button", { class: "chip" }, car.label);
         onTap(chip, () => {
@@ -99,7 +111,7 @@ export function createFactFields(facts, { cars, units }) {
         return chip;
       });
       const known = chips.length ? h("div", { class: "known", role: "group", "aria-label": "Cars of this phone" }, ...chips) : null;
-      return h("div", { class: "field-extra" }, known, note);
+      return h("div", { class: "field-extra" }, known, note, same);
     },
 
     /** @returns {{ facts: Facts, complaint: string, at: HTMLInputElement | null }} */

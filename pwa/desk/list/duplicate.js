@@ -44,7 +44,7 @@ export function createDuplicate(onMade) {
   /** the label whose facts the fields were filled with */
   let filledFor = "";
   const title = el("input", { id: "next-title", type: "text", size: 32, autocomplete: "off" });
-  const vehicle = el("input", { id: "next-vehicle", type: "text", size: 24, autocomplete: "off", list: "next-cars", onchange: () => void follow() });
+  const vehicle = el("input", { id: "next-vehicle", type: "text", size: 24, autocomplete: "off", list: "next-cars", oninput: () => void follow() });
   const labels = el("datalist", { id: "next-cars" });
   const fields = Object.entries(FACTS).filter(([, fact]) => fact.of === "car" && fact.kind !== "flag")
     .map(([path]) => Object.assign(createFactField(path, "next"), { filled: "" }));
