@@ -130,7 +130,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
   };
   const content = el("div", { class: "session", "aria-busy": "true" },
     el("header", { class: "session-head" },
-      el("div", {}, heading, facts), downloads),
+      el("div", {}, heading, facts, publish.flag), downloads),
     headline, shown,
     section("doubts", "Doubts", doubts.element),
     el("div", { class: "pinned" }, parts, readout.element),

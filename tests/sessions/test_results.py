@@ -18,8 +18,8 @@ from ebbline.errors import NotFoundError
 from ebbline.exchange import result_document, session_file
 from ebbline.exchange.session_file import load_file, sha256_of
 from ebbline.sessions.files.session_files import export_file, import_file
-from ebbline.sessions.overview import listing
 from ebbline.sessions.overview.listing import list_sessions
+from ebbline.sessions.overview.renewal import renew
 from ebbline.sessions.recently_used import RecentlyUsed
 from ebbline.sessions.records.uploads import Upload, store_records
 from ebbline.sessions.results import publishing, results
@@ -129,7 +129,7 @@ def test_result_cache_report_and_list_name_one_engine(db_session: Session) -> No
     assert held["engine"] == engine_id()
     assert db_session.scalars(select(ResultRow.engine)).all() == [engine_id()]
     assert publishing.subject_of(db_session, SESSION_ID, "km").engine == engine_id()
-    (line,) = list_sessions(db_session)  # from the cache, which it finds by that name
+    (line,) = list_sessions(db_session).sessions  # by what was kept, under that name
     assert line.worked_out
 
 
@@ -147,14 +147,15 @@ def test_the_list_shows_what_was_recorded_and_what_it_means(
     for number, name in enumerate(names):
         content = (SAMPLES / f"{name}.ebbline.json").read_bytes()
         import_file(db_session, folder, content, T_MS + 1000 + number)
-    listed = list_sessions(db_session)
+    renew(db_session, lambda: T_MS, for_s=60)
+    listed = list_sessions(db_session).sessions
     (small,) = (overview for overview in listed if overview.id == SESSION_ID)
     shut_down, full = (overview for overview in listed if overview is not small)
     assert (full.outcome, shut_down.outcome) == ("past zero", "before zero")
     result = json.loads(result_of(db_session, full.id))
-    assert full.reserve_distance_m == result["reserve"]["distance_m"] is not None
-    assert full.reserve_energy_kwh == result["reserve"]["energy_kwh"] is not None
-    assert shut_down.reserve_distance_m is None
+    assert full.figures["reserve_distance_m"] == result["reserve"]["distance_m"] is not None
+    assert full.figures["reserve_energy_kwh"] == result["reserve"]["energy_kwh"] is not None
+    assert shut_down.figures["reserve_distance_m"] is None
     document = json.loads((SAMPLES / "full-run.ebbline.json").read_bytes())
     assert full.title == document["session"]["title"]
     assert full.vehicle_label == document["vehicle"]["label"]
@@ -165,10 +166,7 @@ def test_the_list_shows_what_was_recorded_and_what_it_means(
     assert small.updated_at == "2026-03-02T14:00:00+00:00"
 
 
-def test_the_list_does_not_wait_for_more_than_its_time(
-    db_session: Session, analyses: list[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(listing, "ANALYSE_FOR_S", 0.0)
-    (line,) = list_sessions(db_session)
-    assert line.outcome is None
+def test_the_list_analyses_nothing(db_session: Session, analyses: list[str]) -> None:
+    (line,) = list_sessions(db_session).sessions
+    assert (line.outcome, line.worked_out) == (None, False)
     assert analyses == []

@@ -6,18 +6,23 @@ import threading
 import uuid
 from pathlib import Path
 
+import orjson
 import pytest
 from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from exchange.documents import a_document
 from sqlalchemy import Engine, MetaData, create_engine, func, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from ebbline import store
 from ebbline.errors import EbblineError, InputError
-from ebbline.store import breadcrumbs, revision, sessions
+from ebbline.exchange import result_document, session_file
+from ebbline.sessions.overview.listing import list_sessions
+from ebbline.sessions.results.analysis import analyze_document
+from ebbline.store import breadcrumbs, campaigns, publications, revision, sessions
 from ebbline.store.migrate import configuration
 from ebbline.store.models import Base, EventRow, SessionRow
 
@@ -116,6 +121,43 @@ def test_a_database_of_the_first_version_keeps_what_it_holds(database_url: str) 
     store.prepare(engine)
     with Session(engine) as db_session:
         assert breadcrumbs.merged(db_session, session_id) == [fixes]
+    engine.dispose()
+
+
+def test_a_database_from_before_the_lists_lines_is_listed_with_the_figures_it_kept(
+    database_url: str,
+) -> None:
+    """Up from revision 0005 with a session and its result: nothing is worked out for the list."""
+    url = store.database_url(database_url)
+    engine = create_engine(url, **store.engine_options(url))
+    session_id = uuid.uuid4()
+    setup = {"session": {"id": str(session_id), "title": "Before"}}
+    document = session_file.load_file(orjson.dumps(a_document()))[0]
+    found = result_document.dump(analyze_document(document).result, "0" * 64)
+    rows = {
+        "session": {"id": _raw(engine, session_id), "created_ms": 1, "updated_ms": 1,
+                    "additions": 1},
+        "setup_revision": {"session_id": _raw(engine, session_id), "revision": 1,
+                           "document": setup, "received_ms": 1},
+        "result": {"session_id": _raw(engine, session_id), "input_sha256": "0" * 64,
+                   "engine": "ebbline 0 core earlier", "additions": 1, "document": found},
+    }  # fmt: skip
+    with engine.begin() as connection:
+        command.upgrade(configuration(connection), "0005")
+        old = MetaData()
+        old.reflect(connection)
+        for table, row in rows.items():
+            connection.execute(old.tables[table].insert(), row)
+    store.prepare(engine)
+    with Session(engine) as db_session:
+        (line,) = list_sessions(db_session).sessions
+        assert (line.title, line.worked_out, line.engine) == (
+            "Before", False, "ebbline 0 core earlier",
+        )  # fmt: skip
+        assert line.figures is not None
+        assert line.figures["total_distance_m"] == orjson.loads(found)["distance"]["total_m"]
+        assert publications.of_session(db_session, session_id) == []
+        assert campaigns.by_name(db_session) == []
     engine.dispose()
 
 

@@ -18,7 +18,7 @@ from ebbline.records.curves import Analysis
 from ebbline.records.evidence import Session
 from ebbline.sessions.results import analysis
 from ebbline.store import engine
-from ebbline.web.api import sessions
+from ebbline.web.api import listing
 from ebbline.web.app import create_app
 from ebbline.web.db import db
 
@@ -31,7 +31,7 @@ def test_a_mistake_of_ours_is_a_500_that_tells_nothing(
     def fail(_db_session: object) -> None:
         raise RuntimeError("the inside of the server")
 
-    monkeypatch.setattr(sessions, "list_sessions", fail)
+    monkeypatch.setattr(listing, "list_sessions", fail)
     answer = client.get("/api/sessions")
     assert answer.status_code == 500
     assert answer.json["code"] == 500
@@ -85,7 +85,8 @@ def test_what_failed_is_tried_again_only_when_something_was_added(
         assert "singular" in line["failure"]
     assert tried == [ID], "a list that tries it anew never comes to the sessions behind it"
     client.post(f"/api/sessions/{ID}/records", json={"device": "phone-1", "events": [EVENT]})
-    client.get("/api/sessions")
+    for _ in range(2):
+        assert client.post("/api/sessions/renewals", json={}).json["left"] == 0
     assert tried == [ID, ID]
 
 

@@ -42,6 +42,10 @@ REAL: dict[str, tuple[Any, str, dict[str, Any]]] = {
     f"POST {IN_SESSION}/keys": ({"label": "Phone A"}, JSON, {}),
     "POST /api/sign-in": ({"name": "alex", "password": PASSWORD}, JSON, {}),
     "POST /api/sign-out": ({}, JSON, {}),
+    "POST /api/sessions/renewals": ({"first": [ID]}, JSON, {}),
+    "POST /api/sessions/table": ({"session_ids": [ID]}, JSON, {}),
+    "POST /api/sessions/publish": ({"session_ids": [ID], "record": True}, JSON, {}),
+    f"POST {IN_SESSION}/publications": ({"by": "alex", "note": "the film"}, JSON, {}),
     "POST /api/campaigns": ({"name": "Winter", "session_ids": [ID]}, JSON, {}),
     "PUT /api/campaigns/{campaign_id}": (
         {
@@ -96,6 +100,7 @@ def there(described: Any, key: dict[str, str]) -> dict[str, Any]:
     return {
         "campaign_id": made.json["id"],
         "session_id": ID,
+        "other_id": ID,
         "sha256": kept.json["held"]["sha256"],
         "key_id": key["id"],
         "piece": "report-pdf",

@@ -95,9 +95,9 @@ def test_the_list_agrees_with_the_result(client: FlaskClient, sample_id: str) ->
     (line,) = strict(client.get("/api/sessions").text)["sessions"]
     result = strict(client.get(f"/api/sessions/{sample_id}/result").text)
     assert line["id"] == sample_id == result["session_id"]
-    assert line["reserve_distance_m"] == result["reserve"]["distance_m"]
-    assert line["reserve_energy_kwh"] == result["reserve"]["energy_kwh"]
-    assert (line["outcome"] == "past zero") == (line["reserve_distance_m"] is not None)
+    assert line["figures"]["reserve_distance_m"] == result["reserve"]["distance_m"]
+    assert line["figures"]["reserve_energy_kwh"] == result["reserve"]["energy_kwh"]
+    assert (line["outcome"] == "past zero") == (line["figures"]["reserve_distance_m"] is not None)
 
 
 def test_a_trial_of_its_own_setup_gives_its_own_result(client: FlaskClient, sample_id: str) -> None:

@@ -109,7 +109,7 @@ export function takeEvidence(file, kind, target, onImported) {
   }
 
   async function offerSessions() {
-    const { sessions } = await request("/sessions", { timeoutMs: 120_000 });
+    const { sessions } = await request("/sessions?limit=500", { timeoutMs: 120_000 });
     into.append(...sessions.map((/** @type {import("../session/documents").SessionRow} */ row) =>
       el("option", { value: row.id }, row.title || row.vehicle_label || row.id)));
   }

@@ -1,5 +1,6 @@
 // @ts-check
-/** Finding sessions: text, vehicle, course, days, outcome, archived or not; kept in the address. */
+/** Finding sessions: text, vehicle, course, days, outcome, published, campaign, archived or not. */
+import { request } from "../../shared/api.js";
 import { el } from "../page/dom.js";
 
 const TYPING_MS = 250;
@@ -20,15 +21,17 @@ export function createFilters(onChange) {
   const vehicle = choice("vehicle", "Car", [["", "any"]]);
   const course = choice("course", "Course", [["", "any"]]);
   const outcome = choice("outcome", "Outcome", [["", "any"], ...OUTCOME_WORDS]);
+  const published = choice("published", "Published", [["", "any"], ["yes", "yes"], ["no", "not yet"], ["differs", "figures changed since"]]);
+  const campaign = choice("within", "Campaign", [["", "any"]]);
   const archived = choice("archived", "Show", [["no", "in use"], ["yes", "put away"], ["all", "all"]]);
   const from = el("input", { id: "find-from", type: "date", value: given.get("from"), onchange: changed });
   const to = el("input", { id: "find-to", type: "date", value: given.get("to"), onchange: changed });
   const clear = el("button", { type: "button", class: "quiet", onclick: reset }, "Clear");
-  const fields = { text, vehicle, course, from, to, outcome, archived };
+  const fields = { text, vehicle, course, from, to, outcome, published, within: campaign, archived };
   const labelled = (/** @type {string} */ words, /** @type {HTMLElement} */ input) => el("div", { class: "field" }, el("label", { for: input.id }, words), input);
   const element = el("form", { class: "find", role: "search", "aria-label": "Find sessions", onsubmit: (/** @type {Event} */ event) => event.preventDefault() },
     labelled("Find", text), labelled("Car", vehicle), labelled("Course", course), labelled("From", from), labelled("To", to),
-    labelled("Outcome", outcome), labelled("Show", archived), clear);
+    labelled("Outcome", outcome), labelled("Published", published), labelled("Campaign", campaign), labelled("Show", archived), clear);
 
   /** @param {string} name @param {string} words @param {[string, string][]} options */
   function choice(name, words, options) {
@@ -47,28 +50,32 @@ export function createFilters(onChange) {
   }
 
   function changed() {
-    const query = asked();
-    history.replaceState(null, "", `${window.location.pathname}${query.size ? `?${query}` : ""}`);
     onChange();
   }
 
-  /** @returns {URLSearchParams} what is asked for, empty fields left out */
+  /** @returns {[string, string][]} what is asked for, empty fields left out */
   function asked() {
-    const entries = Object.entries(fields).map(([name, field]) => [name, field.value.trim()])
+    return /** @type {[string, string][]} */ (Object.entries(fields).map(([name, field]) => [name, field.value.trim()]))
       .filter(([name, value]) => value !== "" && !(name === "archived" && value === "no"));
-    return new URLSearchParams(entries);
   }
 
-  return {
-    element, asked,
-    /** @param {import("../session/documents").SessionRow[]} rows whose labels can be chosen from now on */
-    offer(rows) {
-      for (const [select, labels] of /** @type {[HTMLSelectElement, (string | null)[]][]} */ ([
-        [vehicle, rows.map((row) => row.vehicle_label)], [course, rows.map((row) => row.course_label)]])) {
-        const there = new Set([...select.options].map((option) => option.value));
-        const fresh = [...new Set(labels)].filter((label) => label && !there.has(label)).sort();
-        select.append(...fresh.map((label) => el("option", { value: label }, label)));
-      }
-    },
-  };
+  /** Labels and campaigns that can be chosen from now on. */
+  async function offer() {
+    const [labels, { campaigns }] = await Promise.all([request("/sessions/labels"), request("/campaigns")]);
+    add(vehicle, labels.vehicles.map((/** @type {string} */ label) => [label, label]));
+    add(course, labels.courses.map((/** @type {string} */ label) => [label, label]));
+    add(campaign, campaigns.map((/** @type {import("../session/documents").Campaign} */ one) => [one.id, one.name]));
+  }
+
+  return { element, asked, offer };
+}
+
+/** @param {HTMLSelectElement} select @param {[string, string][]} options */
+function add(select, options) {
+  const there = new Map([...select.options].map((option) => [option.value, option]));
+  for (const [value, words] of options) {
+    const known = there.get(value);
+    if (known) known.textContent = words;
+    else select.append(el("option", { value }, words));
+  }
 }

@@ -3,6 +3,7 @@
 import { formatNumber } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
+import { writtenDay } from "./written-day.js";
 
 /** @typedef {import("../session/documents").SessionRow} SessionRow */
 
@@ -12,6 +13,13 @@ const OUTCOMES = {
   "no drive": ["No drive", "soft", "\u25cb"],
 };
 
+/** Columns: key of their order, head, whether they hold words. @type {[string, string, boolean][]} */
+const COLUMNS = [
+  ["name", "Session", true], ["vehicle", "Car", true], ["started", "Started", true], ["course", "Course", true], ["outcome", "Outcome", true],
+  ["distance", "Past zero", false], ["energy", "Energy past zero", false], ["share", "Of usable", false], ["consumption", "Consumption", false],
+  ["events", "Events", false], ["readings", "Readings", false], ["fixes", "Fixes", false], ["published", "Published", true],
+];
+
 /**
  * @param {SessionRow} row
  * @returns {string[]} words, tone, sign
@@ -19,23 +27,24 @@ const OUTCOMES = {
 function outcomeOf(row) {
   if (row.outcome) return OUTCOMES[row.outcome];
   if (row.failure) return ["Can\u2019t be worked out", "alarm", "\u25a0"];
-  if (row.worked_out === false) return ["Being worked out", "soft", "\u25cc"];
+  if (!row.figures) return ["Being worked out", "soft", "\u25cc"];
   return row.event_count === 0 ? ["Laps, no run", "soft", "\u25cb"] : ["No zero noted", "soft", "\u25cb"];
 }
 
 /**
  * @param {SessionRow[]} rows
  * @param {import("../../shared/units.js").Units} units
- * @param {{ onArchive: (row: SessionRow) => void, onNext: (row: SessionRow) => void }} actions
+ * @param {{ order: ReturnType<typeof import("./order.js").createOrder>, selection: ReturnType<typeof import("./selection.js").createSelection>,
+ *   onArchive: (row: SessionRow) => void, onNext: (row: SessionRow) => void }} actions
  * @returns {HTMLElement}
  */
-export function sessionTable(rows, units, { onArchive, onNext }) {
+export function sessionTable(rows, units, { order, selection, onArchive, onNext }) {
   return el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Sessions, table" },
     el("table", { class: "figures sessions" },
-      el("caption", { class: "visually-hidden" }, "Sessions: those not begun yet, then the latest start first; figures with 95 % intervals"),
+      el("caption", { class: "visually-hidden" }, "Sessions, to be sorted by every column; figures with 95 % intervals"),
       el("thead", {}, el("tr", {},
-        ...["Session", "Course", "Outcome", "Driven past zero", "Energy past zero", "Record"].map((head, i) =>
-          el("th", i === 5 ? { scope: "colgroup", colspan: 3 } : { scope: "col", class: i < 3 ? "words" : null }, head)),
+        el("td", { class: "pick-cell" }, selection.boxOfAll(rows)),
+        ...COLUMNS.map(([key, words, ofWords]) => order.head(key, words, ofWords)),
         el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Actions")))),
       el("tbody", {}, ...rows.map(line))));
 
@@ -43,19 +52,25 @@ export function sessionTable(rows, units, { onArchive, onNext }) {
   function line(row) {
     const outcome = outcomeOf(row);
     const name = row.title || row.vehicle_label || "Session without a name";
-    return el("tr", { class: row.archived ? "is-archived" : null, "data-session-id": row.id },
-      el("th", { scope: "row" },
-        el("a", { class: "session-link", href: `/desk?session=${encodeURIComponent(row.id)}` }, name),
-        row.title && row.vehicle_label && el("span", { class: "row-detail" }, row.vehicle_label)),
-      el("td", { class: "words" }, row.course_label ?? "\u2013", el("span", { class: "row-detail" }, writtenDate(row.started_at))),
-      el("td", { class: "words" }, el("span", { class: `outcome outcome-${outcome[1]}` },
-        el("span", { "aria-hidden": "true" }, `${outcome[2]} `), outcome[0] ?? ""),
-      row.archived && el("span", { class: "row-detail" }, "put away")),
-      el("td", {}, figure("distance", row.reserve_distance_m, units)),
-      el("td", {}, figure("energy", row.reserve_energy_kwh, units)),
-      el("td", { class: "counts" }, formatNumber(row.event_count, 0), " ", el("span", { class: "row-detail" }, "events")),
-      el("td", { class: "counts" }, formatNumber(row.reading_count, 0), " ", el("span", { class: "row-detail" }, "readings")),
-      el("td", { class: "counts" }, formatNumber(row.fix_count, 0), " ", el("span", { class: "row-detail" }, "fixes")),
+    const behind = !row.worked_out && row.figures !== null;
+    const started = writtenDay(row.started_at);
+    return el("tr", { class: [row.archived && "is-archived", behind && "is-behind"].filter(Boolean).join(" ") || null, "data-session-id": row.id },
+      el("td", { class: "pick-cell" }, selection.box(row, name)),
+      el("th", { scope: "row" }, el("a", { class: "session-link", href: `/desk?session=${encodeURIComponent(row.id)}` }, name)),
+      cell("Car", row.vehicle_label ?? "\u2013"),
+      cell("Started", started.day, started.time && el("span", { class: "row-detail" }, started.time)),
+      cell("Course", row.course_label ?? "\u2013"),
+      cell("Outcome", el("span", { class: `outcome outcome-${outcome[1]}` }, el("span", { "aria-hidden": "true" }, `${outcome[2]} `), outcome[0] ?? ""),
+        behind && el("span", { class: "row-detail" }, "being renewed"),
+        row.archived && el("span", { class: "row-detail" }, "put away")),
+      el("td", { "data-head": "Past zero" }, figure("distance", row.figures?.reserve_distance_m, units)),
+      el("td", { "data-head": "Energy" }, figure("energy", row.figures?.reserve_energy_kwh, units)),
+      el("td", { "data-head": "Of usable" }, figure("percent", row.figures?.share_of_usable_pct, units)),
+      el("td", { "data-head": "Consumption" }, figure("consumption", row.figures?.consumption_wh_per_km, units)),
+      ...[["Events", row.event_count], ["Readings", row.reading_count], ["Fixes", row.fix_count]].map(([head, count]) =>
+        el("td", { class: "counts", "data-head": head }, formatNumber(Number(count), 0))),
+      cell("Published", row.published_at ? writtenDay(row.published_at).day : "\u2013",
+        row.published_differs && el("span", { class: "row-detail published-differs" }, "figures changed since")),
       el("td", { class: "row-actions" },
         el("button", { type: "button", class: "quiet small", "aria-label": `The plan of ${name} for the next car`, onclick: () => onNext(row) }, "Next car\u2026"),
         el("button", { type: "button", class: "quiet small", "aria-label": `${row.archived ? "Restore" : "Archive"} ${name}`, onclick: () => onArchive(row) },
@@ -64,14 +79,9 @@ export function sessionTable(rows, units, { onArchive, onNext }) {
 }
 
 /**
- * The date as the session's own clock had it, whatever zone this desk is in.
- * @param {string | null} stamp RFC 3339
- * @returns {string}
+ * @param {string} head what the column is called, where a narrow page has no head row
+ * @param {...import("../page/dom.js").Child} children
  */
-function writtenDate(stamp) {
-  const match = /^(\d{4})-(\d\d)-(\d\d)T(\d\d:\d\d)/.exec(stamp ?? "");
-  if (!match) return "not driven yet";
-  const day = new Date(Date.UTC(Number(match[1]), Number(match[2]) - 1, Number(match[3])));
-  const words = new Intl.DateTimeFormat("en-GB", { timeZone: "UTC", day: "numeric", month: "short", year: "numeric" }).format(day);
-  return `${words}, ${match[4]}`;
+function cell(head, ...children) {
+  return el("td", { class: "words", "data-head": head }, ...children);
 }

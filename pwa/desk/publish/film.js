@@ -2,7 +2,7 @@
 /** Tracks and cards for one camera's film. */
 import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
-import { saveFrom } from "./save-file.js";
+import { saveFrom } from "../page/save-file.js";
 
 /** @typedef {import("./offer").Offer} Offer */
 /** @typedef {import("./offer").Piece} Piece */

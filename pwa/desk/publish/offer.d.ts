@@ -12,3 +12,13 @@ export interface Camera {
 export interface Missing { title: string; why: string }
 
 export interface Offer { pieces: Piece[]; cameras: Camera[]; missing: Missing[] }
+
+/** What was published once, and by how much it is otherwise now. */
+export interface Publication {
+  id: string; published_at: string; by: string | null; note: string | null;
+  engine: string; input_sha256: string; setup_revision: number;
+  figures: import("../session/documents").HeadlineFigures;
+  comparable: boolean; reasons: ("engine" | "evidence" | "choices")[]; erratum: string | null;
+  changed: { key: string; words: string; dimension: import("../../shared/units.js").Dimension;
+    old: import("../session/documents").Q; new: import("../session/documents").Q }[];
+}

@@ -5,7 +5,8 @@ import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
 import { filmPart } from "./film.js";
 import { createPreview } from "./preview.js";
-import { saveFrom } from "./save-file.js";
+import { createPublished } from "./published.js";
+import { saveFrom } from "../page/save-file.js";
 
 /** @typedef {import("./offer").Offer} Offer */
 /** @typedef {import("./offer").Piece} Piece */
@@ -24,6 +25,7 @@ export function createPublish(id) {
   let wanted = ""; // which evidence the parts on screen are of
   let near = false;
   const preview = createPreview(id);
+  const published = createPublished(id);
   const status = createFormStatus();
   const all = el("button", {
     type: "button", class: "primary",
@@ -47,7 +49,8 @@ export function createPublish(id) {
       el("div", { class: "publish-all" }, all, status.element),
       parts,
       el("p", { class: "hint" }, "Everything is worked out anew from the evidence as it stands; a correction changes it. "
-        + "Each piece names the engine and the evidence it came from.")));
+        + "Each piece names the engine and the evidence it came from."),
+      part("Record", published.element)));
 
   /** @param {Piece} piece */
   const address = (piece) => `${base}/publish/${piece.key}?${units}`
@@ -114,6 +117,7 @@ export function createPublish(id) {
 
   return {
     element,
+    flag: published.flag,
     /**
      * @param {import("../session/model.js").Model} model
      * @param {import("../../shared/units.js").Units} nextUnits
@@ -125,6 +129,7 @@ export function createPublish(id) {
       if (next === wanted) return;
       units = asked;
       wanted = next;
+      published.show(nextUnits, asked);
       refresh();
     },
   };

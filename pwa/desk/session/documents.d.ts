@@ -50,13 +50,29 @@ export interface SessionDocument {
   clock_checks?: { device: string; offset_ms: number; round_trip_ms: number }[];
 }
 
+/** A result's headline figures, as far as the list shows them. */
+export interface HeadlineFigures {
+  reserve_distance_m: Q; reserve_energy_kwh: Q; share_of_usable_pct: Q; consumption_wh_per_km: Q;
+}
+
+/** A line of the list; where not worked out, figures are of before something changed, null if there never were any. */
 export interface SessionRow {
   id: string; title: string | null; started_at: string | null;
   vehicle_label: string | null; course_label: string | null;
   event_count: number; reading_count: number; fix_count: number;
   outcome: "past zero" | "before zero" | "no drive" | null;
-  reserve_distance_m: Q; reserve_energy_kwh: Q; updated_at: string | null;
-  archived?: boolean; worked_out?: boolean; failure?: string | null;
+  figures: HeadlineFigures | null; updated_at: string | null;
+  archived: boolean; worked_out: boolean; failure: string | null;
+  published_at: string | null; published_differs: boolean | null;
+}
+
+export interface Listing { sessions: SessionRow[]; total: number; behind: number }
+
+export interface Campaign {
+  id: string; revision: number; name: string; notes: string | null;
+  zero_basis: "zero_soc" | "zero_range" | null; reserve_end: string | null;
+  session_ids: string[]; left_out: { session_id: string; why: string }[];
+  created_at: string; updated_at: string;
 }
 
 export interface TimelineEntry {

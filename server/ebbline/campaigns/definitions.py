@@ -65,6 +65,16 @@ def campaign_of(db_session: Session, campaign_id: UUID) -> Campaign:
     return _campaign(campaigns.find(db_session, campaign_id))
 
 
+def sessions_of(db_session: Session, campaign_id: UUID) -> tuple[UUID, ...]:
+    """Every session that a campaign names, those left out too.
+
+    Raises:
+        NotFoundError: no such campaign.
+    """
+    definition = campaign_of(db_session, campaign_id).definition
+    return (*definition.session_ids, *(one.session_id for one in definition.left_out))
+
+
 def make_campaign(db_session: Session, definition: Definition, now_ms: int) -> Campaign:
     """Save a new campaign.
 

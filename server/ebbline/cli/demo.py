@@ -13,7 +13,7 @@ from ebbline.cli.options import port_option, usual_data
 from ebbline.cli.places import Places, samples
 from ebbline.cli.server import process, reach
 from ebbline.sessions.files.session_files import import_file
-from ebbline.sessions.overview.listing import work_out
+from ebbline.sessions.overview.renewal import work_out
 from ebbline.wall_clock import now_ms
 
 

@@ -20,6 +20,10 @@ COMMANDS = {
         "ebbline.cli.import_file",
         "Take a session file into the database, or a GPX track or CSV log into a session of it.",
     ),
+    "list": (
+        "ebbline.cli.list_sessions",
+        "List the sessions in the database, with their headline figures.",
+    ),
     "publish": (
         "ebbline.cli.publish",
         "Write a session's report, pictures, film tracks and data into a folder.",

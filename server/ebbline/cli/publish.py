@@ -14,6 +14,8 @@ from ebbline.cli.places import Places
 from ebbline.errors import InputError
 from ebbline.sessions.files.session_files import export_file
 from ebbline.sessions.results import publishing
+from ebbline.sessions.results.publications import record_publication
+from ebbline.wall_clock import now_ms
 
 
 @click.command("publish")
@@ -33,6 +35,12 @@ from ebbline.sessions.results import publishing
     show_default=True,
     help="Data cards per second of film; 25 for one a frame.",
 )
+@click.option(
+    "--published",
+    metavar="WHERE",
+    help="Record the session as published, and where: its figures are frozen as they are now.",
+)
+@click.option("--by", metavar="NAME", help="With --published: who publishes it.")
 @database_option
 @photos_option
 @data_option
@@ -41,6 +49,8 @@ def command(
     output: Path,
     units: publishing.UnitsChoice,
     rate: float,
+    published: str | None,
+    by: str | None,
     database: str | None,
     photos: str | None,
     data: Path,
@@ -52,7 +62,11 @@ def command(
     """
     where = Places.of(database, data, photos)
     source = Path(named)
+    if by is not None and published is None:
+        raise InputError("--by", "goes with --published")
     if source.is_file():
+        if published is not None:
+            raise InputError("--published", "goes with a session in the database, not with a file")
         content = reading.read(source)
         subject = publishing.subject_of_file(content, units)
         packed = content.startswith(b"PK")
@@ -61,6 +75,8 @@ def command(
         with where.open_database() as engine, Session(engine) as db_session:
             subject = publishing.subject_of(db_session, session_id, units)
             exported = export_file(db_session, where.photo_folder(), session_id)
+            if published is not None:
+                record_publication(db_session, session_id, by, published, now_ms())
         content, packed = exported.content, exported.is_archive
     count = 0
     ending = "zip" if packed else "json"

@@ -118,12 +118,12 @@ def first_entry(db_session: Session, session_id: UUID, device: str) -> Document 
     )
 
 
-def counts(db_session: Session) -> dict[UUID, int]:
-    """How many fixes each session has; sessions with none are absent."""
+def counts(db_session: Session, session_ids: Sequence[UUID]) -> dict[UUID, int]:
+    """How many fixes each of these sessions has; those with none are absent."""
     rows = db_session.execute(
-        select(BreadcrumbsRow.session_id, func.sum(BreadcrumbsRow.count)).group_by(
-            BreadcrumbsRow.session_id
-        )
+        select(BreadcrumbsRow.session_id, func.sum(BreadcrumbsRow.count))
+        .where(BreadcrumbsRow.session_id.in_(session_ids))
+        .group_by(BreadcrumbsRow.session_id)
     )
     return {session_id: int(count) for session_id, count in rows}
 

@@ -8,7 +8,17 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import JSON, BigInteger, Double, ForeignKey, LargeBinary, MetaData, Text
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Double,
+    ForeignKey,
+    Index,
+    LargeBinary,
+    MetaData,
+    Text,
+    text,
+)
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 Document = dict[str, Any]
@@ -44,6 +54,16 @@ class SessionRow(Base):
     updated_ms: Mapped[int]
     additions: Mapped[int]  # how often something was added; a cached result knows which it saw
     archived_ms: Mapped[int | None]  # since when it is put away
+    listed_additions: Mapped[int] = mapped_column(default=-1)  # those that its line tells of
+
+    __table_args__ = (
+        Index(  # which lines are behind, without looking at the others
+            "ix_session_behind",
+            "id",
+            sqlite_where=text("additions <> listed_additions"),
+            postgresql_where=text("additions <> listed_additions"),
+        ),
+    )
 
 
 class SetupRow(Base):
@@ -144,47 +164,64 @@ class ResultRow(Base):
     document: Mapped[bytes]
 
 
+# Columns that the list can be sorted by.
+LISTED_BY = (
+    "updated_ms", "started_ms", "name_key", "vehicle_key", "course_key", "event_count",
+    "reading_count", "fix_count", "outcome", "reserve_distance_m", "reserve_energy_kwh",
+    "reserve_duration_s", "share_of_usable_pct", "consumption_wh_per_km", "full_power_kw",
+    "published_ms",
+)  # fmt: skip
+
+
 class OverviewRow(Base):
     """A session's line of the list, kept so that a list reads nothing else. All of it is derived.
 
     The first part is of what was recorded, as of ``additions``; the second of the result that
-    ``engine`` found as of ``found_additions``. Either is behind when its additions are no longer
-    the session's. A column that is sorted by has an index.
+    ``engine`` found as of ``found_additions``, and behind when those are fewer.
     """
 
     __tablename__ = "overview"
+    __table_args__ = (
+        # To count all, and those behind, without reading the lines.
+        Index("ix_overview_state", "archived", "engine", "found_additions", "additions"),
+        # To read lines in order without sorting them: most lists leave out what is put away.
+        *(Index(f"ix_overview_{name}", "archived", name) for name in LISTED_BY),
+    )
 
     session_id: Mapped[UUID] = mapped_column(ForeignKey("session.id"), primary_key=True)
     additions: Mapped[int]
+    updated_ms: Mapped[int]
+    archived: Mapped[bool]
     title: Mapped[str | None]
     started_at: Mapped[str | None]  # as written
-    started_ms: Mapped[int | None] = mapped_column(index=True)
+    started_ms: Mapped[int | None]
     started_day: Mapped[str | None]  # by the session's own clock
     vehicle_label: Mapped[str | None]
     course_label: Mapped[str | None]
-    name_key: Mapped[str] = mapped_column(index=True)  # keys: case folded, to sort and search by
-    vehicle_key: Mapped[str] = mapped_column(index=True)
-    course_key: Mapped[str] = mapped_column(index=True)
-    event_count: Mapped[int] = mapped_column(index=True)
-    reading_count: Mapped[int] = mapped_column(index=True)
-    fix_count: Mapped[int] = mapped_column(index=True)
+    name_key: Mapped[str | None]  # keys: case folded, to sort and search by
+    vehicle_key: Mapped[str | None]
+    course_key: Mapped[str | None]
+    event_count: Mapped[int]
+    reading_count: Mapped[int]
+    fix_count: Mapped[int]
 
     engine: Mapped[str | None]
     found_additions: Mapped[int | None]
     failure: Mapped[str | None]  # why the engine could find nothing
-    outcome: Mapped[str | None] = mapped_column(index=True)
-    reserve_distance_m: Mapped[float | None] = mapped_column(index=True)
-    reserve_energy_kwh: Mapped[float | None] = mapped_column(index=True)
-    reserve_duration_s: Mapped[float | None] = mapped_column(index=True)
-    share_of_usable_pct: Mapped[float | None] = mapped_column(index=True)
-    consumption_wh_per_km: Mapped[float | None] = mapped_column(index=True)
-    full_power_kw: Mapped[float | None] = mapped_column(index=True)
-    figures: Mapped[Document | None]  # every headline figure with its interval
+    outcome: Mapped[str | None]
+    reserve_distance_m: Mapped[float | None]
+    reserve_energy_kwh: Mapped[float | None]
+    reserve_duration_s: Mapped[float | None]
+    share_of_usable_pct: Mapped[float | None]
+    consumption_wh_per_km: Mapped[float | None]
+    full_power_kw: Mapped[float | None]
     claimed_until_ms: Mapped[int | None]  # somebody is working its result out
 
-    published_ms: Mapped[int | None] = mapped_column(index=True)  # last
+    published_ms: Mapped[int | None]  # last
     published_differs: Mapped[bool | None]  # the figures are no longer those published
-    words: Mapped[str]  # all that can be searched for, case folded; last because it is long
+    # Last because they are long, and a database need not read past what it looks for.
+    figures: Mapped[Document | None]  # every headline figure with its interval
+    words: Mapped[str]  # all that can be searched for, case folded
 
 
 class PublicationRow(Base):

@@ -80,6 +80,14 @@ def in_order_of_arrival(db_session: Session, table: Table, session_id: UUID) -> 
     )
 
 
+def events_of(db_session: Session, session_ids: Sequence[UUID]) -> Iterator[tuple[UUID, Document]]:
+    """Every raw event of these sessions, each with its session."""
+    rows = db_session.execute(
+        select(EventRow.session_id, EventRow.document).where(EventRow.session_id.in_(session_ids))
+    )
+    yield from ((session_id, document) for session_id, document in rows)
+
+
 def count(db_session: Session, table: Table, session_id: UUID, device: str) -> int:
     """How many records one device made in a session."""
     found = db_session.scalar(
@@ -88,17 +96,22 @@ def count(db_session: Session, table: Table, session_id: UUID, device: str) -> i
     return int(found or 0)
 
 
-def standing_counts(db_session: Session, table: Table) -> dict[UUID, int]:
-    """How many records of each session stand. Sessions that never had any are absent.
+def standing_counts(
+    db_session: Session, table: Table, session_ids: Sequence[UUID]
+) -> dict[UUID, int]:
+    """How many records of each of these sessions stand. Those that never had any are absent.
 
     Only corrections and what they name are read: whatever else there is stands.
     """
-    rows = db_session.execute(select(table.session_id, func.count()).group_by(table.session_id))
+    of_these = table.session_id.in_(session_ids)
+    rows = db_session.execute(
+        select(table.session_id, func.count()).where(of_these).group_by(table.session_id)
+    )
     counts = {session_id: count for session_id, count in rows}
     corrections: dict[UUID, list[Document]] = {}
     for session_id, document in db_session.execute(
         select(table.session_id, table.document)
-        .where(table.document["corrects"].as_string().is_not(None))
+        .where(of_these, table.document["corrects"].as_string().is_not(None))
         .order_by(table.position)
     ):
         corrections.setdefault(session_id, []).append(document)

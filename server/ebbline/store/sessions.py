@@ -60,11 +60,6 @@ def find(db_session: Session, session_id: UUID) -> SessionRow:
     return row
 
 
-def newest_first(db_session: Session) -> list[SessionRow]:
-    """Every session, the one last added to first."""
-    return list(db_session.scalars(select(SessionRow).order_by(SessionRow.updated_ms.desc())))
-
-
 def note_addition(row: SessionRow, now_ms: int) -> None:
     """Say that something was added, so that derived results know they are out of date."""
     row.additions += 1

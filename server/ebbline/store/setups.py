@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from uuid import UUID
 
 from sqlalchemy import func, select
@@ -29,10 +30,11 @@ def current(db_session: Session, session_id: UUID) -> SetupRow | None:
     )
 
 
-def all_current(db_session: Session) -> dict[UUID, SetupRow]:
-    """The latest revision of every session."""
+def current_of(db_session: Session, session_ids: Sequence[UUID]) -> dict[UUID, SetupRow]:
+    """The latest revision of each of these sessions."""
     latest = (
         select(SetupRow.session_id, func.max(SetupRow.revision).label("revision"))
+        .where(SetupRow.session_id.in_(session_ids))
         .group_by(SetupRow.session_id)
         .subquery()
     )

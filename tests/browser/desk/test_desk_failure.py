@@ -84,7 +84,7 @@ def test_the_list_tells_what_cannot_be_worked_out_from_what_is_not_yet(desk: Des
         told["sessions"][0].update(outcome=None, worked_out=True, failure=WHY)
         route.fulfill(response=answer, json=told)
 
-    desk.page.route("**/api/sessions", spoil)
+    desk.page.route("**/api/sessions?*", spoil)
     desk.open_list()
     said = text_of(desk.page.locator(".sessions tbody tr"))
     assert "Can’t be worked out" in said

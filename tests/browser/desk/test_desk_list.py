@@ -29,14 +29,11 @@ def test_the_list_shows_every_session_with_its_figures(desk: Desk) -> None:
         assert text_of(row.locator(".session-link")) == session["title"]
         assert session["course_label"] in text_of(row)
         counts = [text_of(cell) for cell in row.locator(".counts").all()]
-        assert counts == [
-            f"{session['event_count']} events",
-            f"{session['reading_count']} readings",
-            f"{session['fix_count']} fixes",
-        ]
+        counted = [session[f"{kind}_count"] for kind in ("event", "reading", "fix")]
+        assert counts == [str(count) for count in counted]
         figures = row.locator("td .figure")
         for place, key, per_unit in ((0, "reserve_distance_m", 1000), (1, "reserve_energy_kwh", 1)):
-            quantity = session[key]
+            quantity = session["figures"][key]
             text = text_of(figures.nth(place))
             if quantity is None:
                 assert text.startswith("–"), text
@@ -218,3 +215,64 @@ def test_a_session_is_put_away_and_taken_out_and_its_set_up_serves_the_next_car(
     assert "No track on record" in text_of(desk.page.locator("#timeline"))
     assert "No events yet" in text_of(desk.page.locator("#ladder"))
     assert desk.headline("distance_m") == "not known"
+
+
+def test_the_list_is_sorted_by_its_heads_and_what_is_picked_becomes_a_campaign(
+    desk: Desk,
+) -> None:
+    for name in NAMES:
+        desk.bring_in(name)
+    desk.open_list()
+    names = desk.page.locator(".sessions .session-link")
+
+    def in_order(key: str, way: str) -> list[str]:
+        told = desk.says(f"/sessions?sort={key}&order={way}")["sessions"]
+        return [session["title"] for session in told]
+
+    for key, first in (("energy", "descending"), ("name", "ascending"), ("fixes", "descending")):
+        for way in (first, {"descending": "ascending", "ascending": "descending"}[first]):
+            desk.page.locator(f"[data-sort={key}]").click()
+            desk.page.locator(f"th[aria-sort={way}] [data-sort={key}]").wait_for()
+            expected = in_order(key, way.removesuffix("ending"))
+            until(
+                desk.page,
+                "n => [...document.querySelectorAll('.sessions .session-link')]"
+                ".map((link) => link.textContent).join() === n",
+                ",".join(expected),
+            )
+            assert [text_of(name) for name in names.all()] == expected
+    assert desk.page.evaluate("document.activeElement.dataset.sort") == "fixes"
+    desk.page.get_by_label("Pick all on this page").check()
+    desk.page.get_by_label("Pick Sample: Full run with recharge").uncheck()
+    desk.page.get_by_text("3 picked").wait_for()
+    with desk.page.expect_download() as saving:
+        desk.page.get_by_role("button", name="CSV of those picked").click()
+    assert len(saving.value.path().read_text().splitlines()) == 4
+    desk.page.get_by_role("button", name="Save as campaign").click()
+    desk.page.fill("#campaign-name", "Winter")
+    desk.page.get_by_role("button", name="Save", exact=True).click()
+    desk.page.get_by_text("Saved as campaign “Winter”, 3 sessions.").wait_for()
+    (campaign,) = desk.says("/campaigns")["campaigns"]
+    assert len(campaign["session_ids"]) == 3
+    desk.page.locator("#find-within").select_option("Winter")
+    until(desk.page, "() => document.querySelectorAll('.sessions tbody tr').length === 3")
+    found = Axe().run(desk.page)
+    assert found.violations_count == 0, found.generate_report()
+
+
+def test_figures_that_are_behind_are_shown_as_such_and_renewed(
+    desk: Desk, console: ConsoleWatch
+) -> None:
+    console.allow("ERR_FAILED")
+    full = desk.bring_in("full-run")
+    desk.page.route("**/api/sessions/renewals", lambda route: route.abort())
+    note = {"id": "n", "device": "other", "t_ms": 1_772_460_000_000, "kind": "note"}
+    desk.send_events(full, note)
+    desk.open_list()
+    row = desk.page.locator(".sessions tbody tr.is-behind")
+    assert "being renewed" in text_of(row)
+    assert read_figure(text_of(row.locator("td .figure").first)).value > 7
+    desk.page.unroute("**/api/sessions/renewals")
+    desk.page.reload()
+    desk.page.locator(".sessions tbody tr:not(.is-behind)").wait_for()
+    assert desk.says("/sessions")["behind"] == 0

@@ -16,12 +16,14 @@ import segno
 from granian import Granian
 from granian.constants import HTTPModes, Interfaces
 from granian.log import LogLevels
+from sqlalchemy.orm import Session
 
 from ebbline.cli.places import Places
 from ebbline.cli.server import local_authority
 from ebbline.cli.server.join_server import JoinServer
 from ebbline.cli.server.reach import Reach
 from ebbline.errors import EbblineError
+from ebbline.sessions.overview.recorded import bring_up_to_date
 
 READY_WITHIN_S = 30.0
 
@@ -33,8 +35,10 @@ def serve(reach: Reach, port: int, where: Places, *, open_browser: bool = False)
         EbblineError: the port is taken.
     """
     _refuse_taken_port(reach.host, port)
-    with where.open_database():
-        pass  # migrated before anybody can ask, and refused here rather than in a worker
+    # Migrated, and the list's lines made after an update, before anybody can ask; what can't be
+    # opened is refused here rather than in a worker.
+    with where.open_database() as engine, Session(engine) as db_session:
+        bring_up_to_date(db_session)
     os.environ["EBBLINE_DATABASE_URL"] = where.database_url
     os.environ["EBBLINE_PHOTOS"] = where.photos_url
     os.environ.update(reach.address.to_environment())

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from ebbline.sessions.files.imported_files import ImportedFile, imported_files
 from ebbline.sessions.records.setups import current_setup
-from ebbline.store import breadcrumbs, observations, photos, sessions
+from ebbline.store import breadcrumbs, observations, overviews, photos, sessions
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 
 
@@ -63,4 +63,5 @@ def set_archived(db_session: Session, session_id: UUID, archived: bool, now_ms: 
         db_session.rollback()
         return
     row.archived_ms = now_ms if archived else None
+    overviews.keep_archived(db_session, session_id, archived)
     db_session.commit()

@@ -1,13 +1,42 @@
-"""Which sessions somebody asks for."""
+"""Which sessions somebody asks for, and in which order; the database does both."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, Literal, get_args
+from uuid import UUID
 
-from ebbline.vocabulary import EVENTS, event_name
+from sqlalchemy import ColumnElement
+from sqlalchemy.orm import InstrumentedAttribute
+
+from ebbline.store.models import OverviewRow
+
+SortKey = Literal[
+    "started", "name", "vehicle", "course", "outcome", "distance", "energy", "duration", "share",
+    "consumption", "full_power", "events", "readings", "fixes", "published", "updated",
+]  # fmt: skip
+SORT_KEYS: tuple[SortKey, ...] = get_args(SortKey)
+
+_COLUMNS: dict[SortKey, InstrumentedAttribute[Any]] = {
+    "started": OverviewRow.started_ms,
+    "name": OverviewRow.name_key,
+    "vehicle": OverviewRow.vehicle_key,
+    "course": OverviewRow.course_key,
+    "outcome": OverviewRow.outcome,
+    "distance": OverviewRow.reserve_distance_m,
+    "energy": OverviewRow.reserve_energy_kwh,
+    "duration": OverviewRow.reserve_duration_s,
+    "share": OverviewRow.share_of_usable_pct,
+    "consumption": OverviewRow.consumption_wh_per_km,
+    "full_power": OverviewRow.full_power_kw,
+    "events": OverviewRow.event_count,
+    "readings": OverviewRow.reading_count,
+    "fixes": OverviewRow.fix_count,
+    "published": OverviewRow.published_ms,
+    "updated": OverviewRow.updated_ms,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +46,8 @@ class Search:
     ``text``: words that must all be found, in any order and case, in the set-up or in what was
     written beside an event. ``vehicle``, ``course``: part of its label. ``first_day``,
     ``last_day``: of its start by its own clock, both included. ``outcome``: as in the list.
-    ``archived``: ``no``, ``yes`` or ``all``.
+    ``published``: ``no``, ``yes``, or ``differs`` where the figures are no longer those published.
+    ``session_ids``: only these. ``archived``: ``no``, ``yes`` or ``all``.
     """
 
     text: str | None = None
@@ -26,53 +56,49 @@ class Search:
     first_day: date | None = None
     last_day: date | None = None
     outcome: str | None = None
+    published: str | None = None
+    session_ids: tuple[UUID, ...] | None = None
     archived: str = "no"
 
-    def matches_archived(self, archived: bool) -> bool:
-        """Whether sessions that are, or are not, put away are asked for."""
-        return self.archived == "all" or (self.archived == "yes") == archived
-
-    def matches_setup(self, setup: dict[str, Any]) -> bool:
-        """Whether a set-up is one of those asked for, its text apart."""
-        return (
-            _within(self.vehicle, (setup.get("vehicle") or {}).get("label"))
-            and _within(self.course, (setup.get("course") or {}).get("label"))
-            and self._matches_day(setup["session"].get("started_at"))
-        )
-
-    def matches_text(self, setup: dict[str, Any], events: Iterable[dict[str, Any]]) -> bool:
-        """Whether every word asked for is somewhere in a session."""
-        words = (self.text or "").casefold().split()
-        if not words:
-            return True
-        written = [*_texts(setup)]
-        for event in events:
-            kind = event["kind"]
-            written += [text for text in (event.get("text"),) if text]
-            written += [kind.replace("_", " "), event_name(kind)] if kind in EVENTS else [kind]
-        everything = "\n".join(written).casefold()
-        return all(word in everything for word in words)
-
-    def _matches_day(self, started_at: str | None) -> bool:
-        if self.first_day is None and self.last_day is None:
-            return True
-        if started_at is None:
-            return False
-        day = date.fromisoformat(started_at[:10])
-        return (self.first_day or day) <= day <= (self.last_day or day)
+    def conditions(self) -> Iterator[ColumnElement[bool]]:
+        """What a line must fulfil."""
+        for word in (self.text or "").casefold().split():
+            yield OverviewRow.words.contains(word, autoescape=True)
+        if self.vehicle:
+            yield OverviewRow.vehicle_key.contains(self.vehicle.casefold(), autoescape=True)
+        if self.course:
+            yield OverviewRow.course_key.contains(self.course.casefold(), autoescape=True)
+        if self.first_day:
+            yield OverviewRow.started_day >= self.first_day.isoformat()
+        if self.last_day:
+            yield OverviewRow.started_day <= self.last_day.isoformat()
+        if self.outcome:
+            yield OverviewRow.outcome == self.outcome
+        if self.published == "no":
+            yield OverviewRow.published_ms.is_(None)
+        elif self.published == "yes":
+            yield OverviewRow.published_ms.is_not(None)
+        elif self.published == "differs":
+            yield OverviewRow.published_differs.is_(True)
+        if self.session_ids is not None:
+            yield OverviewRow.session_id.in_(self.session_ids)
+        if self.archived != "all":
+            yield OverviewRow.archived.is_(self.archived == "yes")
 
 
-def _within(part: str | None, label: str | None) -> bool:
-    return not part or part.casefold() in (label or "").casefold()
+@dataclass(frozen=True, slots=True)
+class Order:
+    """By what a list is sorted. What isn't known comes last, but for the latest starts first: a
+    session that has not begun will begin later than any other did.
+    """
 
+    by: SortKey = "started"
+    descending: bool = True
 
-def _texts(value: object) -> Iterable[str]:
-    """Every text in a JSON value."""
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, dict):
-        for part in value.values():
-            yield from _texts(part)
-    elif isinstance(value, list):
-        for part in value:
-            yield from _texts(part)
+    def columns(self) -> list[ColumnElement[Any] | InstrumentedAttribute[Any]]:
+        """What the database sorts by; ties by what was added to last."""
+        column = _COLUMNS[self.by]
+        sorted_by = column.desc() if self.descending else column.asc()
+        not_begun_first = self.by == "started" and self.descending
+        placed = sorted_by.nulls_first() if not_begun_first else sorted_by.nulls_last()
+        return [placed, OverviewRow.updated_ms.desc(), OverviewRow.session_id]

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal, get_args
 from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from ebbline.errors import NotFoundError
+from ebbline.errors import EbblineError, NotFoundError
 from ebbline.exchange.session_file import load_file, sha256_of
 from ebbline.sessions.recently_used import RecentlyUsed
 from ebbline.sessions.results.results import analysed
@@ -33,6 +33,7 @@ UNITS: tuple[UnitsChoice, ...] = get_args(UnitsChoice)
 CONSUMPTIONS: tuple[ConsumptionChoice, ...] = get_args(ConsumptionChoice)
 TEMPERATURES: tuple[TemperatureChoice, ...] = get_args(TemperatureChoice)
 USUAL_RATE = 1.0
+MOST_AT_ONCE = 200  # sessions whose pictures somebody may wait for
 REPORTS_KEPT = 3  # of a few hundred kilobytes each
 
 _TIME = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same content, the same bytes
@@ -136,10 +137,63 @@ def everything_packed(subject: Subject, rate: float = USUAL_RATE) -> Made:
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w") as archive:
         for path, content in everything(subject, rate):
-            kept = path.endswith((".png", ".zip", ".pdf"))  # packed already
-            method = zipfile.ZIP_STORED if kept else zipfile.ZIP_DEFLATED
-            archive.writestr(zipfile.ZipInfo(path, _TIME), content, method)
+            _write(archive, path, content)
     return Made(packed.getvalue(), f"{subject.slug}.zip", "application/zip")
+
+
+def _write(archive: zipfile.ZipFile, path: str, content: bytes) -> None:
+    kept = path.endswith((".png", ".zip", ".pdf"))  # packed already
+    method = zipfile.ZIP_STORED if kept else zipfile.ZIP_DEFLATED
+    archive.writestr(zipfile.ZipInfo(path, _TIME), content, method)
+
+
+def several_packed(
+    db_session: Session,
+    session_ids: Sequence[UUID],
+    units: UnitsChoice,
+    published: Callable[[UUID], object] | None = None,
+) -> Iterator[bytes]:
+    """Every piece of several sessions in one ZIP, a folder each, handed out as it is made. Where a
+    session can't be published a text in the ZIP says why. ``published`` is told of each other.
+    """
+    packed = _Growing()
+    refused = []
+    with zipfile.ZipFile(packed, "w") as archive:
+        for number, session_id in enumerate(session_ids, start=1):
+            try:
+                subject = subject_of(db_session, session_id, units)
+            except EbblineError as error:
+                refused.append(f"{session_id}: {error}\n")
+                continue
+            folder = f"{number:03d}-{subject.slug}"
+            for path, content in everything(subject):
+                _write(archive, f"{folder}/{path}", content)
+                yield packed.taken()
+            if published is not None:
+                published(session_id)
+        if refused:
+            _write(archive, "not-published.txt", "".join(refused).encode())
+    yield packed.taken()
+
+
+class _Growing(io.RawIOBase):
+    """A file that is read while it is written."""
+
+    def __init__(self) -> None:
+        self._held = bytearray()
+
+    def writable(self) -> bool:
+        return True
+
+    def write(self, data: Any) -> int:
+        self._held += data
+        return len(data)
+
+    def taken(self) -> bytes:
+        """What was written since this was last asked for."""
+        content = bytes(self._held)
+        self._held.clear()
+        return content
 
 
 def page_count(subject: Subject) -> int:

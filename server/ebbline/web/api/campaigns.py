@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
+from flask import Response, jsonify
 from marshmallow import fields, post_load, pre_dump, validate
 
-from ebbline.campaigns import definitions
+from ebbline.campaigns import comparison, definitions
 from ebbline.campaigns.definitions import Campaign, Definition, LeftOut
 from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.derived import ComparisonSchema
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
 
@@ -19,7 +21,7 @@ bp = Blueprint("campaigns", __name__, url_prefix="/api/campaigns", description="
 MOST_SESSIONS = 10_000
 
 
-class LeftOutSchema(Closed):
+class NotComparedSchema(Closed):
     """A session that was looked at and is not compared."""
 
     session_id = fields.UUID(required=True)
@@ -45,7 +47,9 @@ class DefinitionSchema(Closed):
         fields.UUID(), required=True, validate=validate.Length(max=MOST_SESSIONS)
     )
     left_out = fields.List(
-        fields.Nested(LeftOutSchema), load_default=list, validate=validate.Length(max=MOST_SESSIONS)
+        fields.Nested(NotComparedSchema),
+        load_default=list,
+        validate=validate.Length(max=MOST_SESSIONS),
     )
 
 
@@ -115,6 +119,14 @@ def put_campaign(loaded: dict[str, Any], campaign_id: UUID) -> Campaign:
     return definitions.change_campaign(
         db.session(), campaign_id, base, _definition(loaded), now_ms()
     )
+
+
+@bp.get("/<uuid:campaign_id>/comparison")
+@bp.response(200, ComparisonSchema)
+@bp.refuses(404)
+def get_comparison(campaign_id: UUID) -> Response:
+    """The comparison document of a campaign, by the results kept of its sessions."""
+    return jsonify(comparison.comparison_of(db.session(), campaign_id))
 
 
 @bp.delete("/<uuid:campaign_id>")

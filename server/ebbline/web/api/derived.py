@@ -12,6 +12,7 @@ import numpy as np
 from marshmallow import Schema, fields, validate
 
 from ebbline.exchange.plain import key_of
+from ebbline.records.comparison import Comparison, Pair
 from ebbline.records.curves import Curves
 from ebbline.records.result import Result
 
@@ -41,8 +42,10 @@ def _closed(name: str, described: dict[str, fields.Field[Any]]) -> type[Schema]:
 def _field(hint: Any, **options: Any) -> fields.Field[Any]:
     origin, parts = typing.get_origin(hint), typing.get_args(hint)
     if origin in (types.UnionType, typing.Union):
-        inner = next(part for part in parts if part is not types.NoneType)
-        return _field(inner, allow_none=True, **options)
+        inner = [part for part in parts if part is not types.NoneType]
+        if len(inner) > 1 and not all(dataclasses.is_dataclass(part) for part in inner):
+            return fields.Raw(allow_none=True, **options)
+        return _field(inner[-1], allow_none=True, **options)  # Bounds take what a Quantity says
     if origin is tuple:
         return fields.List(_field(parts[0]), **options)
     if origin is typing.Literal:
@@ -61,19 +64,34 @@ def _element(dtype: Any) -> fields.Field[Any]:
     return fields.Boolean() if scalar is np.bool_ else fields.Integer()
 
 
+def _document(of: str, **described: fields.Field[Any]) -> dict[str, fields.Field[Any]]:
+    return {
+        "format": fields.String(required=True, validate=validate.Equal(of)),
+        "version": fields.Integer(required=True, validate=validate.Equal(1)),
+        "engine": fields.String(required=True),
+        **described,
+    }
+
+
 CurvesSchema = schema_of(Curves)
+ComparisonSchema = _closed(
+    "ComparisonDocument",
+    _document(
+        "ebbline-comparison",
+        **schema_of(Comparison)._declared_fields,
+        behind=fields.List(
+            fields.String(),
+            required=True,
+            metadata={"description": "Left out until their figures are renewed."},
+        ),
+    ),
+)
+PairSchema = _closed("PairDocument", _document("ebbline-pair", **schema_of(Pair)._declared_fields))
 ResultSchema = _closed(
     "ResultDocument",
-    {
-        "format": fields.String(required=True, validate=validate.Equal("ebbline-result")),
-        "version": fields.Integer(required=True, validate=validate.Equal(1)),
-        "session_id": fields.String(required=True),
-        "input_sha256": fields.String(required=True, validate=validate.Length(equal=64)),
-        "engine": fields.String(required=True),
-        **{
-            name: field
-            for name, field in schema_of(Result)._declared_fields.items()
-            if name != "session_id"
-        },
-    },
+    _document(
+        "ebbline-result",
+        input_sha256=fields.String(required=True, validate=validate.Length(equal=64)),
+        **schema_of(Result)._declared_fields,
+    ),
 )

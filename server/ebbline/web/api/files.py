@@ -8,7 +8,7 @@ from flask import Response, request
 
 from ebbline.exchange.session_file import MAX_ARCHIVE_BYTES, MAX_FILE_BYTES
 from ebbline.sessions.files.session_files import ImportedSession, export_file, import_file
-from ebbline.sessions.overview.listing import work_out
+from ebbline.sessions.overview.renewal import work_out
 from ebbline.sessions.results.exports import export_csv, export_gpx
 from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint, body

@@ -13,10 +13,6 @@ from ebbline.exchange import fields as exchange_fields
 from ebbline.exchange.document import FORMAT, VERSION
 from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
 from ebbline.exchange.schemas import Delay, EventSchema, PhotoSchema, ReadingSchema, SetupSchema
-from ebbline.records.result import Quantity
-from ebbline.web.api.derived import schema_of
-
-OUTCOMES = ("past zero", "before zero", "no drive")
 
 
 def describe_fields(api: Api) -> None:
@@ -219,56 +215,6 @@ class SetupRevisionSchema(Closed):
     id = fields.UUID(required=True)
     revision = fields.Integer(required=True)
     setup = AsItCame(SetupSchema, required=True)
-
-
-class WantedSchema(Closed):
-    """Which sessions to list; what is absent or empty asks for nothing."""
-
-    text = fields.String(metadata={"description": "Words that must all be found in it."})
-    vehicle = fields.String(metadata={"description": "Part of the vehicle's label."})
-    course = fields.String(metadata={"description": "Part of the course's label."})
-    first_day = fields.Date(data_key="from", metadata={"description": "Started that day or later."})
-    last_day = fields.Date(data_key="to", metadata={"description": "Started that day or earlier."})
-    outcome = fields.String(validate=validate.OneOf(OUTCOMES))
-    archived = fields.String(load_default="no", validate=validate.OneOf(["no", "yes", "all"]))
-
-
-class OverviewSchema(Closed):
-    """One line of the list. Events and readings counted are those that stand; outcome and reserve
-    are null where they are not known (yet).
-    """
-
-    id = fields.UUID(required=True)
-    title = fields.String(required=True, allow_none=True)
-    started_at = fields.String(required=True, allow_none=True)
-    vehicle_label = fields.String(required=True, allow_none=True)
-    course_label = fields.String(required=True, allow_none=True)
-    event_count = fields.Integer(required=True)
-    reading_count = fields.Integer(required=True)
-    fix_count = fields.Integer(required=True)
-    outcome = fields.String(
-        required=True,
-        allow_none=True,
-        validate=validate.OneOf(OUTCOMES),
-    )
-    reserve_distance_m = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
-    reserve_energy_kwh = fields.Nested(schema_of(Quantity), required=True, allow_none=True)
-    updated_at = fields.String(required=True)
-    archived = fields.Boolean(required=True)
-    worked_out = fields.Boolean(
-        required=True, metadata={"description": "False: ask again, or ask for its result."}
-    )
-    failure = fields.String(
-        required=True,
-        allow_none=True,
-        metadata={"description": "Why it can't be worked out from the evidence as it stands."},
-    )
-
-
-class OverviewsSchema(Closed):
-    """The list of sessions: those not begun yet, then the others, the latest start first."""
-
-    sessions = fields.List(fields.Nested(OverviewSchema), required=True)
 
 
 class ImportedFileSchema(Closed):

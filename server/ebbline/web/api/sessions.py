@@ -6,8 +6,6 @@ from typing import Any
 from uuid import UUID
 
 from ebbline.sessions.overview.contents import Contents, contents_of, set_archived
-from ebbline.sessions.overview.listing import Overview, list_sessions
-from ebbline.sessions.overview.search import Search
 from ebbline.sessions.records.counts import counts_of_device
 from ebbline.sessions.records.setups import Revision, put_setup, revisions
 from ebbline.sessions.records.uploads import Upload, store_records
@@ -15,26 +13,16 @@ from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import (
     ArchivedSchema,
-    OverviewsSchema,
     ReceiptSchema,
     RecordedSchema,
     RevisionsSchema,
     SetupChangeSchema,
     SetupRevisionSchema,
     UploadSchema,
-    WantedSchema,
 )
 from ebbline.web.db import db
 
 bp = Blueprint("sessions", __name__, url_prefix="/api/sessions", description="Field sessions")
-
-
-@bp.get("")
-@bp.arguments(WantedSchema, location="query")
-@bp.response(200, OverviewsSchema)
-def get_sessions(wanted: dict[str, Any]) -> dict[str, list[Overview]]:
-    """The sessions asked for: those not begun yet, then the others, the latest start first."""
-    return {"sessions": list_sessions(db.session(), Search(**wanted))}
 
 
 @bp.get("/<uuid:session_id>")

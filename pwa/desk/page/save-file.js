@@ -4,11 +4,13 @@ import { ApiError } from "../../shared/api.js";
 
 /**
  * @param {string} address
+ * @param {unknown} [body] sent as JSON, where what is saved is asked for by more than its address
  * @returns {Promise<void>} once the browser has the file
  * @throws {ApiError} with the server's words
  */
-export async function saveFrom(address) {
-  const response = await fetch(address, { cache: "no-store", redirect: "error" }).catch(() => {
+export async function saveFrom(address, body) {
+  const sent = body === undefined ? {} : { method: "POST", body: JSON.stringify(body), headers: { "Content-Type": "application/json" } };
+  const response = await fetch(address, { ...sent, cache: "no-store", redirect: "error" }).catch(() => {
     throw new ApiError("The server can\u2019t be reached.", 0);
   });
   if (!response.ok) {

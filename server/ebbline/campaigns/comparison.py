@@ -1,0 +1,84 @@
+"""Sessions of the database compared, by the results kept of them: nothing is analysed here."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+from uuid import UUID
+
+import orjson
+from sqlalchemy.orm import Session
+
+from ebbline.campaigns.definitions import campaign_of
+from ebbline.engine import engine_id
+from ebbline.errors import ConflictError
+from ebbline.exchange import clock_checks, comparison_document
+from ebbline.records.comparison import Drive, LeftOut
+from ebbline.sessions.records.setups import current_setup
+from ebbline.store import observations, results
+from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
+
+BEHIND = "its figures are being renewed"
+
+
+def comparison_of(db_session: Session, campaign_id: UUID) -> Document:
+    """The comparison document of a campaign. Sessions without a result by this engine are left out
+    for now, and named in ``behind`` besides.
+
+    Raises:
+        NotFoundError: no such campaign.
+    """
+    from ebbline.compare.comparison import compare
+
+    definition = campaign_of(db_session, campaign_id).definition
+    drives = _drives(db_session, definition.session_ids)
+    behind = [str(session_id) for session_id, drive in drives if drive is None]
+    left_out = [LeftOut(str(one.session_id), one.why) for one in definition.left_out]
+    left_out += [LeftOut(session_id, BEHIND) for session_id in behind]
+    found = compare(
+        [drive for _, drive in drives if drive is not None],
+        definition.zero_basis,
+        definition.reserve_end,
+        left_out,
+    )
+    return {**comparison_document.to_document(found), "behind": behind}
+
+
+def pair_of(db_session: Session, one: UUID, other: UUID) -> Document:
+    """Two sessions side by side.
+
+    Raises:
+        NotFoundError: one of them isn't there.
+        ConflictError: the result of one is behind; it must be worked out first.
+    """
+    from ebbline.compare.pair import compare_two
+
+    drives = dict(_drives(db_session, (one, other)))
+    for session_id, drive in drives.items():
+        if drive is None:
+            raise ConflictError(f"session {session_id} can't be compared: {BEHIND}")
+    first, second = drives[one], drives[other]
+    assert first is not None
+    assert second is not None
+    return comparison_document.pair_document(compare_two(first, second))
+
+
+def _drives(db_session: Session, session_ids: Sequence[UUID]) -> list[tuple[UUID, Drive | None]]:
+    return [(session_id, _drive(db_session, session_id)) for session_id in session_ids]
+
+
+def _drive(db_session: Session, session_id: UUID) -> Drive | None:
+    from ebbline.exchange.drives import drive_of
+
+    setup = current_setup(db_session, session_id).setup
+    held = results.cached(db_session, session_id, engine_id())
+    if held is None:
+        return None
+    checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
+    document: dict[str, Any] = {
+        **clock_checks.with_offsets(setup, checks),
+        "events": observations.in_order_of_arrival(db_session, EventRow, session_id),
+        "readings": observations.in_order_of_arrival(db_session, ReadingRow, session_id),
+        "photos": [],
+    }
+    return drive_of(document, orjson.loads(held))
