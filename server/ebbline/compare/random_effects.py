@@ -34,9 +34,9 @@ from ebbline.records.arrays import BoolArray, FloatArray
 from ebbline.records.comparison import Figure
 from ebbline.records.result import Bounds, Quantity
 
-_STEPS = 200
+_STEPS = 40
 _CLOSE = 1e-9
-_LEAST_VAR = 1e-8  # of how far figures lie apart, squared: a bound needs some spread to be likely
+_LEAST_VAR = 1e-6  # of how far figures lie apart, squared: a bound needs some spread to be likely
 _GRID = 9
 
 
