@@ -8,9 +8,9 @@ Anderson, Model Selection and Multimodel Inference, 2002, 2.9; from memory). Fig
 are by restricted likelihood.
 
 The weights alone mislead: with five cars the criterion forbids the mixed model whatever the truth,
-and a weight of 0.95 was wrong in a quarter of simulated campaigns of cars with a mixed reserve. So
-they are shown, and the verdict goes by the mixed line's intervals, at a level chosen by such
-campaigns (tests/campaign_study.py): no more than one in twenty-five is to be misled.
+and a wrong model weighed 0.95 and more in up to a third of simulated campaigns of cars with a mixed
+reserve. So they are shown, and the verdict goes by the mixed line's intervals, at a level chosen by
+such campaigns (tests/campaign_study.py): no more than 2 of 100 were misled.
 """
 
 from __future__ import annotations
