@@ -37,7 +37,12 @@ PARTS = (
 )
 
 # What a comparison of sessions depends on besides; a change to it leaves their results as they are.
-COMPARISON_PARTS = ("compare", "exchange.comparison_document", "exchange.drives")
+COMPARISON_PARTS = (
+    "compare",
+    "exchange.comparison_document",
+    "exchange.drives",
+    "exchange.facts",
+)
 
 
 @cache
