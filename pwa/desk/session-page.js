@@ -9,6 +9,7 @@ import { createRecharge } from "./charts/recharge.js";
 import { createTimeline } from "./charts/timeline.js";
 import { createChoices } from "./choices/choices.js";
 import { createDoubts } from "./doubts/doubts.js";
+import { createClassOffer } from "./evidence/class-offer.js";
 import { createEventForm } from "./evidence/event-form.js";
 import { openHabits } from "./evidence/habits.js";
 import { createLadder } from "./evidence/ladder.js";
@@ -64,6 +65,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
   const ladder = createLadder(cursor, {
     onCorrect: (row) => model && eventForm.correct(row, clockOffsets(model.session)),
   });
+  const classOffer = createClassOffer(reload);
   const readings = createReadingTable(cursor, { onCorrect: readingForm.correct });
   const photos = createPhotoStrip(cursor, reload);
   const choices = createChoices(cursor, { viewed: timeline.viewed, onKept: reload });
@@ -135,7 +137,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     section("doubts", "Doubts", doubts.element),
     el("div", { class: "pinned" }, parts, readout.element),
     derived.timeline,
-    section("ladder", "Event ladder", ladder.element, eventForm.element),
+    section("ladder", "Event ladder", ladder.element, classOffer.element, eventForm.element),
     section("photos", "Photos", photos.element),
     section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)),
     section("choices", "Choices", choices.element),
@@ -216,6 +218,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     checks.replaceChildren(...lapParts.checks);
     laps.replaceChildren(lapParts.laps);
     ladder.update(model, units);
+    classOffer.update(model);
     recharge.update(model, units);
     fade.update(model, units);
     readings.update(model);

@@ -411,3 +411,20 @@ def test_a_warning_is_put_into_a_class_by_a_correction_as_its_words_were_before(
     assert (classes[made["id"]], classes[second["id"]]) == ("charge_soon", None)
     change = text_of(desk.page.locator(".change").first)
     assert "charge soon" in change
+
+    # what else was said before comes in with one touch, and only that
+    desk.send_events(other, {"id": "w2", "device": "p", "t_ms": first["t_ms"], "kind": "warning",
+                             "text": second["text"], "class": "power_reduced"})  # fmt: skip
+    desk.open_session(FULL_RUN)
+    before = held(desk)
+    timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    at_ms = next(e["at_ms"] for e in timeline if e["event_id"] == second["id"])
+    desk.page.get_by_role("button", name="Put them into these classes").click()
+    desk.page.locator(".class-offer .form-status-good").wait_for()
+    made = new_record(before, held(desk), "events")
+    assert (made["kind"], made["text"]) == ("warning", second["text"])
+    assert (made["class"], made["corrects"]) == ("power_reduced", second["id"])
+    timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    row = next(e for e in timeline if e["event_id"] == made["id"])
+    assert row["class"] == "power_reduced"
+    assert row["at_ms"]["value"] == pytest.approx(at_ms["value"], abs=2), "its moment stays"
