@@ -40,7 +40,8 @@ export function createEventForm(cursor, onSaved) {
     },
   });
   const proposal = el("span", { class: "field-note", role: "status" });
-  const choiceField = el("div", { class: "field" }, el("label", { for: "event-choice" }, "Which"), choice, proposal);
+  const choiceName = el("label", { for: "event-choice" }, "Which");
+  const choiceField = el("div", { class: "field" }, choiceName, choice, proposal);
   const textField = el("div", { class: "field field-wide" }, el("label", { for: "event-text" }, "What the car said, or a remark"), text);
   const moment = createMomentField(cursor, "event-moment");
   const exactness = el("input", { id: "event-exactness", type: "text", inputmode: "decimal", size: 5, value: "1" });
@@ -63,6 +64,7 @@ export function createEventForm(cursor, onSaved) {
     valueField.hidden = !figure;
     unit.replaceChildren(...(figure?.units ?? []).map((name) => el("option", { value: name }, unitName(name))));
     choiceField.hidden = !choices;
+    choiceName.textContent = choices?.key === "class" ? "Which class" : "Which";
     proposal.textContent = "";
     choice.replaceChildren(el("option", { value: "" }, "not stated"),
       ...Object.entries(choices?.words ?? {}).map(([word, words]) => el("option", { value: word }, words)));

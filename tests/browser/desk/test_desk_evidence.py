@@ -391,6 +391,7 @@ def test_a_warning_is_put_into_a_class_by_a_correction_as_its_words_were_before(
     other = desk.bring_in("early-shutdown")
     desk.send_events(other, {"id": "w", "device": "p", "t_ms": first["t_ms"], "kind": "warning",
                              "text": words.upper(), "class": "charge_now"})  # fmt: skip
+    desk.open_session(FULL_RUN)
     desk.row(first["id"]).get_by_role("button", name="Correct").click()
     choice = desk.page.locator("#event-choice")
     expect(choice).to_have_value("charge_now")
