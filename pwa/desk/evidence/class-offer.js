@@ -22,7 +22,7 @@ export function createClassOffer(onSaved) {
   const accept = el("button", { type: "button", class: "quiet", onclick: () => void keep() }, "Put them into these classes");
   const status = createFormStatus();
   const offer = el("div", { hidden: true }, el("p", {}, "The same words were classed before:"), list, accept);
-  const element = el("div", { class: "class-offer" }, offer, status.element);
+  const element = el("div", { class: "class-offer" }, offer);
 
   /** @param {Model} of */
   async function look(of) {
@@ -39,6 +39,7 @@ export function createClassOffer(onSaved) {
   async function keep() {
     if (!model) return;
     accept.disabled = true;
+    element.append(status.element); // none is there while nothing was tried
     status.say("Saving\u2026", "soft");
     const offsetMs = clockOffsets(model.session);
     const events = classed.map((record) => make({

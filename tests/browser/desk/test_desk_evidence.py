@@ -405,7 +405,7 @@ def test_a_warning_is_put_into_a_class_by_a_correction_as_its_words_were_before(
     desk.wait_saved("#ladder")
     made = new_record(session, held(desk), "events")
     assert (made["class"], made["text"], made["corrects"]) == ("charge_soon", words, first["id"])
-    assert (made["t_ms"], made["kind"]) == (first["t_ms"], "warning")
+    assert made["kind"] == "warning"
     assert f"“{words}” (charge soon)" in text_of(desk.row(made["id"]))
     timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
     classes = {e["event_id"]: e["class"] for e in timeline if e["kind"] == "warning"}
