@@ -9,10 +9,11 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from ebbline.exchange.facts import facts_of
 from ebbline.sessions.overview.listing import LATEST_FIRST, Overview, list_sessions
 from ebbline.sessions.overview.search import Order, Search
 from ebbline.sessions.results.headlines import HEADLINES
-from ebbline.store import setups
+from ebbline.store import known, setups
 
 AT_ONCE = 1000
 PLAIN = ("id", "title", "started_at", "vehicle_label", "course_label", "outcome")
@@ -24,15 +25,17 @@ SECTIONS = ("vehicle", "conditions", "protocol", "course", "session")  # of the 
 
 def sessions_csv(db_session: Session, search: Search, order: Order = LATEST_FIRST) -> str:
     """The sessions asked for as CSV (RFC 4180), a line each in SI: names, every headline figure
-    with both ends of its interval, where it came from, then all that the set-up says, a column for
-    each thing that any session says.
+    with both ends of its interval, where it came from, then all that the set-up says, and the
+    checklist's ticks where it says nothing, a column for each thing that any session says.
     """
     lines = list_sessions(db_session, search, order).sessions
     said: dict[Any, dict[str, Any]] = {}
     for start in range(0, len(lines), AT_ONCE):
         ids = [line.id for line in lines[start : start + AT_ONCE]]
+        ticks = known.checklist_notes(db_session, ids)
         for session_id, row in setups.current_of(db_session, ids).items():
-            said[session_id] = dict(_facts(row.document))
+            ticked = facts_of({**row.document, "events": ticks.get(session_id)})
+            said[session_id] = dict(_facts(row.document)) | ticked
     facts = sorted({name for of_one in said.values() for name in of_one}, key=_place)
     text = io.StringIO()
     writer = csv.writer(text)
