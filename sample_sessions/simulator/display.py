@@ -12,6 +12,8 @@ from simulator.recharge import Charge
 
 METRES_PER = {"km": 1000.0, "mi": 1609.344}
 
+CHANGES_WITHIN_S = 0.01  # a change is found to this, never before it happened
+
 Rounding = Literal["nearest", "down"]
 
 
@@ -76,7 +78,7 @@ class Display:
         return _cut(float(self.charge.at(self.charge.energy_in_kwh, t_s)), "kWh", 0.1, "nearest")
 
     def changes_s(self, quantity: str, from_s: float, to_s: float) -> list[float]:
-        """When the display changed to another figure but by a reset, to a hundredth of a second."""
+        """When the display changed to another figure, but by a reset."""
         found = []
         t_s = from_s
         value = self.show(quantity, t_s).value
@@ -90,7 +92,7 @@ class Display:
 
     def _changed_s(self, quantity: str, before_s: float, after_s: float) -> float:
         value = self.show(quantity, before_s).value
-        while after_s - before_s > 0.01:
+        while after_s - before_s > CHANGES_WITHIN_S:
             middle_s = (before_s + after_s) / 2
             if self.show(quantity, middle_s).value == value:
                 before_s = middle_s

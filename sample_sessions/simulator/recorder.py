@@ -11,7 +11,7 @@ import numpy as np
 
 from simulator import decimals
 from simulator.course import FloatArray
-from simulator.display import Display
+from simulator.display import CHANGES_WITHIN_S, Display
 from simulator.drive import Happening
 from simulator.receiver import Fixes
 
@@ -151,7 +151,7 @@ class Notebook:
 
     def see_change(self, quantity: str, t_s: float, unseen_s: float, device: str) -> None:
         """A film shows a figure before and after it changed, and nothing for so long between."""
-        before_s = t_s - unseen_s * float(self.rng.random())
+        before_s = t_s - max(unseen_s * float(self.rng.random()), CHANGES_WITHIN_S)
         after_s = before_s + unseen_s
         reading = self._note(quantity, after_s, device, before_s, "film")
         reading["from"] = self.display.show(quantity, before_s).value

@@ -294,9 +294,13 @@ class EventSchema(Open):
 class ReadingSchema(Open):
     """What a display showed."""
 
+    class Meta(Open.Meta):
+        include = {"from": Real()}  # noqa: RUF012  # as above
+
     id = Name(required=True)
     device = Name(required=True)
     t_ms = Moment(required=True)
+    t_to_ms = Moment()
     quantity = Choice(READINGS, required=True)
     value = Real()
     unit = Name(required=True)
@@ -318,6 +322,7 @@ class ReadingSchema(Open):
                 raise ValidationError("is missing; only a correction may be without", "value")
         else:
             _check_bounds(quantity, value, known)
+            _check_change(data, known)
 
 
 class PhotoSchema(Open):
@@ -356,14 +361,29 @@ def _check_correction(data: Mapping[str, Any]) -> None:
         raise ValidationError("is true, but 'corrects' names nothing", "withdraws")
 
 
+def _check_change(data: Mapping[str, Any], known: ReadingKind) -> None:
+    before, until_ms = data.get("from"), data.get("t_to_ms")
+    if before is None and until_ms is None:
+        return
+    if before is None:
+        raise ValidationError("is missing; t_to_ms says that the display changed", "from")
+    if until_ms is None:
+        raise ValidationError("is missing; 'from' says that the display changed", "t_to_ms")
+    if until_ms < data["t_ms"]:
+        raise ValidationError("lies before t_ms", "t_to_ms")
+    if before == data["value"]:
+        raise ValidationError(f"is {before}, and so is value: it didn't change", "from")
+    _check_bounds(data["quantity"], before, known, "from")
+
+
 def _check_unit(name: str, unit: str | None, units: tuple[str, ...]) -> None:
     if unit not in units:
         raise ValidationError(f"is {shown(unit)}; {name} is in {' or '.join(units)}", "unit")
 
 
-def _check_bounds(name: str, value: float, known: Value | ReadingKind) -> None:
+def _check_bounds(name: str, value: float, known: Value | ReadingKind, key: str = "value") -> None:
     low = -math.inf if known.low is None else known.low
     high = math.inf if known.high is None else known.high
     if not low <= value <= high:
         bounds = f"from {low:g} to {high:g}" if high < math.inf else f"never below {low:g}"
-        raise ValidationError(f"is {value}; {name} is {bounds}", "value")
+        raise ValidationError(f"is {value}; {name} is {bounds}", key)

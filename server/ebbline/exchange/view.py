@@ -149,6 +149,8 @@ def _reading(raw: dict[str, Any]) -> Reading:
         corrects=raw.get("corrects"),
         page=_page(raw),
         about=bool(raw.get("about")),
+        changed_from=raw.get("from"),
+        t_to_ms=raw.get("t_to_ms"),
     )
 
 

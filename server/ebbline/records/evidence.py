@@ -58,7 +58,8 @@ class Event:
 class Reading:
     """What a display showed. With rounding ``nearest`` the truth lies within ± resolution/2,
     with ``down`` in [value, value + resolution); said ``about``, within ± one unit of the last
-    digit. A correction with ``value`` None withdraws.
+    digit. With ``t_to_ms`` the display was seen: it showed ``changed_from``, if that is known, at
+    ``t_ms``, and ``value`` at ``t_to_ms``. A correction with ``value`` None withdraws.
     """
 
     id: str
@@ -74,6 +75,13 @@ class Reading:
     corrects: str | None = None
     page: str | None = None
     about: bool = False
+    changed_from: float | None = None
+    t_to_ms: int | None = None
+
+    @property
+    def seen(self) -> bool:
+        """Whether a picture or a film tells its moment, nobody's hand."""
+        return self.photo is not None or self.t_to_ms is not None
 
     @property
     def withdraws(self) -> bool:

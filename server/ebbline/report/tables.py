@@ -13,7 +13,7 @@ from ebbline.report.subject import Subject
 from ebbline.vocabulary import EVENTS, Emphasis, reading_name, unit_name
 
 _NO_FIGURE = Cell(EN_DASH)
-SOURCES = {"pad": "typed on the phone", "typed": "typed at the desk"}
+SOURCES = {"pad": "typed on the phone", "typed": "typed at the desk", "film": "seen on film"}
 
 
 def emphasis_of(kind: str) -> Emphasis:
@@ -132,7 +132,8 @@ def readings(subject: Subject) -> Facts | None:
             reading.t_ms if clock is None else clock.session_ms_of_tap(reading.t_ms, reading.page)
         )
         name = f"{reading_name(reading.quantity)}, {unit_name(reading.unit)}: {_shown_as(reading)}"
-        shown.setdefault(name, []).append(f"{reading.value:g} at {subject.clock(at_ms)}")
+        before = "" if reading.changed_from is None else f"{reading.changed_from:g} to "
+        shown.setdefault(name, []).append(f"{before}{reading.value:g} at {subject.clock(at_ms)}")
     return Facts(tuple((name, "; ".join(said)) for name, said in shown.items()))
 
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from ebbline.measure import quantity
-from ebbline.measure.display import shown_soc_pct
+from ebbline.measure.display import edge_of, shown_soc_pct
 from ebbline.measure.recharge.curve import ChargeCurve
 from ebbline.measure.time.moments import Events, Moment, TimedReading
 from ebbline.records.result import Finding, Quantity, SocEnergy
@@ -31,7 +31,7 @@ class SocStep:
 def soc_steps(events: Events, readings: list[TimedReading], after_s: float) -> list[SocStep]:
     """When each displayed per cent above what it woke with was first shown."""
     noted = [
-        (timed.moment, float(timed.reading.value), False)
+        (timed.moment, float(timed.reading.value), edge_of(timed.reading) is not None)
         for timed in readings
         if timed.reading.quantity == "soc"
         and timed.reading.value is not None

@@ -34,9 +34,16 @@ def moment_of_tap(event: Event, clock: DeviceClock, protocol: Protocol) -> Momen
 def moment_of_reading(reading: Reading, clock: DeviceClock, protocol: Protocol) -> Moment:
     """The moment a display showed a reading.
 
-    On the phone's pad it is stamped by a tap; a picture has its own time.
+    On the phone's pad it is stamped by a tap; a picture has its own time. One that was seen to
+    change did so at any moment between two.
     """
-    if reading.photo is not None:
+    if reading.t_to_ms is not None:
+        from_s, to_s = (
+            clock.session_ms_of_tap(t_ms, reading.page) / 1000
+            for t_ms in (reading.t_ms, reading.t_to_ms)
+        )
+        delay = Delay(mean_s=(from_s - to_s) / 2, sd_s=abs(to_s - from_s) / math.sqrt(12))
+    elif reading.photo is not None:
         delay = PICTURE_DELAY
     elif protocol.reading_delay is not None:
         delay = protocol.reading_delay

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ebbline.measure.display import as_shown
 from ebbline.measure.naming import stamped
 from ebbline.measure.standing import current_events, current_readings
 from ebbline.measure.time.clock import DeviceClock
@@ -53,10 +54,13 @@ def timed_events(
 def timed_readings(
     records: StandingRecords, clocks: dict[str, DeviceClock], protocol: Protocol
 ) -> list[TimedReading]:
-    """Every standing reading at the moment its display showed it, in order of stamp."""
+    """Every figure of the standing readings at the moment its display showed it, in order of
+    stamp.
+    """
+    figures = [figure for reading in records.readings for figure in as_shown(reading)]
     return [
-        TimedReading(reading, moment_of_reading(reading, clocks[reading.device], protocol))
-        for reading in records.readings
+        TimedReading(figure, moment_of_reading(figure, clocks[figure.device], protocol))
+        for figure in sorted(figures, key=lambda figure: figure.t_ms)
     ]
 
 

@@ -47,15 +47,16 @@ def shift_late_readings(
             "doubt",
             "readings_noted_late",
             f"The trip distances noted lie behind the car: readings were noted about "
-            f"{late.mean_s:.0f} s late, give or take {late.sd_s:.0f} s. All readings without a "
-            f"photo are moved back by that; enter how late they were if you know better.",
+            f"{late.mean_s:.0f} s late, give or take {late.sd_s:.0f} s. All readings but those "
+            f"from photos and films are moved back by that; enter how late they were if you know "
+            f"better.",
             "readings of trip_distance",
         )
     ]
 
 
 def _earlier(timed: TimedReading, late: Delay) -> TimedReading:
-    if timed.reading.photo is not None:
+    if timed.reading.seen:
         return timed
     moment = Moment(timed.moment.t_s - late.mean_s, math.hypot(timed.moment.sd_s, late.sd_s))
     return replace(timed, moment=moment)
@@ -69,7 +70,7 @@ def _lateness(track: Track, readings: list[TimedReading], resets: list[Moment]) 
     rows = [
         timed
         for timed in on_track(track, readings)
-        if timed.reading.photo is None
+        if not timed.reading.seen
         and timed.moment.t_s > since_s
         and not _unseen_at(track, timed.moment.t_s)
     ]

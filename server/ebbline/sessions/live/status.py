@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from ebbline.exchange import clock_checks
 from ebbline.exchange.view import to_session
 from ebbline.measure import live
-from ebbline.measure.display import interval_of
+from ebbline.measure.display import as_shown, interval_of
 from ebbline.measure.reserve.span import find_zero
 from ebbline.measure.time.devices import clocks_of
 from ebbline.measure.time.moments import Moment
@@ -94,9 +94,10 @@ def _past_kwh(
     counting: StandingRecords, offsets_ms: dict[str, float], zero: Moment
 ) -> Quantity | None:
     shown = [
-        (_session_ms(reading, offsets_ms), interval_of(reading))
+        (_session_ms(figure, offsets_ms), interval_of(figure))
         for reading in counting.readings
         if reading.quantity == "trip_energy"
+        for figure in as_shown(reading)
     ]
     resets = [
         _session_ms(event, offsets_ms) for event in counting.events if event.kind == "trip_reset"
