@@ -4,8 +4,14 @@ import numpy as np
 import pytest
 from scipy.stats import norm, truncnorm
 
-from ebbline.measure.numerics.expectation_propagation import truncated_moments
+from ebbline.measure.numerics.expectation_propagation import (
+    log_likelihood,
+    log_mass,
+    propagate,
+    truncated_moments,
+)
 from ebbline.measure.numerics.interval_process import Places, condition
+from ebbline.measure.numerics.straying import Prior
 
 
 @pytest.mark.parametrize(
@@ -26,6 +32,17 @@ def test_a_cut_normal_has_the_moments_of_scipys(mean, sd):
     )
     assert ours_mean[0] == pytest.approx(theirs.mean(), abs=2.5e-3)
     assert ours_variance[0] == pytest.approx(theirs.var(), rel=0.01)
+
+
+@pytest.mark.parametrize("mean", [-30.0, -6.0, -1.0, 0.0, 0.4, 3.0, 12.0])
+@pytest.mark.parametrize("sd", [1.0, 5.0, 40.0])
+def test_what_of_a_normal_lies_in_an_interval_is_as_scipy_s(mean, sd):
+    """scipy.stats.norm, by the tail that loses no digits; an interval of one thirtieth, too."""
+    for low, high in ((0.0, 1.0), (0.0, 1 / 30)):
+        a, b = (low - mean) / sd, (high - mean) / sd
+        theirs = norm.sf(a) - norm.sf(b) if a > 0 else norm.cdf(b) - norm.cdf(a)
+        (ours,) = log_mass(np.array([mean]), np.array([sd**2]), np.array([low]), np.array([high]))
+        assert ours == pytest.approx(np.log(theirs), abs=2e-3)
 
 
 def prior(work_kwh, walk_var_kwh2, share_sd):
@@ -67,6 +84,7 @@ def test_the_curve_between_readings_is_that_of_brute_force(case):
     weight = np.prod(
         norm.cdf((high - seen) / case["noise"]) - norm.cdf((low - seen) / case["noise"]), axis=1
     )
+    likely = np.mean(weight)
     weight /= np.sum(weight)
     assert 1 / np.sum(weight**2) > 5_000  # enough curves count
     at = curves[:, work.size :]
@@ -87,6 +105,17 @@ def test_the_curve_between_readings_is_that_of_brute_force(case):
     ours, ours_sd = found.difference(start, Places.plain(between, walk * between))
     np.testing.assert_allclose(ours, mean, rtol=0.02)
     np.testing.assert_allclose(ours_sd, sd, rtol=0.02)
+
+    expected = Prior(
+        work,
+        prior(work, walk * work, 0.0),
+        np.diag(np.full(n, case["noise"] ** 2)),
+        share_sd * work[:, None],
+    )
+    covariance, information = expected.covariance(1.0)
+    sites = propagate(work, covariance, information, low, high)
+    told = log_likelihood(work, information, sites, low, high)
+    assert told == pytest.approx(np.log(likely), abs=0.05)
 
 
 def test_95_per_cent_of_simulated_curves_lie_in_the_95_per_cent_interval():

@@ -25,7 +25,9 @@ REGENERATION_SD = 0.2
 _LEAST_SHARE = 0.3  # of the expected work: no car takes less (common practice, no source)
 
 
-LOCAL_LOG_SD = 1.4  # of the local variance: a course may be level and calm, or hilly and windy
+# Of the local variance's logarithm: what a level, calm course leaves open is a twentieth of what a
+# hilly one does, and mountains leave some twenty times as much (common practice, no source).
+LOCAL_LOG_SD = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

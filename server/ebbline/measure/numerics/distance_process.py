@@ -5,7 +5,7 @@ of first-order Gauss-Markov processes along x, the time driven: over seconds the
 the speed, over minutes it strays like a random walk. Its covariance is the double integral of
 exp(-|x - y| / m) for each (a particle's way by Uhlenbeck and Ornstein 1930, from memory). Evidence:
 differences of the distance lie in given intervals, which enter by expectation propagation; how far
-the speed strays is fitted to them, held loosely to what was expected (``interval_process``).
+the speed strays is fitted to them, held loosely to what was expected (``straying``).
 """
 
 from __future__ import annotations
@@ -14,8 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ebbline.measure.numerics.expectation_propagation import propagate
-from ebbline.measure.numerics.interval_process import fitted_scale, information_of
+from ebbline.measure.numerics.straying import Prior, grip_of
 from ebbline.records.arrays import FloatArray
 
 
@@ -87,21 +86,15 @@ def condition_distance(
     stray = observe @ _stray(prior, points, points) @ observe.T
     vague = np.column_stack([prior.share_sd * mean, shared])
     floor = noise**2 + 1e-8  # a tenth of a metre: readings of one place stay apart
-    rest = np.diag(floor + (high - low) ** 2 / 12) + vague @ vague.T
-    scale = fitted_scale((low + high) / 2 - mean, stray, rest, prior.stray_log_sd)
-    known = scale * stray + np.diag(floor)
-    information = information_of(known, vague)
-    sites = propagate(mean, known + vague @ vague.T, information, low, high)
-    posterior = np.linalg.inv(information + np.diag(sites.precision))
-    grip = sites.precision[:, None] * posterior
-    left = sites.pull - sites.precision * mean
+    expected = Prior(mean, stray, np.diag(floor), vague)
+    grip = grip_of(expected, low, high, prior.stray_log_sd)
     return DistanceProcess(
         prior=prior,
         x=points,
         observe=observe,
-        pull=left - grip @ left,
-        precision=np.diag(sites.precision) - grip * sites.precision[None, :],
-        scale=scale,
+        pull=grip.pull,
+        precision=grip.precision,
+        scale=grip.scale,
     )
 
 

@@ -35,16 +35,20 @@ def propagate(
     information: FloatArray,
     low: FloatArray,
     high: FloatArray,
+    start: Sites | None = None,
 ) -> Sites:
-    """Expectation propagation, all sites at once with damping."""
+    """Expectation propagation, all sites at once with damping.
+
+    ``start``: those of a process like this one, from which it settles sooner.
+    """
     n = mean.size
-    precision = np.zeros(n)
-    pull = np.zeros(n)
+    precision, pull = (start.precision, start.pull) if start else (np.zeros(n), np.zeros(n))
     damping = _DAMPING
     most = 1 / _FINEST_KWH**2
     last_change = np.inf
     for sweep in range(_SWEEPS):
-        posterior = np.linalg.inv(information + np.diag(precision)) if sweep else covariance
+        first = sweep == 0 and start is None
+        posterior = covariance if first else np.linalg.inv(information + np.diag(precision))
         here = mean + posterior @ (pull - precision * mean)
         variance = np.maximum(np.diag(posterior), 1e-14)
         left = 1 / variance - precision
@@ -63,6 +67,44 @@ def propagate(
         if change < _SETTLED_KWH:
             break
     return Sites(precision, pull)
+
+
+def log_likelihood(
+    mean: FloatArray, information: FloatArray, sites: Sites, low: FloatArray, high: FloatArray
+) -> float:
+    """Logarithm of how likely the process makes all intervals, as the sites have it."""
+    held = information + np.diag(sites.precision)
+    posterior = np.linalg.inv(held)
+    pull = sites.pull - sites.precision * mean  # from here on everything counts from the mean
+    here, variance = posterior @ pull, np.maximum(np.diag(posterior), 1e-14)
+    left = np.maximum(1 / variance - sites.precision, 1e-9 / variance)
+    left_mean = (here / variance - pull) / left
+    each = (
+        log_mass(left_mean, 1 / left, low - mean, high - mean)
+        + (left_mean**2 * left - here**2 / variance) / 2
+        - np.log(left * variance) / 2
+    )
+    narrowed = np.linalg.slogdet(held)[1] - np.linalg.slogdet(information)[1]
+    return float(np.sum(each) + pull @ here / 2 - narrowed / 2)
+
+
+def log_mass(
+    mean: FloatArray, variance: FloatArray, low: FloatArray, high: FloatArray
+) -> FloatArray:
+    """Logarithm (n,) of how much of normals lies in [low, high]; stable far out in the tails."""
+    sd = np.sqrt(variance)
+    flip = np.where((low + high) / 2 > mean, -1.0, 1.0)
+    a = np.where(flip > 0, low - mean, mean - high) / sd
+    b = np.where(flip > 0, high - mean, mean - low) / sd
+    log_b = log_ndtr(b)
+    with np.errstate(divide="ignore"):
+        mass = log_b + np.log1p(-np.exp(np.minimum(log_ndtr(a) - log_b, 0.0)))
+    # so narrow that the density falls by one factor over it: the middle's, times sinh(x) / x
+    x = np.maximum(np.abs(a + b) * (b - a) / 4, 1e-6)
+    tilt = x + np.log1p(-np.exp(-2 * x)) - np.log(2 * x)
+    middle = -(((a + b) / 2) ** 2) / 2 - np.log(2 * np.pi) / 2
+    flat = middle + tilt + np.log(np.maximum(b - a, 1e-12))
+    return np.asarray(np.where(b - a < _NARROW, flat, mass))
 
 
 def truncated_moments(

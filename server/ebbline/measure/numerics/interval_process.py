@@ -5,8 +5,9 @@ along a coordinate of its own; the share is normal around 1. A second expectatio
 braked away, may come on top with a factor that is normal around 0. Evidence: differences of the
 curve (from an origin that may carry an unknown constant) lie in given intervals, up to normal
 noise. Intervals are not normal, so they enter by expectation propagation
-(``expectation_propagation``). How far the random walk strays is fitted to the readings, held
-loosely to what was expected of it: on a level course it is hardly there, on a hilly one it is wide.
+(``expectation_propagation``). How far the random walk strays is fitted to the readings
+(``straying``), held loosely to what was expected of it: on a level course it is hardly there, on a
+hilly one it is wide.
 """
 
 from __future__ import annotations
@@ -14,14 +15,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
 
-from ebbline.measure.numerics.expectation_propagation import propagate
+from ebbline.measure.numerics.straying import Prior, grip_of
 from ebbline.records.arrays import FloatArray, IntArray
 
 UNKNOWN_ORIGIN_SD_KWH = 30.0
 _BLOCK = 8192  # differences worked out at once
-_SCALES = np.linspace(-2.5, 2.5, 11)  # of the walk's variance that are tried, in prior sigmas
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,50 +138,17 @@ def condition(
     aside = observe @ places.aside_kwh
     unknown = UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])
     vague = np.column_stack([share_sd * mean, aside_sd * aside, unknown])
-    off_kwh = (low_kwh + high_kwh) / 2 - mean
-    noise_var_kwh2 = noise_kwh**2 + (high_kwh - low_kwh) ** 2 / 12
-    rest = np.diag(noise_var_kwh2) + fixed + vague @ vague.T
-    scale = fitted_scale(off_kwh, walk, rest, walk_log_sd) if walk_log_sd else 1.0
-    known = scale * walk + fixed + np.diag(noise_kwh**2)
-    information = information_of(known, vague)
-    sites = propagate(mean, known + vague @ vague.T, information, low_kwh, high_kwh)
-    posterior = np.linalg.inv(information + np.diag(sites.precision))
-    grip = sites.precision[:, None] * posterior
-    left = sites.pull - sites.precision * mean
+    prior = Prior(mean, walk, fixed + np.diag(noise_kwh**2), vague)
+    grip = grip_of(prior, low_kwh, high_kwh, walk_log_sd)
     return IntervalProcess(
         places=places,
         observe=observe,
         share_sd=share_sd,
         aside_sd=aside_sd,
-        pull=left - grip @ left,
-        precision=np.diag(sites.precision) - grip * sites.precision[None, :],
-        walk_scale=scale,
+        pull=grip.pull,
+        precision=grip.precision,
+        walk_scale=grip.scale,
     )
-
-
-def fitted_scale(off: FloatArray, walk: FloatArray, rest: FloatArray, log_sd: float) -> float:
-    """The walk's variance per expected: posterior mean of its logarithm, intervals as normals.
-
-    ``off`` (n,): the middles of the intervals less what was expected; ``walk`` and ``rest``
-    (n, n): the walk's expected covariance, and that of everything else. The prior is lognormal.
-    """
-    log_scale = log_sd * _SCALES
-    cost = np.empty(log_scale.size)
-    for k, tried in enumerate(np.exp(log_scale)):
-        factor, lower = cho_factor(tried * walk + rest)
-        log_det = 2 * float(np.sum(np.log(np.diag(factor))))
-        cost[k] = log_det + float(off @ cho_solve((factor, lower), off)) + _SCALES[k] ** 2
-    weight = np.exp(-(cost - cost.min()) / 2)
-    return float(np.exp(weight @ log_scale / np.sum(weight)))
-
-
-def information_of(known: FloatArray, vague: FloatArray) -> FloatArray:
-    """Inverse of ``known + vague vague'`` without losing digits to the vague part (Woodbury)."""
-    inverse = np.linalg.inv(known)
-    carried = inverse @ vague
-    inner = np.eye(vague.shape[1]) + vague.T @ carried
-    information = inverse - carried @ np.linalg.solve(inner, carried.T)
-    return np.asarray((information + information.T) / 2)
 
 
 def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
