@@ -14,9 +14,8 @@ the corners of a lap changes its length, and that adds up.
 
 from __future__ import annotations
 
-from itertools import accumulate
-
 import numpy as np
+from scipy.linalg import solve_banded
 
 from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S
 from ebbline.measure.track.track import Track, directions
@@ -85,11 +84,10 @@ def _turning_var_m2(track: Track, t_s: FloatArray) -> FloatArray:
     ahead = np.column_stack([np.interp(grid_s, track_s[moving], axis) for axis in heading.T])
     turned = np.diff(ahead, axis=0, prepend=ahead[:1])
     kept = np.exp(-_GRID_S / USUAL_DRIFT_S)
-    with_drift = np.array(
-        list(
-            accumulate(turned[:-1], lambda held, new: kept * new + kept * held, initial=np.zeros(2))
-        )
-    )
+    # each step keeps a part of what the last held and of what came since: two diagonals
+    diagonals = np.vstack([np.ones(grid_s.size), np.full(grid_s.size, -kept)])
+    came = np.vstack([np.zeros(2), kept * turned[:-1]])
+    with_drift = solve_banded((1, 0), diagonals, came)
     grown = np.sum(2 * with_drift * turned + turned**2, axis=1)
     summed = np.maximum.accumulate(np.cumsum(grown))
     at_s = t_s - np.interp(t_s, track.t_s, skipped_s)
