@@ -14,6 +14,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from database_contents import empty
 from hypothesis import HealthCheck, settings
 from lifeline import Program
 from patience import wait_for
@@ -23,6 +24,8 @@ from server_process import LiveServer, new_server
 from sqlalchemy import Engine
 from sqlalchemy.engine import make_url
 from sqlalchemy.orm import Session
+from xdist.remote import Producer
+from xdist.scheduler import LoadFileScheduling, Scheduling
 
 from ebbline import store
 
@@ -45,6 +48,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    slow = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in slow)  # last, they would be waited for
     if not config.getoption("--quick"):
         return
     chosen = [item for item in items if _is_quick(item)]
@@ -55,6 +60,20 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
     quick = config.getoption("--quick") and collection_path.parent == Path(__file__).parent
     return True if quick and collection_path.name in NOT_QUICK else None
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Scheduling | None:
+    return OneByOneInBrowsers(config, log) if config.getoption("dist") == "loadfile" else None
+
+
+class OneByOneInBrowsers(LoadFileScheduling):
+    """A file's tests go to one process, for what it has worked out serves them all; those with a
+    browser go to whichever is free, for they share what every process has anyway.
+    """
+
+    def _split_scope(self, nodeid: str) -> str:
+        return nodeid if nodeid.startswith("tests/browser/") else super()._split_scope(nodeid)
 
 
 def _is_quick(item: pytest.Item) -> bool:
@@ -130,10 +149,16 @@ def _wait_for_postgresql(url: str, server: Program, log: Path) -> None:
 @pytest.fixture
 def postgresql_url(postgresql_server: str) -> Iterator[str]:
     """A fresh PostgreSQL database."""
+    with _postgresql_database(postgresql_server) as url:
+        yield url
+
+
+@contextlib.contextmanager
+def _postgresql_database(server: str) -> Iterator[str]:
     name = f"ebbline_test_{uuid.uuid4().hex}"
-    with psycopg.connect(postgresql_server, autocommit=True) as connection:
+    with psycopg.connect(server, autocommit=True) as connection:
         connection.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
-        yield make_url(postgresql_server).set(database=name).render_as_string(False)
+        yield make_url(server).set(database=name).render_as_string(False)
         connection.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
 
 
@@ -153,10 +178,23 @@ def database_url(request: pytest.FixtureRequest) -> str:
     return url
 
 
-@pytest.fixture
-def engine(database_url: str) -> Iterator[Engine]:
-    """A fresh database with our tables, once of each kind."""
-    engine = store.open_engine(database_url)
+@pytest.fixture(scope="session")
+def sqlite_engine(tmp_path_factory: pytest.TempPathFactory) -> Engine:
+    file = tmp_path_factory.mktemp("database") / "ebbline.sqlite3"
+    return store.open_engine(f"sqlite:///{file}")
+
+
+@pytest.fixture(scope="session")
+def postgresql_engine(postgresql_server: str) -> Iterator[Engine]:
+    with _postgresql_database(postgresql_server) as url:
+        yield store.open_engine(url)
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def engine(request: pytest.FixtureRequest) -> Iterator[Engine]:
+    """A database with our tables and nothing in them, once of each kind; migrated once."""
+    engine: Engine = request.getfixturevalue(f"{request.param}_engine")
+    empty(engine)
     yield engine
     engine.dispose()
 
@@ -170,10 +208,19 @@ def db_session(engine: Engine) -> Iterator[Session]:
 # --- a server -----------------------------------------------------------------------------
 
 
-@pytest.fixture
-def live_server(tmp_path: Path) -> Iterator[LiveServer]:
-    """``ebbline serve`` on a free port of loopback with an empty database."""
-    server = new_server(tmp_path / "server")
+@pytest.fixture(scope="session")
+def lasting_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LiveServer]:
+    """``ebbline serve`` on a free port of loopback, for one test after the other."""
+    server = new_server(tmp_path_factory.mktemp("lasting") / "server")
     server.start()
     yield server
     server.stop()
+
+
+@pytest.fixture
+def live_server(lasting_server: LiveServer) -> LiveServer:
+    """The same process for every test that asks one, with nothing in its database."""
+    if not lasting_server.is_up:  # a test that stops it may have failed before it started it again
+        lasting_server.start()
+    lasting_server.forget()
+    return lasting_server

@@ -1,4 +1,4 @@
-"""Everything in a database, to see that something changed nothing."""
+"""Everything in a database: to see that something changed nothing, or to begin anew."""
 
 from __future__ import annotations
 
@@ -19,3 +19,10 @@ def contents(engine: Engine) -> dict[str, list[tuple[Any, ...]]]:
             ]
             for table in Base.metadata.sorted_tables
         }
+
+
+def empty(engine: Engine) -> None:
+    """Delete every row of every table."""
+    with engine.execution_options(ebbline_writes=True).begin() as connection:
+        for table in reversed(Base.metadata.sorted_tables):
+            connection.execute(table.delete())

@@ -13,9 +13,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from click.testing import CliRunner
+from database_contents import empty
 from lifeline import Program
 from patience import LONGEST_S, wait_for
 
+from ebbline import store
 from ebbline.cli import main
 
 COMMAND = (sys.executable, "-c", "from ebbline.cli import main; main()")
@@ -79,6 +81,16 @@ class LiveServer:
         if self._process is not None:
             self._process.stop()
             self._process = None
+
+    @property
+    def is_up(self) -> bool:
+        return self._process is not None and self._process.poll() is None
+
+    def forget(self) -> None:
+        """Empty its database. Photos stay, which are named by their content."""
+        engine = store.open_engine(self.database_url)
+        empty(engine)
+        engine.dispose()
 
 
 def new_server(data: Path, database_url: str | None = None) -> LiveServer:

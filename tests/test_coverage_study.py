@@ -32,6 +32,8 @@ from simulator.receiver import Fixes
 
 from ebbline.exchange.session_file import dump_document, load_document
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).resolve().parents[1]
 SESSIONS = 16
 QUICK = ("usual", "no-survey", "dropouts")

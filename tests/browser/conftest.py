@@ -32,9 +32,9 @@ WAIT_MS = 1000 * LONGEST_S
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
 
 
-def chromium_program() -> str:
+def chromium_program(whole: bool = False) -> str:
     """The browser's program; the test fails with instructions when there is none."""
-    found = find_chromium()
+    found = find_chromium(whole)
     if found is None:
         pytest.fail(NO_CHROMIUM)
     return str(found)
@@ -235,6 +235,22 @@ class Phone:
             self.page.locator(".pad .kept", has_text="Stored").wait_for()
         self.page.locator(".sheet .cross").tap()
 
+    def wait_fixes(self, count: int = 1) -> None:
+        """Until so many positions are in the phone's database."""
+        self.wait_for(f"{count} positions", lambda: self.fix_count() >= count)
+
+    def fix_count(self) -> int:
+        return sum(len(chunk["columns"]["seq"]) for chunk in self.stored()["fixes"])
+
+    def wait_lost(self) -> None:
+        """Until the page misses the position."""
+        words = "() => document.querySelector('[data-cell=gps] b').textContent.startsWith('lost')"
+        until(self.page, words)
+
+    def wait_placed(self, phase: str) -> None:
+        """Until the keys stand where a phase wants them and none shows a touch any more."""
+        until(self.page, PLACED, phase)
+
     def undo(self) -> None:
         self.page.locator(".undo").tap()
 
@@ -271,6 +287,18 @@ class Phone:
         ]
 
 
+# A second watch beside the app's own, which is told of each position at the same time.
+WATCH_TOO = """() => navigator.geolocation.watchPosition((position) => {
+  window.seen = position.coords.latitude;
+})"""
+
+PLACED = """async (phase) => {
+  const { keysOf } = await import("/capture/drive/taps.js");
+  const keys = [...document.querySelectorAll(".keys .key")];
+  return `${keys.map((key) => key.dataset.key)}` === `${keysOf(phase)}`
+    && keys.every((key) => !key.dataset.state);
+}"""
+
 READ_ALL = """() => new Promise((resolve, reject) => {
   const request = indexedDB.open("ebbline-capture");
   request.onerror = () => reject(request.error);
@@ -297,6 +325,7 @@ class Car:
         self.page = page
         self.devtools = context.new_cdp_session(page)
         self.along_m = 0.0
+        self.latitude = 47.0
         self.fixes = 0
         self._last_s: float | None = None
 
@@ -307,6 +336,14 @@ class Car:
             self.fix(speed_mps)
             self.page.wait_for_timeout(self.every_s * 1000)
 
+    def wait_kept(self, phone: Phone) -> None:
+        """Until the last fix is in the phone's database."""
+
+        def last() -> list[float]:
+            return [chunk["columns"]["lat"][-1] for chunk in phone.stored()["fixes"]]
+
+        phone.wait_for(lambda: f"{self.latitude} among {last()}", lambda: self.latitude in last())
+
     def fix(self, speed_mps: float) -> None:
         """One fix where the car is now."""
         now_s = time.monotonic()
@@ -315,12 +352,13 @@ class Car:
         self._last_s = now_s
         angle = self.along_m / self.radius_m
         north_m, east_m = self.radius_m * math.sin(angle), self.radius_m * (1 - math.cos(angle))
-        latitude = 47.0 + north_m / METRES_PER_DEGREE
+        self.latitude = 47.0 + north_m / METRES_PER_DEGREE
         self.devtools.send(
             "Emulation.setGeolocationOverride",
             {
-                "latitude": latitude,
-                "longitude": 8.0 + east_m / METRES_PER_DEGREE / math.cos(math.radians(latitude)),
+                "latitude": self.latitude,
+                "longitude": 8.0
+                + east_m / METRES_PER_DEGREE / math.cos(math.radians(self.latitude)),
                 "accuracy": 4.0,
                 "speed": speed_mps,
                 "heading": math.degrees(angle) % 360,

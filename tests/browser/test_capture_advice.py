@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from browser.conftest import Car, Phone, until
+from browser.conftest import WATCH_TOO, Car, Phone, until
 from playwright.sync_api import Page
 
 BUTTONS = """() => [
@@ -194,11 +194,11 @@ def test_a_refusal_holds_until_the_doubt_has_grown_by_half(modules: Page) -> Non
 def test_the_page_asks_for_a_figure_and_moves_nothing(phone: Phone) -> None:
     phone.drive()
     before = phone.page.evaluate(BUTTONS)
+    phone.page.evaluate(WATCH_TOO)
     for step in range(5):  # a receiver without Doppler speeds: straight lines count
-        phone.context.set_geolocation(
-            {"latitude": 47.0 + 0.001 * step, "longitude": 8.0, "accuracy": 4.0}
-        )
-        phone.page.wait_for_timeout(200)
+        place = {"latitude": 47.0 + 0.001 * step, "longitude": 8.0, "accuracy": 4.0}
+        phone.context.set_geolocation(place)
+        until(phone.page, "latitude => window.seen === latitude", place["latitude"])
     assert phone.page.locator(".advice").is_hidden()  # the hand has just been busy
     until(phone.page, "() => !document.querySelector('.advice').hidden")
     assert "Enter: Trip energy" in phone.page.locator(".advice").inner_text()

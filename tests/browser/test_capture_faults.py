@@ -20,6 +20,8 @@ from faults.verdict import Verdict, judge
 from faults.world import World
 from playwright.sync_api import Playwright
 
+pytestmark = pytest.mark.slow
+
 HALVES = {"first half": list(FAULTS)[0::2], "second half": list(FAULTS)[1::2]}
 
 

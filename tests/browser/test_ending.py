@@ -15,6 +15,8 @@ from pathlib import Path
 import pytest
 from patience import LONGEST_S, wait_for
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 PYTEST = (sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "tests/browser/held_open.py")
 PROGRAMS = ("postgres", "serve --port", "--headless", "run-driver", "--remote-debugging-port")

@@ -18,6 +18,8 @@ from ebbline.measure.geodesy import LocalPlane
 from ebbline.records.evidence import Breadcrumbs, Event, Reading, Session
 from ebbline.records.setup import Delay, Device, Pack, Protocol, Vehicle
 
+pytestmark = pytest.mark.slow
+
 START_MS = 1772460000000
 
 

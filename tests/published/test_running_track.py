@@ -29,6 +29,8 @@ from ebbline.measure.time.clock import DeviceClock, find_parts
 from ebbline.measure.track.fixes import prepare
 from ebbline.measure.track.track import build
 
+pytestmark = pytest.mark.slow
+
 LAPS = 10
 # Errors of an ordinary phone (no source; the simulation's own choice).
 PHONE = Recorder(white_m=1.0, drift_m=2.0, doppler_mps=0.1)

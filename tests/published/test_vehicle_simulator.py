@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 from published.vehicle_simulator import HWFET, ROUTES, UDDS, Noted, cars, driven, judge
 
+pytestmark = pytest.mark.slow
+
 METRES_A_MILE = 1609.344  # NIST SP 811
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import uuid
+from collections.abc import Iterator
 from pathlib import Path
 
 import orjson
@@ -25,6 +26,14 @@ from ebbline.sessions.results.analysis import analyze_document
 from ebbline.store import breadcrumbs, campaigns, publications, revision, sessions
 from ebbline.store.migrate import configuration
 from ebbline.store.models import Base, EventRow, SessionRow
+
+
+@pytest.fixture
+def engine(database_url: str) -> Iterator[Engine]:
+    """A database of the test's own, whose tables it may change."""
+    engine = store.open_engine(database_url)
+    yield engine
+    engine.dispose()
 
 
 def test_migrations_from_empty_make_the_tables_of_the_models(engine: Engine) -> None:

@@ -44,7 +44,7 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The tree with one row more for taps and one for quantities, made as the list says."""
     copied = tmp_path_factory.mktemp("tree")
     for part in ("server", "pwa"):
-        shutil.copytree(ROOT / part, copied / part, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copytree(ROOT / part, copied / part)
     taps, quantities, table = touched()
     insert(copied / taps, "EVENTS: Mapping[str, EventKind] = MappingProxyType(\n    {", TAP)
     insert(copied / quantities, "READINGS: Mapping[str, ReadingKind] = MappingProxyType(\n    {",
@@ -82,7 +82,7 @@ def python(tree: Path, *arguments: str, given: str = "") -> str:
     done = subprocess.run(
         [sys.executable, *arguments],
         input=given,
-        env={**os.environ, "PYTHONPATH": str(tree / "server"), "PYTHONDONTWRITEBYTECODE": "1"},
+        env={**os.environ, "PYTHONPATH": str(tree / "server")},
         capture_output=True,
         text=True,
         encoding="utf-8",

@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 import re
 import urllib.request
+import uuid
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,6 @@ from patience import LONGEST_S
 from playwright.sync_api import Browser, BrowserContext, Locator, Page
 
 SAMPLES = Path(__file__).parents[3] / "sample_sessions"
-FULL_RUN = "75bae80b-1445-5254-9b74-8e488618d7d5"
 
 
 @dataclass(slots=True)
@@ -26,14 +26,25 @@ class Desk:
     context: BrowserContext
     page: Page
     url: str
+    full_run: str = field(default_factory=lambda: str(uuid.uuid4()))  # that sample's id here
 
     # --- getting there ---
 
-    def bring_in(self, name: str) -> str:
-        """Give the server a sample session by its API; answers with the session's id."""
+    def sample(self, name: str) -> dict[str, Any]:
+        """A sample's session file. The full run has another id in each test: the server may still
+        be busy with that of the test before.
+        """
+        document: dict[str, Any] = json.loads((SAMPLES / f"{name}.ebbline.json").read_bytes())
+        if name == "full-run":
+            document["session"]["id"] = self.full_run
+        return document
+
+    def bring_in(self, sample: str | dict[str, Any]) -> str:
+        """Give the server a sample, as it is or changed, by its API; answers with its id."""
+        document = self.sample(sample) if isinstance(sample, str) else sample
         request = urllib.request.Request(
             f"{self.url}/api/sessions/import",
-            data=(SAMPLES / f"{name}.ebbline.json").read_bytes(),
+            data=json.dumps(document).encode(),
             headers={"Content-Type": "application/json"},
         )
         with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import ConsoleWatch, until
-from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
+from browser.desk.conftest import Desk, read_figure, text_of
 from patience import LONGEST_S
 from playwright.sync_api import expect
 
@@ -21,21 +21,21 @@ OLDER = "00000000-0000-4000-8000-0000000000aa"
 @pytest.fixture
 def session(desk: Desk) -> dict[str, Any]:
     """The full run is open on the desk; this is what the server holds of it."""
-    assert desk.bring_in("full-run") == FULL_RUN
-    desk.open_session(FULL_RUN)
-    answer: dict[str, Any] = desk.says(f"/sessions/{FULL_RUN}")
+    desk.bring_in("full-run")
+    desk.open_session(desk.full_run)
+    answer: dict[str, Any] = desk.says(f"/sessions/{desk.full_run}")
     return answer
 
 
 def result(desk: Desk) -> dict[str, Any]:
-    answer: dict[str, Any] = desk.says(f"/sessions/{FULL_RUN}/result")
+    answer: dict[str, Any] = desk.says(f"/sessions/{desk.full_run}/result")
     return answer
 
 
 def revise(desk: Desk, base: int, setup: dict[str, Any]) -> None:
     """Revise the set-up as another desk does."""
     request = urllib.request.Request(
-        f"{desk.url}/api/sessions/{FULL_RUN}",
+        f"{desk.url}/api/sessions/{desk.full_run}",
         data=json.dumps({"base": base, "setup": setup}).encode(),
         headers={"Content-Type": "application/json"},
         method="PUT",
@@ -101,20 +101,20 @@ def test_doubts_stand_first_the_worst_on_top_and_each_leads_to_its_mending(desk:
 
 def test_a_doubtful_stretch_of_full_throttle_is_looked_at_where_it_is(desk: Desk) -> None:
     desk.bring_in("full-run")
-    ends = [e["t_ms"] for e in desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    ends = [e["t_ms"] for e in desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
             if e["kind"] == "propulsion_off"]  # fmt: skip
     taps_ms = [ends[0] + 4_000, ends[0] + 14_000]  # the car coasts, so nothing settles
     desk.send_events(
-        FULL_RUN,
+        desk.full_run,
         *(
             {"id": f"pedal-{kind}", "device": "phone-1", "t_ms": t_ms, "kind": kind}
             for kind, t_ms in zip(("floored_on", "floored_off"), taps_ms, strict=True)
         ),
     )
-    desk.open_session(FULL_RUN)
+    desk.open_session(desk.full_run)
     doubt = desk.page.locator("[data-code=still_changing]")
     doubt.get_by_role("button", name="Look at that stretch").click()
-    timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    timeline = desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
     at_ms = [e["at_ms"]["value"] for e in timeline if e["event_id"].startswith("pedal-")]
     assert clock_s(desk) == pytest.approx(sum(at_ms) / 2000 % 86_400, abs=2)
 
@@ -137,18 +137,18 @@ def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_hist
     wanted = (before["reserve"]["distance_m"]["value"] - zero_range_after_m) / 1000
     assert read_figure(trial).value == pytest.approx(wanted, abs=0.02)
     assert change.startswith("−")
-    assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
+    assert desk.says(f"/sessions/{desk.full_run}")["revision"] == session["revision"]
     assert desk.headline("distance_m") == shown_before, "nothing is kept by trying"
 
     keep = desk.page.get_by_role("button", name="Save these choices")
     keep.click()  # a choice moves every headline: it asks for a reason as a correction does
     desk.page.locator("#choices .form-status-alarm", has_text="why it is changed").wait_for()
     assert desk.page.evaluate("document.activeElement.id") == "choice-reason"
-    assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
+    assert desk.says(f"/sessions/{desk.full_run}")["revision"] == session["revision"]
     desk.page.fill("#choice-reason", "the maker counts from range 0")
     keep.click()
     desk.page.locator("#choices .form-status-good").wait_for()
-    now = desk.says(f"/sessions/{FULL_RUN}")
+    now = desk.says(f"/sessions/{desk.full_run}")
     assert now["revision"] == session["revision"] + 1
     assert now["setup"]["protocol"]["zero_basis"] == "zero_range"
     rest = {key: value for key, value in now["setup"].items() if key not in ("protocol", "revised")}
@@ -168,7 +168,7 @@ def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_hist
     assert not re.search(r"[a-z]_[a-z]", told), "words, not keys"
     revision.get_by_role("button", name="Take back").click()
     desk.page.locator("#history .form-status-good").wait_for()
-    undone = desk.says(f"/sessions/{FULL_RUN}")
+    undone = desk.says(f"/sessions/{desk.full_run}")
     assert undone["revision"] == session["revision"] + 2
     assert undone["setup"]["protocol"] == session["setup"]["protocol"]
     assert result(desk)["reserve"] == before["reserve"]
@@ -191,7 +191,7 @@ def test_a_moment_and_excluded_fixes_can_be_tried(desk: Desk, session: dict[str,
     desk.page.get_by_role("button", name="Leave out", exact=True).click()
     assert trial_row(desk, "Driven in all")[2] != "same"
     assert "under the bridge" in text_of(desk.page.locator(".excluded"))
-    assert desk.says(f"/sessions/{FULL_RUN}")["revision"] == session["revision"]
+    assert desk.says(f"/sessions/{desk.full_run}")["revision"] == session["revision"]
     found = Axe().run(desk.page)
     assert found.violations_count == 0, found.generate_report()
 
@@ -213,7 +213,7 @@ def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
     assert "0.85" in text_of(conflict)
     conflict.get_by_role("button", name="Put mine in its place").click()
     desk.page.locator("#choices .form-status-good").wait_for()
-    now = desk.says(f"/sessions/{FULL_RUN}")["setup"]
+    now = desk.says(f"/sessions/{desk.full_run}")["setup"]
     assert now["vehicle"]["label"] == "Grey car"
     assert now["protocol"]["charging_efficiency"] == 0.85
 
@@ -271,14 +271,14 @@ def test_a_headline_that_hangs_on_a_gap_says_so_and_leads_to_the_gap(
         if reading["quantity"] == "trip_distance"
     ]
     request = urllib.request.Request(
-        f"{desk.url}/api/sessions/{FULL_RUN}/records",
+        f"{desk.url}/api/sessions/{desk.full_run}/records",
         data=json.dumps({"device": device, "readings": taken_back}).encode(),
         headers={"Content-Type": "application/json"},
     )
     urllib.request.urlopen(request, timeout=LONGEST_S).close()
     left_out = [{"device": device, "from_ms": zero_ms + 60_000, "to_ms": zero_ms + 360_000}]
     revise(desk, session["revision"], {**session["setup"], "excluded": left_out})
-    desk.open_session(FULL_RUN)
+    desk.open_session(desk.full_run)
     driven = desk.page.locator("[data-figure=distance_m]")
     assert "Hangs on a gap of 5 min" in text_of(driven)
     assert "Hangs on" not in text_of(desk.page.locator("[data-figure=duration_s]"))

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from browser.conftest import ConsoleWatch, until
-from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
+from browser.desk.conftest import Desk, read_figure, text_of
 from patience import LONGEST_S
 from playwright.sync_api import expect
 
@@ -16,13 +16,13 @@ from playwright.sync_api import expect
 @pytest.fixture
 def session(desk: Desk) -> dict[str, Any]:
     """The full run is open on the desk; this is what the server holds of it."""
-    assert desk.bring_in("full-run") == FULL_RUN
-    desk.open_session(FULL_RUN)
+    desk.bring_in("full-run")
+    desk.open_session(desk.full_run)
     return held(desk)
 
 
 def held(desk: Desk) -> dict[str, Any]:
-    answer: dict[str, Any] = desk.says(f"/sessions/{FULL_RUN}")
+    answer: dict[str, Any] = desk.says(f"/sessions/{desk.full_run}")
     return answer
 
 
@@ -40,12 +40,12 @@ def new_record(before: dict[str, Any], after: dict[str, Any], sort: str) -> dict
 
 
 def end_of_reserve(desk: Desk) -> dict[str, Any]:
-    result = desk.says(f"/sessions/{FULL_RUN}/result")
+    result = desk.says(f"/sessions/{desk.full_run}/result")
     return next(e for e in result["timeline"] if e["kind"] == result["reserve"]["ends_at"])
 
 
 def width_of_energy(desk: Desk) -> float:
-    energy = desk.says(f"/sessions/{FULL_RUN}/result")["reserve"]["energy_kwh"]
+    energy = desk.says(f"/sessions/{desk.full_run}/result")["reserve"]["energy_kwh"]
     return float(energy["high"] - energy["low"])
 
 
@@ -55,7 +55,7 @@ def fill_finer_reading(desk: Desk) -> tuple[int, float]:
     The value lies inside what the displays already allow, so it may only narrow the result.
     Answers with the moment and the value.
     """
-    result = desk.says(f"/sessions/{FULL_RUN}/result")
+    result = desk.says(f"/sessions/{desk.full_run}/result")
     end = end_of_reserve(desk)
     reset = next(e for e in result["timeline"] if e["kind"] == "trip_reset")
     energy_kwh = end["energy_past_zero_kwh"]["value"] - reset["energy_past_zero_kwh"]["value"]
@@ -89,7 +89,7 @@ def test_a_typed_reading_is_held_and_narrows_the_energy_on_the_page(
     assert now_shown != shown_before
     after = read_figure(now_shown)
     assert width_of_energy(desk) < width_before
-    reserve = desk.says(f"/sessions/{FULL_RUN}/result")["reserve"]["energy_kwh"]
+    reserve = desk.says(f"/sessions/{desk.full_run}/result")["reserve"]["energy_kwh"]
     for end in ("value", "low", "high"):
         assert getattr(after, end) == pytest.approx(reserve[end], abs=after.last_digit * 0.501)
     assert desk.page.locator(f"tr[data-reading-id='{record['id']}']").count() == 1
@@ -245,7 +245,7 @@ def test_withdrawing_the_zero_takes_the_figures_that_stood_on_it(
 def test_an_event_from_the_film_is_added_at_a_typed_time(
     desk: Desk, session: dict[str, Any]
 ) -> None:
-    result = desk.says(f"/sessions/{FULL_RUN}/result")
+    result = desk.says(f"/sessions/{desk.full_run}/result")
     desk.page.locator("#event-kind").select_option("comfort_cut")
     desk.page.fill("#event-text", "climate off")
     desk.page.fill("#event-moment", "09:55:10")
@@ -273,12 +273,12 @@ def test_a_film_time_gives_the_moment_that_the_camera_saw(
     (clock,) = (one for one in session["setup"]["devices"] if one["id"] == "phone-1")
     for number, (at_s, film_s) in enumerate(((100, 10.0), (300, 208.0))):
         desk.send_events(
-            FULL_RUN,
+            desk.full_run,
             {"id": f"sync-{number}", "device": "phone-1", "t_ms": base + at_s * 1000,
              "kind": "film_sync", "text": "roof", "value": film_s, "unit": "s",
              "tap_delay_s": {"mean": 0, "sd": 0.02}},
         )  # fmt: skip
-    desk.open_session(FULL_RUN)
+    desk.open_session(desk.full_run)
     desk.page.locator("#event-kind").select_option("comfort_cut")
     desk.page.fill("#event-moment-film", "1:49,0")
     desk.page.get_by_role("button", name="Save event").click()
@@ -302,7 +302,7 @@ def test_an_event_is_moved_to_the_cursor_and_keeps_its_first_place_in_the_histor
     desk.page.get_by_role("button", name="Save correction").click()
     desk.wait_saved("#ladder")
     moved = new_record(session, held(desk), "events")
-    result = desk.says(f"/sessions/{FULL_RUN}/result")
+    result = desk.says(f"/sessions/{desk.full_run}/result")
     entry = next(e for e in result["timeline"] if e["event_id"] == moved["id"])
     place = next(e for e in result["timeline"] if e["event_id"] == other["id"])
     assert entry["at_ms"]["value"] == pytest.approx(place["at_ms"]["value"], abs=2)
@@ -347,7 +347,7 @@ def test_two_who_correct_the_same_event_see_both_and_choose(
     desk.page.fill("#event-reason", "heard it on film")
     theirs = {**original, "id": "theirs-1", "corrects": original["id"], "text": "theirs",
               "by": "Robin", "reason": "wrote it down"}  # fmt: skip
-    desk.send_events(FULL_RUN, theirs)
+    desk.send_events(desk.full_run, theirs)
     between = held(desk)
     desk.page.get_by_role("button", name="Save correction").click()
     conflict = desk.page.locator("#ladder .conflict")
@@ -371,13 +371,13 @@ def test_without_a_reading_that_stands_headline_and_timeline_say_what_is_missing
         for i, r in enumerate(energies)
     ]
     request = urllib.request.Request(
-        f"{desk.url}/api/sessions/{FULL_RUN}/records",
+        f"{desk.url}/api/sessions/{desk.full_run}/records",
         data=json.dumps({"device": "other", "readings": withdrawn}).encode(),
         headers={"Content-Type": "application/json"},
     )
     with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
         assert json.load(answer)["refused"] == []
-    desk.open_session(FULL_RUN)
+    desk.open_session(desk.full_run)
     said = "Every energy reading was taken back: type the display’s trip energy below."
     assert text_of(desk.page.locator("[data-figure=energy_kwh] .source")) == said
     assert said in text_of(desk.page.locator("#timeline"))

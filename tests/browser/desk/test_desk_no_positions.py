@@ -2,27 +2,12 @@
 
 from __future__ import annotations
 
-import json
-import urllib.request
-
 import pytest
-from browser.desk.conftest import SAMPLES, Desk, read_figure
-from patience import LONGEST_S
-
-
-def bring_in_without_positions(desk: Desk) -> str:
-    document = json.loads((SAMPLES / "full-run.ebbline.json").read_bytes())
-    request = urllib.request.Request(
-        f"{desk.url}/api/sessions/import",
-        data=json.dumps({**document, "breadcrumbs": []}).encode(),
-        headers={"Content-Type": "application/json"},
-    )
-    with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
-        return str(json.load(answer)["id"])
+from browser.desk.conftest import Desk, read_figure
 
 
 def test_figures_follow_from_the_trip_meter_and_the_page_says_so(desk: Desk) -> None:
-    session_id = bring_in_without_positions(desk)
+    session_id = desk.bring_in({**desk.sample("full-run"), "breadcrumbs": []})
     desk.open_session(session_id)
     reserve = desk.says(f"/sessions/{session_id}/result")["reserve"]
     assert reserve["basis"] == "trip_meter"

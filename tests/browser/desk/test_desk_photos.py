@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import until
-from browser.desk.conftest import FULL_RUN, Desk, text_of
+from browser.desk.conftest import Desk, text_of
 from patience import LONGEST_S
 from PIL import Image, ImageDraw
 
@@ -27,7 +27,7 @@ def take_photo(desk: Desk, t_ms: int, event: str, shade: int) -> str:
     picture.save(data, "PNG")
     query = urllib.parse.urlencode({"t_ms": t_ms, "device": "phone-1", "event": event})
     request = urllib.request.Request(
-        f"{desk.url}/api/sessions/{FULL_RUN}/photos?{query}",
+        f"{desk.url}/api/sessions/{desk.full_run}/photos?{query}",
         data=data.getvalue(),
         headers={"Content-Type": "image/png"},
     )
@@ -38,20 +38,20 @@ def take_photo(desk: Desk, t_ms: int, event: str, shade: int) -> str:
 @pytest.fixture
 def photos(desk: Desk) -> list[dict[str, Any]]:
     """The full run is open on the desk, with thirty photos taken over its length."""
-    assert desk.bring_in("full-run") == FULL_RUN
-    events = desk.says(f"/sessions/{FULL_RUN}")["events"]
+    desk.bring_in("full-run")
+    events = desk.says(f"/sessions/{desk.full_run}")["events"]
     first, last = events[0]["t_ms"], events[-1]["t_ms"]
     for i in range(PHOTOS):
         t_ms = first + (last - first) * i // PHOTOS
         take_photo(desk, t_ms, events[i]["id"], 40 + i)
-    desk.open_session(FULL_RUN)
-    held: list[dict[str, Any]] = desk.says(f"/sessions/{FULL_RUN}")["photos"]
+    desk.open_session(desk.full_run)
+    held: list[dict[str, Any]] = desk.says(f"/sessions/{desk.full_run}")["photos"]
     return sorted(held, key=lambda photo: photo["t_ms"])
 
 
 def typed(desk: Desk) -> list[dict[str, Any]]:
     """Readings that came from photos, oldest photo first."""
-    readings = desk.says(f"/sessions/{FULL_RUN}")["readings"]
+    readings = desk.says(f"/sessions/{desk.full_run}")["readings"]
     return sorted((r for r in readings if r.get("photo")), key=lambda r: r["t_ms"])
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import until, worked_ms
-from browser.desk.conftest import FULL_RUN, Desk, read_figure, text_of
+from browser.desk.conftest import Desk, read_figure, text_of
 from patience import LONGEST_S
 
 HEADLINE = {  # figure on the page: where the result has it, and how many SI units make one shown
@@ -31,9 +31,9 @@ MILE_M = 1609.344  # NIST SP 811, appendix B
 @pytest.fixture
 def result(desk: Desk) -> dict[str, Any]:
     """The full run is open on the desk; this is what the server makes of it."""
-    assert desk.bring_in("full-run") == FULL_RUN
-    desk.open_session(FULL_RUN)
-    answer: dict[str, Any] = desk.says(f"/sessions/{FULL_RUN}/result")
+    desk.bring_in("full-run")
+    desk.open_session(desk.full_run)
+    answer: dict[str, Any] = desk.says(f"/sessions/{desk.full_run}/result")
     return answer
 
 
@@ -123,7 +123,7 @@ def places(desk: Desk) -> dict[str, Any]:
 def test_the_mouse_moves_one_cursor_through_all_charts_map_and_readout(
     desk: Desk, result: dict[str, Any]
 ) -> None:
-    curves = desk.says(f"/sessions/{FULL_RUN}/curves?max_points=100000")
+    curves = desk.says(f"/sessions/{desk.full_run}/curves?max_points=100000")
     face = desk.page.locator("#timeline .strip-face")
     box = face.bounding_box()
     assert box
@@ -575,12 +575,12 @@ def test_an_imported_log_is_drawn_beside_the_displays_energy(
     }
     query = urllib.parse.urlencode({"mapping": json.dumps(mapping), "device": "logger"})
     request = urllib.request.Request(
-        f"{desk.url}/api/sessions/{FULL_RUN}/evidence?{query}",
+        f"{desk.url}/api/sessions/{desk.full_run}/evidence?{query}",
         data="\n".join(["time,volts,amperes", *rows]).encode(),
         headers={"Content-Type": "text/csv"},
     )
     urllib.request.urlopen(request, timeout=LONGEST_S).close()
     before = desk.page.evaluate("document.querySelector('.strip-canvas').toDataURL()")
-    desk.open_session(FULL_RUN)
+    desk.open_session(desk.full_run)
     assert "dashed: the imported log" in text_of(desk.page.locator(".strip-title").nth(2))
     assert desk.page.evaluate("document.querySelector('.strip-canvas').toDataURL()") != before

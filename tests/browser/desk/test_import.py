@@ -11,7 +11,7 @@ from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import ConsoleWatch, until
-from browser.desk.conftest import FULL_RUN, SAMPLES, Desk, text_of
+from browser.desk.conftest import Desk, text_of
 from patience import LONGEST_S
 from PIL import Image
 
@@ -52,11 +52,6 @@ def exported(desk: Desk, session_id: str) -> zipfile.ZipFile:
     address = f"{desk.url}/api/sessions/{session_id}/file"
     with urllib.request.urlopen(address, timeout=LONGEST_S) as answer:
         return zipfile.ZipFile(io.BytesIO(answer.read()))
-
-
-def full_run() -> dict[str, Any]:
-    document: dict[str, Any] = json.loads((SAMPLES / "full-run.ebbline.json").read_bytes())
-    return document
 
 
 def archive_of(document: dict[str, Any], photos: list[bytes], t_ms: int) -> bytes:
@@ -159,10 +154,11 @@ def test_the_list_takes_tracks_and_archives_and_refuses_with_a_reason(
     page = desk.page
     broken = GPX.replace(b'lat="12.0001"', b'lat="north"')
     photos = [photo(40), photo(50)]
+    packed = archive_of(desk.sample("full-run"), photos, 10**12)
     page.set_input_files(
         "#import-file",
         [
-            file("run.ebbline.zip", "application/zip", archive_of(full_run(), photos, 10**12)),
+            file("run.ebbline.zip", "application/zip", packed),
             file("track.gpx", "application/gpx+xml", GPX),
             file("broken.gpx", "application/gpx+xml", broken),
             file("notes.docx", "application/octet-stream", b"?"),
@@ -193,6 +189,6 @@ def test_the_list_takes_tracks_and_archives_and_refuses_with_a_reason(
     assert {row["title"] for row in listed} == {"Sample: Full run with recharge", "track.gpx"}
 
     # and out again, photos and all
-    with exported(desk, FULL_RUN) as archive:
+    with exported(desk, desk.full_run) as archive:
         names = {f"photos/{hashlib.sha256(data).hexdigest()}.jpg" for data in photos}
         assert names < set(archive.namelist())

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import urllib.request
 from collections.abc import Callable
 from typing import Any
 from urllib.parse import urlencode
@@ -12,8 +10,7 @@ import pytest
 import webvtt
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import ConsoleWatch, until
-from browser.desk.conftest import FULL_RUN, SAMPLES, Desk, text_of
-from patience import LONGEST_S
+from browser.desk.conftest import Desk, text_of
 
 ZERO_MS = 1772444941539
 
@@ -28,19 +25,9 @@ def film_marks(device: str) -> list[dict[str, Any]]:
 
 @pytest.fixture
 def filmed(desk: Desk) -> str:
-    document = json.loads((SAMPLES / "full-run.ebbline.json").read_bytes())
+    document = desk.sample("full-run")
     document["events"] += film_marks(document["events"][0]["device"])
-    return bring_in(desk, document)
-
-
-def bring_in(desk: Desk, document: dict[str, Any]) -> str:
-    request = urllib.request.Request(
-        f"{desk.url}/api/sessions/import",
-        data=json.dumps(document).encode(),
-        headers={"Content-Type": "application/json"},
-    )
-    with urllib.request.urlopen(request, timeout=LONGEST_S) as answer:
-        return str(json.load(answer)["id"])
+    return desk.bring_in(document)
 
 
 def open_publish(desk: Desk, session_id: str) -> None:
@@ -82,7 +69,7 @@ def test_the_report_is_looked_at_and_a_cameras_film_chosen_in_the_desks_units(
     page.get_by_label("Unit of consumption").select_option("mi/kWh")
     until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('mi%2FkWh')")
     address = page.get_by_role("link", name="Report, one web page").get_attribute("href")
-    assert address == f"/api/sessions/{FULL_RUN}/publish/report-html?" + urlencode(
+    assert address == f"/api/sessions/{desk.full_run}/publish/report-html?" + urlencode(
         {"units": "mi", "consumption": "mi/kWh", "temperature": "°C"}
     )
 

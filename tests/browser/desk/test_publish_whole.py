@@ -13,17 +13,19 @@ import pandas as pd
 import pytest
 import webvtt
 from browser.conftest import until
-from browser.desk.conftest import FULL_RUN, Desk, text_of
-from browser.desk.test_import import archive_of, file, full_run, photo
+from browser.desk.conftest import Desk, text_of
+from browser.desk.test_import import archive_of, file, photo
 from browser.desk.test_publish import ZERO_MS, film_marks
 from exchange.gpx_rules import broken_rules
 from justhtml import JustHTML
 from PIL import Image
 from programs import NO_POPPLER, find_poppler
 
+pytestmark = pytest.mark.slow
+
 
 def held(desk: Desk) -> dict[str, Any]:
-    answer: dict[str, Any] = desk.says(f"/sessions/{FULL_RUN}")
+    answer: dict[str, Any] = desk.says(f"/sessions/{desk.full_run}")
     return answer
 
 
@@ -60,7 +62,7 @@ def test_from_an_archive_with_photos_to_a_published_report(desk: Desk, tmp_path:
 
     # in: an archive with photos, whose protocol states no tap delay and whose film has a mark
     photos = [photo(shade) for shade in (60, 90, 120)]
-    document = full_run()
+    document = desk.sample("full-run")
     del document["protocol"]["tap_delay_s"]
     document["events"] += film_marks(document["events"][0]["device"])
     desk.open_list()
