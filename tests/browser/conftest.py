@@ -29,6 +29,7 @@ QUIET = (
     "--no-first-run",
 )
 WAIT_MS = 1000 * LONGEST_S
+KEYS_REFUSE_MS = 400  # a touch where they have just moved
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
 
 
@@ -248,8 +249,15 @@ class Phone:
         until(self.page, words)
 
     def wait_placed(self, phase: str) -> None:
-        """Until the keys stand where a phase wants them and none shows a touch any more."""
+        """Until the keys stand where a phase wants them, none shows a touch any more, and those
+        that have moved take touches again.
+        """
         until(self.page, PLACED, phase)
+        self.page.wait_for_timeout(KEYS_REFUSE_MS)
+
+    def wait_at_rest(self) -> None:
+        """Until no key flashes and nothing fades or moves."""
+        until(self.page, AT_REST)
 
     def undo(self) -> None:
         self.page.locator(".undo").tap()
@@ -291,6 +299,10 @@ class Phone:
 WATCH_TOO = """() => navigator.geolocation.watchPosition((position) => {
   window.seen = position.coords.latitude;
 })"""
+
+# No key flashes, and nothing fades or moves; what runs for ever aside.
+AT_REST = """() => !document.querySelector(".key[data-state]") && document.getAnimations()
+  .every((one) => one.playState !== "running" || one.effect.getTiming().iterations === Infinity)"""
 
 PLACED = """async (phase) => {
   const { keysOf } = await import("/capture/drive/taps.js");

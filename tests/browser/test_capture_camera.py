@@ -154,7 +154,6 @@ def aim(phone: Phone, car: Car) -> float:
     before = phone.page.evaluate("() => window.seen")
     car.fix(20.0)
     until(phone.page, "before => window.seen !== undefined && window.seen !== before", before)
-    phone.page.wait_for_timeout(250)
     return float(phone.page.evaluate("() => window.seen"))
 
 
@@ -238,7 +237,7 @@ def test_hundreds_of_pictures_hold_up_no_tap(phone: Phone) -> None:
         phone.press(key)
         phone.wait_said("Stored")
         work_ms.append(round(read_ms() - before_ms, 1))
-        phone.page.wait_for_timeout(400)
+        phone.wait_at_rest()
     print("work of a tap with 200 pictures waiting, ms:", work_ms)
     assert sorted(work_ms)[2] < 100
     assert phone.page.evaluate("() => window.picturesRead") <= 1  # the one to be sent next

@@ -175,6 +175,7 @@ def test_resending_after_a_lost_answer_doubles_nothing(
     ):
         phone.press(key)
         phone.wait_stored(said)
+        phone.wait_placed("past")
         phone.wait_for("an upload", lambda sent=sent: len(lost) > sent)
     assert set(lost) == {200}
     session = phone.session_id()

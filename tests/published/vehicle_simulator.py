@@ -56,12 +56,9 @@ def driven(car: int, route: tuple[str, ...]) -> Driven:
     """A car on one cycle after the other, each from rest to rest, parked before and after."""
     speeds, energies = [np.zeros(_PARKED_S)], [np.zeros(_PARKED_S)]
     for name in route:
-        run = fastsim.SimDrive(cars()[car], fastsim.Cycle.from_resource(name))
-        run.run()
-        table = run.to_dataframe()
-        speeds.append(_column(table, "veh.history.speed_ach_meters_per_second"))
-        so_far_j = _column(table, "veh.pt_type.BEV.res.history.energy_out_electrical_joules")
-        energies.append(energies[-1][-1] + so_far_j / 3.6e6)
+        speed_mps, so_far_kwh = _cycle(car, name)
+        speeds.append(speed_mps)
+        energies.append(energies[-1][-1] + so_far_kwh)
     speeds.append(np.zeros(_PARKED_S))
     energies.append(np.full(_PARKED_S, energies[-1][-1]))
     speed_mps = np.concatenate(speeds)
@@ -82,6 +79,16 @@ def driven(car: int, route: tuple[str, ...]) -> Driven:
             "driveline_efficiency": _DRIVELINE_EFFICIENCY,
         },
     )
+
+
+@cache
+def _cycle(car: int, name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Speed in m/s and energy drawn so far in kWh, second by second, shape (n,) each."""
+    run = fastsim.SimDrive(cars()[car], fastsim.Cycle.from_resource(name))
+    run.run()
+    table = run.to_dataframe()
+    so_far_j = _column(table, "veh.pt_type.BEV.res.history.energy_out_electrical_joules")
+    return _column(table, "veh.history.speed_ach_meters_per_second"), so_far_j / 3.6e6
 
 
 def _column(table: Any, name: str) -> np.ndarray:

@@ -45,5 +45,14 @@ def app(lasting_app: Flask, tmp_path: Path) -> Flask:
 
 
 @pytest.fixture
+def own_app(sqlite_url: str, tmp_path: Path) -> Iterator[Flask]:
+    """One that has answered nobody yet."""
+    app = create_app(sqlite_url, str(tmp_path / "photos"))
+    yield app
+    with app.app_context():
+        db.engine.dispose()
+
+
+@pytest.fixture
 def client(app: Flask) -> FlaskClient:
     return app.test_client()

@@ -25,6 +25,11 @@ from ebbline.web.db import db
 EVENT = {"id": "new", "device": "phone-1", "t_ms": T_MS, "kind": "note"}
 
 
+@pytest.fixture
+def app(own_app: Flask) -> Flask:
+    return own_app  # what has failed is remembered with the database
+
+
 def test_a_mistake_of_ours_is_a_500_that_tells_nothing(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -56,6 +56,11 @@ def test_no_file_is_packed_twice(client: FlaskClient) -> None:
 
 
 @pytest.fixture
+def app(own_app: Flask) -> Flask:
+    return own_app  # no address can be added to one that has answered
+
+
+@pytest.fixture
 def long_answer(app: Flask) -> str:
     """Address of an answer that is worth packing."""
     app.add_url_rule("/api/long", "long", lambda: Response(LONG, content_type="application/json"))

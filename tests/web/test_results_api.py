@@ -44,6 +44,8 @@ def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str)
         operation = found.ok()
         if operation.method.upper() != "GET" or operation.path.endswith(("{sha256}", "/join")):
             continue  # the samples have no pictures and no keys
+        if "{campaign_id}" in operation.path:
+            continue  # and belong to none
         if "/publish/" in operation.path:
             continue  # long work, looked at in test_publish_api
         case = operation.Case(path_parameters={"session_id": sample_id}, query={})

@@ -235,9 +235,9 @@ def test_what_is_known_of_the_car_is_filled_in_on_request_and_ticks_are_told(
     )
     urllib.request.urlopen(request, timeout=LONGEST_S).close()
     tick = {"item": "charged_full", "ticked": True}
-    desk.send_events(FULL_RUN, {"id": "t", "device": "p", "t_ms": session["events"][0]["t_ms"],
+    desk.send_events(desk.full_run, {"id": "t", "device": "p", "t_ms": session["events"][0]["t_ms"],
                                 "kind": "note", "log": "checklist", "checklist": tick})  # fmt: skip
-    desk.open_session(FULL_RUN)
+    desk.open_session(desk.full_run)
     desk.page.get_by_text("Car, day and more choices").click()
     charged = desk.page.locator("#choice-full_charge_before")
     assert charged.locator("option:checked").inner_text() == "yes, ticked on the phone"
@@ -250,7 +250,7 @@ def test_what_is_known_of_the_car_is_filled_in_on_request_and_ticks_are_told(
     desk.page.fill("#choice-reason", "from the car's own sheet")
     desk.page.get_by_role("button", name="Save these choices").click()
     desk.page.locator("#choices .form-status-good").wait_for()
-    now = desk.says(f"/sessions/{FULL_RUN}")["setup"]
+    now = desk.says(f"/sessions/{desk.full_run}")["setup"]
     assert {key: now["vehicle"][key] for key in lasting} == lasting
     assert now["conditions"] == {
         "tyre_kpa": 290,

@@ -391,7 +391,7 @@ def test_a_warning_is_put_into_a_class_by_a_correction_as_its_words_were_before(
     other = desk.bring_in("early-shutdown")
     desk.send_events(other, {"id": "w", "device": "p", "t_ms": first["t_ms"], "kind": "warning",
                              "text": words.upper(), "class": "charge_now"})  # fmt: skip
-    desk.open_session(FULL_RUN)
+    desk.open_session(desk.full_run)
     desk.row(first["id"]).get_by_role("button", name="Correct").click()
     choice = desk.page.locator("#event-choice")
     expect(choice).to_have_value("charge_now")
@@ -407,7 +407,7 @@ def test_a_warning_is_put_into_a_class_by_a_correction_as_its_words_were_before(
     assert (made["class"], made["text"], made["corrects"]) == ("charge_soon", words, first["id"])
     assert made["kind"] == "warning"
     assert f"“{words}” (charge soon)" in text_of(desk.row(made["id"]))
-    timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    timeline = desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
     classes = {e["event_id"]: e["class"] for e in timeline if e["kind"] == "warning"}
     assert (classes[made["id"]], classes[second["id"]]) == ("charge_soon", None)
     change = text_of(desk.page.locator(".change").first)
@@ -416,16 +416,16 @@ def test_a_warning_is_put_into_a_class_by_a_correction_as_its_words_were_before(
     # what else was said before comes in with one touch, and only that
     desk.send_events(other, {"id": "w2", "device": "p", "t_ms": first["t_ms"], "kind": "warning",
                              "text": second["text"], "class": "power_reduced"})  # fmt: skip
-    desk.open_session(FULL_RUN)
+    desk.open_session(desk.full_run)
     before = held(desk)
-    timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    timeline = desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
     at_ms = next(e["at_ms"] for e in timeline if e["event_id"] == second["id"])
     desk.page.get_by_role("button", name="Put them into these classes").click()
     desk.page.locator(".class-offer .form-status-good").wait_for()
     made = new_record(before, held(desk), "events")
     assert (made["kind"], made["text"]) == ("warning", second["text"])
     assert (made["class"], made["corrects"]) == ("power_reduced", second["id"])
-    timeline = desk.says(f"/sessions/{FULL_RUN}/result")["timeline"]
+    timeline = desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
     row = next(e for e in timeline if e["event_id"] == made["id"])
     assert row["class"] == "power_reduced"
     assert row["at_ms"]["value"] == pytest.approx(at_ms["value"], abs=2), "its moment stays"
