@@ -26,19 +26,19 @@ NO_POPPLER = (
 HEADLESS_SHELL = "chromium-headless-shell"
 
 
-def find_chromium(whole: bool = False) -> Path | None:
+def find_chromium(shell: bool = False) -> Path | None:
     """The browser the tests drive: ``EBBLINE_CHROMIUM``, else one on the machine.
 
-    Chromium's headless shell where there is one, unless the whole browser is wanted: the same
-    engine, network and storage, but no toolbar is drawn around a page that nobody looks at. To
-    open a page and leave it a second costs 0.3 s of processor instead of 1.5.
+    With ``shell`` Chromium's headless shell where there is one: the same engine, network and
+    storage, but no toolbar is drawn around a page that nobody looks at. To open a page and leave it
+    a second costs 0.3 s of processor instead of 1.5.
     """
     given = os.environ.get("EBBLINE_CHROMIUM")
     if given:
         return Path(given) if Path(given).exists() else None
-    shell = None if whole else shutil.which(HEADLESS_SHELL)
-    if shell:
-        return Path(shell)
+    light = shutil.which(HEADLESS_SHELL) if shell else None
+    if light:
+        return Path(light)
     for name in ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"):
         if found := shutil.which(name):
             return Path(found)

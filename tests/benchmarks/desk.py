@@ -162,7 +162,7 @@ def main() -> None:
             session = f"{server.url}/api/sessions/{document['session']['id']}"
             urllib.request.urlopen(f"{session}/result", timeout=120).close()
             browser = player.chromium.launch(
-                executable_path=chromium_program(whole=True), args=chromium_arguments()
+                executable_path=chromium_program(), args=chromium_arguments()
             )
             for run in range(chosen.runs):
                 context = browser.new_context(viewport={"width": 1440, "height": 900})

@@ -251,7 +251,7 @@ def main() -> None:
     try:
         with sync_playwright() as player:
             browser = player.chromium.launch(
-                executable_path=chromium_program(whole=True), args=chromium_arguments()
+                executable_path=chromium_program(), args=chromium_arguments()
             )
             print(json.dumps({"browser": browser.version, "throttle": asked.throttle}))
             bench = Bench(browser, server, (WATCH,))

@@ -33,9 +33,9 @@ KEYS_REFUSE_MS = 400  # a touch where they have just moved
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
 
 
-def chromium_program(whole: bool = False) -> str:
+def chromium_program(shell: bool = False) -> str:
     """The browser's program; the test fails with instructions when there is none."""
-    found = find_chromium(whole)
+    found = find_chromium(shell)
     if found is None:
         pytest.fail(NO_CHROMIUM)
     return str(found)
@@ -64,6 +64,15 @@ def player() -> Iterator[Playwright]:
 @pytest.fixture(scope="session")
 def browser(player: Playwright) -> Iterator[Browser]:
     browser = player.chromium.launch(executable_path=chromium_program(), args=chromium_arguments())
+    yield browser
+    browser.close()
+
+
+@pytest.fixture(scope="session")
+def light_browser(player: Playwright) -> Iterator[Browser]:
+    """Chromium's headless shell where there is one: for pages that ask nothing of a phone."""
+    program = chromium_program(shell=True)
+    browser = player.chromium.launch(executable_path=program, args=chromium_arguments())
     yield browser
     browser.close()
 
@@ -243,21 +252,12 @@ class Phone:
     def fix_count(self) -> int:
         return sum(len(chunk["columns"]["seq"]) for chunk in self.stored()["fixes"])
 
-    def wait_lost(self) -> None:
-        """Until the page misses the position."""
-        words = "() => document.querySelector('[data-cell=gps] b').textContent.startsWith('lost')"
-        until(self.page, words)
-
     def wait_placed(self, phase: str) -> None:
         """Until the keys stand where a phase wants them, none shows a touch any more, and those
         that have moved take touches again.
         """
         until(self.page, PLACED, phase)
         self.page.wait_for_timeout(KEYS_REFUSE_MS)
-
-    def wait_at_rest(self) -> None:
-        """Until no key flashes and nothing fades or moves."""
-        until(self.page, AT_REST)
 
     def undo(self) -> None:
         self.page.locator(".undo").tap()
@@ -300,10 +300,6 @@ WATCH_TOO = """() => navigator.geolocation.watchPosition((position) => {
   window.seen = position.coords.latitude;
 })"""
 
-# No key flashes, and nothing fades or moves; what runs for ever aside.
-AT_REST = """() => !document.querySelector(".key[data-state]") && document.getAnimations()
-  .every((one) => one.playState !== "running" || one.effect.getTiming().iterations === Infinity)"""
-
 PLACED = """async (phase) => {
   const { keysOf } = await import("/capture/drive/taps.js");
   const keys = [...document.querySelectorAll(".keys .key")];
@@ -337,7 +333,6 @@ class Car:
         self.page = page
         self.devtools = context.new_cdp_session(page)
         self.along_m = 0.0
-        self.latitude = 47.0
         self.fixes = 0
         self._last_s: float | None = None
 
@@ -348,14 +343,6 @@ class Car:
             self.fix(speed_mps)
             self.page.wait_for_timeout(self.every_s * 1000)
 
-    def wait_kept(self, phone: Phone) -> None:
-        """Until the last fix is in the phone's database."""
-
-        def last() -> list[float]:
-            return [chunk["columns"]["lat"][-1] for chunk in phone.stored()["fixes"]]
-
-        phone.wait_for(lambda: f"{self.latitude} among {last()}", lambda: self.latitude in last())
-
     def fix(self, speed_mps: float) -> None:
         """One fix where the car is now."""
         now_s = time.monotonic()
@@ -364,13 +351,12 @@ class Car:
         self._last_s = now_s
         angle = self.along_m / self.radius_m
         north_m, east_m = self.radius_m * math.sin(angle), self.radius_m * (1 - math.cos(angle))
-        self.latitude = 47.0 + north_m / METRES_PER_DEGREE
+        latitude = 47.0 + north_m / METRES_PER_DEGREE
         self.devtools.send(
             "Emulation.setGeolocationOverride",
             {
-                "latitude": self.latitude,
-                "longitude": 8.0
-                + east_m / METRES_PER_DEGREE / math.cos(math.radians(self.latitude)),
+                "latitude": latitude,
+                "longitude": 8.0 + east_m / METRES_PER_DEGREE / math.cos(math.radians(latitude)),
                 "accuracy": 4.0,
                 "speed": speed_mps,
                 "heading": math.degrees(angle) % 360,
