@@ -11,6 +11,6 @@
   }
   const dark = matchMedia("(prefers-color-scheme: dark)").matches;
   const root = document.documentElement;
-  root.dataset.theme = typeof kept.theme === "string" ? kept.theme : dark ? "night" : "day";
+  root.dataset.theme = typeof kept.theme === "string" && kept.theme !== "system" ? kept.theme : dark ? "night" : "day";
   root.dataset.hand = kept.hand === "left" ? "left" : "right";
 })();

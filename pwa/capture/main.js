@@ -2,11 +2,11 @@
 /** The capture app's wiring: the only module that touches the browser's globals. */
 import { request } from "../shared/api.js";
 import { loadUnits, saveUnits } from "../shared/measures.js";
-import { padOrder } from "./drive/taps.js";
+import { padOrder, padRow } from "./drive/taps.js";
 import { createDriveView } from "./drive/view-drive.js";
 import { openPad } from "./drive/view-pad.js";
 import { createLapRun } from "./lap-check/lap-run.js";
-import { h, onTap, say } from "./page/dom.js";
+import { focusHead, h, onTap, say } from "./page/dom.js";
 import { openPrefs } from "./page/prefs.js";
 import { closeSheet, showSheet } from "./page/sheet.js";
 import { action, settings } from "./page/view-settings.js";
@@ -15,7 +15,8 @@ import { startClock } from "./phone/clock.js";
 import { createFeedback } from "./phone/feedback.js";
 import { createKeepAwake } from "./phone/keep-awake.js";
 import { watchVersions } from "./phone/versions.js";
-import { phaseOf } from "./records/evidence.js";
+import { ENDED } from "./position/gps.js";
+import { isBeforeRun, lastShown, phaseOf, RUN_START } from "./records/evidence.js";
 import { parkedRecorder } from "./records/recorder.js";
 import { openLog } from "./records/view-log.js";
 import { knownWarnings, rememberWarnings } from "./records/warnings.js";
@@ -39,9 +40,11 @@ const DRAW_FIX_MS = 300;
 const COUNT_AFTER_MS = 150;
 const RETRY_MS = 2000;
 
+const TRIP_METER = { row: ["trip_distance"], quantities: ["trip_distance"] };
+
 const newId = () => crypto.randomUUID();
-const systemTheme = matchMedia("(prefers-color-scheme: dark)").matches ? "night" : "day";
-const prefs = openPrefs(localStorage, systemTheme);
+const systemDark = matchMedia("(prefers-color-scheme: dark)");
+const prefs = openPrefs(localStorage);
 let units = loadUnits(localStorage);
 const clock = startClock({ wallMs: () => Date.now(), monoMs: () => performance.now(), page: newId() });
 const store = openStore({ indexedDB, estimate: async () => await navigator.storage?.estimate?.() ?? {} });
@@ -49,7 +52,7 @@ const signal = createFeedback({
   navigator, Audio: globalThis.AudioContext, soundOn: () => prefs.get().sound,
 });
 const keepAwake = createKeepAwake({
-  navigator, isVisible: () => document.visibilityState === "visible", onChange: () => drive?.update(),
+  navigator, isVisible: () => document.visibilityState === "visible", onChange: () => (drive?.update(), phoneChanged()),
 });
 
 let device = "";
@@ -57,9 +60,12 @@ let device = "";
 let outbox;
 /** @type {import("./run/run.js").Run | null} */
 let run = null;
-/** @typedef {Pick<ReturnType<typeof createDriveView>, "element" | "update" | "announce" | "confirm" | "fail">} Live */
+/** @typedef {Pick<ReturnType<typeof createDriveView>, "element" | "update" | "notice" | "confirm" | "fail">} LivePart */
+/** @typedef {LivePart & { announce: (tone: "taken" | "stored" | "failed", text: string) => unknown }} Live */
 /** @type {Live | null} the page of what is being recorded */
 let drive = null;
+/** @type {ReturnType<typeof createLapRun> | null} while laps are checked */
+let laps = null;
 /** @type {ReturnType<typeof createPhotoKeeper> | null} */
 let photos = null;
 let counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
@@ -69,12 +75,15 @@ let kept = { kept: null, free_bytes: null };
 let useNewVersion = null;
 /** @type {() => void} */
 let releaseRecording = () => {};
+/** another tab of this phone watches the position */
+let elsewhere = false;
 
 // --- looks ----------------------------------------------------------------------------------
 
 function applyLook() {
   const root = document.documentElement;
-  root.dataset.theme = prefs.get().theme;
+  const { theme } = prefs.get();
+  root.dataset.theme = theme !== "system" ? theme : systemDark.matches ? "night" : "day";
   root.dataset.hand = prefs.get().hand;
   const ground = getComputedStyle(root).getPropertyValue("--ground").trim();
   document.querySelector("meta[name=theme-color]")?.setAttribute("content", ground);
@@ -86,6 +95,7 @@ function show(view) {
   document.getElementById("app")?.replaceChildren(view);
   document.body.classList.toggle("driving", view.classList.contains("drive"));
   scrollTo(0, 0);
+  focusHead(view);
 }
 
 /** @param {string} text shown where no drive page can say it */
@@ -105,11 +115,13 @@ const menuSettings = () => settings({
   apply: applyLook,
 });
 
-const { openSessions, openEdit, openChecklist } = createEntrance({
+const { openSessions, openEdit, openChecklist, phoneChanged } = createEntrance({
   store, request, clock, newId, show, tell, openRun, openLog: openParkedLog, exportFile,
   device: () => device,
   units: () => units,
   geolocation: navigator.geolocation,
+  keepAwake,
+  askToKeep: () => persistence(navigator.storage, true),
   timeZone: Intl.DateTimeFormat().resolvedOptions().timeZone,
   newVersion: () => useNewVersion,
   changed(id, setup) {
@@ -132,12 +144,11 @@ async function exportFile(id) {
 
 // --- the drive ------------------------------------------------------------------------------
 
-/** @param {string} id */
-async function openRun(id) {
+/** @param {string} id @param {boolean} [begins] it is started now, not gone on with after a reload */
+async function openRun(id, begins = false) {
   const row = await store.session(id);
   if (!row) return openSessions();
-  /** @type {ReturnType<typeof createLapRun> | null} */
-  let laps = null;
+  laps = null;
   run = await startRun({
     store, row, device, clock, newId, geolocation: navigator.geolocation,
     later: (work, ms) => window.setTimeout(work, ms),
@@ -148,18 +159,13 @@ async function openRun(id) {
     onTrack: () => outbox.eventually(),
     onPlace: (fix) => laps?.add(fix),
     onFix: drawFix,
-    onGap: (text) => drive?.announce("taken", text),
+    onGap: (text) => drive?.notice("taken", text),
   });
   prefs.drives(row.setup.vehicle?.label ?? "");
   const { gps, lastFix, leftBecause } = run;
-  if (purposeOf(row.setup) === "lap_check" || await store.meta("running_as") === "lap_check") {
-    const fixes = (await store.chunks(id)).flatMap(fixesOf);
-    laps = lapRun(run, fixes);
-    drive = { ...laps.view, update: () => (laps?.ask(), laps?.view.update()) };
-  } else {
-    drive = driveView(run);
-  }
-  show(drive.element);
+  const purpose = await store.meta("running_as") ?? purposeOf(row.setup);
+  if (begins && purpose === "run" && run.odometer.along_m() > 0) await beginRun(run);
+  await showAs(run, purpose);
   guardBack();
   keepAwake.start();
   holdRecording(() => gps.record(lastFix, leftBecause));
@@ -167,10 +173,54 @@ async function openRun(id) {
   refreshCounts();
 }
 
+/**
+ * The recording goes on; only its page changes.
+ * @param {import("./run/run.js").Run} live @param {import("./setup/setup.js").Purpose} purpose
+ */
+async function showAs(live, purpose) {
+  /** @type {Live} */
+  let page;
+  if (purpose === "lap_check") {
+    const stored = (await store.chunks(live.row.id)).flatMap(fixesOf);
+    const checked = laps = lapRun(live, [...stored, ...live.gps.pending()]);
+    page = { ...checked.view, update: () => (checked.ask(), checked.view.update()) };
+  } else {
+    laps = null;
+    page = driveView(live);
+  }
+  drive = page;
+  show(page.element);
+}
+
+/** Distance counts from here, where nothing but laps was recorded before. @param {import("./run/run.js").Run} live */
+async function beginRun({ recorder }) {
+  if (isBeforeRun(recorder.standing())) await recorder.log("The run starts", RUN_START, {});
+}
+
+/** @param {import("./setup/setup.js").Purpose} purpose */
+async function goOnAs(purpose) {
+  if (!run) return;
+  await store.setMeta("running_as", purpose);
+  if (purpose === "run" && purposeOf(run.row.setup) === "lap_check") {
+    const { id } = run.row;
+    run.row.setup = (await store.changeSession(id, (held) => ({
+      ...held, setup: { ...held.setup, session: { ...held.setup.session, purpose } }, setup_unsent: 1,
+    }))).setup;
+  }
+  if (purpose === "run") await beginRun(run);
+  await showAs(run, purpose);
+  drive?.announce("stored", purpose === "run"
+    ? "The run has begun, in the same recording." : "Recording goes on. Drive one to three laps.");
+}
+
 /** @param {import("./run/run.js").Run} run */
 function driveView({ row, recorder, gps, odometer, alongAt }) {
-  photos = createPhotoKeeper({ add: store.addPhoto, session_id: row.id, device, standing: recorder.standing });
-  return createDriveView({
+  photos ??= createPhotoKeeper({ add: store.addPhoto, session_id: row.id, device, standing: recorder.standing });
+  const camera = () => openCamera({
+    devices: navigator.mediaDevices, signal, gps,
+    keep: (picture, at_mono_ms) => void view.keepPhoto(keepPicture(picture, clock.stamp(at_mono_ms).t_ms)),
+  });
+  const view = createDriveView({
     recorder, clock, prefs, signal,
     units: () => units,
     protocol: () => row.setup.protocol ?? {},
@@ -179,29 +229,27 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
     alongAt,
     fix: () => gps.state().fix,
     cells: () => stateCells(phoneState()),
-    openPad: (at) => noteDisplay(recorder, padOrder(phaseOf(recorder.standing())), at),
-    openCamera: () => openCamera({
-      devices: navigator.mediaDevices, signal, gps,
-      keep: (picture, at_mono_ms) => void keepPicture(picture, clock.stamp(at_mono_ms).t_ms),
-    }),
+    openPad(at) {
+      const phase = phaseOf(recorder.standing());
+      noteDisplay(recorder, { row: padRow(phase), quantities: padOrder(phase) }, at, camera);
+    },
+    openCamera: camera,
     openLog: () => void openRunLog(row.id, recorder),
     openMenu,
     openStatus: showStatus,
   });
+  return view;
 }
 
-/** @param {Promise<import("./phone/types").Picture>} picture @param {number} t_ms */
+/**
+ * @param {Promise<import("./phone/types").Picture>} picture @param {number} t_ms
+ * @returns {Promise<string>} what was stored, in words
+ */
 async function keepPicture(picture, t_ms) {
-  drive?.announce("taken", "Storing · photo");
-  try {
-    const tap = await photos?.keep(picture, t_ms);
-    drive?.announce("stored", `Stored ${timeOfDay(t_ms)} · photo${tap ? ` with ${recordName(tap)}` : ""}`);
-    signal("stored");
-    outbox.soon();
-    refreshCounts();
-  } catch (error) {
-    drive?.fail(error);
-  }
+  const tap = await photos?.keep(picture, t_ms);
+  outbox.soon();
+  refreshCounts();
+  return `Stored ${timeOfDay(t_ms)} · photo${tap ? ` with ${recordName(tap)}` : ""}`;
 }
 
 /** @param {import("./run/run.js").Run} run @param {import("./storage/rows").Fix[]} fixes */
@@ -215,18 +263,21 @@ const lapRun = (run, fixes) => createLapRun({
     units: () => units,
     fix: () => run.gps.state().fix,
     cells: () => stateCells(phoneState()),
-    openPad: (at) => noteDisplay(run.recorder, ["trip_distance"], clock.stamp(at)),
+    openPad: (at) => noteDisplay(run.recorder, TRIP_METER, clock.stamp(at)),
+    startRun: () => goOnAs("run"),
     openMenu,
     openStatus: showStatus,
   },
 });
 
 /**
- * @param {import("./records/types").Recorder} recorder @param {readonly string[]} quantities
- * @param {import("./phone/types").Stamp} at
+ * @param {import("./records/types").Recorder} recorder
+ * @param {{ row: string[], quantities: string[] }} figures
+ * @param {import("./phone/types").Stamp} at @param {() => void} [camera]
  */
-const noteDisplay = (recorder, quantities, at) => openPad({
-  at, quantities, prefs, distanceUnit: units.distance, signal,
+const noteDisplay = (recorder, figures, at, camera) => openPad({
+  ...figures, at, prefs, distanceUnit: units.distance, signal, openCamera: camera, stamp: clock.stamp,
+  last: (quantity) => lastShown(recorder.standing(), quantity),
   async store(input, moment) {
     drive?.confirm(await recorder.reading(input, moment));
   },
@@ -252,7 +303,7 @@ async function openParkedLog(id) {
 }
 
 /**
- * One tab watches the position; another that opens the same run waits for it to go.
+ * One tab watches the position; another that opens the same run says so and waits for it to go.
  * @param {() => void} start
  */
 function holdRecording(start) {
@@ -260,10 +311,20 @@ function holdRecording(start) {
   const ended = new Promise((resolve) => {
     releaseRecording = () => resolve(undefined);
   });
-  void navigator.locks.request("ebbline-recording", () => {
+  const hold = () => {
     if (!run) return undefined;
+    if (elsewhere) drive?.notice("stored", "This tab records now.");
+    elsewhere = false;
     start();
     return ended;
+  };
+  void navigator.locks.request("ebbline-recording", { ifAvailable: true }, (lock) => {
+    if (lock) return hold();
+    elsewhere = true;
+    drive?.announce("failed", "Another tab of this phone records. Go on there, or close it.");
+    drive?.update();
+    void navigator.locks.request("ebbline-recording", hold);
+    return undefined;
   });
 }
 
@@ -293,7 +354,7 @@ function drawFix() {
 /** @returns {import("./run/types").PhoneState} */
 const phoneState = () => ({
   gps: run?.gps.state() ?? { quality: "off", fix: null, unstored: false, cause: "" },
-  counts, kept, outbox: outbox.state(run?.row.id), wake: keepAwake.state(), now_ms: clock.stamp().t_ms,
+  elsewhere, counts, kept, outbox: outbox.state(run?.row.id), wake: keepAwake.state(), now_ms: clock.stamp().t_ms,
 });
 
 async function showStatus() {
@@ -322,16 +383,23 @@ function openMenu() {
     action("Plan", "car, course and drive; only while parked", () => void openEdit(id, showRun)),
     action("Save as file", "leaves the phone without a server", () => void exportFile(id)),
     byCode(),
+    laps ? null : action("Check a lap", "in the same recording", () => void goOnAs("lap_check")),
     action("End recording", "GPS stops; nothing is deleted", confirmEnd, "off"),
-  ], { name: "menu" });
+  ].filter((one) => one !== null), { name: "menu" });
 }
 
+/** Nobody ends the day by accident: what would be missed is said, and what comes next is offered first. */
 function confirmEnd() {
+  if (!run) return;
+  const missed = laps ? "The run can go on in this recording, without a gap."
+    : phaseOf(run.recorder.standing()) === "charging" ? "While it charges, every figure noted still counts."
+      : "The car is not plugged in yet, as far as was tapped. Its end and its recharge would be missing.";
   showSheet("End this recording?", [
-    h("p", { class: "kept" }, "GPS stops. The session stays on this phone and can be opened again."),
-    action("End it", "", () => void endRun(), "off"),
+    h("p", { class: "kept" }, `${missed} Ending stops GPS. The session stays on this phone and can be opened again.`),
+    laps ? action("Start the run", "same recording", () => void goOnAs("run"), "zero") : null,
     action("Go on recording", "", () => closeSheet()),
-  ], { name: "end" });
+    action("End it", "GPS stops", () => void endRun(), "off"),
+  ].filter((one) => one !== null), { name: "end" });
 }
 
 async function endRun() {
@@ -346,12 +414,12 @@ async function endRun() {
     tell(`Not ended: ${taps} taps, ${fixes} positions and ${pictures} photos are only in this page's memory. Free some space on the phone and wait until they are stored, or save the session as a file: it holds the taps and positions too.`);
     return;
   }
+  await store.setMeta("gps_left", { session: run.row.id, cause: ENDED });
   await store.setMeta("running", null);
   keepAwake.stop();
   releaseRecording();
-  run = null;
-  drive = null;
-  photos = null;
+  run = drive = laps = photos = null;
+  elsewhere = false;
   outbox.hurry();
   await openSessions();
 }
@@ -391,10 +459,19 @@ function listen() {
     keepAwake.shown();
     outbox.hurry();
   });
-  addEventListener("pagehide", () => void run?.gps.flush());
-  addEventListener("beforeunload", (event) => {
-    if (run?.recorder.failed() || run?.gps.state().unstored || photos?.waiting()) event.preventDefault(); // what could not be stored would be lost
+  addEventListener("pagehide", (event) => {
+    if (!isCached(event)) return void run?.gps.flush();
+    store.leave();
+    releaseRecording();
   });
+  addEventListener("pageshow", (event) => {
+    if (isCached(event)) void comeBack();
+  });
+  addEventListener("beforeunload", (event) => {
+    if (inMemoryOnly()) event.preventDefault(); // what could not be stored would be lost
+  });
+  for (const touch of ["pointerup", "keydown"]) addEventListener(touch, keepAwake.shown); // WebKit asks for one
+  systemDark.addEventListener("change", applyLook);
   addEventListener("online", () => outbox.hurry());
   addEventListener("hashchange", () => {
     const token = takeToken(location, history);
@@ -420,11 +497,23 @@ function listen() {
   }, RETRY_MS);
 }
 
+const inMemoryOnly = () => Boolean(run?.recorder.failed() || run?.gps.state().unstored || photos?.waiting());
+
+/** Whether the page goes into the browser's page cache, or comes from there. @param {Event} event */
+const isCached = (event) => event instanceof PageTransitionEvent && event.persisted;
+
+/** Out of the page cache: what waited is stored, then the page starts as it would anew. */
+async function comeBack() {
+  store.back();
+  await run?.gps.flush();
+  if (!inMemoryOnly()) location.reload();
+}
+
 /** @param {import("./records/types").Recorder} recorder */
 async function retry(recorder) {
   await recorder.retry();
   await photos?.retry();
-  if (!recorder.failed() && !photos?.waiting()) drive?.announce("stored", "All stored again.");
+  if (!recorder.failed() && !photos?.waiting()) drive?.notice("stored", "All stored again.");
 }
 
 const byCode = () => action("Join by a code", "a link from the desk", () => askCode((token) => void openByCode(token)));

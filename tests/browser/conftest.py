@@ -21,6 +21,8 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_
 from programs import NO_CHROMIUM, find_chromium
 from server_process import LiveServer, new_server
 
+from ebbline.vocabulary import reading_name
+
 QUIET = (
     "--disable-gpu",
     "--disable-background-networking",
@@ -85,6 +87,18 @@ def until(page: Page, script: str, argument: object = None) -> None:
         f"{script} {argument or ''}",
         lambda: page.evaluate(script, argument),
         lambda: page.wait_for_timeout(20),
+    )
+
+
+def later(page: Page, seconds: float) -> None:
+    """Let time pass by the page's clocks, in no time."""
+    page.evaluate(
+        """(ms) => {
+          const [wall, mono] = [Date.now.bind(Date), performance.now.bind(performance)];
+          Date.now = () => wall() + ms;
+          performance.now = () => mono() + ms;
+        }""",
+        1000 * seconds,
     )
 
 
@@ -166,10 +180,11 @@ class Phone:
         self.page.tap("main button[type=submit]")
         self.page.wait_for_selector("main.checklist")
 
-    def accept_cautions(self) -> None:
+    def accept_cautions(self, action: str = "start") -> None:
+        """Start the recording, or with ``laps-first`` the lap check in it."""
         for box in self.page.query_selector_all(".cautions input"):
             box.check()
-        self.page.tap("[data-action=start]")
+        self.page.tap(f"[data-action={action}]")
         self.page.wait_for_selector("main.drive")
 
     def drive(self, title: str = "Evening run") -> None:
@@ -233,17 +248,36 @@ class Phone:
             self.page.locator(f"[aria-label='{word} by {step}']").tap()
         self.page.locator(".stepper .store").tap()
 
+    def figure(self, quantity: str) -> None:
+        """Turn the open pad to a quantity."""
+        pad = self.page.locator(".pad")
+        pad.wait_for()
+        in_row = pad.locator(f".tabs [data-quantity={quantity}]")
+        if in_row.count():
+            in_row.tap()
+        else:
+            pad.locator(".tab", has_text="Other").tap()
+            pad.locator(f".tiles [data-quantity={quantity}]").tap()
+
+    def type_figure(self, digits: str) -> None:
+        for digit in digits:
+            name = "Decimal point" if digit == "." else digit
+            self.page.locator(f".digits [aria-label='{name}']").tap()
+
     def note_display(self, figures: dict[str, str]) -> None:
-        """Open the pad once and enter several figures for that moment."""
+        """Open the pad once and enter several figures."""
         self.page.locator("[data-key=read]").tap()
         for quantity, digits in figures.items():
-            self.page.locator(f"[data-quantity={quantity}]").tap()
-            for digit in digits:
-                name = "Decimal point" if digit == "." else digit
-                self.page.locator(f".digits [aria-label='{name}']").tap()
+            self.figure(quantity)
+            self.type_figure(digits)
             self.page.locator(".pad .store").tap()
-            self.page.locator(".pad .kept", has_text="Stored").wait_for()
-        self.page.locator(".sheet .cross").tap()
+            self.wait_stored(reading_name(quantity))
+        self.close_sheet()
+
+    def close_sheet(self) -> None:
+        """Close what is open; the pad does it by itself once its row is through."""
+        if self.page.locator(".sheet .cross").count():
+            self.page.locator(".sheet .cross").tap()
 
     def wait_fixes(self, count: int = 1) -> None:
         """Until so many positions are in the phone's database."""

@@ -45,7 +45,7 @@ def test_a_figure_said_roughly_is_kept_with_its_own_width(phone: Phone) -> None:
     phone.drive()
     page = phone.page
     page.locator("[data-key=read]").tap()
-    page.locator("[data-quantity=trip_energy]").tap()
+    phone.figure("trip_energy")
     about = page.locator(".pad .chip", has_text="about")
     about.tap()
     assert about.get_attribute("aria-pressed") == "true"

@@ -69,13 +69,17 @@ def views(phone: Phone) -> Iterator[str]:
     yield "warnings"
     phone.choose("charge_now")
     page.locator("[data-key=read]").tap()
-    yield "pad, quantities"
-    page.locator("[data-quantity=soc]").tap()
-    page.locator(".digits [aria-label='4']").tap()
+    phone.type_figure("4")
     yield "pad, digits"
     page.locator(".pad .store").tap()
     page.locator(".pad .kept", has_text="Stored").wait_for()
-    yield "pad, next quantity"
+    yield "pad, next figure"
+    page.locator(".sheet .cross").tap()
+    page.locator("[data-key=read]").tap()
+    page.locator(".quicks").wait_for()
+    yield "pad, from the last figure"
+    page.locator(".pad .tab", has_text="Other").tap()
+    yield "pad, quantities"
     page.locator(".sheet .cross").tap()
     page.locator("[data-key=photo]").tap()
     page.get_by_role("button", name="Open the camera app").wait_for()

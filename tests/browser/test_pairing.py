@@ -99,13 +99,29 @@ def test_a_person_signs_in_lets_a_phone_in_and_shuts_it_out(
     (key,) = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
     assert key["last_used_at"] is not None
 
+    # a second phone of the same name: whoever is to be blocked can be told
+    desk.fill("#phone-label", "Passenger's phone")
+    desk.click("#phones button[type=submit]")
+    until(desk, "() => document.querySelectorAll('.phone-keys li').length === 2")
+    assert "For Passenger's phone (2)" in desk.locator(".phone-fresh h3").inner_text()
+    assert desk.locator(".phone-keys", has_text="made").count() == 1
+    desk.get_by_role("button", name="Block Passenger's phone (2)", exact=True).click()
+    desk.get_by_role("button", name="Block Passenger's phone (2)", exact=True).click()
+    until(desk, "() => document.querySelector('#phones').textContent.includes('is blocked')")
+    (second,) = [
+        key
+        for key in desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
+        if key["revoked_at"] is not None
+    ]
+    assert second["label"] == "Passenger's phone (2)"
+
     desk.reload()
     out = desk.get_by_role("button", name=re.compile("Block"))
     out.click()
     out.click()
     until(desk, "() => document.querySelector('#phones').textContent.includes('is blocked')")
-    (key,) = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
-    assert key["revoked_at"] is not None
+    keys = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
+    assert all(key["revoked_at"] is not None for key in keys)
 
     desk.get_by_role("button", name="Sign out").click()
     desk.wait_for_url(f"{server.url}/sign-in", wait_until="commit")

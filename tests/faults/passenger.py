@@ -25,6 +25,7 @@ WARNINGS = ("charge_now", "range_low", "power_reduced", "stop_soon", "other")
 QUANTITIES = ("soc", "range_shown", "trip_energy", "trip_distance", "power_available")
 SAME_KEY_AGAIN_S = 0.5
 REACH_MS = 1500  # then the keys have moved, and it is looked for anew
+MOMENT_RUNS_OUT_MS = 8000  # of the reading pad, without a stroke
 STORAGE_BYTES = 8_000_000  # of the phone, so that it can be filled up
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
 
@@ -35,6 +36,9 @@ WATCH = """(() => {
   const load = performance.timeOrigin;
   const report = (what) => globalThis.faultsTell?.(JSON.stringify({ load, ...what }));
   addEventListener("pointerdown", (event) => {
+    if (event.target.closest?.(".digits .key")) {
+      report({ touched: "digit", mono_ms: Math.round(event.timeStamp) });
+    }
     const touched = event.target.closest?.("[data-key], .undo");
     if (!touched || touched.disabled) return;
     const key = touched.dataset.key ?? "undo";
@@ -113,6 +117,7 @@ class Passenger:
         self._last_key = ""
         self._touched_s: dict[str, float] = {}
         self._read_touch = (0, 0.0)
+        self._stroke_ms = 0
         self._north_m = 0.0
 
     # --- the page ---
@@ -256,14 +261,19 @@ class Passenger:
         self.page.wait_for_timeout(1)
         quantity = self.chance.choice(QUANTITIES)
         value = self.chance.randint(1, 60)
-        self.page.locator(f"[data-quantity={quantity}]").click()
+        in_row = self.page.locator(f".tabs [data-quantity={quantity}]")
+        if in_row.count():
+            in_row.click()
+        else:
+            self.page.locator(".pad .tab", has_text="Other").click()
+            self.page.locator(f".tiles [data-quantity={quantity}]").click()
         for digit in str(value):
             self.page.locator(f".digits [aria-label='{digit}']").click()
         self.ledger.typed(quantity, value, *self._read_touch)
         self.page.locator(".pad .store").click()
         self._answer(bold)
         if not bold:
-            self.page.locator(".sheet .cross").click()
+            self._settle_keys()
 
     def _undo(self, bold: bool) -> None:
         undo = self.page.locator(".undo")
@@ -392,6 +402,11 @@ class Passenger:
             self.ledger.undone(told["offered"], told["line"])
         elif told["touched"] == "read":
             self._read_touch = (told["mono_ms"], told["load"])
+            self._stroke_ms = told["mono_ms"]
+        elif told["touched"] == "digit":  # after a pause it takes a moment of its own
+            if told["mono_ms"] - self._stroke_ms > MOMENT_RUNS_OUT_MS:
+                self._read_touch = (told["mono_ms"], told["load"])
+            self._stroke_ms = told["mono_ms"]
         else:
             self.ledger.touched(told["touched"], told["mono_ms"], told["load"])
 

@@ -195,13 +195,13 @@ def test_every_order_has_every_session_and_what_is_not_known_last(db_session: Se
             listed = list_sessions(db_session, order=Order(by, descending)).sessions
             assert {o.id for o in listed} == {A, B, C}, by
     ways = {
-        "name": [A, B, C], "events": [B, C, A], "started": [A, B, C], "outcome": [B, C, A],
+        "name": [A, C, B], "events": [C, B, A], "started": [A, B, C], "outcome": [C, B, A],
     }  # fmt: skip
     make(db_session, UUID(int=7), T_MS)  # without name, vehicle and course
     for by, expected in ways.items():
         listed = list_sessions(db_session, order=Order(by, False)).sessions  # type: ignore[arg-type]
         assert [o.id for o in listed if o.id != UUID(int=7)] == expected, by
-    for by in ("name", "vehicle"):
+    for by in ("name", "vehicle", "course"):
         for descending in (False, True):
             assert list_sessions(db_session, order=Order(by, descending)).sessions[-1].id == UUID(
                 int=7

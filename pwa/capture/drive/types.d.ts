@@ -71,13 +71,34 @@ export interface Words { kind: "band" | "note"; lead: string; main: string; rest
 export interface PadParts {
   /** the moment of the touch that opened it */
   at: Stamp;
-  /** what can be noted, likeliest first */
+  /** now, or the moment of a touch */
+  stamp: (at_mono_ms?: number) => Stamp;
+  /** what is usually read in one pass, in that order */
+  row: readonly string[];
+  /** all that can be noted, likeliest first */
   quantities: readonly string[];
   prefs: PrefsBook;
   distanceUnit: "km" | "mi";
   signal: Signal;
+  /** the display's last figure of it; null where none stands or it was said roughly */
+  last: (quantity: string) => { value: number; unit: string } | null;
   /** resolves when it is durable */
   store: (input: ReadingInput, at: Stamp) => Promise<void>;
+  /** a photo instead of a figure */
+  openCamera?: () => void;
+}
+
+export interface FigureParts extends Pick<PadParts, "prefs" | "distanceUnit" | "signal" | "openCamera"> {
+  quantity: string;
+  /** on what was stored before */
+  message: string;
+  last: { value: number; unit: string } | null;
+  /** A digit was touched. @returns what that made of the moment; empty: nothing */
+  stroke: (at_mono_ms: number) => string;
+  /** the display is looked at now */
+  renew: (at_mono_ms: number) => void;
+  /** resolves when it is durable; `words` say the figure */
+  store: (input: ReadingInput, words: string) => Promise<void>;
 }
 
 /** What a tap asks for once its moment is kept. */

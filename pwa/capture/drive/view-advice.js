@@ -14,6 +14,9 @@ export function createAdvice({ quiet }) {
   const main = h("b");
   const rest = h("span");
   const cross = h("button", { class: "advice-quiet", "aria-label": "Not now" }, "✕");
+  /** What a screen reader says: once for each piece of advice, not with each new speed. */
+  const heard = h("p", { class: "visually-hidden", role: "status" });
+  let told = "";
   const element = h("aside", { class: "advice", "aria-label": "Advice", hidden: true },
     h("p", {}, lead, main, rest), cross);
   onPress(cross, () => {
@@ -25,6 +28,9 @@ export function createAdvice({ quiet }) {
   /** @param {Words | null} words */
   function show(words) {
     element.hidden = words === null;
+    const news = words ? `${words.kind} ${words.main.split(",")[0]}` : "";
+    if (news !== told) say(heard, words ? [words.lead, words.main, words.rest].filter(Boolean).join(" ") : "");
+    told = news;
     if (!words) return;
     element.dataset.kind = words.kind;
     say(lead, words.lead);
@@ -32,5 +38,5 @@ export function createAdvice({ quiet }) {
     say(rest, words.rest);
   }
 
-  return { element, show };
+  return { element, heard, show };
 }

@@ -2,10 +2,10 @@
 /** The drive page: what comes next in reach of a thumb, and always what was stored. */
 import { convert, formatNumber, unitOf } from "../../shared/measures.js";
 import { EVENTS, PHASES, eventName } from "../../shared/vocabulary.js";
-import { h, onPress, onTap, say } from "../page/dom.js";
+import { h, onPress, onTap, say, watchFit } from "../page/dom.js";
 import { PHOTO, glyph } from "../page/glyphs.js";
 import { showSheet } from "../page/sheet.js";
-import { isFloored, isWithdrawal, latestEvent, phaseOf, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
+import { isFloored, isWithdrawal, latestEvent, phaseOf, runStart, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
 import { recordName, span, timeOfDay } from "../records/words.js";
 import { createStrip } from "../run/view-status.js";
 import { noteWords, startReadingAdvice } from "./reading-advice.js";
@@ -23,6 +23,8 @@ const REORDER_MS = 700;
 const FLASH_MS = 900;
 const SETTLE_MS = 400;
 const FRESH_SPEED_MS = 5000;
+/** How long the confirmation of a tap, and its undo, stand before news that no touch asked for. */
+const CONFIRMED_MS = 8000;
 
 /**
  * What the next touch of a button records: the kinds of a switch take turns.
@@ -92,7 +94,9 @@ export function createDriveView(parts) {
     quiet: (kind) => (kind === "band" ? band.hush() : worth.decline()),
   });
 
-  const element = h("main", { class: "drive" }, strip.element, hero, scale, line, reading, grid, bar, advice.element);
+  const element = h("main", { class: "drive", "aria-label": "Drive" }, strip.element, hero, scale, line, reading, grid, bar, advice.element,
+    advice.heard, strip.heard);
+  watchFit(element);
 
   let touched_ms = performance.now();
   element.addEventListener("pointerdown", (event) => {
@@ -246,15 +250,51 @@ export function createDriveView(parts) {
   }
 
   // --- saying what was stored -------------------------------------------------------------
+  let turn = 0;
+  let confirmed_ms = -Infinity;
+  let waiting = /** @type {ReturnType<typeof setTimeout> | undefined} */ (undefined);
+
   /**
    * @param {"taken" | "stored" | "failed"} tone @param {string} text
    * @param {RecordRow | null} [row] that it names: what undo takes back
+   * @returns {number} the turn of the line; another one stands there as soon as that is past
    */
   function announce(tone, text, row = null) {
+    clearTimeout(waiting);
     line.dataset.tone = tone;
     say(status, text);
     named = row;
+    confirmed_ms = row ? performance.now() : -Infinity;
     offerUndo();
+    return (turn += 1);
+  }
+
+  /**
+   * News that no touch asked for waits until the last tap's confirmation has been seen.
+   * @param {"taken" | "stored" | "failed"} tone @param {string} text
+   */
+  function notice(tone, text) {
+    clearTimeout(waiting);
+    const rest_ms = confirmed_ms + CONFIRMED_MS - performance.now();
+    if (rest_ms > 0) waiting = setTimeout(() => notice(tone, text), rest_ms);
+    else announce(tone, text);
+  }
+
+  /**
+   * A photo takes its time; what was tapped meanwhile keeps the line, and its undo.
+   * @param {Promise<string>} work resolves with what was stored, in words
+   */
+  async function keepPhoto(work) {
+    const mine = announce("taken", "Storing · photo");
+    try {
+      const words = await work;
+      mark(photo, "stored");
+      signal("stored");
+      if (turn === mine) announce("stored", words);
+    } catch (error) {
+      mark(photo, "failed");
+      fail(error);
+    }
   }
 
   /** Only what the line names, while it stands: nobody could know what else is taken. */
@@ -262,6 +302,7 @@ export function createDriveView(parts) {
 
   function offerUndo() {
     const row = undoable();
+    if (!row && document.activeElement === undo) read.focus(); // a disabled button loses the focus
     undo.disabled = !row;
     undo.setAttribute("aria-label", row ? `Undo: ${recordName(row)}` : "Undo");
   }
@@ -286,7 +327,11 @@ export function createDriveView(parts) {
   /** @param {string} key @param {"taken" | "stored" | "failed"} state */
   function flash(key, state) {
     const button = keys.get(key)?.button;
-    if (!button) return;
+    if (button) mark(button, state);
+  }
+
+  /** @param {HTMLElement} button @param {"taken" | "stored" | "failed"} state */
+  function mark(button, state) {
     button.dataset.state = state;
     setTimeout(() => {
       if (button.dataset.state === state) delete button.dataset.state;
@@ -306,7 +351,10 @@ export function createDriveView(parts) {
       const places = before ? keysOf(/** @type {Phase} */ (before)) : [];
       moved.clear();
       keysOf(phase).forEach((name, i) => places[i] !== name && moved.add(name));
+      const held = grid.contains(document.activeElement) ? document.activeElement : null;
       grid.replaceChildren(...keysOf(phase).flatMap((name) => keys.get(name)?.button ?? []));
+      const again = held && grid.contains(held) ? held : grid.firstElementChild;
+      if (held && again instanceof HTMLElement) again.focus({ preventScroll: true });
       settled_ms = before ? performance.now() : -Infinity;
     };
     // the flash of the tapped key is seen where the finger was
@@ -360,7 +408,10 @@ export function createDriveView(parts) {
   function distanceShown(rows) {
     const zero = zeroOf(rows, parts.protocol());
     const zero_m = zero && zero.t_ms <= clock.stamp().t_ms ? parts.alongAt(zero.t_ms) : null;
-    if (!zero || zero_m === null) return ["Recorded", parts.alongM()];
+    if (!zero || zero_m === null) {
+      const start = runStart(rows); // laps may have been checked before
+      return start ? ["Since the start", parts.alongM() - (start.along_m ?? 0)] : ["Recorded", parts.alongM()];
+    }
     return [`Since ${EVENTS[zero.basis]?.short ?? timeOfDay(zero.t_ms)}`, parts.alongM() - zero_m];
   }
 
@@ -405,5 +456,5 @@ export function createDriveView(parts) {
   }
 
   update();
-  return { element, update, confirm, fail, announce };
+  return { element, update, confirm, fail, announce, notice, keepPhoto };
 }

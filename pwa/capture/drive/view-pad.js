@@ -1,26 +1,84 @@
 // @ts-check
-/** The reading pad: one touch keeps the moment, then what the display showed at that moment. */
-import { lastDigit, READINGS, readingName, shownResolution, unitName, usualResolution } from "../../shared/vocabulary.js";
+/**
+ * The reading pad: one touch keeps the moment, then what the display showed at it. The usual
+ * figures of the phase follow one another; the last one closes it.
+ */
+import { readingName, unitName } from "../../shared/vocabulary.js";
 import { h, onPress, say } from "../page/dom.js";
 import { displayChoice } from "../page/prefs.js";
 import { showSheet } from "../page/sheet.js";
-import { timeOfDay } from "../records/words.js";
+import { span, timeOfDay } from "../records/words.js";
+import { RUNS_OUT_MS, startMoment } from "./reading-moment.js";
+import { createFigure } from "./view-figure.js";
 
-const MOST_DIGITS = 7;
-const RESOLUTIONS = [1, 0.1, 0.01, 0.001];
+const TICK_MS = 500;
 
 /** @param {import("./types").PadParts} parts */
-export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) {
-  /** @type {Map<string, string>} stored at this moment */
+export function openPad(parts) {
+  const { at, row, quantities, stamp, signal, prefs, distanceUnit } = parts;
+  const moment = startMoment(at);
+  /** @type {Map<string, string>} stored since the pad was opened */
   const done = new Map();
+  /** @type {ReturnType<typeof createFigure> | null} the one that is being entered */
+  let figure = null;
+
+  const seen = h("b");
+  const age = h("small");
+  const now = h("button", { class: "now", "aria-label": "Now: take a fresh moment" }, "Now");
+  onPress(now, renew);
   const body = h("div", { class: "pad" });
-  showSheet(`Display at ${timeOfDay(at.t_ms)}`, [body], { name: "pad-sheet" });
-  const [only] = quantities.length === 1 ? quantities : [];
-  if (only) enter(only);
+  const sheet = showSheet(h("span", { class: "moment" }, seen, age), [body],
+    { name: "pad-sheet", aside: now, onClose: () => clearInterval(ticking) });
+  const ticking = setInterval(tick, TICK_MS);
+  sheet.element.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    if (figure?.key(event)) event.preventDefault();
+  });
+  if (row[0]) enter(row[0], "");
   else choose();
 
-  /** @param {string} [message] */
-  function choose(message) {
+  function tick() {
+    const now = stamp();
+    const age_ms = moment.age_ms(now);
+    say(seen, `Seen ${timeOfDay(moment.at().t_ms)}`);
+    say(age, `${span(age_ms)} ago`);
+    age.dataset.tone = age_ms > RUNS_OUT_MS ? "doubt" : "good";
+    figure?.offerFresh(moment.hasRunOut(now));
+  }
+
+  /** @param {number} at_mono_ms */
+  function renew(at_mono_ms) {
+    signal("taken");
+    moment.renew(stamp(at_mono_ms));
+    tick();
+  }
+
+  /** @param {number} at_mono_ms @returns {string} what is new about the moment */
+  function stroke(at_mono_ms) {
+    const now = stamp(at_mono_ms);
+    const age_ms = moment.age_ms(now);
+    if (!moment.stroke(now)) return "";
+    tick();
+    return `Fresh moment: the last one was ${span(age_ms)} old.`;
+  }
+
+  /** The figures of one pass, and the way to all others. @param {string} [current] */
+  function tabs(current) {
+    if (quantities.length < 2) return null;
+    const tab = (/** @type {string} */ label, /** @type {boolean} */ isOn, /** @type {() => void} */ act, /** @type {Record<string, string>} */ more = {}) => {
+      const button = h("button", { class: "chip tab", "aria-current": isOn && "true", ...more }, label);
+      onPress(button, act);
+      return button;
+    };
+    return h("div", { class: "tabs", role: "group", "aria-label": "Figures" },
+      ...row.map((quantity) => tab(`${done.has(quantity) ? "✓ " : ""}${readingName(quantity)}`, quantity === current,
+        () => enter(quantity, ""), { "data-quantity": quantity })),
+      current && !row.includes(current) ? tab(readingName(current), true, () => {}) : null,
+      tab("Other", current === undefined, choose));
+  }
+
+  function choose() {
+    figure = null;
     const tiles = quantities.map((quantity) => {
       const stored = done.get(quantity);
       const { unit } = displayChoice(prefs, quantity, distanceUnit);
@@ -28,96 +86,40 @@ export function openPad({ at, quantities, prefs, distanceUnit, signal, store }) 
         h("span", {}, readingName(quantity)), h("small", {}, stored ? `✓ ${stored}` : unitName(unit)));
       onPress(tile, () => {
         signal("taken");
-        enter(quantity);
+        enter(quantity, "");
       });
       return tile;
     });
-    body.replaceChildren(
-      h("p", { class: "kept", role: "status" }, message ?? "Which figure? Several can follow, all for this moment."),
-      h("div", { class: "tiles" }, ...tiles));
+    body.replaceChildren(h("div", { class: "tiles" }, ...tiles));
+    tiles[0]?.focus();
+    tick();
   }
 
-  /** @param {string} quantity */
-  function enter(quantity) {
-    let { unit, resolution } = displayChoice(prefs, quantity, distanceUnit);
-    let digits = "";
-    let about = false;
-    const value = h("output", { class: "pad-value", "aria-live": "polite" });
-    const unitButton = chip();
-    const resolutionButton = chip();
-    const aboutButton = chip();
-    const problem = h("p", { class: "kept", role: "status" });
-    const save = h("button", { class: "key store" }, h("span", {}, "Store"));
-
-    const show = () => {
-      const number = h("b", {}, digits || "–");
-      value.replaceChildren(...(about ? [h("span", {}, "about ")] : []), number, h("span", {}, ` ${unitName(unit)}`));
-      say(unitButton, `in ${unitName(unit)}`);
-      say(resolutionButton, `steps of ${resolution}`);
-      say(aboutButton, "about: said roughly");
-      aboutButton.setAttribute("aria-pressed", String(about));
-      resolutionButton.disabled = about; // the last digit said is what it may be off by
-      save.disabled = digits === "" || digits === ".";
-    };
-    onPress(unitButton, () => {
-      const units = READINGS[quantity]?.units ?? [unit];
-      unit = units[(units.indexOf(unit) + 1) % units.length] ?? unit;
-      resolution = usualResolution(quantity, unit);
-      show();
+  /** @param {string} quantity @param {string} message on what was before */
+  function enter(quantity, message) {
+    figure = createFigure({
+      ...parts, quantity, message, stroke, renew,
+      last: parts.last(quantity),
+      openCamera: parts.openCamera && (() => {
+        sheet.close();
+        parts.openCamera?.();
+      }),
+      async store(input, words) {
+        await parts.store(input, moment.at());
+        done.set(quantity, words);
+        moment.stored();
+        goOn(`Stored · ${readingName(quantity)} ${words}.`);
+      },
     });
-    onPress(resolutionButton, () => {
-      resolution = RESOLUTIONS[(RESOLUTIONS.indexOf(resolution) + 1) % RESOLUTIONS.length] ?? 1;
-      show();
-    });
-    onPress(aboutButton, () => {
-      about = !about;
-      show();
-    });
-    unitButton.disabled = (READINGS[quantity]?.units.length ?? 1) < 2;
-
-    /** @param {string} key */
-    const type = (key) => {
-      signal("taken");
-      if (key === "⌫") digits = digits.slice(0, -1);
-      else if (digits.length < MOST_DIGITS && !(key === "." && digits.includes("."))) digits += key;
-      show();
-    };
-    const pad = ["1", "2", "3", "4", "5", "6", "7", "8", "9", ".", "0", "⌫"].map((key) => {
-      const button = h("button", { class: "key digit", "aria-label": key === "⌫" ? "Delete last digit" : key === "." ? "Decimal point" : key }, h("span", {}, key));
-      onPress(button, () => type(key));
-      return button;
-    });
-
-    onPress(save, async () => {
-      if (save.disabled) return;
-      save.disabled = true;
-      signal("taken");
-      const step = about ? lastDigit(digits) : shownResolution(digits, resolution);
-      try {
-        await store({ quantity, value: Number(digits), unit, resolution: step, about }, at);
-      } catch {
-        say(problem, "NOT STORED yet. Kept in memory; trying again. Keep the page open.");
-        signal("failed");
-        return;
-      }
-      prefs.keepDisplay(quantity, { unit, resolution });
-      const said = `${about ? "about " : ""}${digits} ${unitName(unit)}`;
-      done.set(quantity, said);
-      choose(`Stored · ${readingName(quantity)} ${said}`);
-    });
-    const back = h("button", { class: "chip" }, "Other figure");
-    onPress(back, () => choose());
-
-    show();
-    body.replaceChildren(
-      h("div", { class: "pad-head" }, h("h3", {}, readingName(quantity)), back),
-      value, problem,
-      h("div", { class: "chips" }, unitButton, resolutionButton, aboutButton),
-      h("div", { class: "digits" }, ...pad), save);
-    save.focus();
+    body.replaceChildren(...[tabs(quantity), ...figure.parts].filter((part) => part !== null));
+    figure.focus();
+    tick();
   }
-}
 
-function chip() {
-  return h("button", { class: "chip" });
+  /** @param {string} message */
+  function goOn(message) {
+    const next = row.find((quantity) => !done.has(quantity));
+    if (!next) return sheet.close();
+    enter(next, moment.hasRunOut(stamp()) ? message : `${message} Next: still this moment.`);
+  }
 }

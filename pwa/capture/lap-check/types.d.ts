@@ -84,6 +84,8 @@ export interface LapCheckParts extends LiveParts {
   setLine: (at_mono_ms: number) => Promise<boolean>;
   openPad: (at_mono_ms: number) => void;
   keep: () => Promise<void>;
+  /** the run, in the same recording */
+  startRun: () => Promise<void>;
 }
 
 export interface LapRunParts {

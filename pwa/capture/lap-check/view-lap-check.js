@@ -1,7 +1,7 @@
 // @ts-check
 /** The lap check's page: laps as they are driven, what they are worth, and one key to keep them. */
 import { convert, formatNumber } from "../../shared/measures.js";
-import { h, onPress, onTap, say } from "../page/dom.js";
+import { h, onPress, onTap, say, watchFit } from "../page/dom.js";
 import { recordName, timeOfDay } from "../records/words.js";
 import { createStrip } from "../run/view-status.js";
 import { BOUND_SOURCE, TRIP_BOUND_SOURCE } from "./lap-verdict.js";
@@ -51,12 +51,20 @@ export function createLapCheckView(parts) {
     keep.disabled = true;
     void parts.keep().then(() => announce("stored", "Kept with the course; offered next time."), fail);
   });
+  const run = h("button", { class: "key store", "data-key": "start-run" },
+    h("span", {}, "Start the run"), h("small", {}, "same recording"));
+  onTap(run, () => {
+    run.disabled = true; // a second touch must not start it twice
+    signal("taken");
+    void parts.startRun().catch(fail).finally(() => (run.disabled = false));
+  });
   const menu = h("button", { class: "menu" }, "Menu");
   onPress(menu, parts.openMenu);
 
-  const element = h("main", { class: "drive lap-check" }, strip.element, hero, line, results,
+  const element = h("main", { class: "drive lap-check", "aria-label": "Lap check" }, strip.element, hero, line, results,
     h("div", { class: "keys", role: "group", "aria-label": "Lap check" }, start, trip),
-    h("div", { class: "bar" }, menu, keep));
+    h("div", { class: "bar" }, menu, keep, run), strip.heard);
+  watchFit(element);
 
   /** @param {number} at_mono_ms */
   async function setLine(at_mono_ms) {
@@ -121,7 +129,7 @@ export function createLapCheckView(parts) {
 
   update();
   return {
-    element, update, announce, fail,
+    element, update, announce, fail, notice: announce,
     /** @param {import("../storage/rows").RecordRow} row */
     confirm(row) {
       announce("stored", `Stored ${timeOfDay(row.doc.t_ms)} · ${recordName(row)}`);

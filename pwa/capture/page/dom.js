@@ -28,30 +28,53 @@ export function say(node, text) {
 }
 
 const GHOST_MS = 800;
+const LONGEST_TOUCH_MS = 2000;
 let lastPress_ms = -Infinity;
 
 /**
- * Act the moment the finger comes down; for buttons that never scroll. A keyboard or a screen
+ * Act the moment the finger comes down; on release where the page around it has to scroll, as
+ * with large text: there a finger that comes down may mean to scroll. A keyboard or a screen
  * reader comes by click.
  * @param {HTMLElement} element
  * @param {(at_mono_ms: number) => void} act given the moment of the touch, performance.now() time
  * @param {number} [bounce_ms] a second touch within this of the first is the shaking car
  */
 export function onPress(element, act, bounce_ms = 0) {
-  let last_ms = -Infinity;
+  let [last_ms, down_ms] = [-Infinity, -Infinity];
+  const mayScroll = () => element.closest("[data-scrolls]") !== null;
+  /** @param {number} at_ms */
+  const once = (at_ms) => {
+    if (at_ms - last_ms < bounce_ms) return;
+    last_ms = at_ms;
+    act(at_ms);
+  };
   element.addEventListener("pointerdown", (event) => {
     if (event.button !== 0) return;
+    down_ms = event.timeStamp;
+    if (mayScroll()) return;
     lastPress_ms = event.timeStamp;
-    if (event.timeStamp - last_ms < bounce_ms) return;
-    last_ms = event.timeStamp;
-    act(event.timeStamp);
+    once(event.timeStamp);
   });
-  element.addEventListener("click", (event) => {
+  element.addEventListener("click", ({ timeStamp }) => {
+    const began_ms = down_ms;
+    down_ms = -Infinity; // a click that comes without a press of its own is somebody else's
+    if (mayScroll() && began_ms > timeStamp - LONGEST_TOUCH_MS) return once(began_ms);
     // the click that ends a press, even where the press has put another button under the finger
-    if (event.timeStamp - lastPress_ms < GHOST_MS) return;
-    act(event.timeStamp);
+    if (timeStamp - lastPress_ms < GHOST_MS) return;
+    act(timeStamp);
   });
   element.addEventListener("contextmenu", (event) => event.preventDefault());
+}
+
+/**
+ * Marks an area that doesn't fit its height, so that it scrolls and its buttons wait for release.
+ * @param {HTMLElement} area
+ */
+export function watchFit(area) {
+  const watch = new ResizeObserver(() => {
+    area.toggleAttribute("data-scrolls", area.scrollHeight > area.clientHeight + 1);
+  });
+  for (const part of [area, ...area.children]) watch.observe(part);
 }
 
 /**
@@ -65,8 +88,18 @@ export function onTap(element, act) {
     down_ms = event.timeStamp;
   });
   element.addEventListener("click", (event) => {
-    const pressed = down_ms > event.timeStamp - 2000;
+    const pressed = down_ms > event.timeStamp - LONGEST_TOUCH_MS;
     if (!pressed && event.timeStamp - lastPress_ms < GHOST_MS) return;
     act(pressed ? down_ms : event.timeStamp);
   });
+}
+
+/**
+ * The keyboard and the screen reader go on at the head of what has just come up.
+ * @param {HTMLElement} view
+ */
+export function focusHead(view) {
+  const head = view.querySelector("h1") ?? view;
+  head.tabIndex = -1;
+  head.focus({ preventScroll: true });
 }

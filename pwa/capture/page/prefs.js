@@ -9,9 +9,8 @@ const KEY = "ebbline.capture";
 
 /**
  * @param {Pick<Storage, "getItem" | "setItem">} storage
- * @param {"day" | "night"} systemTheme
  */
-export function openPrefs(storage, systemTheme) {
+export function openPrefs(storage) {
   /** @type {Partial<Prefs>} */
   let kept = {};
   try {
@@ -21,7 +20,7 @@ export function openPrefs(storage, systemTheme) {
   }
   /** @type {Prefs} */
   const prefs = {
-    theme: kept.theme ?? systemTheme,
+    theme: kept.theme ?? "system",
     hand: kept.hand ?? "right",
     sound: kept.sound ?? true,
     cars: kept.cars ?? {},

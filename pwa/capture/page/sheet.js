@@ -1,12 +1,12 @@
 // @ts-check
 /** A sheet over the page: one at a time, closed by its cross, by Escape or by the back gesture. */
-import { h, onPress } from "./dom.js";
+import { h, onPress, watchFit } from "./dom.js";
 
 /** @type {(() => void) | null} closes the one that is open */
 let open = null;
 
 /**
- * @param {string} title
+ * @param {string | Node} title
  * @param {Node[]} content
  * @param {{ onClose?: () => void, name?: string, aside?: Node }} [options]
  * @returns {{ close: () => void, element: HTMLDialogElement }}
@@ -16,8 +16,9 @@ export function showSheet(title, content, { onClose, name = "", aside } = {}) {
   const heading = h("h2", { id: "sheet-title" }, title);
   const cross = h("button", { class: "cross", "aria-label": "Close" }, "✕");
   const head = h("header", { class: "sheet-head" }, heading, aside ?? null, cross);
+  const body = h("div", { class: "sheet-body" }, ...content);
   const element = h("dialog", { class: `sheet ${name}`, "aria-labelledby": "sheet-title" },
-    head, h("div", { class: "sheet-body" }, ...content));
+    head, body);
   const close = () => {
     if (open !== close) return;
     open = null;
@@ -30,6 +31,7 @@ export function showSheet(title, content, { onClose, name = "", aside } = {}) {
   document.body.append(element);
   open = close;
   element.showModal();
+  watchFit(body);
   return { close, element };
 }
 

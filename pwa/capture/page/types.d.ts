@@ -5,7 +5,8 @@ import type { PrefsBook } from "./prefs.js";
 export interface DisplayChoice { unit: string; resolution: number }
 
 export interface Prefs {
-  theme: "day" | "night" | "contrast";
+  /** "system": as the phone is set, and changing with it */
+  theme: "system" | "day" | "night" | "contrast";
   hand: "left" | "right";
   sound: boolean;
   /** how each car shows its figures, by its label and by quantity */

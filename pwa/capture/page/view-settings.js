@@ -22,7 +22,7 @@ export function choice(legend, name, options, current, choose) {
 export function settings({ prefs, distanceUnit, setDistanceUnit, apply }) {
   const { theme, hand, sound } = prefs.get();
   return [
-    choice("Look", "theme", [["day", "Day"], ["night", "Night"], ["contrast", "High contrast"]], theme, (value) => {
+    choice("Look", "theme", [["system", "As phone"], ["day", "Day"], ["night", "Night"], ["contrast", "High contrast"]], theme, (value) => {
       prefs.set({ theme: /** @type {any} */ (value) });
       apply();
     }),

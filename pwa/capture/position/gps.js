@@ -10,6 +10,8 @@
 /** @typedef {import("./types").GpsState} GpsState */
 
 export const GAP_MS = 5000;
+/** Why there was no position since: somebody stopped the recording. */
+export const ENDED = "the recording was ended";
 const POOR_ACCURACY_M = 20;
 const FRESH_ENOUGH_MS = 5000;
 const FLUSH_MS = 1000;
@@ -147,7 +149,7 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
       begun_ms = stamp().t_ms;
       if (lastStored) {
         last = lastStored;
-        cause = left ? `${left}, then it was closed` : "the page was closed or reloaded";
+        cause = !left ? "the page was closed or reloaded" : left === ENDED ? left : `${left}, then it was closed`;
       }
       go();
     },

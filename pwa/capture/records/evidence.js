@@ -5,6 +5,9 @@
 import * as rules from "../../shared/rules.js";
 import { EVENTS } from "../../shared/vocabulary.js";
 
+/** The phone's own note at the start of a run that laps were checked before. */
+export const RUN_START = "run_start";
+
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
 /** @typedef {rules.Correctable & rules.Tap} Doc */
 /** @typedef {import("../../shared/vocabulary.js").Phase} Phase */
@@ -55,6 +58,16 @@ export const kindOf = ({ doc }) => rules.asReported(/** @type {Doc} */ (doc)).ki
 export function shownSoc(row) {
   if (kindOf(row) === "zero_soc") return 0;
   return row.doc.kind === "soc_step" || row.doc.quantity === "soc" ? row.doc.value : null;
+}
+
+/**
+ * What the display showed last of a quantity.
+ * @param {RecordRow[]} rows standing ones @param {string} quantity
+ * @returns {{ value: number, unit: string } | null} null where none stands or it was said roughly
+ */
+export function lastShown(rows, quantity) {
+  const doc = rows.findLast((row) => row.doc.quantity === quantity)?.doc;
+  return doc && !doc.about ? { value: doc.value, unit: doc.unit } : null;
 }
 
 /**
@@ -111,6 +124,17 @@ export function sameZero(rows, another) {
   const first = rules.sameZero(taps(rows), another);
   return rows.find(({ id }) => id === first?.id) ?? null;
 }
+
+/**
+ * Where the run began in a recording that began with checking laps.
+ * @param {RecordRow[]} rows standing ones
+ * @returns {RecordRow | null}
+ */
+export const runStart = (rows) => rows.findLast((row) => row.doc.log === RUN_START) ?? null;
+
+/** Whether nothing of a run was recorded yet, laps at most. @param {RecordRow[]} rows standing ones */
+export const isBeforeRun = (rows) => rows.every((row) =>
+  isLog(row) ? row.doc.log !== RUN_START : row.doc.kind === "lap_mark" || row.doc.quantity === "trip_distance");
 
 /** @param {RecordRow[]} rows standing ones */
 export function isFloored(rows) {

@@ -23,8 +23,8 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
   const gone = takenBack(recorder.rows());
   const entries = [
     ...(await pictures()).map((one) => ({ at_ms: one.t_ms, item: own(words("Photo", one.t_ms, one)) })),
-    ...gone.map((row) => ({ at_ms: row.stored_ms, item: own(words(h("s", {}, recordName(row)), row.doc.t_ms, row, "undone")) })),
-    ...recorder.standing().map((row) => ({ at_ms: row.stored_ms, item: standingItem(row) })),
+    ...gone.map((row) => ({ at_ms: row.doc.t_ms, item: own(words(h("s", {}, recordName(row)), row.doc.t_ms, row, "undone")) })),
+    ...recorder.standing().map((row) => ({ at_ms: row.doc.t_ms, item: standingItem(row) })),
   ].sort((a, b) => b.at_ms - a.at_ms);
   const list = h("ol", { class: "log" }, ...entries.map(({ item }) => item));
   showSheet("Log", entries.length ? [list] : [h("p", { class: "kept" }, "Nothing recorded yet.")], { name: "log-sheet" });

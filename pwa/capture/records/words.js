@@ -31,3 +31,10 @@ export function recordName(row) {
   if (isLog(row)) return doc.text;
   return eventWords(asReported(/** @type {import("../../shared/vocabulary.js").Said} */ (doc)));
 }
+
+/** @param {import("../storage/rows").Counts} counts @returns {string} what the server doesn't hold yet */
+export function unsentWords({ records, drafts, chunks, photos }) {
+  const some = (/** @type {number} */ n, /** @type {string} */ one) => (n ? `${n} ${one}${n === 1 ? "" : "s"}` : "");
+  return [some(records + drafts, "record"), some(photos, "photo"), chunks ? "the newest part of the track" : ""]
+    .filter(Boolean).join(", ") || "nothing";
+}

@@ -1,7 +1,7 @@
 // @ts-check
 /** The phone's state in words: short for the strip that is always seen, longer when asked. Pure. */
 import { GAP_MS } from "../position/gps.js";
-import { span } from "../records/words.js";
+import { span, unsentWords } from "../records/words.js";
 
 /** @typedef {{ text: string, tone: "good" | "doubt" | "bad" }} Cell */
 /** @typedef {{ gps: Cell, sync: Cell, screen: Cell, storage: Cell }} Cells */
@@ -14,9 +14,9 @@ const MOST_FRESH_TRACK = 20;
 const FRESH_MS = 2000;
 
 /** @param {PhoneState} state @returns {Cells} */
-export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
+export function stateCells({ gps, elsewhere, counts, kept, outbox, wake, now_ms }) {
   return {
-    gps: gpsCell(gps, now_ms),
+    gps: elsewhere ? { text: "other tab", tone: "bad" } : gpsCell(gps, now_ms),
     sync: syncCell(counts, outbox),
     screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may dim", tone: "doubt" },
     storage: kept.kept ? { text: "safe", tone: "good" } : { text: "at risk", tone: "doubt" },
@@ -27,14 +27,14 @@ export function stateCells({ gps, counts, kept, outbox, wake, now_ms }) {
 export function stateLines(state) {
   const { gps, counts, kept, outbox, now_ms } = state;
   const cells = stateCells(state);
-  const unsent = `${counts.records + counts.drafts} records, ${counts.chunks} pieces of track and ${counts.photos} photos unsent.`;
+  const unsent = `Unsent: ${unsentWords(counts)}.`;
   const refused = counts.refused
     ? `${counts.refused} refused by the server: kept on this phone and in its file; the log says why.` : "";
   const synced = outbox.synced_ms === null ? "Nothing sent since this page was opened."
     : `Last sent ${span(now_ms - outbox.synced_ms)} ago.`;
   const free = kept.free_bytes === null ? "" : ` ${(kept.free_bytes / 1e9).toFixed(1)} GB free.`;
   return [
-    line("GPS", cells.gps, [gpsAdvice(gps, now_ms), gps.cause && `Cause: ${gps.cause}.`].filter(Boolean).join(" ")),
+    line("GPS", cells.gps, state.elsewhere ? ELSEWHERE : [gpsAdvice(gps, now_ms), gps.cause && `Cause: ${gps.cause}.`].filter(Boolean).join(" ")),
     line("Server", cells.sync, [unsent, refused, outbox.problem, outbox.shut ? SHUT : "", synced].filter(Boolean).join(" ")),
     line("Screen", cells.screen, state.wake === "on" ? "Kept awake while recording."
       : "It may go dark, and GPS stops then. Set the phone's own screen time-out to its longest."),
@@ -43,6 +43,7 @@ export function stateLines(state) {
   ];
 }
 
+const ELSEWHERE = "Another tab of this phone records the position. Go on there; once it is closed, this one takes over.";
 const SHUT = "Everything stays on this phone. Scan a new code from the desk, or save the session as a file.";
 
 /** @param {import("../position/types").GpsState} gps @param {number} now_ms */

@@ -1,6 +1,6 @@
 // @ts-check
 /** One running recording: its recorder, its GPS watch and its running distance, put together. */
-import { createGps } from "../position/gps.js";
+import { createGps, ENDED } from "../position/gps.js";
 import { createAlongAt } from "../position/along-at.js";
 import { startOdometer } from "../position/odometer.js";
 import { startRecorder } from "../records/recorder.js";
@@ -31,7 +31,8 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
       onPlace?.(fix);
     },
     onGap({ from_ms, to_ms, cause }) {
-      const text = `No GPS for ${span(to_ms - from_ms)}: ${cause}`;
+      const what = cause === ENDED ? "Nothing recorded" : "No GPS";
+      const text = `${what} for ${span(to_ms - from_ms)}: ${cause}`;
       void recorder.log(text, "gps_gap", { gap: { from_ms, to_ms, cause } });
       onGap?.(text);
     },

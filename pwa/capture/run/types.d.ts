@@ -32,6 +32,8 @@ export interface RunParts {
 
 /** All that the strip at the top stands for. */
 export interface PhoneState {
+  /** another tab of this phone watches the position */
+  elsewhere: boolean;
   gps: GpsState;
   counts: Counts;
   kept: Persistence;

@@ -16,13 +16,18 @@ export function createStrip(openStatus) {
     ...Object.entries(NAMES).map(([name, label]) =>
       h("span", { class: "cell", "data-cell": name }, h("small", {}, label), states.get(name) ?? null)));
   onPress(element, openStatus);
+  /** What a screen reader says: that something was lost, and that it is back. */
+  const heard = h("p", { class: "visually-hidden", role: "status" });
   return {
-    element,
+    element, heard,
     /** @param {Cells} cells */
     show(cells) {
       for (const [name, { text, tone }] of Object.entries(cells)) {
         const state = states.get(name);
         if (!state) continue;
+        if ((state.dataset.tone === "bad") !== (tone === "bad") && (state.dataset.tone || tone === "bad")) {
+          say(heard, `${NAMES[/** @type {keyof Cells} */ (name)]} ${text}`);
+        }
         say(state, text);
         state.dataset.tone = tone;
       }

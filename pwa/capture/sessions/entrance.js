@@ -3,32 +3,40 @@
 import { showSheet } from "../page/sheet.js";
 import { action } from "../page/view-settings.js";
 import { rememberWarnings } from "../records/warnings.js";
+import { unsentWords } from "../records/words.js";
 import { knownCars, rememberCars } from "../setup/cars.js";
 import { openChecklistLog } from "../setup/checklist.js";
 import { knownCourses, rememberCourse } from "../setup/courses.js";
 import { aboutSetup, editSetup, makeSetup, purposeOf, startingValues, valuesOf, withDevice } from "../setup/setup.js";
+import { gateLines, missing } from "../setup/start-gate.js";
 import { createChecklistView } from "../setup/view-checklist.js";
+import { createGate } from "../setup/view-gate.js";
 import { createSetupView } from "../setup/view-setup.js";
 import { createSessionsView } from "./view-sessions.js";
 
 /** @param {import("./types").EntranceParts} parts */
 export function createEntrance({
   store, request, clock, newId, device, units, geolocation, timeZone, newVersion, show, tell, changed, sendSoon,
-  openMenu, openRun, openLog, exportFile,
+  openMenu, openRun, openLog, exportFile, keepAwake, askToKeep,
 }) {
+  /** the checklist's, while it is shown */
+  let phoneChanged = () => {};
+
   async function openSessions() {
     const rows = await store.sessions();
     const onPhone = await Promise.all(rows.map(async (row) => {
-      const { records, chunks, drafts, refused, photos } = await store.counts(row.id);
-      const unsent = records + drafts + photos + row.setup_unsent;
+      const counts = await store.counts(row.id);
+      const { records, chunks, drafts, refused, photos } = counts;
+      const unsent = records + drafts + photos + chunks + row.setup_unsent;
+      const words = unsentWords(counts);
       return {
         id: row.id,
         title: String(row.setup.session?.title ?? "Untitled"),
         about: aboutSetup(row.setup),
         state: refused ? `${refused} refused by the server, kept here`
-          : unsent || chunks ? `${unsent} unsent${chunks ? `, ${chunks} pieces of track` : ""}`
+          : unsent ? `Not sent yet: ${words === "nothing" ? "the plan" : words}`
             : "all on the server",
-        tone: /** @type {"good" | "doubt" | "bad"} */ (refused ? "bad" : unsent || chunks ? "doubt" : "good"),
+        tone: /** @type {"good" | "doubt" | "bad"} */ (refused ? "bad" : unsent ? "doubt" : "good"),
       };
     }));
     const view = createSessionsView({
@@ -146,19 +154,39 @@ export function createEntrance({
     if (!row) return openSessions();
     /** @type {GeolocationPosition | null} */
     let here = null;
+    let denied = !geolocation;
+    /** @type {boolean | null} */
+    let kept = null;
+    const gate = createGate();
+    const lines = () => gateLines({ denied, accuracy_m: here?.coords.accuracy ?? null, kept, wake: keepAwake.state() });
+    phoneChanged = () => gate.show(lines());
     const watch = geolocation?.watchPosition((position) => {
       here = position;
-    }, () => {}, { enableHighAccuracy: true });
-    const leave = () => {
+      denied = false;
+      phoneChanged();
+    }, ({ code, PERMISSION_DENIED }) => {
+      denied = code === PERMISSION_DENIED;
+      phoneChanged();
+    }, { enableHighAccuracy: true });
+    keepAwake.start();
+    void askToKeep().then((now) => {
+      kept = now.kept;
+      phoneChanged();
+    });
+    /** @param {boolean} [starts] */
+    const leave = (starts = false) => {
       if (watch !== undefined) geolocation?.clearWatch(watch);
+      phoneChanged = () => {};
+      if (!starts) keepAwake.stop();
     };
+    phoneChanged();
     const log = await openChecklistLog({
       store, session: id, device: device(), newId, stamp: () => clock.stamp(), here: () => here, onChange: sendSoon,
     });
     show(createChecklistView({
       title: row.setup.session?.title ?? "", about: aboutSetup(row.setup),
       lapCheck: purposeOf(row.setup) === "lap_check",
-      ticked: log.ticked(), tick: log.tick,
+      ticked: log.ticked(), tick: log.tick, gate,
       edit() {
         leave();
         void openEdit(id, () => void openChecklist(id));
@@ -168,14 +196,16 @@ export function createEntrance({
         void openSessions();
       },
       async start(purpose) {
-        leave();
+        const without = missing(lines());
+        leave(true);
+        if (without) await log.startedWithout(without, lines());
         await store.changeSession(id, (now) => ({ ...now, accepted: true }));
         await store.setMeta("running_as", purpose);
         await store.setMeta("running", id);
-        await openRun(id);
+        await openRun(id, true);
       },
     }));
   }
 
-  return { openSessions, openEdit, openChecklist };
+  return { openSessions, openEdit, openChecklist, phoneChanged: () => phoneChanged() };
 }

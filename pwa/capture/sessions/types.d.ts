@@ -2,6 +2,8 @@
 import type { Request } from "../../shared/api.js";
 import type { Units } from "../../shared/measures.js";
 import type { Clock } from "../phone/clock.js";
+import type { createKeepAwake } from "../phone/keep-awake.js";
+import type { Persistence } from "../storage/persistence.js";
 import type { Store } from "../storage/keeping";
 
 export interface SessionCard {
@@ -41,7 +43,11 @@ export interface EntranceParts {
   changed: (id: string, setup: Record<string, any>) => void;
   sendSoon: () => void;
   openMenu: () => void;
-  openRun: (id: string) => Promise<void>;
+  /** `begins`: it is started now */
+  openRun: (id: string, begins: boolean) => Promise<void>;
+  keepAwake: ReturnType<typeof createKeepAwake>;
+  /** whether the browser promises to keep what is stored; asks it to */
+  askToKeep: () => Promise<Persistence>;
   /** of a session that is not being driven */
   openLog: (id: string) => Promise<void>;
   exportFile: (id: string) => Promise<void>;

@@ -30,5 +30,12 @@ export async function openChecklistLog({ store, session, device, newId, stamp, h
       const made = await recorder.log(words, "checklist", { checklist: { item, ticked, ...place } });
       if (!made) throw new Error("not stored");
     },
+    /**
+     * Somebody starts all the same.
+     * @param {string} without in words @param {import("./types").GateLine[]} lines
+     */
+    startedWithout: (without, lines) => recorder.log(`Started with ${without}`, "start_gate", {
+      start_gate: Object.fromEntries(lines.map(({ name, state }) => [name.toLowerCase(), state])),
+    }),
   };
 }

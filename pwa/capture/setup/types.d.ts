@@ -1,11 +1,13 @@
 // Courses, and what the set-up and the checklist are given by the wiring. Types only: a phone never fetches this file.
 import type { Facts } from "../../shared/facts.js";
 import type { Units } from "../../shared/measures.js";
+import type { WakeState } from "../phone/keep-awake.js";
 import type { Stamp } from "../phone/types";
 import type { Store } from "../storage/keeping";
 import type { KnownCar } from "./cars.js";
 import type { Purpose } from "./setup.js";
 import type { Item } from "./view-checklist.js";
+import type { createGate } from "./view-gate.js";
 
 export interface SetupValues {
   title: string;
@@ -49,6 +51,25 @@ export interface SetupParts {
   back: () => void;
 }
 
+/** What the phone has ready. */
+export interface GateState {
+  /** the page may not have the position */
+  denied: boolean;
+  /** of the latest position; null: none yet */
+  accuracy_m: number | null;
+  /** whether the browser promised to keep what is stored; null: not told */
+  kept: boolean | null;
+  wake: WakeState;
+}
+
+export interface GateLine {
+  name: string;
+  state: string;
+  tone: "good" | "doubt" | "bad";
+  /** what helps; empty where nothing is wrong */
+  remedy: string;
+}
+
 export interface ChecklistParts {
   title: string;
   /** car, course and plan in one line */
@@ -59,6 +80,7 @@ export interface ChecklistParts {
   ticked: ReadonlySet<string>;
   /** resolves when durable */
   tick: (item: Item, ticked: boolean) => Promise<unknown>;
+  gate: ReturnType<typeof createGate>;
   start: (purpose: Purpose) => Promise<void>;
   edit: () => void;
   back: () => void;

@@ -1,6 +1,6 @@
 // @ts-check
 /** Before the drive: cautions that must be accepted, and what makes the run worth its risk. */
-import { h, onTap } from "../page/dom.js";
+import { h, onTap, say } from "../page/dom.js";
 
 /** @typedef {{ id: string, text: string }} Item */
 
@@ -28,11 +28,12 @@ export const READINESS = [
 ];
 
 /** @param {import("./types").ChecklistParts} parts */
-export function createChecklistView({ title, about, lapCheck, ticked: before, tick, start, edit, back }) {
+export function createChecklistView({ title, about, lapCheck, ticked: before, tick, gate, start, edit, back }) {
   const ticked = new Set(before);
   const missing = h("p", { class: "missing", role: "status" });
-  const go = h("button", { class: "key wide primary", "data-action": "start" },
-    h("span", {}, "Accept and start recording"));
+  const goLabel = h("span");
+  const goHint = h("small");
+  const go = h("button", { class: "key wide primary", "data-action": "start" }, goLabel, goHint);
 
   /** @param {Item} item */
   const row = (item) => {
@@ -55,7 +56,14 @@ export function createChecklistView({ title, about, lapCheck, ticked: before, ti
     }
   }
 
+  /** Starting without what a recording needs is a choice: the key says so. */
+  function showChoice() {
+    say(goLabel, gate.hasPosition() ? "Accept and start recording" : "Start without a position");
+    say(goHint, gate.without());
+  }
+
   function update() {
+    showChoice();
     const left = CAUTIONS.filter((item) => !ticked.has(item.id)).length;
     go.disabled = laps.disabled = left > 0;
     missing.textContent = left ? `${left} of ${CAUTIONS.length} cautions still to accept` : "All cautions accepted.";
@@ -74,11 +82,13 @@ export function createChecklistView({ title, about, lapCheck, ticked: before, ti
   onTap(cancel, back);
   const change = h("button", { class: "quiet", "data-action": "edit" }, "Plan");
   onTap(change, edit);
+  gate.onChange(showChoice);
   update();
   return h("main", { class: "page checklist" },
     h("header", { class: "masthead small" }, h("h1", {}, lapCheck ? "Before the lap check" : "Before the drive"), h("p", {}, title), cancel),
     h("section", { class: "plan" }, h("p", {}, about), change),
     h("section", { class: "cautions" }, h("h2", {}, "Cautions"), h("p", { class: "lead" }, "Read each aloud. All must be accepted."), ...CAUTIONS.map(row)),
+    gate.element,
     lapCheck ? null : h("section", { class: "readiness" }, h("h2", {}, "Ready?"), h("p", { class: "lead" }, "Each tick is kept with its time and place; none stops you."), ...READINESS.map(row)),
     lapCheck ? null : laps,
     h("footer", { class: "dock" }, missing, go));

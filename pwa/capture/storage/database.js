@@ -35,8 +35,14 @@ function lay(db, from) {
 export function openDatabase({ indexedDB, name }) {
   /** @type {Promise<IDBDatabase> | null} */
   let opening = null;
+  /** @type {Set<IDBTransaction>} under way */
+  const open = new Set();
+  /** while the page lies in the page cache @type {Promise<void> | null} */
+  let left = null;
+  let comeBack = () => {};
 
-  function database() {
+  async function database() {
+    await left;
     opening ??= new Promise((resolve, reject) => {
       const request = indexedDB.open(name, VERSION);
       request.onupgradeneeded = (event) => lay(request.result, event.oldVersion);
@@ -74,10 +80,17 @@ export function openDatabase({ indexedDB, name }) {
         const db = await database();
         return await new Promise((resolve, reject) => {
           const tx = db.transaction(stores, mode, { durability });
+          open.add(tx);
           /** @type {T} */
           let result;
-          tx.oncomplete = () => resolve(result);
-          tx.onabort = () => reject(tx.error ?? new DOMException("aborted", "AbortError"));
+          tx.oncomplete = () => {
+            open.delete(tx);
+            resolve(result);
+          };
+          tx.onabort = () => {
+            open.delete(tx);
+            reject(tx.error ?? new DOMException("aborted", "AbortError"));
+          };
           work(tx, (value) => {
             result = value;
           });
@@ -85,7 +98,12 @@ export function openDatabase({ indexedDB, name }) {
       } catch (error) {
         const full = error instanceof DOMException && error.name === "QuotaExceededError";
         const clash = error instanceof DOMException && error.name === "ConstraintError";
-        if (full || clash || attempt === TRIES) throw error;
+        if (full || clash) throw error;
+        if (left) {
+          attempt = 0; // it was us: once more when the page is back
+          continue;
+        }
+        if (attempt === TRIES) throw error;
         const stale = await opening?.catch(() => null);
         stale?.close();
         opening = null;
@@ -105,7 +123,33 @@ export function openDatabase({ indexedDB, name }) {
       request.onsuccess = () => give(request.result);
     });
 
-  return { run, read };
+  /**
+   * The page is left and may be kept. Frozen with it, a transaction would hold up the page that
+   * comes after it: what is under way is done later, and nothing begins until `back`.
+   */
+  function leave() {
+    if (left) return;
+    left = new Promise((resolve) => {
+      comeBack = resolve;
+    });
+    for (const tx of open) {
+      try {
+        tx.abort();
+      } catch {
+        // it is committing already: that goes on without this page
+      }
+    }
+    void opening?.then((db) => db.close(), () => {});
+    opening = null;
+  }
+
+  /** The page is shown again. */
+  function back() {
+    left = null;
+    comeBack();
+  }
+
+  return { run, read, leave, back };
 }
 
 /** @typedef {ReturnType<typeof openDatabase>} Database */

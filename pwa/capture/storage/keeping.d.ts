@@ -56,6 +56,11 @@ export interface Store extends PhotoStore {
   unsentChunks(session: string, most: number): Promise<ChunkRow[]>;
   settleChunks(session: string, changes: { first: number; change: Partial<ChunkRow> }[]): Promise<void>;
 
+  /** The page is left and may be kept in the page cache: nothing is read or written until `back`. */
+  leave(): void;
+  /** It is shown again. */
+  back(): void;
+
   /** what the server doesn't hold */
   counts(session: string): Promise<Counts>;
   /** What the server confirmed to hold; null while too much waits to be sent to count it cheaply. */

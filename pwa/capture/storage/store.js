@@ -100,7 +100,10 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
       }),
 
     addRecord: (row) =>
-      run(["records"], "readwrite", (tx) => void tx.objectStore("records").add(row), "strict"),
+      run(["records"], "readwrite", (tx) => {
+        tx.objectStore("records").add(row);
+        tx.commit?.(); // from here on it needs this page no more
+      }, "strict"),
     releaseDrafts: (session, now_ms, wait_ms) =>
       run(["records"], "readwrite", (tx) => {
         const request = tx.objectStore("records").index("state").openCursor(inState(session, "draft"));
@@ -232,6 +235,9 @@ export function openStore({ indexedDB, name = "ebbline-capture", estimate = asyn
           };
         }
       }),
+
+    leave: database.leave,
+    back: database.back,
 
     ...photoStore(database, estimate),
   };

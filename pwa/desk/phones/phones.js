@@ -12,6 +12,8 @@ export function createPhones(id) {
   const label = el("input", { id: "phone-label", type: "text", size: 18, autocomplete: "off", placeholder: "passenger\u2019s phone" });
   const status = createFormStatus();
   const list = el("ul", { class: "phone-keys" });
+  /** @type {Set<string>} every label given so far */
+  const labels = new Set();
   const fresh = el("div", { class: "phone-fresh", hidden: true, tabindex: -1 });
   const element = el("div", { class: "phones" },
     el("form", {
@@ -32,7 +34,7 @@ export function createPhones(id) {
       return point(label);
     }
     try {
-      const key = await request(path, { method: "POST", body: { label: name } });
+      const key = await request(path, { method: "POST", body: { label: unlike(name) } });
       label.value = "";
       status.say("", "soft");
       const code = (/** @type {string} */ words, /** @type {string} */ svg, /** @type {string} */ url) => el("figure", {},
@@ -50,9 +52,17 @@ export function createPhones(id) {
     }
   }
 
+  /** Two phones of one name could not be told apart when one is to be blocked. @param {string} name */
+  function unlike(name) {
+    let label = name;
+    for (let n = 2; labels.has(label); n += 1) label = `${name} (${n})`;
+    return label;
+  }
+
   async function load() {
     try {
       const { keys } = await request(path);
+      for (const { label } of keys) labels.add(label);
       list.replaceChildren(...keys.map(line));
     } catch (error) {
       status.say(`The phones can\u2019t be listed: ${error instanceof Error ? error.message : error}`, "alarm");
@@ -73,7 +83,7 @@ export function createPhones(id) {
     }, "Block");
     return el("li", { class: key.revoked_at ? "is-withdrawn" : null }, el("b", {}, key.label), " ",
       el("span", { class: "soft" }, key.revoked_at ? `blocked ${when(key.revoked_at)}`
-        : key.last_used_at ? `last connected ${when(key.last_used_at)}` : "not connected yet"), key.revoked_at ? "" : out);
+        : `made ${when(key.created_at)}, ${key.last_used_at ? `last connected ${when(key.last_used_at)}` : "not connected yet"}`), key.revoked_at ? "" : out);
   }
 
   /** @param {Key} key */

@@ -164,9 +164,9 @@ class ResultRow(Base):
     document: Mapped[bytes]
 
 
-# Columns that the list can be sorted by, beside the moment of the last addition.
+# Columns that the list can be sorted by.
 LISTED_BY = (
-    "started_ms", "name_key", "vehicle_key", "course_key", "event_count",
+    "updated_ms", "started_ms", "name_key", "vehicle_key", "course_key", "event_count",
     "reading_count", "fix_count", "outcome", "reserve_distance_m", "reserve_energy_kwh",
     "reserve_duration_s", "share_of_usable_pct", "consumption_wh_per_km", "full_power_kw",
     "published_ms",
@@ -185,11 +185,7 @@ class OverviewRow(Base):
         # To count all, and those behind, without reading the lines.
         Index("ix_overview_state", "archived", "engine", "found_additions", "additions"),
         # To read lines in order without sorting them: most lists leave out what is put away.
-        *(
-            Index(f"ix_overview_{name}", "archived", name, "updated_ms", "session_id")
-            for name in LISTED_BY
-        ),
-        Index("ix_overview_updated_ms", "archived", "updated_ms", "session_id"),
+        *(Index(f"ix_overview_{name}", "archived", name) for name in LISTED_BY),
     )
 
     session_id: Mapped[UUID] = mapped_column(ForeignKey("session.id"), primary_key=True)

@@ -95,15 +95,10 @@ class Order:
     by: SortKey = "started"
     descending: bool = True
 
-    def columns(self) -> list[ColumnElement[Any]]:
-        """What the database sorts by. Ties follow by when something was added last, the same way
-        round, so that one index serves both ways.
-        """
+    def columns(self) -> list[ColumnElement[Any] | InstrumentedAttribute[Any]]:
+        """What the database sorts by; ties by what was added to last."""
+        column = _COLUMNS[self.by]
+        sorted_by = column.desc() if self.descending else column.asc()
         not_begun_first = self.by == "started" and self.descending
-        ties = [OverviewRow.updated_ms, OverviewRow.session_id]
-        ways = [
-            column.desc() if self.descending else column.asc()
-            for column in (_COLUMNS[self.by], *ties)
-        ]
-        ways[0] = ways[0].nulls_first() if not_begun_first else ways[0].nulls_last()
-        return list(ways)
+        placed = sorted_by.nulls_first() if not_begun_first else sorted_by.nulls_last()
+        return [placed, OverviewRow.updated_ms.desc(), OverviewRow.session_id]

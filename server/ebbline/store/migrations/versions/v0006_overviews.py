@@ -25,6 +25,7 @@ SORTED_BY = (
     "consumption_wh_per_km",
     "full_power_kw",
     "published_ms",
+    "updated_ms",
 )
 
 
@@ -79,10 +80,7 @@ def upgrade() -> None:
     op.create_index("ix_overview_state", "overview",
                     ["archived", "engine", "found_additions", "additions"])  # fmt: skip
     for column in SORTED_BY:
-        op.create_index(f"ix_overview_{column}", "overview",
-                        ["archived", column, "updated_ms", "session_id"])  # fmt: skip
-    op.create_index("ix_overview_updated_ms", "overview",
-                    ["archived", "updated_ms", "session_id"])  # fmt: skip
+        op.create_index(f"ix_overview_{column}", "overview", ["archived", column])
     op.create_table(
         "publication",
         sa.Column("id", sa.Uuid(), nullable=False),

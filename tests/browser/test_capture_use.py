@@ -1,0 +1,459 @@
+"""What a real run brings: a start with its choice, laps then the run, large text, two tabs."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from browser.conftest import Car, Phone, later, until
+from PIL import Image
+from playwright.sync_api import Page
+
+FOCUSED = """() => {
+  const { activeElement } = document;
+  return activeElement === document.body ? "body" : activeElement.textContent.slice(0, 40);
+}"""
+
+
+def logged(phone: Phone, log: str) -> list[dict[str, Any]]:
+    return [row["doc"] for row in phone.stored()["records"] if row["doc"].get("log") == log]
+
+
+# --- the start -------------------------------------------------------------------------------
+
+
+def test_starting_without_a_position_is_a_choice_that_is_recorded(
+    new_phone: Callable[..., Phone], server_says: Callable[[str], Any]
+) -> None:
+    phone = new_phone()
+    phone.context.clear_permissions()
+    phone.open()
+    phone.make_session()
+    page = phone.page
+    gate = page.locator(".gate")
+    start = page.locator("[data-action=start]")
+    until(page, "() => document.querySelector('.gate').textContent.includes('blocked')")
+    assert "Allow the position for this page" in gate.inner_text()
+    assert start.inner_text().startswith("Start without a position")
+
+    # allowed after all: seen at once where the page is opened again
+    phone.context.grant_permissions(["geolocation"])
+    phone.context.set_geolocation({"latitude": 47.0, "longitude": 8.0, "accuracy": 60.0})
+    page.reload()
+    page.locator(".card-main").tap()
+    until(page, "() => document.querySelector('.gate')?.textContent.includes('±60 m')")
+    assert "sky is open" in gate.inner_text()
+    phone.context.set_geolocation({"latitude": 47.0, "longitude": 8.0, "accuracy": 4.0})
+    until(page, "() => document.querySelector('.gate').textContent.includes('±4 m')")
+    assert start.inner_text().startswith("Accept and start recording")
+
+    phone.context.clear_permissions()
+    page.reload()
+    page.locator(".card-main").tap()
+    until(page, "() => document.querySelector('.gate')?.textContent.includes('blocked')")
+    phone.accept_cautions()
+    (note,) = logged(phone, "start_gate")
+    assert note["text"].startswith("Started with position blocked")
+    assert note["start_gate"]["position"] == "blocked"
+    assert set(note["start_gate"]) == {"position", "storage", "screen"}
+    phone.wait_synced()
+    held = server_says(f"/sessions/{phone.session_id()}")["events"]
+    assert note["id"] in {event["id"] for event in held}
+
+
+# --- from laps to the run --------------------------------------------------------------------
+
+
+def test_the_run_follows_the_lap_check_in_one_touch_and_one_track(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    page = phone.page
+    phone.open()
+    phone.make_session()
+    phone.accept_cautions("laps-first")
+    car = Car(phone.context, page)
+    car.roll(3.0, 40.0)
+    page.locator(".bar .menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    end = page.locator(".sheet.end")
+    assert "without a gap" in end.inner_text()
+    assert end.locator(".key").first.inner_text().startswith("Start the run")
+    end.locator(".cross").tap()
+    page.locator("[data-key=start-run]").tap()
+    page.wait_for_selector("main.drive:not(.lap-check)")
+    assert "The run has begun" in phone.said()
+    car.roll(1.0, 40.0)
+    hero = page.locator(".hero-main").inner_text()
+    assert "Since the start" in hero
+    shown_km = float(page.locator(".hero-main .figure").inner_text())
+    assert shown_km <= 0.08  # not the laps' way before
+    page.reload()
+    page.wait_for_selector("main.drive:not(.lap-check)")
+    car.roll(0.5, 40.0)
+    assert float(page.locator(".hero-main .figure").inner_text()) <= shown_km + 0.2
+    assert len(logged(phone, "run_start")) == 1
+    page.locator(".bar button", has_text="Menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    assert "not plugged in yet" in page.locator(".sheet.end").inner_text()
+    page.get_by_role("button", name="Go on recording").tap()
+    page.locator(".sheet").wait_for(state="detached")
+    phone.wait_synced()
+    rows = phone.stored()
+    assert len(rows["sessions"]) == 1
+    seqs = [seq for chunk in rows["fixes"] for seq in chunk["columns"]["seq"]]
+    assert seqs == list(range(len(seqs)))
+    result = server_says(f"/sessions/{phone.session_id()}/result")
+    assert result["distance"]["gaps"] == []
+    doubts = [one["code"] for one in result["findings"] if one["severity"] != "note"]
+    assert not [code for code in doubts if "gap" in code], doubts
+
+
+def test_a_check_of_its_own_becomes_the_run_and_an_end_is_called_one(phone: Phone) -> None:
+    page = phone.page
+    phone.open()
+    page.tap("[data-action=check-lap]")
+    page.fill("#setup-vehicle", "Grey test car")
+    page.fill("#setup-course", "Small ring")
+    page.tap("main button[type=submit]")
+    page.wait_for_selector("main.checklist")
+    phone.accept_cautions()
+    car = Car(phone.context, page)
+    car.roll(1.5, 40.0)
+    page.locator(".bar .menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    page.locator(".sheet.end .key", has_text="Start the run").tap()
+    page.wait_for_selector("main.drive:not(.lap-check)")
+    assert phone.stored()["sessions"][0]["setup"]["session"]["purpose"] == "run"
+    page.locator(".bar button", has_text="Menu").tap()
+    page.get_by_role("button", name="Check a lap").tap()
+    page.wait_for_selector("main.lap-check")
+    page.locator(".bar .menu").tap()
+    page.get_by_role("button", name="End recording").tap()
+    page.get_by_role("button", name="End it").tap()
+    page.wait_for_selector("main.sessions")
+    later(page, 60)
+    page.locator(".card-main").first.tap()
+    page.get_by_role("button", name="Go on recording").tap()
+    page.tap("[data-action=start]")
+    page.wait_for_selector("main.drive")
+    car.roll(0.5, 40.0)
+    phone.wait_said("Nothing recorded for 1:0")
+    (gap,) = logged(phone, "gps_gap")
+    assert gap["gap"]["cause"] == "the recording was ended"
+
+
+# --- what was confirmed stays confirmed ------------------------------------------------------
+
+SLOW_PHOTOS = """() => {
+  const encode = HTMLCanvasElement.prototype.toBlob;
+  HTMLCanvasElement.prototype.toBlob = function (...how) {
+    window.develop = () => encode.apply(this, how);
+  };
+}"""
+
+
+def test_a_late_photo_takes_neither_line_nor_undo_from_the_tap_after_it(phone: Phone) -> None:
+    phone.drive()
+    page = phone.page
+    page.locator("[data-key=photo]").tap()
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Open the camera app").tap()
+    picture = io.BytesIO()
+    Image.new("RGB", (60, 40), "green").save(picture, "PNG")
+    page.evaluate(SLOW_PHOTOS)
+    files = {"name": "a.png", "mimeType": "image/png", "buffer": picture.getvalue()}
+    chooser.value.set_files(files)
+    phone.wait_said("Storing · photo")
+    phone.press("trip_reset")
+    line = phone.wait_stored("Trip reset")
+    page.evaluate("() => window.develop()")
+    page.locator("[data-key=photo][data-state=stored]").wait_for()  # it says so at its own key
+    assert len(phone.stored()["photos"]) == 1
+    assert phone.said() == line
+    assert page.locator(".undo").get_attribute("aria-label") == "Undo: Trip reset"
+    assert page.locator(".undo").is_enabled()
+
+
+# --- large text, keyboard, screen reader, forced colours ---------------------------------------
+
+HIT = """(key) => {
+  const button = document.querySelector(`.drive [data-key=${key}]`);
+  button.scrollIntoView({ block: "center" });
+  const { left, top, width, height } = button.getBoundingClientRect();
+  const hit = document.elementFromPoint(left + width / 2, top + height / 2);
+  const cut = [...button.querySelectorAll("span")].filter((words) =>
+    words.getBoundingClientRect().right > left + width + 0.5 ||
+    words.getBoundingClientRect().bottom > top + height + 0.5);
+  return [button.contains(hit), cut.length, Math.min(width, height)];
+}"""
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "text"), [(360, 740, "200%"), (180, 370, ""), (740, 360, "200%")]
+)
+def test_with_text_twice_as_large_every_key_can_be_tapped(
+    new_phone: Callable[..., Phone], width: int, height: int, text: str
+) -> None:
+    """As a larger font, and as a browser zooms a page: half the width."""
+    phone = new_phone(width, height)
+    phone.drive()
+    page = phone.page
+    page.evaluate("size => { document.documentElement.style.fontSize = size; }", text)
+    until(page, "() => document.querySelector('.drive').hasAttribute('data-scrolls')")
+    keys = page.evaluate(
+        "() => [...document.querySelectorAll('[data-key]')].map((k) => k.dataset.key)"
+    )
+    for key in keys:
+        is_hit, cut, size_px = page.evaluate(HIT, key)
+        assert (is_hit, cut) == (True, 0), key
+        assert size_px >= 48, key
+    for key, name in {"floored": "Throttle floored", "soc_step": "New % shown"}.items():
+        phone.press(key)
+        phone.wait_stored(name)
+    page.locator(".stepper .store").tap()
+    phone.wait_stored("New % shown: ")
+    phone.press("warning")
+    phone.choose("other")
+    phone.wait_stored("another message")
+    page.locator("[data-key=read]").tap()
+    phone.type_figure("4")
+    page.locator(".pad .store").tap()
+    phone.wait_stored("Displayed charge 4")
+    phone.close_sheet()
+    page.locator(".bar button", has_text="Menu").tap()
+    wide = page.evaluate("() => document.querySelector('.sheet-body').scrollWidth")
+    assert wide <= width
+    # a finger that scrolls taps nothing
+    page.locator(".sheet .cross").tap()
+    before = len(phone.taps())
+    page.locator(".keys .key").first.scroll_into_view_if_needed()
+    box = page.locator(".keys .key").first.bounding_box()
+    assert box
+    phone.context.new_cdp_session(page).send(
+        "Input.synthesizeScrollGesture",
+        {"x": box["x"] + 20, "y": max(5, min(box["y"] + 20, height - 5)), "yDistance": -120,
+         "gestureSourceType": "touch", "speed": 3000},
+    )  # fmt: skip
+    assert len(phone.taps()) == before
+
+
+def test_the_keyboard_goes_on_where_it_was(phone: Phone) -> None:
+    page = phone.page
+    phone.open()
+
+    def enter(selector: str) -> None:
+        page.focus(selector)
+        page.keyboard.press("Enter")
+
+    enter("[data-action=create]")
+    page.wait_for_selector("main.setup")
+    assert page.evaluate(FOCUSED) == "Plan"
+    for name in ("vehicle", "course"):
+        page.fill(f"#setup-{name}", "x")
+    enter("main button[type=submit]")
+    page.wait_for_selector("main.checklist")
+    assert page.evaluate(FOCUSED) == "Before the drive"
+    for box in page.query_selector_all(".cautions input"):
+        box.check()
+    enter("[data-action=start]")
+    page.wait_for_selector("main.drive")
+    until(page, "() => document.activeElement.matches('main.drive')")
+    enter("[data-key=read]")
+    page.keyboard.type("4")
+    page.keyboard.press("Enter")
+    phone.wait_stored("Displayed charge")
+    until(page, "() => document.activeElement.matches('.pad-figure')")
+    page.keyboard.type("3,5")
+    assert page.locator(".pad-figure b").inner_text() == "3.5"
+    page.keyboard.press("Enter")
+    page.locator(".pad").wait_for(state="detached")
+    until(page, "() => document.activeElement.matches('[data-key=read]')")
+    enter(".keys [data-key=zero_soc]")
+    phone.wait_stored("0 % shown")
+    until(page, "() => !document.querySelector('.keys [data-key=zero_soc]')")
+    until(page, "() => document.activeElement.matches('.keys .key')")
+    enter(".undo")
+    phone.wait_said("Undone")
+    assert page.evaluate(FOCUSED) != "body"
+
+
+def test_a_screen_reader_hears_what_is_lost_and_what_is_advised(phone: Phone) -> None:
+    phone.drive()
+    page = phone.page
+    until(page, "() => document.querySelector('[data-cell=gps] b').textContent.startsWith('±')")
+    heard = (
+        "() => [...document.querySelectorAll('.drive > [role=status]')].map((p) => p.textContent)"
+    )
+    assert "GPS lost" not in " ".join(page.evaluate(heard))
+    later(page, 12)
+    until(page, f"() => ({heard})().some((text) => text.startsWith('GPS lost'))")
+    car = Car(phone.context, page)
+    until(page, "() => document.querySelector('.advice').hidden")
+    for _ in range(40):
+        car.roll(0.25, 27.0)
+        if page.locator(".advice").is_visible():
+            break
+    told = [text for text in page.evaluate(heard) if text.startswith("Read to driver")]
+    assert told
+    assert "slower" in told[0]
+
+
+def test_the_phase_shows_in_the_systems_own_colours(phone: Phone) -> None:
+    phone.page.emulate_media(forced_colors="active")
+    phone.drive()
+    colours = phone.page.evaluate("""() => {
+      const lines = [...document.querySelectorAll(".tide li")]
+        .map((li) => getComputedStyle(li, "::before").backgroundColor);
+      return [getComputedStyle(document.body).backgroundColor, ...lines.slice(0, 2)];
+    }""")
+    assert len(set(colours)) == 3  # ground, now, ahead
+
+
+# --- left and come back ----------------------------------------------------------------------
+
+LEAVE = """async () => {
+  const { openStore } = await import("/capture/storage/store.js");
+  const name = "left-and-back";
+  const store = openStore({ indexedDB, name });
+  const add = (id) => store.addRecord({ id, session: "s", state: "unsent", stored_ms: 1, doc: {} });
+  await add("before");
+  const under_way = store.addFixes("s", "d", [], 0);
+  store.leave();
+  let late = "waits";
+  const begun = add("while left").then(() => { late = "stored"; });
+  const blocked = await new Promise((resolve) => {
+    const request = indexedDB.open(name, 99);  // a successor that needs the database for itself
+    request.onblocked = () => resolve(true);
+    request.onupgradeneeded = () => request.transaction.abort();
+    request.onerror = (event) => { event.preventDefault(); resolve(false); };
+  });
+  const seen = late;
+  store.back();
+  await Promise.all([begun, under_way]);
+  return [blocked, seen, late, (await store.records("s")).map(({ id }) => id).sort()];
+}"""
+
+
+def test_a_page_that_is_left_holds_up_nobody_and_stores_the_rest_when_it_is_back(
+    modules: Page,
+) -> None:
+    """WebKit freezes a page that was left together with its transactions."""
+    assert modules.evaluate(LEAVE) == [False, "waits", "stored", ["before", "while left"]]
+
+
+# As WebKit does within its page cache: the engine here keeps none in tests.
+CACHED = """(name) => dispatchEvent(new PageTransitionEvent(name, { persisted: true }))"""
+
+
+def test_out_of_the_page_cache_the_run_goes_on(phone: Phone) -> None:
+    phone.drive()
+    page = phone.page
+    page.evaluate(CACHED, "pagehide")
+    phone.press("trip_reset")
+    phone.wait_said("Storing")
+    with page.expect_navigation():
+        page.evaluate(CACHED, "pageshow")
+    page.wait_for_selector("main.drive")
+    assert [tap["kind"] for tap in phone.taps()] == ["trip_reset"]
+    until(page, "() => document.querySelector('[data-cell=gps] b').textContent.startsWith('±')")
+
+
+def test_after_a_reload_the_next_touch_asks_for_the_screen(phone: Phone) -> None:
+    """An engine that grants the screen within a touch only."""
+    phone.page.add_init_script("""(() => {
+      navigator.wakeLock.request = async () => {
+        if (!navigator.userActivation.isActive) throw new DOMException("no", "NotAllowedError");
+        return new EventTarget();
+      };
+    })()""")
+    phone.drive()
+    page = phone.page
+    page.reload()
+    page.wait_for_selector("main.drive")
+    screen = page.locator("[data-cell=screen] b")
+    until(page, "() => document.querySelector('[data-cell=screen] b').textContent === 'may dim'")
+    phone.press("trip_reset")
+    until(page, "() => document.querySelector('[data-cell=screen] b').textContent === 'stays on'")
+    assert screen.inner_text() == "stays on"
+
+
+def test_a_second_tab_says_why_it_watches_no_position_and_takes_over(phone: Phone) -> None:
+    phone.drive()
+    second = phone.context.new_page()
+    phone.console.watch(second)
+    second.goto(f"{phone.url}/capture")
+    other = Phone(phone.context, second, phone.url, phone.console)
+    other.wait_said("Another tab of this phone records")
+    until(second, "() => document.querySelector('[data-cell=gps] b').textContent === 'other tab'")
+    second.locator(".strip").tap()
+    assert "this one takes over" in second.locator(".status-sheet").inner_text()
+    second.locator(".sheet .cross").tap()
+    phone.page.close()
+    other.wait_said("This tab records now")
+    until(second, "() => document.querySelector('[data-cell=gps] b').textContent !== 'other tab'")
+
+
+def test_the_log_is_in_the_order_of_time(phone: Phone) -> None:
+    phone.drive()
+    page = phone.page
+    page.locator("[data-key=read]").tap()
+    phone.type_figure("4")  # seen first, stored last
+    page.evaluate("""() => new Promise((resolve) => {
+      indexedDB.open("ebbline-capture").onsuccess = (event) => {
+        window.held = event.target.result.transaction("records", "readwrite");
+        const store = window.held.objectStore("records");
+        window.holding = true;
+        const again = () => { if (window.holding) store.count().onsuccess = again; };
+        again();
+        resolve(true);
+      };
+    })""")
+    page.locator(".pad .store").tap()
+    page.evaluate("() => { window.holding = false; }")
+    phone.wait_stored("Displayed charge")
+    phone.close_sheet()
+    phone.press("trip_reset")
+    phone.wait_stored("Trip reset")
+    page.locator(".bar button", has_text="Log").tap()
+    page.locator(".log button", has_text="Displayed charge").tap()
+    page.locator(".sheet .cross").tap()
+    phone.press("warning")
+    phone.choose("other")
+    phone.wait_stored("another message")
+    page.locator(".bar button", has_text="Log").tap()
+    page.locator(".log button", has_text="Trip reset").tap()
+    page.fill("#detail-text", "by the driver")
+    page.get_by_role("button", name="Store the words").tap()
+    phone.wait_stored("by the driver")
+    page.locator(".bar button", has_text="Log").tap()
+    page.locator(".log").wait_for()
+    times = page.locator(".log time").all_inner_texts()
+    assert times == sorted(times, reverse=True)
+    names = page.locator(".log button .log-what").all_inner_texts()
+    assert [name.split(":")[0] for name in names] == [
+        "Warning",
+        "Trip reset",
+        "Displayed charge 4\u00a0%",
+    ]
+
+
+def test_the_look_follows_the_phone_until_somebody_chooses(new_phone: Callable[..., Phone]) -> None:
+    phone = new_phone(theme="system")
+    page = phone.page
+    page.emulate_media(color_scheme="light")
+    phone.open()
+    look = "() => document.documentElement.dataset.theme"
+    assert page.evaluate(look) == "day"
+    page.emulate_media(color_scheme="dark")
+    until(page, f"() => ({look})() === 'night'")
+    page.reload()
+    page.wait_for_selector("main")
+    assert page.evaluate(look) == "night"
+    page.get_by_role("button", name="Menu").tap()
+    page.locator(".choice label", has_text="Day").tap()
+    assert page.evaluate(look) == "day"
+    page.emulate_media(color_scheme="light")
+    page.emulate_media(color_scheme="dark")
+    assert page.evaluate(look) == "day"
