@@ -6,13 +6,14 @@ import { currentTheme, setTheme } from "./page/theme.js";
 import { askAhead } from "./session/ahead.js";
 
 let units = loadUnits(window.localStorage);
-const id = new URLSearchParams(window.location.search).get("session");
+const asked = new URLSearchParams(window.location.search);
+const id = asked.get("session");
 /** @param {string} title */
 const setTitle = (title) => void (document.title = `${title} \u00b7 Ebbline desk`);
 /** @type {{ element: HTMLElement, setUnits: (units: import("../shared/units.js").Units) => void, retheme?: () => void } | null} */
 let page = null;
 const up = document.getElementById("up");
-if (up) up.hidden = !id;
+if (up) up.hidden = !["session", "campaign", "campaigns", "compare"].some((name) => asked.has(name));
 
 /**
  * @template {keyof typeof UNIT_CHOICES} K
@@ -53,6 +54,12 @@ async function open() {
   if (id) {
     const ahead = askAhead(id); // the server works while the page's modules come
     page = (await import("./session-page.js")).createSessionPage(id, units, setTitle, ahead);
+  } else if (asked.get("campaign")) {
+    page = (await import("./campaign-page.js")).createCampaignPage(asked.get("campaign") ?? "", units, setTitle);
+  } else if (asked.has("campaigns")) {
+    page = (await import("./campaigns-page.js")).createCampaignsPage(setTitle);
+  } else if (asked.has("compare")) {
+    page = (await import("./pair-page.js")).createPairPage(asked.get("compare"), asked.get("with"), units, setTitle);
   } else {
     setTitle("Sessions");
     page = (await import("./session-list.js")).createSessionList(units);

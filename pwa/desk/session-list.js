@@ -43,18 +43,22 @@ export function createSessionList(firstUnits) {
     await load();
   });
   const publish = createPublishMany(load);
+  const shown = el("a", { hidden: true }, "Open the campaign");
   const campaign = createCampaignForm((saved) => {
+    shown.href = `/desk?campaign=${encodeURIComponent(saved.id)}`;
+    shown.hidden = false;
     status.say(`Saved as campaign \u201c${saved.name}\u201d, ${saved.session_ids.length === 1 ? "1 session" : `${saved.session_ids.length} sessions`}.`, "good");
     void filters.offer().catch(() => undefined);
   });
   const selection = createSelection({
     onTable: () => void saveTable(), onPublish: () => publish.open(selection.ids(), units),
     onCampaign: () => void campaign.open(selection.ids()), onChange: show,
+    onCompare: () => window.location.assign(`/desk?compare=${selection.ids().join("&with=")}`),
   });
   const element = el("div", { class: "list" },
     el("header", { class: "session-head" }, el("div", {}, el("h1", {}, "Sessions"), count)),
     filters.element,
-    el("div", { class: "list-layout" }, importer.element, el("div", {}, el("div", { class: "with-picked" }, selection.element, status.element), host, pager.element)),
+    el("div", { class: "list-layout" }, importer.element, el("div", {}, el("div", { class: "with-picked" }, selection.element, status.element, shown), host, pager.element)),
     next.element, publish.element, campaign.element);
 
   /** Another question: from the first line on. */

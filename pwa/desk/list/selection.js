@@ -6,17 +6,18 @@ import { el } from "../page/dom.js";
 /** @typedef {import("../session/documents").SessionRow} SessionRow */
 
 /**
- * @param {{ onTable: () => void, onPublish: () => void, onCampaign: () => void, onChange: () => void }} actions
+ * @param {{ onTable: () => void, onPublish: () => void, onCampaign: () => void, onCompare: () => void, onChange: () => void }} actions
  */
-export function createSelection({ onTable, onPublish, onCampaign, onChange }) {
+export function createSelection({ onTable, onPublish, onCampaign, onCompare, onChange }) {
   /** @type {Set<string>} */
   const picked = new Set();
   const words = el("p", { role: "status" });
   const table = el("button", { type: "button", class: "quiet", onclick: onTable });
   const publish = el("button", { type: "button", class: "quiet", onclick: onPublish }, "Publish\u2026");
   const campaign = el("button", { type: "button", class: "quiet", onclick: onCampaign }, "Save as campaign\u2026");
+  const compare = el("button", { type: "button", class: "quiet", onclick: onCompare }, "Compare these two");
   const none = el("button", { type: "button", class: "quiet", onclick: clear }, "Pick none");
-  const element = el("div", { class: "picked", role: "group", "aria-label": "With the sessions picked" }, words, table, publish, campaign, none);
+  const element = el("div", { class: "picked", role: "group", "aria-label": "With the sessions picked" }, words, table, compare, publish, campaign, none);
   let found = 0;
 
   function show() {
@@ -25,6 +26,7 @@ export function createSelection({ onTable, onPublish, onCampaign, onChange }) {
     table.textContent = any ? "CSV of those picked" : found === 1 ? "CSV of this one" : `CSV of all ${formatNumber(found, 0)}`;
     table.disabled = found === 0 && !any;
     for (const button of [publish, campaign, none]) button.hidden = !any;
+    compare.hidden = picked.size !== 2;
   }
 
   function clear() {

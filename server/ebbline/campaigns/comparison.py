@@ -10,11 +10,12 @@ import orjson
 from sqlalchemy.orm import Session
 
 from ebbline.campaigns.definitions import campaign_of
-from ebbline.engine import engine_id
+from ebbline.engine import comparison_engine_id, engine_id
 from ebbline.errors import ConflictError
 from ebbline.exchange import clock_checks, comparison_document
-from ebbline.records.comparison import Drive, LeftOut
+from ebbline.records.comparison import Drive, LeftOut, Pair
 from ebbline.sessions.records.setups import current_setup
+from ebbline.sessions.results.publishing import ConsumptionChoice, UnitsChoice
 from ebbline.store import observations, results
 from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
 
@@ -51,6 +52,41 @@ def pair_of(db_session: Session, one: UUID, other: UUID) -> Document:
         NotFoundError: one of them isn't there.
         ConflictError: the result of one is behind; it must be worked out first.
     """
+    return comparison_document.pair_document(_pair(db_session, one, other))
+
+
+def picture_of(
+    db_session: Session,
+    one: UUID,
+    other: UUID,
+    units: UnitsChoice,
+    consumption: ConsumptionChoice | None = None,
+) -> bytes:
+    """Two sessions side by side as a picture for a film, PNG of 1920 by 1080.
+
+    Raises:
+        NotFoundError: one of them isn't there.
+        ConflictError: the result of one is behind; it must be worked out first.
+    """
+    from ebbline.report import pair_card
+    from ebbline.report.figures import Units
+
+    pair = _pair(db_session, one, other)
+    names = (_name(db_session, one), _name(db_session, other))
+    return pair_card.picture(pair, names, Units(units, consumption), comparison_engine_id())
+
+
+def _name(db_session: Session, session_id: UUID) -> str:
+    """What people call a session: its car, and its title where that says more."""
+    setup = current_setup(db_session, session_id).setup
+    car = (setup.get("vehicle") or {}).get("label") or ""
+    title = (setup.get("session") or {}).get("title") or ""
+    if car and title and not title.startswith(car):
+        return f"{car}, {title}"
+    return title or car or "Session without a name"
+
+
+def _pair(db_session: Session, one: UUID, other: UUID) -> Pair:
     from ebbline.compare.pair import compare_two
 
     drives = dict(_drives(db_session, (one, other)))
@@ -60,7 +96,7 @@ def pair_of(db_session: Session, one: UUID, other: UUID) -> Document:
     first, second = drives[one], drives[other]
     assert first is not None
     assert second is not None
-    return comparison_document.pair_document(compare_two(first, second))
+    return compare_two(first, second)
 
 
 def _drives(db_session: Session, session_ids: Sequence[UUID]) -> list[tuple[UUID, Drive | None]]:

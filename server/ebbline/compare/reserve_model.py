@@ -26,12 +26,13 @@ from ebbline.compare.cars import Cars
 from ebbline.compare.random_effects import Line, fit, spread
 from ebbline.measure.quantity import scaled
 from ebbline.records.arrays import FloatArray
-from ebbline.records.comparison import Model, ModelName, Verdict, WithoutCar
+from ebbline.records.comparison import LinePoint, Model, ModelName, Verdict, WithoutCar
 from ebbline.records.result import Quantity
 
 NAMES: tuple[ModelName, ...] = ("fixed", "proportional", "mixed")
 FEWEST_CARS = 5  # below it no verdict, and a warning
 HARDLY_DIFFER = 1.5  # largest pack to smallest, below which a warning says that they hardly do
+_DRAWN_POINTS = 23  # a band is a hyperbola; straight between so many, nobody sees it
 _STRONG = 0.98  # intervals of the verdict; by 95 % up to 6.5 of 100 campaigns were misled
 _COLUMNS: dict[ModelName, tuple[int, ...]] = {
     "fixed": (0,),
@@ -103,7 +104,16 @@ class Fits:
         sd = spread(self.cars.observed, *self._design(name), math.sqrt(line.spread_var))
         fixed = line.coefficient(0) if name != "proportional" else None
         share = None if name == "fixed" else self.share(line.coefficient(-1))
-        return Model(name, fixed, share, sd, self.aicc[name], self.weights[name])
+        drawn = self._drawn(line, _COLUMNS[name])
+        return Model(name, fixed, share, sd, self.aicc[name], self.weights[name], drawn)
+
+    def _drawn(self, line: Line, columns: tuple[int, ...]) -> tuple[LinePoint, ...]:
+        """The line from no pack at all to a tenth beyond the largest."""
+        packs = np.linspace(0.0, 1.1 * float(np.max(self.cars.usable_kwh)), _DRAWN_POINTS)
+        return tuple(
+            LinePoint(float(pack), line.at(np.array([1.0, pack / self.mean_kwh])[list(columns)]))
+            for pack in packs
+        )
 
     def share(self, at_mean: Quantity) -> Quantity | None:
         """Per cent of the pack from kWh of the mean pack."""

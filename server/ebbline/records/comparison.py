@@ -94,9 +94,17 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
+class LinePoint:
+    """What a model says of cars with one size of pack."""
+
+    usable_kwh: float
+    reserve_kwh: Quantity
+
+
+@dataclass(frozen=True, slots=True)
 class Model:
     """One of three answers to what the reserve is; ``aicc`` and ``weight`` are None where too few
-    cars are compared for it.
+    cars are compared for it. ``line``: to be drawn over the packs' sizes, empty without a fit.
     """
 
     name: ModelName
@@ -105,6 +113,7 @@ class Model:
     between_cars_sd_kwh: Figure
     aicc: float | None
     weight: float | None
+    line: tuple[LinePoint, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

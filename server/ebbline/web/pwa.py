@@ -35,6 +35,13 @@ TYPES = {
 }
 PACKED_ALREADY = frozenset({"image/png"})
 
+# Which page of the desk an address asks for; without any it is the list.
+DESK_PAGES = {
+    "session": "desk/session-page.js",
+    "campaign": "desk/campaign-page.js",
+    "compare": "desk/pair-page.js",
+}
+
 # What is asked for by its version never changes; all else is asked for again, and its tag makes
 # that cheap.
 FOR_GOOD = "public, max-age=31536000, immutable"
@@ -65,7 +72,10 @@ def page(page: str) -> Response:
     """The phone's page, the desk's, or one beside them."""
     soon = None
     if page == "desk":  # its script tells by the same which page it is
-        soon = "desk/session-page.js" if "session" in request.args else "desk/session-list.js"
+        soon = next(
+            (module for name, module in DESK_PAGES.items() if request.args.get(name)),
+            "desk/session-list.js",
+        )
     return _send(served_html(_pages().page(page), soon), TYPES[".html"])
 
 

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from flask import Response, jsonify
 
-from ebbline.campaigns.comparison import pair_of
+from ebbline.campaigns.comparison import pair_of, picture_of
 from ebbline.campaigns.definitions import sessions_of
 from ebbline.sessions.overview import listing, table
 from ebbline.sessions.overview.listing import Labels, list_sessions
@@ -24,9 +24,19 @@ from ebbline.web.api.list_schemas import (
     TableSchema,
     WantedSchema,
 )
+from ebbline.web.api.publish import BYTES, UnitsQuerySchema
 from ebbline.web.db import db
 
 bp = Blueprint("listing", __name__, url_prefix="/api/sessions", description="The list of sessions")
+
+
+class PictureQuerySchema(UnitsQuerySchema):
+    """In which units a picture speaks."""
+
+    class Meta(UnitsQuerySchema.Meta):
+        """It shows no temperature."""
+
+        exclude = ("temperature",)
 
 
 @bp.get("")
@@ -82,6 +92,17 @@ def get_pair(session_id: UUID, other_id: UUID) -> Response:
     Refused with 409 while the figures of one are being renewed.
     """
     return jsonify(pair_of(db.session(), session_id, other_id))
+
+
+@bp.get("/<uuid:session_id>/against/<uuid:other_id>/picture")
+@bp.arguments(PictureQuerySchema, location="query")
+@bp.response(200, BYTES, content_type="image/png")
+@bp.refuses(404, 409)
+def get_picture(query: dict[str, Any], session_id: UUID, other_id: UUID) -> Response:
+    """Two sessions side by side as a picture for a film, 1920 by 1080."""
+    picture = picture_of(db.session(), session_id, other_id, **query)
+    headers = {"Content-Disposition": 'attachment; filename="two-sessions.png"'}
+    return Response(picture, content_type="image/png", headers=headers)
 
 
 def _search(wanted: dict[str, Any]) -> Search:

@@ -1,0 +1,217 @@
+// @ts-check
+/** A campaign's page: many sessions, one answer, in the order in which an audience asks. */
+import { request } from "../shared/api.js";
+import { formatNumber, formatPlain } from "../shared/units.js";
+import { zeroName, eventName } from "../shared/vocabulary.js";
+import { createCarTable } from "./campaign/car-table.js";
+import { createDefinitionForm } from "./campaign/definition-form.js";
+import { createDotsPlot } from "./campaign/dots-plot.js";
+import { fadeLine, rechargeLine } from "./campaign/curves.js";
+import { createLadderPlot } from "./campaign/ladder-plot.js";
+import { createLinesPlot } from "./campaign/lines-plot.js";
+import { each, loadModel, loadNames, loadResults, workOut } from "./campaign/model.js";
+import { saveReport } from "./campaign/report.js";
+import { createReservePlot } from "./campaign/reserve-plot.js";
+import { statement } from "./campaign/statement.js";
+import { influenceTable, leftOutList, repeatsTable, trustTable } from "./campaign/tables.js";
+import { el } from "./page/dom.js";
+import { createFocus } from "./plots/focus.js";
+import { saveAs } from "./plots/save.js";
+
+/** @typedef {import("./campaign/model.js").Model} Model */
+/** @typedef {import("../shared/units.js").Units} Units */
+
+/**
+ * @param {string} id campaign
+ * @param {Units} firstUnits
+ * @param {(title: string) => void} onTitle
+ */
+export function createCampaignPage(id, firstUnits, onTitle) {
+  let units = firstUnits;
+  /** @type {Model | null} */
+  let model = null;
+  /** @type {import("./campaign/lines-plot.js").Line[]} */
+  let recharges = [];
+  const focus = createFocus();
+  const reserve = createReservePlot(focus);
+  const cars = createCarTable(focus);
+  const dots = createDotsPlot(focus);
+  const ladders = createLadderPlot(focus);
+  const fade = createLinesPlot({ name: "fade", title: "Power when floored, over energy past zero", note: "Floored is full throttle; points are the stretches it was measured on, bars 95 % intervals, each line one session by its tag in the table of cars.", focus });
+  const recharge = createLinesPlot({ name: "recharge", title: "Power on the charger", note: "From plug-in on, each line one session by its tag.", focus });
+  const plots = [reserve, dots, ladders, fade, recharge];
+  const definition = createDefinitionForm(() => void load());
+
+  const heading = el("h1", {}, "\u00a0");
+  const facts = el("p", { class: "session-facts" }, "\u00a0");
+  const answer = el("div", { class: "answer" }, el("p", { class: "verdict-line row-waiting" }, "\u00a0"), el("p", { class: "statement row-waiting" }, "\u00a0"));
+  const hosts = { trust: el("div"), repeats: el("div"), influences: el("div"), leftOut: el("div") };
+  const tools = el("div", { class: "downloads" },
+    el("button", { type: "button", class: "quiet", onclick: report }, "Save the report"),
+    el("button", { type: "button", class: "quiet", onclick: () => model && saveAs("comparison.json", JSON.stringify(model.comparison, null, 1), "application/json") }, "Save the comparison (JSON)"));
+
+  /** @param {string} anchor @param {string} title @param {string} lead @param {...Node} children */
+  const section = (anchor, title, lead, ...children) => {
+    const head = el("h2", { id: `${anchor}-title` }, title);
+    return el("section", { id: anchor, "aria-labelledby": head.id }, head, lead ? el("p", { class: "lead" }, lead) : null, ...children);
+  };
+  const parts = el("nav", { class: "parts", "aria-label": "Parts of this campaign" }, ...[
+    ["answer", "Answer"], ["cars", "Cars"], ["ladders", "Warnings and ladders"], ["fade", "Fade"], ["recharge", "Recharge"],
+    ["repeats", "Repeats"], ["influences", "Influences"], ["left-out", "Left out"], ["definition", "Definition"],
+  ].map(([anchor, words]) => el("a", { href: `#${anchor}` }, words ?? "")));
+  const content = el("div", { class: "campaign", "aria-busy": "true" },
+    el("header", { class: "session-head" }, el("div", {}, heading, facts), tools),
+    el("div", { class: "campaign-parts" }, parts),
+    section("answer", "How much is left, and what it depends on", "", el("div", { class: "answer-layout" }, answer, reserve.element)),
+    section("cars", "Car by car", "", dots.element, cars.element),
+    section("ladders", "How far a warning can be trusted", "What was left at the first warning of each class; of a car driven again, the least counts.", hosts.trust, ladders.element),
+    section("fade", "How power fades", "", fade.element),
+    section("recharge", "Waking up on the charger", "", recharge.element),
+    section("repeats", "Does a car agree with itself", "The later drive less the first; apart means by more than both 95 % intervals allow.", hosts.repeats),
+    section("influences", "What else the reserve goes with", "Each by itself among cars with equal packs. Shown, never adjusted for: what goes together need not be cause and effect, and of twenty tried one looks clear by chance.", hosts.influences),
+    section("left-out", "What is left out, and why", "", hosts.leftOut),
+    section("definition", "How it is defined", "Every figure on this page counts from this zero to this end.", definition.element));
+  const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
+  const progress = el("p", { class: "hint pending", role: "status" });
+  const element = el("div", { class: "page-host" }, trouble, content);
+  content.firstElementChild?.after(progress);
+
+  function show() {
+    if (!model) return;
+    const { campaign, comparison, rows } = model;
+    heading.textContent = campaign.name;
+    onTitle(campaign.name);
+    const carCount = new Set(rows.map((row) => row.repeat_of ?? row.session_id)).size;
+    facts.replaceChildren(...[
+      campaign.session_ids.length === 0 ? "no sessions yet" : carCount === 1 ? "1 car" : `${formatNumber(carCount, 0)} cars`, rows.length === 1 ? "1 session" : `${formatNumber(rows.length, 0)} sessions`,
+      comparison.zero_basis && `from \u201c${zeroName(comparison.zero_basis)}\u201d`, comparison.reserve_end && `to \u201c${eventName(comparison.reserve_end)}\u201d`,
+      comparison.left_out.length > 0 && `${comparison.left_out.length} left out`, campaign.notes,
+    ].filter(Boolean).map((words) => el("span", {}, String(words))));
+    answer.replaceChildren(...(campaign.session_ids.length === 0
+      ? [el("p", { class: "verdict-line" }, "Nothing to compare yet"), el("p", { class: "statement" }, "This campaign has no sessions. Pick some in the "), el("p", {}, el("a", { href: "/desk" }, "list of sessions"))]
+      : statement(model, units)));
+    reserve.update(model, units);
+    dots.update(model, units);
+    cars.update(rows, units);
+    hosts.trust.replaceChildren(...trustTable(model, units));
+    hosts.repeats.replaceChildren(...repeatsTable(model, units));
+    hosts.influences.replaceChildren(...influenceTable(model, units));
+    hosts.leftOut.replaceChildren(...leftOutList(model));
+    showResults();
+  }
+
+  /** What comes of each session's own result. */
+  function showResults() {
+    if (!model) return;
+    const { comparison, rows, results } = model;
+    const told = rows.flatMap((row) => {
+      const result = results.get(row.session_id);
+      return result ? [{ ...row, result }] : [];
+    });
+    const waiting = told.length < rows.length ? "Fetching the sessions\u2026" : "";
+    ladders.update(told, comparison.engine, units);
+    fade.update({
+      lines: told.map((row) => ({ ...fadeLine(row.session_id, row.tag, row.name, row.result), kind: kindOf(row) })), source: comparison.engine, dots: true, kinds: model.chemistries, waiting: told.length < rows.length,
+      x: "energy past zero, kWh", y: "power from the pack, kW", columns: ["energy_past_zero_kwh", "power_kw"],
+      words: (line, { x, y }) => `${line.name.trim()}: ${formatPlain("power", y, units)} at ${formatPlain("energy", x, units)} past zero`,
+      empty: waiting || "No session has two stretches driven floored (full throttle) past zero.",
+    });
+    showRecharge();
+  }
+
+  /** @param {import("./campaign/model.js").Row} row */
+  function kindOf({ chemistry }) {
+    return chemistry ? model?.chemistries.indexOf(chemistry) ?? -1 : -1;
+  }
+
+  function showRecharge() {
+    if (!model) return;
+    recharge.update({
+      lines: recharges, source: model.comparison.engine, kinds: model.chemistries, waiting: content.dataset.curves !== "there", x: "minutes since plug-in", y: "power, kW", columns: ["minutes", "power_kw"],
+      words: (line, { x, y }) => `${line.name.trim()}: ${formatPlain("power", y, units)} after ${formatNumber(x, 1)} min`,
+      empty: content.dataset.curves === "there" ? "No session has a recharge on record." : "The recharge curves are fetched when this part comes into view.",
+    });
+  }
+
+  /** Curves aren't kept as results are, so they are asked for by those alone who look. */
+  async function loadCurves() {
+    if (!model) return;
+    const { rows, results } = model;
+    const mine = model;
+    recharges = [];
+    await each(rows.filter(({ session_id: one }) => results.get(one)?.recharge).map(({ session_id: one }) => one), async (one) => {
+      const row = rows.find(({ session_id: other }) => other === one);
+      const curves = await request(`/sessions/${one}/curves?max_points=240`, { timeoutMs: 120_000 });
+      const plugIn = results.get(one)?.recharge?.plug_in_ms ?? null;
+      if (model !== mine || !row) return;
+      recharges.push({ ...rechargeLine(one, row.tag, row.name, curves, plugIn), kind: kindOf(row) });
+      recharges.sort((a, b) => a.tag.localeCompare(b.tag, undefined, { numeric: true }));
+      showRecharge();
+    });
+    if (model !== mine) return;
+    content.dataset.curves = "there";
+    showRecharge();
+  }
+
+  const seen = new IntersectionObserver((entries) => {
+    if (!entries.some(({ isIntersecting }) => isIntersecting) || content.getAttribute("aria-busy") !== "false") return;
+    seen.disconnect();
+    void loadCurves();
+  }, { rootMargin: "300px" });
+
+  /** @param {number} [before] so many were behind, and had their turn */
+  async function load(before = 0) {
+    try {
+      const mine = (model = await loadModel(id));
+      trouble.hidden = true;
+      delete content.dataset.curves;
+      definition.update(mine);
+      show();
+      await loadNames(mine);
+      await loadResults(mine);
+      if (model !== mine) return;
+      definition.update(mine);
+      show();
+      content.setAttribute("aria-busy", "false");
+      seen.observe(recharge.element);
+      const pending = mine.comparison.behind.length;
+      if (pending === 0) return;
+      progress.textContent = `${pending === 1 ? "1 session is" : `${pending} sessions are`} being worked out; the figures follow.`;
+      const any = await workOut(mine);
+      progress.textContent = "";
+      if (model !== mine) return;
+      if (any && pending !== before) void load(pending);
+      else hosts.leftOut.replaceChildren(...leftOutList(mine));
+    } catch (error) {
+      content.hidden = model === null;
+      content.setAttribute("aria-busy", "false");
+      trouble.hidden = false;
+      trouble.replaceChildren(el("h1", {}, "This campaign can\u2019t be shown"), el("p", {}, String(error instanceof Error ? error.message : error)), el("p", {}, el("a", { href: "/desk?campaigns" }, "All campaigns")));
+    }
+  }
+
+  function report() {
+    if (!model) return;
+    /** @type {Map<Element, string>} */
+    const pictures = new Map();
+    for (const plot of plots) {
+      const drawn = plot.svg();
+      if (drawn) pictures.set(plot.element, drawn);
+    }
+    const sections = [...content.querySelectorAll("section")].filter(({ id: anchor }) => anchor !== "definition").map((one) => {
+      const [head, ...nodes] = [...one.children];
+      return { title: head?.textContent ?? "", nodes };
+    });
+    saveReport({ title: heading.textContent ?? "", facts: [...facts.children].map(({ textContent }) => textContent).join(" \u00b7 "), engine: model.comparison.engine, sections, pictures });
+  }
+
+  void load();
+  return {
+    element,
+    /** @param {Units} next */
+    setUnits(next) {
+      units = next;
+      show();
+    },
+  };
+}

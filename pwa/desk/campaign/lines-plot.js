@@ -1,0 +1,81 @@
+// @ts-check
+/** One line a session: the fade of power, the recharge, or any other pair of columns. */
+import { apart, curve, label, mark, whisker } from "../plots/marks.js";
+import { createPlot, rangeOf } from "../plots/plot.js";
+import { legend } from "./reserve-plot.js";
+
+/** @typedef {{ x: number, y: number, low?: number, high?: number }} Spot */
+/** @typedef {{ id: string, tag: string, name: string, spots: Spot[], kind?: number }} Line kind: told by colour and dashes */
+/**
+ * @typedef {object} Lines
+ * @property {Line[]} lines
+ * @property {string} x its title
+ * @property {string} y
+ * @property {(line: Line, spot: Spot) => string} words
+ * @property {[string, string]} columns of the CSV
+ * @property {string} empty
+ * @property {string} source
+ * @property {string[]} [kinds] what the lines' kinds are called
+ * @property {boolean} [waiting] whether more is to come: its place is kept
+ * @property {boolean} [dots] whether each spot was measured by itself
+ */
+
+const DASHES = ["", "6 3", "2 3", "9 3 2 3"];
+const COLOURS = ["var(--line-speed)", "var(--line-soc)", "var(--line-power)", "var(--line-energy)"];
+
+/**
+ * @param {{ name: string, title: string, note: string, height?: number, focus: import("../plots/focus.js").Focus, controls?: Node[] }} options
+ */
+export function createLinesPlot(options) {
+  const plot = createPlot(options);
+  return {
+    ...plot,
+    /** @param {Lines} told */
+    update({ lines, x: xTitle, y: yTitle, words, columns, empty, source, kinds = [], waiting = false, dots = false }) {
+      const drawn = lines.filter(({ spots }) => spots.length > 0);
+      const few = drawn.length <= 2;
+      const kindOf = (/** @type {Line} */ line, /** @type {number} */ i) => (few ? i : Math.max(0, line.kind ?? 0)) % COLOURS.length;
+      const all = drawn.flatMap(({ spots }) => spots);
+      void plot.update({
+        source, empty: drawn.length === 0 ? empty : undefined, waiting,
+        legend: few ? drawn.map(({ tag, name }, i) => sample(i, `${tag}  ${name.trim()}`))
+          : kinds.length > 1 ? kinds.map((words, i) => sample(i, words)) : [],
+        panels: [{
+          x: { title: xTitle, range: rangeOf(all.map(({ x }) => x), 0) },
+          y: { title: yTitle, range: rangeOf(all.flatMap(({ y, low, high }) => [y, low ?? y, high ?? y]), 0) },
+          points: drawn.flatMap((line) => thinned(line.spots).map((spot) => ({ id: line.id, x: spot.x, y: spot.y, words: words(line, spot) }))),
+          draw({ x, y, right }, focused) {
+            const ends = apart(drawn.map(({ id, tag, spots }) => ({ id, tag, last: Math.min(x(spots.at(-1)?.x ?? 0) + 6, right), at: y(spots.at(-1)?.y ?? 0) + 4 })));
+            return [
+              ...drawn.flatMap((line, i) => {
+                const { id, spots } = line;
+                const kind = kindOf(line, i);
+                const near = id === focused || few;
+                const colour = id === focused && !few ? "var(--ink)" : COLOURS[kind] ?? "";
+                return [
+                  curve(spots.map((spot) => [x(spot.x), y(spot.y)]), colour, near ? 2.6 : 1.3, DASHES[kind] || undefined),
+                  ...(dots ? spots.flatMap((spot) => [...(spot.low !== undefined && spot.high !== undefined ? [whisker(y(spot.low), y(spot.high), x(spot.x), "y", near ? colour : "var(--rule)", 1)] : []),
+                    mark("circle", x(spot.x), y(spot.y), near ? 4 : 3, colour)]) : []),
+                ];
+              }),
+              ...ends.map(({ id, tag, last, at }) => label(last, at, tag, { "font-weight": 600, fill: "var(--ink)", ...(id === focused ? { "text-decoration": "underline" } : {}) })),
+            ];
+          },
+        }],
+        table: [["session", "car", ...columns, `${columns[1]}_low`, `${columns[1]}_high`],
+          ...drawn.flatMap(({ id, name, spots }) => spots.map(({ x, y, low, high }) => [id, name.trim(), x, y, low, high]))],
+      });
+    },
+  };
+}
+
+/** @param {number} kind @param {string} words */
+function sample(kind, words) {
+  return legend(curve([[0, 8], [26, 8]], COLOURS[kind % COLOURS.length] ?? "", 2, DASHES[kind % DASHES.length] || undefined), words);
+}
+
+/** @param {Spot[]} spots @returns {Spot[]} so many that arrow keys get through */
+function thinned(spots) {
+  const every = Math.max(1, Math.ceil(spots.length / 12));
+  return spots.filter((_, i) => i % every === 0 || i === spots.length - 1);
+}

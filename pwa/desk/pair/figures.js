@@ -1,0 +1,95 @@
+// @ts-check
+/** Two sessions' headline figures side by side, and the conditions that differ. */
+import { FACTS } from "../../shared/facts.js";
+import { formatQuantity } from "../../shared/units.js";
+import { verdict } from "../campaign/words.js";
+import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
+import { csv, saveAs } from "../plots/save.js";
+import { CHOICE_NAMES, shownAs } from "../words/setup-fields.js";
+
+/** @typedef {import("../campaign/documents").Pair} Pair */
+/** @typedef {import("../../shared/units.js").Units} Units */
+
+/** @type {Record<string, [string, import("../../shared/units.js").Dimension]>} */
+const FIGURES = {
+  "reserve.distance_m": ["Driven past zero", "distance"],
+  "reserve.energy_kwh": ["Energy past zero", "energy"],
+  "reserve.duration_s": ["Time past zero", "duration"],
+  "reserve.share_of_usable_pct": ["Share of usable energy", "percent"],
+  "consumption.past_zero_wh_per_km": ["Consumption past zero", "consumption"],
+  "held_speed.last_held.past_zero_m": ["Asked speed last held, past zero", "distance"],
+  "held_speed.last_held.energy_past_zero_kwh": ["Asked speed last held, energy", "energy"],
+  "held_speed.first_not_held.past_zero_m": ["Asked speed first not held, past zero", "distance"],
+  "held_speed.first_not_held.energy_past_zero_kwh": ["Asked speed first not held, energy", "energy"],
+  "distance.total_m": ["Whole drive", "distance"],
+  "lap_check.ratio": ["Laps against the survey", "ratio"],
+  "trip_check.ratio": ["Trip meter against ours", "ratio"],
+  "recharge.trickle_s": ["Slow charging before full power", "duration"],
+  "recharge.trickle_kw": ["Its power", "power"],
+  "recharge.trickle_kwh": ["Its energy", "energy"],
+  "recharge.full_power_kw": ["Full charging power", "power"],
+  "recharge.energy_in_kwh": ["Energy in", "energy"],
+  "recharge.below_zero_kwh": ["Put back before the display left 0 %", "energy"],
+};
+const SIGNED = new Set(["distance", "energy", "duration", "percent", "consumption", "power", "ratio"]);
+
+/** @param {Pair} pair @param {[string, string]} names @param {Units} units */
+export function pairFigures(pair, names, units) {
+  const rows = pair.figures.map((told) => {
+    const [words, dimension] = FIGURES[told.name] ?? [told.name, "ratio"];
+    return el("tr", { "data-figure": told.name }, el("th", { scope: "row" }, words),
+      el("td", {}, figure(dimension, told.one, units)), el("td", {}, figure(dimension, told.other, units)),
+      el("td", {}, difference(dimension, told.difference, units)), el("td", { class: "words" }, told.difference ? verdict(told.agrees) : el("span", { class: "soft" }, "one isn\u2019t known")));
+  });
+  return [
+    el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures side by side, table" },
+      el("table", { class: "figures pair-figures" }, el("caption", { class: "visually-hidden" }, "Headline figures of two sessions, and their difference"),
+        el("thead", {}, el("tr", {}, el("td", {}), ...names.map((name) => el("th", { scope: "col" }, name)), el("th", { scope: "col" }, "Second less first"), el("th", { scope: "col", class: "words" }, "Do they agree?"))),
+        el("tbody", {}, ...rows))),
+    el("p", { class: "table-foot" }, el("button", { type: "button", class: "quiet small", onclick: save }, "Save the table as CSV"), el("span", { class: "hint" }, "The two count as independent; intervals are 95 %.")),
+  ];
+
+  function save() {
+    const ends = (/** @type {import("../campaign/documents").Q} */ told) => [told?.value, told?.low, told?.high];
+    saveAs("two-sessions.csv", csv([["figure", "one", "one_low", "one_high", "other", "other_low", "other_high", "difference", "difference_low", "difference_high", "agrees"],
+      ...pair.figures.map((told) => [told.name, ...ends(told.one), ...ends(told.other), ...ends(told.difference), told.agrees === null ? "" : String(told.agrees)])]));
+  }
+}
+
+/**
+ * A difference is a length of its own: of distance over energy, which has no such, the figures stand alone.
+ * @param {import("../../shared/units.js").Dimension} dimension @param {import("../campaign/documents").Q} told @param {Units} units
+ */
+function difference(dimension, told, units) {
+  if (!told || !SIGNED.has(dimension)) return "\u2013";
+  if (dimension === "consumption" && units.consumption.endsWith("kWh")) return figure(dimension, told, { ...units, consumption: "Wh/km" });
+  const shown = formatQuantity(dimension, told, units);
+  const plus = told.value > 0 && shown && !shown.value.startsWith("\u2212") ? "+" : "";
+  const node = figure(dimension, told, units);
+  node.prepend(plus);
+  return node;
+}
+
+/** @param {Pair} pair @param {[string, string]} names */
+export function differing(pair, names) {
+  if (pair.differs.length === 0) return [el("p", {}, "Nothing that was stated of car, day, course and plan differs.")];
+  const said = (/** @type {string} */ path, /** @type {unknown} */ value) => {
+    if (value === null) return "not stated";
+    if (typeof value === "boolean") return value ? "yes" : "no";
+    return shownAs(path, value);
+  };
+  return [el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Conditions that differ" },
+    el("table", { class: "figures beside differs" }, el("caption", { class: "visually-hidden" }, "What is stated otherwise of the two"),
+      el("thead", {}, el("tr", {}, el("td", {}), ...names.map((name) => el("th", { scope: "col" }, name)))),
+      el("tbody", {}, ...pair.differs.map(({ name, one, other }) => el("tr", {}, el("th", { scope: "row" }, wordsOf(name)), el("td", {}, said(name, one)), el("td", {}, said(name, other)))))))];
+}
+
+/** @param {string} path "vehicle.pack.usable_kwh" */
+function wordsOf(path) {
+  if (path === "vehicle.label") return "Car";
+  const known = FACTS[path] ? CHOICE_NAMES[path] : CHOICE_NAMES[path] ?? null;
+  if (known) return known;
+  const words = path.replaceAll(".", ", ").replaceAll("_", " ");
+  return words.charAt(0).toUpperCase() + words.slice(1);
+}

@@ -1,0 +1,85 @@
+// @ts-check
+/** Marks of a plot: told apart by shape, so that no colour has to. */
+import { svg } from "../page/dom.js";
+
+/** @typedef {"circle" | "square" | "triangle" | "diamond" | "cross" | "bar"} Shape */
+/** @type {readonly Shape[]} */
+export const SHAPES = ["circle", "square", "triangle", "diamond"];
+
+/**
+ * @param {Shape} shape
+ * @param {number} x
+ * @param {number} y
+ * @param {number} size half of its width
+ * @param {string} colour
+ * @param {boolean} [hollow]
+ * @returns {SVGElement}
+ */
+export function mark(shape, x, y, size, colour, hollow = false) {
+  const paint = { fill: hollow ? "var(--ground)" : colour, stroke: colour, "stroke-width": 1.5 };
+  /** @param {[number, number][]} corners */
+  const polygon = (corners) => svg("polygon", { points: corners.map(([dx, dy]) => `${round(x + dx * size)},${round(y + dy * size)}`).join(" "), ...paint });
+  switch (shape) {
+    case "circle": return svg("circle", { cx: round(x), cy: round(y), r: size, ...paint });
+    case "square": return polygon([[-0.9, -0.9], [0.9, -0.9], [0.9, 0.9], [-0.9, 0.9]]);
+    case "triangle": return polygon([[0, -1.1], [1.1, 0.9], [-1.1, 0.9]]);
+    case "diamond": return polygon([[0, -1.25], [1.25, 0], [0, 1.25], [-1.25, 0]]);
+    case "cross": return line([[x - size, y - size, x + size, y + size], [x - size, y + size, x + size, y - size]], colour, 1.8);
+    case "bar": return line([[x, y - size, x, y + size]], colour, 1.8);
+  }
+}
+
+/** Strokes. @param {[number, number, number, number][]} parts @param {string} colour @param {number} [width] @param {string} [dashes] */
+export function line(parts, colour, width = 1.3, dashes) {
+  return svg("path", { d: parts.map(([x1, y1, x2, y2]) => `M${round(x1)},${round(y1)}L${round(x2)},${round(y2)}`).join(""), stroke: colour, "stroke-width": width, fill: "none", "stroke-dasharray": dashes });
+}
+
+/** @param {[number, number][]} points @param {string} colour @param {number} [width] @param {string} [dashes] */
+export function curve(points, colour, width = 1.6, dashes) {
+  return svg("path", { d: path(points), stroke: colour, "stroke-width": width, fill: "none", "stroke-linejoin": "round", "stroke-dasharray": dashes });
+}
+
+/** @param {[number, number][]} low @param {[number, number][]} high @param {string} colour @param {number} [opacity] */
+export function band(low, high, colour, opacity = 0.14) {
+  return svg("path", { d: `${path([...low, ...[...high].reverse()])}Z`, fill: colour, "fill-opacity": opacity });
+}
+
+/** @param {number} x @param {number} y @param {string} text @param {import("../page/dom.js").Attributes} [more] */
+export function label(x, y, text, more = {}) {
+  return svg("text", { x: round(x), y: round(y), "font-size": 11.5, fill: "var(--ink)", ...more }, text);
+}
+
+/** An interval with feet at its ends. @param {number} from @param {number} to @param {number} across @param {"x" | "y"} along @param {string} colour @param {number} [width] */
+export function whisker(from, to, across, along, colour, width = 1.2) {
+  const foot = Math.abs(to - from) > 7 ? 3 : 0;
+  return along === "x"
+    ? line([[from, across, to, across], [from, across - foot, from, across + foot], [to, across - foot, to, across + foot]], colour, width)
+    : line([[across, from, across, to], [across - foot, from, across + foot, from], [across - foot, to, across + foot, to]], colour, width);
+}
+
+/**
+ * Tags that would lie on one another, one above or below the other.
+ * @template {{ last: number, at: number }} T
+ * @param {T[]} tags
+ * @returns {T[]}
+ */
+export function apart(tags) {
+  /** @type {T[]} */
+  const placed = [];
+  for (const tag of [...tags].sort((a, b) => a.last - b.last)) {
+    const free = [0, -12, 12, -24, 24, -36, 36].map((by) => tag.at + by)
+      .find((at) => !placed.some((other) => Math.abs(other.last - tag.last) < 17 && Math.abs(other.at - at) < 11));
+    placed.push({ ...tag, at: free ?? tag.at });
+  }
+  return placed;
+}
+
+/** @param {[number, number][]} points */
+function path(points) {
+  return points.map(([x, y], i) => `${i ? "L" : "M"}${round(x)},${round(y)}`).join("");
+}
+
+/** @param {number} pixels */
+function round(pixels) {
+  return Math.round(pixels * 10) / 10;
+}

@@ -1,0 +1,118 @@
+"""Many sessions at the desk: picked in the list, saved as a campaign, sorted, saved, compared."""
+
+from __future__ import annotations
+
+import csv
+import re
+from pathlib import Path
+
+from axe_playwright_python.sync_playwright import Axe
+from browser.desk.conftest import Desk, read_figure, text_of
+from playwright.sync_api import Page, expect
+
+SAMPLES = ("full-run", "early-shutdown", "rough-evidence")
+SIZES = ((1440, 900), (1024, 768), (320, 640))
+
+
+def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path: Path) -> None:
+    ids = [desk.bring_in(name) for name in SAMPLES]
+    page = desk.page
+
+    desk.open_list()
+    for session_id in ids:
+        page.locator(f"tr[data-session-id='{session_id}'] .pick-cell input").check()
+    page.get_by_role("button", name="Save as campaign").click()
+    page.get_by_label("Name", exact=True).fill("Three runs")
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_role("link", name="Open the campaign").click()
+
+    _drawn(page)
+    expect(page.locator("h1")).to_have_text("Three runs")
+    assert "can't say" in text_of(page.locator(".answer"))  # two cars
+    cars = page.locator(".cars tbody tr")
+    expect(cars).to_have_count(3)
+    _is_accessible(page)
+    for width, height in SIZES:
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, width
+
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.get_by_role("button", name="Usable energy").click()
+    page.get_by_role("button", name="Usable energy").click()
+    ordered = [cars.nth(k).get_attribute("data-session-id") for k in range(3)]
+    assert ordered[0] == ids[1]  # the smallest pack
+
+    with page.expect_download() as saved:
+        page.locator("#cars").get_by_role("button", name="Save the table as CSV").click()
+    with Path(saved.value.path()).open(newline="", encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    assert [row["session"] for row in rows] == ordered
+    result = desk.says(f"/sessions/{ids[0]}/result")
+    of_full_run = next(row for row in rows if row["session"] == ids[0])
+    assert float(of_full_run["energy_kwh"]) == result["reserve"]["energy_kwh"]["value"]
+    with page.expect_download() as drawn:
+        page.get_by_role("button", name="SVG of \u201cReserve against pack size\u201d").click()
+    picture = Path(drawn.value.path()).read_text(encoding="utf-8")
+    assert "var(--" not in picture
+    assert "closed course" in picture
+
+    page.locator("#definition summary").click()
+    page.locator(f".members input[data-session-id='{ids[1]}']").uncheck()
+    page.get_by_label(re.compile("^Why .* is left out$")).and_(page.locator(":enabled")).fill("wet")
+    page.get_by_role("button", name="Save the definition").click()
+    expect(page.locator("#left-out li")).to_contain_text("wet")
+    expect(cars).to_have_count(2)
+
+    page.goto(f"{desk.url}/desk?compare={ids[0]}&with={ids[2]}")
+    page.locator(".pair[aria-busy=false]").wait_for()
+    row = page.locator("[data-figure='reserve.energy_kwh'] td")
+    one, other, apart = (text_of(row.nth(k)) for k in range(3))
+    shown = read_figure(apart.removeprefix("+"))
+    apart_kwh = read_figure(other).value - read_figure(one).value
+    assert abs(shown.value - apart_kwh) < 0.02
+    agrees = shown.low <= 0 <= shown.high
+    assert ("agree within" in text_of(row.nth(3))) == agrees
+    _is_accessible(page)
+    page.set_viewport_size({"width": 320, "height": 640})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+    with page.expect_download() as card:
+        page.get_by_role("button", name="Picture for the film").click()
+    assert Path(card.value.path()).read_bytes().startswith(b"\x89PNG")
+
+
+def test_arrow_keys_go_from_point_to_point_and_tables_follow(desk: Desk) -> None:
+    ids = [desk.bring_in(name) for name in SAMPLES[:2]]
+    made = desk.page.request.post(
+        f"{desk.url}/api/campaigns", data={"name": "Two", "session_ids": ids}
+    ).json()
+    desk.page.goto(f"{desk.url}/desk?campaign={made['id']}")
+    _drawn(desk.page)
+    face = desk.page.locator("[data-plot=reserve-by-pack] .plot-face")
+    face.focus()
+    face.press("ArrowRight")
+    current = desk.page.locator(".cars tr.is-current")
+    first = current.get_attribute("data-session-id")
+    said = str(face.get_attribute("aria-valuetext"))
+    face.press("ArrowRight")
+    assert {first, current.get_attribute("data-session-id")} == set(ids)
+    assert said != face.get_attribute("aria-valuetext")
+
+
+def test_a_campaign_without_sessions_says_so(desk: Desk) -> None:
+    made = desk.page.request.post(
+        f"{desk.url}/api/campaigns", data={"name": "None yet", "session_ids": []}
+    ).json()
+    desk.page.goto(f"{desk.url}/desk?campaign={made['id']}")
+    desk.page.locator(".campaign[aria-busy=false]").wait_for()
+    assert "no sessions" in text_of(desk.page.locator(".answer"))
+
+
+def _drawn(page: Page) -> None:
+    page.locator(".campaign[aria-busy=false]").wait_for()
+    expect(page.locator(".pending")).to_be_empty()
+    page.locator("[data-plot=ladders][data-drawn]").wait_for()
+
+
+def _is_accessible(page: Page) -> None:
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
