@@ -25,7 +25,8 @@ class ExactJSON(JSONProvider):
 
     def dumps(self, obj: Any, **kwargs: Any) -> str:
         """Write a value."""
-        return orjson.dumps(obj).decode()
+        # refusals name an entry of a list by its number, which JSON takes as text alone
+        return orjson.dumps(obj, option=orjson.OPT_NON_STR_KEYS).decode()
 
     def loads(self, s: str | bytes, **kwargs: Any) -> Any:
         """Read a value."""
