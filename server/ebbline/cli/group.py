@@ -28,6 +28,10 @@ COMMANDS = {
         "ebbline.cli.publish",
         "Write a session's report, pictures, film tracks and data into a folder.",
     ),
+    "schema": (
+        "ebbline.cli.schema",
+        "Print the JSON Schema of a session file, a result or a comparison.",
+    ),
     "serve": ("ebbline.cli.serve", "Serve the phone's page, the desk and the API."),
     "user": ("ebbline.cli.user", "Who may sign in at the desk."),
 }

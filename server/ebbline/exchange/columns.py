@@ -14,7 +14,7 @@ from ebbline.records.arrays import BoolArray, FloatArray, IntArray
 from ebbline.records.evidence import Breadcrumbs
 
 _LARGEST = 2.0**63  # any number, so long as it can be written again
-_LARGEST_SEQ = 2**53  # whole numbers a browser can count to
+LARGEST_SEQ = 2**53  # whole numbers a browser can count to
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def check_breadcrumbs(raw: object, where: str) -> None:
         raise InputError(where, "must be an object")
     _check_device(raw, where)
     seq = _whole_column(raw, "seq", where)
-    _refuse_first(~((seq >= 0) & (seq <= _LARGEST_SEQ)), raw, "seq", where, "is out of range")
+    _refuse_first(~((seq >= 0) & (seq <= LARGEST_SEQ)), raw, "seq", where, "is out of range")
     _refuse_first(
         np.diff(seq, prepend=-1) <= 0, raw, "seq", where, "is not above the one before it"
     )

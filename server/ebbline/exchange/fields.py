@@ -24,9 +24,12 @@ MISSING: dict[str, str | list[Any] | dict[Any, Any]] = {
     "required": "is missing",
     "null": "must not be null",
 }
-_RFC3339 = re.compile(r"\d{4}-\d\d-\d\d[Tt]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)", re.ASCII)
-_SHA256 = re.compile(r"[0-9a-f]{64}", re.ASCII)
-_UUID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}", re.ASCII)
+# Whole texts, in what Python and ECMA-262, which JSON Schema speaks, read alike.
+RFC3339 = re.compile(
+    r"[0-9]{4}(-[0-9]{2}){2}[Tt][0-9]{2}(:[0-9]{2}){2}(\.[0-9]+)?([Zz]|[+-][0-9]{2}:[0-9]{2})"
+)
+SHA256 = re.compile(r"[0-9a-f]{64}")
+UUID_FORM = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
 
 
 class Plain(fields.Field[Any]):
@@ -158,7 +161,7 @@ class SessionId(Text):
         self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
     ) -> str:
         text = super()._deserialize(value, attr, data, **kwargs)
-        if not _UUID.fullmatch(text):
+        if not UUID_FORM.fullmatch(text):
             raise ValidationError(f"is {shown(text)}, not a UUID such as {uuid.UUID(int=0)}")
         return text
 
@@ -170,7 +173,7 @@ class Sha256(Text):
         self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
     ) -> str:
         text = super()._deserialize(value, attr, data, **kwargs)
-        if not _SHA256.fullmatch(text):
+        if not SHA256.fullmatch(text):
             raise ValidationError(f"is {shown(text)}; 64 lower-case hex digits are needed")
         return text
 
@@ -182,7 +185,7 @@ class WallTime(Text):
         self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
     ) -> str:
         text = super()._deserialize(value, attr, data, **kwargs)
-        if not _RFC3339.fullmatch(text):
+        if not RFC3339.fullmatch(text):
             raise ValidationError(
                 f"is {shown(text)}; a time with its offset is needed, "
                 "such as 2026-03-02T15:04:05+01:00"

@@ -10,6 +10,7 @@ from ebbline.web.api import (
     files,
     imports,
     join,
+    json_schemas,
     known,
     listing,
     live,
@@ -62,6 +63,7 @@ def register_api(app: Flask) -> Api:
         join.bp,
         live.bp,
         campaigns.bp,
+        json_schemas.bp,
         sign_in.bp,
     ):
         api.register_blueprint(blueprint)

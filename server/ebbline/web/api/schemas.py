@@ -2,49 +2,27 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import Any
 
 from flask_smorest import Api
 from marshmallow import INCLUDE, RAISE, Schema, fields, validate
 
-from ebbline.exchange import fields as exchange_fields
 from ebbline.exchange.document import FORMAT, VERSION
-from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
-from ebbline.exchange.schemas import Delay, EventSchema, PhotoSchema, ReadingSchema, SetupSchema
+from ebbline.exchange.fields import Flag, Plain
+from ebbline.exchange.json_schema.of_fields import Definitions, of
+from ebbline.exchange.schemas import EventSchema, PhotoSchema, ReadingSchema, SetupSchema
 
 
 def describe_fields(api: Api) -> None:
     """Say in the API's description what the session file's own fields take."""
-    for field, kind, form in (
-        (exchange_fields.Real, "number", None),
-        (exchange_fields.Whole, "integer", None),
-        (exchange_fields.Moment, "integer", "int64"),
-        (exchange_fields.Flag, "boolean", None),
-        (exchange_fields.Text, "string", None),
-        (exchange_fields.SessionId, "string", "uuid"),
-        (exchange_fields.WallTime, "string", "date-time"),
-    ):
-        api.register_field(field, kind, form)
-    api.register_field(Delay, None, None)
-    api.ma_plugin.converter.add_attribute_function(_bounds)
+    api.register_field(Plain, None, None)
+    api.ma_plugin.converter.add_attribute_function(_own)
 
 
-def _bounds(_converter: object, field: fields.Field[Any], **_kwargs: Any) -> dict[str, Any]:
-    """The session file's own bounds, in JSON Schema's words."""
-    if isinstance(field, exchange_fields.Moment):
-        return {"minimum": EARLIEST_MS, "exclusiveMaximum": LATEST_MS}
-    if isinstance(field, exchange_fields.Real):
-        bounds = {"minimum": field.low, "maximum": field.high, "exclusiveMinimum": field.above}
-        return {word: bound for word, bound in bounds.items() if math.isfinite(bound)}
-    if isinstance(field, exchange_fields.Choice):
-        return {"enum": [*field.words, *([None] if field.allow_none else [])]}
-    if isinstance(field, exchange_fields.Name):
-        return {"minLength": 1, "maxLength": 100}
-    if isinstance(field, exchange_fields.Sha256):
-        return {"pattern": "^[0-9a-f]{64}$"}
-    return {}
+def _own(_converter: object, field: fields.Field[Any], **_kwargs: Any) -> dict[str, Any]:
+    """As the session file's JSON Schema has it; OpenAPI 3.1 speaks the same."""
+    return of(field, Definitions()) if isinstance(field, Plain) else {}
 
 
 class AsItCame(fields.Nested):
@@ -147,7 +125,7 @@ class UploadSchema(Closed):
     readings = fields.List(AsItCame(ReadingSchema), load_default=list)
     breadcrumbs = fields.List(AsItCame(BreadcrumbsSchema), load_default=list)
     clock_checks = fields.List(AsItCame(ClockCheckSchema), load_default=list)
-    sole = exchange_fields.Flag()
+    sole = Flag()
 
 
 class HeldFixesSchema(Closed):
