@@ -184,18 +184,3 @@ def test_influences_are_told_beside_the_pack_and_not_taken_off() -> None:
     assert chemistry.clear
     assert found["vehicle.odometer_km"].change_kwh is None
     assert "there are 0" in found["vehicle.odometer_km"].reason
-
-
-def test_a_drawn_line_says_at_every_pack_what_its_model_says() -> None:
-    told = compare(cars(lambda pack: 0.5 + 0.02 * pack))
-    fits = Fits(
-        cars_of([Counted(d, *d.reserves["zero_soc"]) for d in cars(lambda p: 0.5 + 0.02 * p)])
-    )
-    for point in model(told, "mixed").line:
-        assert point.reserve_kwh == fits.expected(point.usable_kwh)
-    fixed, share = model(told, "fixed"), model(told, "proportional")
-    assert {point.reserve_kwh for point in fixed.line} == {fixed.fixed_kwh}
-    for point in share.line:
-        assert point.reserve_kwh.value == pytest.approx(
-            share.share_pct.value / 100 * point.usable_kwh
-        )

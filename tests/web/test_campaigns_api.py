@@ -32,9 +32,3 @@ def test_a_misspelt_key_and_an_unknown_zero_are_refused(client: FlaskClient) -> 
         answer = client.post("/api/campaigns", json={**WINTER, **wrong})
         assert answer.status_code == 422, wrong
         assert answer.json["errors"]["json"].keys() == wrong.keys()
-
-
-def test_an_id_that_is_none_is_refused_by_its_place_in_the_list(client: FlaskClient) -> None:
-    answer = client.post("/api/campaigns", json={"name": "x", "session_ids": [ID, "no id"]})
-    assert answer.status_code == 422
-    assert list(answer.json["errors"]["json"]["session_ids"]) == ["1"]

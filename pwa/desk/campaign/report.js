@@ -31,6 +31,11 @@ export function saveReport({ title, facts, engine, sections, pictures }) {
     into.append(node);
     return node;
   };
+  sheet.documentElement.lang = "en";
+  const charset = sheet.createElement("meta");
+  charset.setAttribute("charset", "utf-8");
+  sheet.head.prepend(charset);
+  add(sheet.head, "style", STYLE);
   add(sheet.body, "h1", title);
   add(sheet.body, "p", facts).className = "soft";
   for (const section of sections) {
@@ -41,7 +46,7 @@ export function saveReport({ title, facts, engine, sections, pictures }) {
   const list = add(sheet.body, "ul", "");
   for (const caution of CAUTIONS) add(list, "li", caution);
   add(sheet.body, "p", `Intervals are meant to hold the truth 95 times in 100. ${engine}`).className = "soft";
-  saveAs("campaign.html", `<!doctype html>\n<html lang="en">\n<head><meta charset="utf-8">${sheet.head.innerHTML}<style>${STYLE}</style></head>\n${sheet.body.outerHTML}\n</html>\n`, "text/html;charset=utf-8");
+  saveAs("campaign.html", `<!doctype html>\n${sheet.documentElement.outerHTML}`, "text/html;charset=utf-8");
 }
 
 /** @param {Node} node of the page @param {Document} sheet @param {Map<Element, string>} pictures */

@@ -1,7 +1,7 @@
 // @ts-check
 /** Reserve against pack size: each car with its doubt, and the three fits with their bands. */
 import { el, svg } from "../page/dom.js";
-import { BESIDE, apart, band, curve, label, mark, whisker } from "../plots/marks.js";
+import { apart, band, curve, label, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
 import { car } from "./model.js";
 import { figureWords, whole } from "./words.js";
@@ -76,7 +76,7 @@ export function createReservePlot(focus) {
                 mark(row.shape, px, py, near ? 6 : 4.5, colour, row.shut_down_before_zero),
               ];
             }),
-            ...apart(drawable.map((row) => ({ row, last: x(row.usable_kwh?.value ?? 0) + 8, at: y(middle(row.reserve_kwh)) - 7 })), BESIDE)
+            ...apart(drawable.map((row) => ({ row, last: x(row.usable_kwh?.value ?? 0) + 8, at: y(middle(row.reserve_kwh)) - 7 })))
               .map(({ row, last, at }) => label(last, at, row.tag, { fill: focused === row.session_id ? "var(--tide)" : "var(--ink)", "font-weight": 600 })),
           ];
         },

@@ -43,14 +43,13 @@ export function trustTable({ comparison }, units) {
 }
 
 /** @param {import("./documents").TrustInWarning} told @param {Units} units */
-function boundWords({ class: name, bound, least_left_m: leastM, least_left_kwh: leastKwh }, units) {
+function boundWords({ class: name, bound }, units) {
   const parts = [
     bound.left_m !== null && `${formatNumber(convert("distance", bound.left_m, units), 2)}\u00a0${unitOf("distance", units)}`,
     bound.left_kwh !== null && `${formatNumber(bound.left_kwh, 2)}\u00a0kWh`,
     bound.left_s !== null && `${formatNumber(bound.left_s / 60, 1)}\u00a0min`,
   ].filter(Boolean);
-  const least = [formatQuantity("distance", leastM, units)?.text, formatQuantity("energy", leastKwh, units)?.text].filter(Boolean).join(", ");
-  if (parts.length === 0) return `${className(name)}: ${bound.reason ?? "no bound can be stated"}${least ? `; the least seen was ${least}` : ""}.`;
+  if (parts.length === 0) return `${className(name)}: ${bound.reason ?? "no bound can be stated"}.`;
   return `${className(name)}: ${formatNumber(bound.share * 100, 0)}\u00a0% of cars had at least ${parts.join(", ")} left, said with ${formatNumber(bound.confidence * 100, 0)}\u00a0% confidence (${bound.method}).`;
 }
 

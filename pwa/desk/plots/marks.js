@@ -57,25 +57,19 @@ export function whisker(from, to, across, along, colour, width = 1.2) {
     : line([[across, from, across, to], [across - foot, from, across + foot, from], [across - foot, to, across + foot, to]], colour, width);
 }
 
-/** Where a tag may stand instead, from where it should: for the end of a line, and beside a point. @type {[number, number][]} */
-const AT_END = [[0, 0], [0, -12], [0, 12], [0, -24], [0, 24], [0, -36], [0, 36]];
-/** @type {[number, number][]} */
-export const BESIDE = [[0, 0], [0, 19], [-26, 19], [-26, 0], [0, -12], [0, 31]];
-
 /**
- * Tags that would lie on one another, one above, below or beside the other.
+ * Tags that would lie on one another, one above or below the other.
  * @template {{ last: number, at: number }} T
- * @param {T[]} tags left end and base line
- * @param {[number, number][]} [instead]
+ * @param {T[]} tags
  * @returns {T[]}
  */
-export function apart(tags, instead = AT_END) {
+export function apart(tags) {
   /** @type {T[]} */
   const placed = [];
   for (const tag of [...tags].sort((a, b) => a.last - b.last)) {
-    const free = instead.map(([dx, dy]) => ({ last: tag.last + dx, at: tag.at + dy }))
-      .find(({ last, at }) => !placed.some((other) => Math.abs(other.last - last) < 17 && Math.abs(other.at - at) < 11));
-    placed.push({ ...tag, ...free });
+    const free = [0, -12, 12, -24, 24, -36, 36].map((by) => tag.at + by)
+      .find((at) => !placed.some((other) => Math.abs(other.last - tag.last) < 17 && Math.abs(other.at - at) < 11));
+    placed.push({ ...tag, at: free ?? tag.at });
   }
   return placed;
 }

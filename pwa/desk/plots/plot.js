@@ -163,10 +163,7 @@ export function createPlot({ name, title, note, height = 330, focus, controls = 
   function picture() {
     const clean = /** @type {SVGElement} */ (drawn.cloneNode(true));
     clean.querySelector(".plot-ring")?.remove();
-    return { drawn: clean, width: wide, height: high, title, note: noteLine.textContent ?? "", keys: keys(), source: content?.source ?? "" };
-  }
-  function keys() {
-    return [...legend.children].flatMap((key) => (key.firstElementChild ? [{ sign: key.firstElementChild, words: key.textContent ?? "" }] : []));
+    return { drawn: clean, width: wide, height: high, title, note: noteLine.textContent ?? "", source: content?.source ?? "" };
   }
   function saveSvg() {
     saveAs(`${name}.svg`, svgDocument(picture()), "image/svg+xml");

@@ -6,7 +6,6 @@ const CAUTION = "These figures hold for these cars, days and courses: nobody sho
 const DENSE = 2; // pixels of a PNG for one of the page
 const HEAD = 58;
 const FOOT = 40;
-const KEY = 22;
 const ASIDE = 16;
 
 /**
@@ -16,16 +15,14 @@ const ASIDE = 16;
  * @property {number} height
  * @property {string} title
  * @property {string} note
- * @property {{ sign: Element, words: string }[]} keys
  * @property {string} source what it was made by
  */
 
 /** @param {Picture} picture @returns {string} a whole SVG document in the colours of the day */
-export function svgDocument(picture) {
-  const { drawn, width, height, title, note, keys, source } = picture;
-  const [wide, high] = sizeOf(picture);
+export function svgDocument({ drawn, width, height, title, note, source }) {
+  const [wide, high] = [width + 2 * ASIDE, height + HEAD + FOOT];
   const inner = /** @type {SVGElement} */ (drawn.cloneNode(true));
-  for (const [name, value] of [["x", ASIDE], ["y", HEAD + (keys.length ? KEY : 0)], ["width", width], ["height", height]]) inner.setAttribute(String(name), String(value));
+  for (const [name, value] of [["x", ASIDE], ["y", HEAD], ["width", width], ["height", height]]) inner.setAttribute(String(name), String(value));
   inner.removeAttribute("class");
   inner.removeAttribute("aria-hidden");
   const words = { "font-family": "Palatino, Georgia, serif", fill: "var(--ink)" };
@@ -33,29 +30,10 @@ export function svgDocument(picture) {
     svg("rect", { width: wide, height: high, fill: "var(--ground)" }),
     svg("text", { x: ASIDE, y: 28, "font-size": 20, ...words }, title),
     svg("text", { x: ASIDE, y: 48, "font-size": 12, "font-style": "italic", ...words, fill: "var(--ink-soft)" }, note),
-    ...keysOf(keys),
     inner,
     svg("text", { x: ASIDE, y: high - 22, "font-size": 9.5, ...words, fill: "var(--ink-soft)" }, CAUTION),
     svg("text", { x: ASIDE, y: high - 9, "font-size": 9.5, ...words, fill: "var(--ink-soft)" }, source));
   return `<?xml version="1.0" encoding="UTF-8"?>\n${withDaysColours(new XMLSerializer().serializeToString(sheet))}`;
-}
-
-/** @param {Picture} picture @returns {[number, number]} of the whole sheet */
-function sizeOf({ width, height, keys }) {
-  return [width + 2 * ASIDE, height + HEAD + FOOT + (keys.length ? KEY : 0)];
-}
-
-/** What the signs mean, in one line. @param {Picture["keys"]} keys */
-function keysOf(keys) {
-  let x = ASIDE;
-  return keys.map(({ sign, words }) => {
-    const copy = /** @type {SVGElement} */ (sign.cloneNode(true));
-    copy.setAttribute("x", String(x));
-    copy.setAttribute("y", String(HEAD));
-    const text = svg("text", { x: x + 33, y: HEAD + 12, "font-size": 11.5, "font-family": "Helvetica, Arial, sans-serif", fill: "var(--ink)" }, words);
-    x += 48 + 6.6 * words.length;
-    return svg("g", {}, copy, text);
-  });
 }
 
 /** @param {string} text with colours as variables of the theme @returns {string} with those of the day */
@@ -77,9 +55,8 @@ export async function png(picture) {
     image.src = address;
     await image.decode();
     const canvas = document.createElement("canvas");
-    const [wide, high] = sizeOf(picture);
-    canvas.width = wide * DENSE;
-    canvas.height = high * DENSE;
+    canvas.width = (picture.width + 2 * ASIDE) * DENSE;
+    canvas.height = (picture.height + HEAD + FOOT) * DENSE;
     canvas.getContext("2d")?.drawImage(image, 0, 0, canvas.width, canvas.height);
     const blob = await /** @type {Promise<Blob | null>} */ (new Promise((done) => canvas.toBlob(done, "image/png")));
     if (!blob) throw new Error("This browser could not make the picture; save it as SVG.");

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 from uuid import UUID
 
 import orjson
@@ -103,18 +102,24 @@ def _drives(db_session: Session, session_ids: Sequence[UUID]) -> list[tuple[UUID
     return [(session_id, _drive(db_session, session_id)) for session_id in session_ids]
 
 
-def _drive(db_session: Session, session_id: UUID) -> Drive | None:
-    from ebbline.exchange.drives import drive_of
+def noted_of(db_session: Session, session_id: UUID) -> Document:
+    """What people stated and noted of a session: its document without positions, logs and photos.
 
+    Raises:
+        NotFoundError: no such session.
+    """
     setup = current_setup(db_session, session_id).setup
-    held = results.cached(db_session, session_id, engine_id())
-    if held is None:
-        return None
     checks = observations.in_order_of_arrival(db_session, ClockCheckRow, session_id)
-    document: dict[str, Any] = {
+    return {
         **clock_checks.with_offsets(setup, checks),
         "events": observations.in_order_of_arrival(db_session, EventRow, session_id),
         "readings": observations.in_order_of_arrival(db_session, ReadingRow, session_id),
         "photos": [],
     }
-    return drive_of(document, orjson.loads(held))
+
+
+def _drive(db_session: Session, session_id: UUID) -> Drive | None:
+    from ebbline.exchange.drives import drive_of
+
+    held = results.cached(db_session, session_id, engine_id())
+    return None if held is None else drive_of(noted_of(db_session, session_id), orjson.loads(held))

@@ -25,8 +25,7 @@ class ExactJSON(JSONProvider):
 
     def dumps(self, obj: Any, **kwargs: Any) -> str:
         """Write a value."""
-        # refusals name an entry of a list by its number, which JSON takes as text alone
-        return orjson.dumps(obj, option=orjson.OPT_NON_STR_KEYS).decode()
+        return orjson.dumps(obj).decode()
 
     def loads(self, s: str | bytes, **kwargs: Any) -> Any:
         """Read a value."""

@@ -13,12 +13,14 @@ from ebbline.campaigns.definitions import Campaign, Definition, LeftOut
 from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.derived import ComparisonSchema
+from ebbline.web.api.publish import BYTES
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
 
 bp = Blueprint("campaigns", __name__, url_prefix="/api/campaigns", description="Many sessions")
 
 MOST_SESSIONS = 10_000
+NAMED = validate.Length(1, 500)
 
 
 class NotComparedSchema(Closed):
@@ -127,6 +129,42 @@ def put_campaign(loaded: dict[str, Any], campaign_id: UUID) -> Campaign:
 def get_comparison(campaign_id: UUID) -> Response:
     """The comparison document of a campaign, by the results kept of its sessions."""
     return jsonify(comparison.comparison_of(db.session(), campaign_id))
+
+
+class PackageQuerySchema(Closed):
+    """What is said of a package, and whether session files, with their positions, go with it."""
+
+    licence = fields.String(
+        load_default=None,
+        validate=validate.Length(1, 500),
+        metadata={"description": "An SPDX identifier such as CC-BY-4.0, or an address."},
+    )
+    contributor = fields.List(fields.String(validate=NAMED), load_default=list)
+    source = fields.List(fields.String(validate=NAMED), load_default=list)
+    with_sessions = fields.Boolean(load_default=False)
+
+
+@bp.get("/<uuid:campaign_id>/package")
+@bp.arguments(PackageQuerySchema, location="query")
+@bp.response(200, BYTES, content_type="application/zip")
+@bp.refuses(404, 422)
+def get_package(query: dict[str, Any], campaign_id: UUID) -> Response:
+    """A campaign as an open data package (Frictionless Data Package), for others to recompute."""
+    from ebbline.campaigns.packaging import package_of
+
+    content = package_of(
+        db.session(),
+        campaign_id,
+        licence=query["licence"],
+        contributors=tuple(query["contributor"]),
+        sources=tuple(query["source"]),
+        with_sessions=query["with_sessions"],
+    )
+    return Response(
+        content,
+        content_type="application/zip",
+        headers={"Content-Disposition": f'attachment; filename="campaign-{campaign_id}.zip"'},
+    )
 
 
 @bp.delete("/<uuid:campaign_id>")

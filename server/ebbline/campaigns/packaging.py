@@ -1,0 +1,52 @@
+"""A campaign of the database as a data package, by the results kept of its sessions."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+import orjson
+from sqlalchemy.orm import Session
+
+from ebbline.campaigns.comparison import comparison_of, noted_of
+from ebbline.campaigns.definitions import campaign_of
+from ebbline.campaigns.package.descriptor import Statement
+from ebbline.campaigns.package.package import package
+from ebbline.campaigns.package.tables import PackedSession
+from ebbline.engine import engine_id
+from ebbline.sessions.records.document import document_of
+from ebbline.store import results
+
+
+def package_of(
+    db_session: Session,
+    campaign_id: UUID,
+    *,
+    licence: str | None = None,
+    contributors: tuple[str, ...] = (),
+    sources: tuple[str, ...] = (),
+    with_sessions: bool = False,
+) -> bytes:
+    """A campaign's package as a ZIP.
+
+    Raises:
+        NotFoundError: no such campaign.
+        InputError: the licence is neither an identifier nor an address.
+    """
+    definition = campaign_of(db_session, campaign_id).definition
+    statement = Statement(definition.name, definition.notes, licence, contributors, sources)
+    comparison = comparison_of(db_session, campaign_id)
+    set_aside = [one.session_id for one in definition.left_out]
+    document = document_of if with_sessions else noted_of
+    sessions = [
+        PackedSession(document(db_session, one), None if held is None else orjson.loads(held))
+        for one in (*definition.session_ids, *set_aside)
+        for held in [results.cached(db_session, one, engine_id())]
+    ]
+    return package(
+        {key: part for key, part in comparison.items() if key != "behind"},
+        sessions,
+        statement,
+        with_sessions=with_sessions,
+        chosen={"zero": definition.zero_basis, "end": definition.reserve_end},
+        set_aside=map(str, set_aside),
+    )
