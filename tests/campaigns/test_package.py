@@ -40,9 +40,9 @@ def errors(folder: Path) -> list[tuple[str, str]]:
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The samples' package, in another order than by their ids, unpacked."""
+    """The samples' package, not in the order of their ids and one of them twice, unpacked."""
     where = tmp_path_factory.mktemp("package")
-    files = [*reversed(SAMPLES)]
+    files = [*reversed(SAMPLES), SAMPLES[0]]
     compare(*files, "--package", where / "out.zip", "--with-sessions", "--title", "Winter runs",
             "--licence", "CC-BY-4.0", "--contributor", "A", "--contributor", "B",
             "--source", "Invented")  # fmt: skip

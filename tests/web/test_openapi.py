@@ -104,6 +104,7 @@ def there(described: Any, key: dict[str, str]) -> dict[str, Any]:
         "sha256": kept.json["held"]["sha256"],
         "key_id": key["id"],
         "piece": "report-pdf",
+        "name": "session",
         "page": 1,
     }
 

@@ -69,8 +69,11 @@ def tables_of(comparison: Mapping[str, Any], sessions: Sequence[PackedSession]) 
 
     Args:
         comparison: its comparison document.
-        sessions: what it looked at, those left out too.
+        sessions: what it looked at, those left out too; of one that is there twice the first.
     """
+    first = {session.document["session"]["id"]: session for session in reversed(sessions)}
+    sessions = [session for session in sessions
+                if session is first[session.document["session"]["id"]]]  # fmt: skip
     of_one = [
         _timeline(sessions),
         _many("limits", "Full throttle: speeds that were reached and the power they take",
@@ -182,7 +185,7 @@ def _compared(
         _plain("compared", "What the comparison takes of each session", of_campaign.ComparedSession,
                comparison["sessions"], ("session_id",), _of_session("session_id", "repeat_of")),
         _plain("left_out", "Sessions that are not compared, and why", of_campaign.LeftOut,
-               comparison["left_out"], ("session_id",), _of_session()),
+               comparison["left_out"], (), _of_session()),
         _plain("models", "Fixed amount or share of the pack: three models", of_campaign.Model,
                model["models"], ("name",)),
         _plain("without_car", "What would be said without one of the cars",
