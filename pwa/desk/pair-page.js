@@ -49,6 +49,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
     section("conditions", "What was not the same", conditions),
     section("ladders", "Ladders", ladders.element),
     section("curves", "Curves on one axis", el("div", { class: "plot-controls" }, axis), el("div", { class: "plot-pair" }, energy.element, speed.element, fade.element, recharge.element)));
+  const hint = el("p", { class: "empty", hidden: true }, "Choose two sessions to see their figures side by side, whether they agree within their doubt, and what was not the same. Two picked in the list of sessions lead here as well.");
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", { class: "campaign pair", "aria-busy": "true" },
     el("header", { class: "session-head" }, el("div", {}, el("h1", {}, "Two sessions, side by side")), el("div", { class: "downloads" }, picture)),
@@ -58,7 +59,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
         go();
       },
     }, first.element, second.element, el("button", { type: "submit", class: "primary" }, "Compare"), status),
-    trouble, content);
+    hint, trouble, content);
 
   /** @param {string} id @param {string} words @param {string | null} chosen */
   function picker(id, words, chosen) {
@@ -162,6 +163,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
     picture.hidden = !one || !other;
     void offer().catch(() => undefined);
     if (!one || !other) {
+      hint.hidden = false;
       element.setAttribute("aria-busy", "false");
       return;
     }

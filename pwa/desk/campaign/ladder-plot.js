@@ -13,13 +13,13 @@ import { className, figureWords } from "./words.js";
 
 /** @type {[string, import("../plots/marks.js").Shape, string, boolean, string][]} kind, shape, colour, hollow, words */
 const SIGNS = [
-  ["contactors_open", "square", "var(--alarm)", true, eventName("contactors_open")],
   ["zero_soc", "circle", "var(--tide)", false, eventName("zero_soc")],
   ["zero_range", "circle", "var(--tide)", true, eventName("zero_range")],
   ["warning", "triangle", "var(--amber)", false, "Warning"],
   ["speed_capped", "diamond", "var(--line-power)", false, "Speed or power limited"],
   ["power_limited", "diamond", "var(--line-power)", false, ""],
   ["propulsion_off", "square", "var(--alarm)", false, eventName("propulsion_off")],
+  ["contactors_open", "square", "var(--alarm)", true, eventName("contactors_open")],
 ];
 const FAR_M = 25_000; // before zero; earlier warnings would press all else together
 
