@@ -32,3 +32,9 @@ def test_a_misspelt_key_and_an_unknown_zero_are_refused(client: FlaskClient) -> 
         answer = client.post("/api/campaigns", json={**WINTER, **wrong})
         assert answer.status_code == 422, wrong
         assert answer.json["errors"]["json"].keys() == wrong.keys()
+
+
+def test_a_session_id_that_is_none_is_refused_by_its_place(client: FlaskClient) -> None:
+    answer = client.post("/api/campaigns", json={**WINTER, "session_ids": [ID, "none"]})
+    assert answer.status_code == 422
+    assert answer.json["errors"]["json"]["session_ids"].keys() == {"1"}

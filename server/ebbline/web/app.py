@@ -24,8 +24,8 @@ class ExactJSON(JSONProvider):
     """JSON by orjson: floats to the last digit, and never a bare NaN."""
 
     def dumps(self, obj: Any, **kwargs: Any) -> str:
-        """Write a value."""
-        return orjson.dumps(obj).decode()
+        """Write a value; places in a list, as refusals name them, are keys too."""
+        return orjson.dumps(obj, option=orjson.OPT_NON_STR_KEYS).decode()
 
     def loads(self, s: str | bytes, **kwargs: Any) -> Any:
         """Read a value."""
