@@ -48,7 +48,8 @@ export function createCampaignPage(id, firstUnits, onTitle) {
   const hosts = { trust: el("div"), repeats: el("div"), influences: el("div"), leftOut: el("div") };
   const tools = el("div", { class: "downloads" },
     el("button", { type: "button", class: "quiet", onclick: report }, "Save the report"),
-    el("button", { type: "button", class: "quiet", onclick: () => model && saveAs("comparison.json", JSON.stringify(model.comparison, null, 1), "application/json") }, "Save the comparison (JSON)"));
+    el("button", { type: "button", class: "quiet", onclick: () => model && saveAs("comparison.json", JSON.stringify(model.comparison, null, 1), "application/json") }, "Save the comparison (JSON)"),
+    el("a", { class: "quiet", href: `/api/campaigns/${encodeURIComponent(id)}/package`, download: true }, "Save the data package (ZIP)"));
 
   /** @param {string} anchor @param {string} title @param {string} lead @param {...Node} children */
   const section = (anchor, title, lead, ...children) => {

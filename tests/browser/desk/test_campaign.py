@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from pathlib import Path
+from zipfile import ZipFile
 
 from axe_playwright_python.sync_playwright import Axe
 from browser.desk.conftest import Desk, read_figure, text_of
@@ -55,6 +56,9 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     picture = Path(drawn.value.path()).read_text(encoding="utf-8")
     assert "var(--" not in picture
     assert "closed course" in picture
+    with page.expect_download() as packed:
+        page.get_by_role("link", name="Save the data package").click()
+    assert "datapackage.json" in ZipFile(packed.value.path()).namelist()
 
     page.locator("#definition summary").click()
     page.locator(f".members input[data-session-id='{ids[1]}']").uncheck()
