@@ -48,7 +48,7 @@ def test_the_report_is_looked_at_and_a_cameras_film_chosen_in_the_desks_units(
     until(page, "() => document.querySelector('.preview-sheet img').naturalWidth > 800")
 
     page.locator("#film-camera").select_option("dash")
-    assert "timed by 1 mark" in text_of(page.locator(".publish-body .hint"))
+    assert "timed by 1 mark" in text_of(page.locator(".publish-body .hint", has_text="dash"))
     with page.expect_download() as captions:
         page.get_by_role("link", name="Captions").click()
     assert captions.value.suggested_filename.endswith("-film-dash-captions.vtt")
