@@ -40,6 +40,7 @@ def sample_id(request: pytest.FixtureRequest, client: FlaskClient) -> str:
 def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str) -> None:
     described = schemathesis.openapi.from_wsgi("/api/openapi.json", app)
     called = set()
+    places = {"session_id": sample_id, "other_id": sample_id, "name": "session"}
     for found in described.get_all_operations():
         operation = found.ok()
         if operation.method.upper() != "GET" or operation.path.endswith(("{sha256}", "/join")):
@@ -48,7 +49,7 @@ def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str)
             continue  # and belong to none
         if "/publish/" in operation.path:
             continue  # long work, looked at in test_publish_api
-        case = operation.Case(path_parameters={"session_id": sample_id}, query={})
+        case = operation.Case(path_parameters=places, query={})
         # The client inside this process does not unpack what comes packed.
         answer = case.call_and_validate(headers={"Accept-Encoding": "identity"})
         assert answer.status_code == 200

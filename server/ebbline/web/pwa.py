@@ -39,6 +39,7 @@ PACKED_ALREADY = frozenset({"image/png"})
 DESK_PAGES = {
     "session": "desk/session-page.js",
     "campaign": "desk/campaign-page.js",
+    "campaigns": "desk/campaigns-page.js",
     "compare": "desk/pair-page.js",
 }
 
@@ -73,7 +74,7 @@ def page(page: str) -> Response:
     soon = None
     if page == "desk":  # its script tells by the same which page it is
         soon = next(
-            (module for name, module in DESK_PAGES.items() if request.args.get(name)),
+            (module for name, module in DESK_PAGES.items() if name in request.args),
             "desk/session-list.js",
         )
     return _send(served_html(_pages().page(page), soon), TYPES[".html"])
