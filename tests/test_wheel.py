@@ -61,6 +61,6 @@ def test_the_wheel_serves_its_own_pages_and_samples(tmp_path: Path) -> None:
             with urllib.request.urlopen(f"{server.url}{path}", timeout=LONGEST_S) as answer:
                 assert answer.read(), path
         with urllib.request.urlopen(f"{server.url}/api/sessions", timeout=LONGEST_S) as answer:
-            assert json.load(answer) == {"sessions": []}
+            assert json.load(answer) == {"sessions": [], "total": 0, "behind": 0}
     finally:
         server.stop()
