@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from browser.conftest import WAIT_MS
 from playwright.sync_api import Browser
 
 WATCH = """
@@ -59,7 +60,7 @@ def test_pages_load_within_the_policy(live_server: Any, browser: Browser) -> Non
     for path in ("/", "/capture", "/desk", "/nothing"):
         page = browser.new_page()
         page.add_init_script(WATCH)
-        page.goto(f"{live_server.url}{path}", wait_until="networkidle")
+        page.goto(f"{live_server.url}{path}", wait_until="networkidle", timeout=WAIT_MS)
         assert page.evaluate("window.violations") == []
         page.close()
 
