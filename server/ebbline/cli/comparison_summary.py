@@ -79,8 +79,12 @@ def _told(told: Figure, scale: float = 1.0) -> str:
     return f"at most {high}" if high is not None else f"at least {low}"
 
 
+def _table(*columns: str, title: str) -> Table:
+    return Table(*columns, title=title, box=SIMPLE_HEAD, padding=(0, 1, 0, 0))
+
+
 def _sessions(sessions: tuple[ComparedSession, ...], units: Units) -> Table:
-    table = Table(
+    table = _table(
         "car",
         "usable, kWh",
         "chemistry",
@@ -90,8 +94,6 @@ def _sessions(sessions: tuple[ComparedSession, ...], units: Units) -> Table:
         "off the line, kWh",
         "",
         title="Sessions (±: 95 % interval; off the line: less what the mixed model expects)",
-        box=SIMPLE_HEAD,
-        padding=(0, 1, 0, 0),
     )
     for session in sessions:
         notes = ["again"] if session.repeat_of else []
@@ -110,15 +112,13 @@ def _sessions(sessions: tuple[ComparedSession, ...], units: Units) -> Table:
 
 
 def _models(model: ReserveModel) -> Table:
-    table = Table(
+    table = _table(
         "the reserve is",
         "fixed, kWh",
         "% of usable",
         "cars differ by, kWh (1 sd)",
         "weight",
         title=f"Models of the reserve ({model.cars} cars; weight: by AICc)",
-        box=SIMPLE_HEAD,
-        padding=(0, 1, 0, 0),
     )
     for one in model.models:
         table.add_row(
@@ -132,7 +132,7 @@ def _models(model: ReserveModel) -> Table:
 
 
 def _warnings(warnings: tuple[TrustInWarning, ...], units: Units) -> Table:
-    table = Table(
+    table = _table(
         "warning",
         "cars",
         f"least left, {units.distance}",
@@ -142,8 +142,6 @@ def _warnings(warnings: tuple[TrustInWarning, ...], units: Units) -> Table:
         "least, min",
         "median, min",
         title="What was left at the first warning of each class, by car",
-        box=SIMPLE_HEAD,
-        padding=(0, 1, 0, 0),
     )
     for entry in warnings:
         table.add_row(
@@ -188,7 +186,7 @@ def _bound_in_words(entry: TrustInWarning, units: Units) -> str:
 
 
 def _repeats(comparison: Comparison, units: Units) -> Table:
-    table = Table(
+    table = _table(
         "car, later less first drive",
         f"reserve, {units.distance}",
         "reserve, kWh",
@@ -196,8 +194,6 @@ def _repeats(comparison: Comparison, units: Units) -> Table:
         "odometer",
         "kWh per 1000 km",
         title="Driven again",
-        box=SIMPLE_HEAD,
-        padding=(0, 1, 0, 0),
     )
     for repeat in comparison.repeats:
         agrees = {True: "within their doubt", False: "NO", None: "can't be said"}[repeat.agrees]
@@ -214,14 +210,12 @@ def _repeats(comparison: Comparison, units: Units) -> Table:
 
 
 def _influences(influences: tuple[Influence, ...]) -> Table:
-    table = Table(
+    table = _table(
         "goes with",
         "cars",
         "reserve changes by, kWh",
         "",
         title="Influences, each by itself at equal packs (shown, not adjusted for)",
-        box=SIMPLE_HEAD,
-        padding=(0, 1, 0, 0),
     )
     for influence in influences:
         name = _INFLUENCES[influence.of]
