@@ -158,6 +158,9 @@ class Phone:
     url: str
     console: ConsoleWatch
 
+    def __post_init__(self) -> None:
+        self.page.add_init_script(HEAR)
+
     # --- on the way to the drive page ---
 
     def open(self) -> None:
@@ -204,27 +207,35 @@ class Phone:
         return wait_for(what, look, lambda: self.page.wait_for_timeout(50))
 
     def wait_said(self, part: str) -> str:
-        until(
-            self.page,
-            "part => document.querySelector('.drive .said').textContent.includes(part)",
-            part,
+        """Until the line has said this since the last key was pressed, even if it says something
+        else by now; gives the whole line.
+        """
+        return str(
+            self.wait_for(f"the words {part}", lambda: self.page.evaluate(HEARD, [part, ""]))
         )
-        return self.said()
 
     def wait_stored(self, part: str) -> str:
-        """Until the line confirms a record in these words."""
-        until(
-            self.page,
-            """part => {
-              const said = document.querySelector('.drive .said').textContent;
-              return said.startsWith('Stored') && said.includes(part);
-            }""",
-            part,
+        """Until the line has confirmed a record in these words."""
+        return str(
+            self.wait_for(f"Stored {part}", lambda: self.page.evaluate(HEARD, [part, "Stored"]))
         )
-        return self.said()
+
+    def wait_status(self, part: str) -> str:
+        """Until the sheet of the phone's state says this; gives all it says. It is opened anew each
+        time: it shows the state at its opening.
+        """
+
+        def words() -> str | None:
+            self.page.locator(".strip").first.click()
+            said = self.page.locator(".status-sheet").inner_text()
+            self.page.locator(".sheet .cross").tap()
+            return said if part in said else None
+
+        return str(self.wait_for(f"a state that says {part}", words))
 
     def press(self, key: str) -> None:
         """Touch a key, wherever the phase has put it; its confirmation is not awaited."""
+        self.page.evaluate("() => { window.heardFrom = Math.max(0, window.heard.length - 1); }")
         in_reach = self.page.locator(f".keys [data-key={key}]")
         if in_reach.count():
             in_reach.tap()
@@ -293,6 +304,15 @@ class Phone:
         until(self.page, PLACED, phase)
         self.page.wait_for_timeout(KEYS_REFUSE_MS)
 
+    def wait_lost(self) -> None:
+        """Until the page misses the position."""
+        words = "() => document.querySelector('[data-cell=gps] b').textContent.startsWith('lost')"
+        until(self.page, words)
+
+    def wait_at_rest(self) -> None:
+        """Until no key flashes and nothing fades or moves."""
+        until(self.page, AT_REST)
+
     def undo(self) -> None:
         self.page.locator(".undo").tap()
 
@@ -329,10 +349,32 @@ class Phone:
         ]
 
 
+# What the status line said, each of its words once: they may be gone when a test looks.
+HEAR = """
+window.heard = [];
+window.heardFrom = 0;
+new MutationObserver(() => {
+  const said = document.querySelector(".drive .said")?.textContent;
+  if (said !== undefined && said !== window.heard.at(-1)) window.heard.push(said);
+}).observe(document, { subtree: true, childList: true, characterData: true });
+"""
+
+HEARD = """([part, start]) => {
+  const found = window.heard.findIndex((said, i) =>
+    i >= window.heardFrom && said.startsWith(start) && said.includes(part));
+  if (found < 0) return null;
+  window.heardFrom = found;
+  return window.heard[found];
+}"""
+
 # A second watch beside the app's own, which is told of each position at the same time.
 WATCH_TOO = """() => navigator.geolocation.watchPosition((position) => {
   window.seen = position.coords.latitude;
 })"""
+
+# No key flashes, and nothing fades or moves; what runs for ever aside.
+AT_REST = """() => !document.querySelector(".key[data-state]") && document.getAnimations()
+  .every((one) => one.playState !== "running" || one.effect.getTiming().iterations === Infinity)"""
 
 PLACED = """async (phase) => {
   const { keysOf } = await import("/capture/drive/taps.js");
@@ -367,6 +409,7 @@ class Car:
         self.page = page
         self.devtools = context.new_cdp_session(page)
         self.along_m = 0.0
+        self.latitude = 47.0
         self.fixes = 0
         self._last_s: float | None = None
 
@@ -377,6 +420,14 @@ class Car:
             self.fix(speed_mps)
             self.page.wait_for_timeout(self.every_s * 1000)
 
+    def wait_kept(self, phone: Phone) -> None:
+        """Until the last fix is in the phone's database."""
+
+        def last() -> list[float]:
+            return [chunk["columns"]["lat"][-1] for chunk in phone.stored()["fixes"]]
+
+        phone.wait_for(lambda: f"{self.latitude} among {last()}", lambda: self.latitude in last())
+
     def fix(self, speed_mps: float) -> None:
         """One fix where the car is now."""
         now_s = time.monotonic()
@@ -385,12 +436,13 @@ class Car:
         self._last_s = now_s
         angle = self.along_m / self.radius_m
         north_m, east_m = self.radius_m * math.sin(angle), self.radius_m * (1 - math.cos(angle))
-        latitude = 47.0 + north_m / METRES_PER_DEGREE
+        self.latitude = 47.0 + north_m / METRES_PER_DEGREE
         self.devtools.send(
             "Emulation.setGeolocationOverride",
             {
-                "latitude": latitude,
-                "longitude": 8.0 + east_m / METRES_PER_DEGREE / math.cos(math.radians(latitude)),
+                "latitude": self.latitude,
+                "longitude": 8.0
+                + east_m / METRES_PER_DEGREE / math.cos(math.radians(self.latitude)),
                 "accuracy": 4.0,
                 "speed": speed_mps,
                 "heading": math.degrees(angle) % 360,

@@ -11,6 +11,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser.conftest import (
     WAIT_MS,
+    WATCH_TOO,
     Car,
     ConsoleWatch,
     Phone,
@@ -148,18 +149,11 @@ def open_camera(phone: Phone) -> None:
     until(phone.page, "() => document.querySelector('.shutter')?.disabled === false")
 
 
-# A second watch beside the app's own, which is told of each position at the same time.
-WATCH_TOO = """() => navigator.geolocation.watchPosition((position) => {
-  window.seen = position.coords.latitude;
-})"""
-
-
 def aim(phone: Phone, car: Car) -> float:
     """The car moves on while the passenger aims; gives the latitude that the page was told of."""
     before = phone.page.evaluate("() => window.seen")
     car.fix(20.0)
     until(phone.page, "before => window.seen !== undefined && window.seen !== before", before)
-    phone.page.wait_for_timeout(250)
     return float(phone.page.evaluate("() => window.seen"))
 
 
@@ -169,13 +163,13 @@ def test_without_a_camera_in_the_page_the_camera_app_is_offered_and_its_gap_told
     phone = seeing_phone(camera=False)
     page = phone.page
     phone.drive()
-    page.wait_for_timeout(1500)
+    phone.wait_fixes()
     page.locator("[data-key=photo]").tap()
     words = page.locator(".camera .kept").inner_text()
     assert "the position watch stops until you are back" in words
     with page.expect_file_chooser() as chooser:
         page.get_by_role("button", name="Open the camera app").tap()
-    page.wait_for_timeout(5600)  # in the camera app no fix comes
+    phone.wait_lost()  # in the camera app no fix comes
     large = io.BytesIO()
     Image.new("RGB", (3000, 2000), "green").save(large, "PNG")
     chooser.value.set_files({"name": "a.png", "mimeType": "image/png", "buffer": large.getvalue()})
@@ -243,7 +237,7 @@ def test_hundreds_of_pictures_hold_up_no_tap(phone: Phone) -> None:
         phone.press(key)
         phone.wait_said("Stored")
         work_ms.append(round(read_ms() - before_ms, 1))
-        phone.page.wait_for_timeout(400)
+        phone.wait_at_rest()
     print("work of a tap with 200 pictures waiting, ms:", work_ms)
     assert sorted(work_ms)[2] < 100
     assert phone.page.evaluate("() => window.picturesRead") <= 1  # the one to be sent next

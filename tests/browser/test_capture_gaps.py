@@ -153,9 +153,9 @@ def test_a_gap_is_shown_when_it_is_over_and_its_cause_while_it_lasts(
     phone: Phone, server_says: Callable[[str], Any]
 ) -> None:
     phone.drive()
-    phone.page.wait_for_timeout(1500)
+    phone.wait_fixes()
     phone.page.evaluate(HIDE)
-    phone.page.wait_for_timeout(5600)
+    phone.wait_lost()
     phone.page.locator(".strip").first.click()
     assert "Cause: the page was hidden" in phone.page.locator(".status-sheet").inner_text()
     phone.page.locator(".sheet .cross").tap()

@@ -36,6 +36,12 @@ HOLD_THE_STORE = """() => new Promise((resolve) => {
 })"""
 
 
+def logged(phone: Phone, what: str) -> list[dict[str, Any]]:
+    """What the phone has put into its own log under this name."""
+    docs = [row["doc"] for row in phone.stored()["records"]]
+    return [doc for doc in docs if doc.get("log") == what]
+
+
 def events_of(answer: dict[str, Any]) -> list[dict[str, Any]]:
     return [event for event in answer["events"] if "log" not in event]
 
@@ -164,10 +170,13 @@ def test_resending_after_a_lost_answer_doubles_nothing(
         route.abort("connectionreset")  # the phone never hears
 
     phone.page.route(RECORDS, lose_the_answer)
-    for key in ("zero_soc", "zero_range", "trip_reset"):
+    for sent, (key, said) in enumerate(
+        [("zero_soc", "0 % shown"), ("zero_range", "Range showed 0"), ("trip_reset", "Trip reset")]
+    ):
         phone.press(key)
-        phone.page.wait_for_timeout(1300)
-    phone.wait_for("an upload", lambda: lost)
+        phone.wait_stored(said)
+        phone.wait_placed("past")
+        phone.wait_for("an upload", lambda sent=sent: len(lost) > sent)
     assert set(lost) == {200}
     session = phone.session_id()
     events = [
@@ -192,13 +201,15 @@ def test_a_portals_page_is_not_taken_for_an_answer(
         "**/api/**",
         lambda route: route.fulfill(status=200, content_type="text/html", body="<h1>Log in</h1>"),
     )
-    phone.press("zero_soc")
+    with phone.page.expect_response(RECORDS):
+        phone.press("zero_soc")
     phone.wait_stored("0 % shown")
-    phone.page.wait_for_timeout(2500)
-    assert phone.page.locator("[data-cell=sync] b").inner_text().endswith("unsent")
+    until(
+        phone.page,
+        "() => document.querySelector('[data-cell=sync] b').textContent.endsWith('unsent')",
+    )
     phone.page.locator(".strip").tap()
-    words = phone.page.locator(".status-sheet").inner_text()
-    assert "did not come from Ebbline's server" in words
+    phone.page.locator(".status-sheet", has_text="did not come from Ebbline's server").wait_for()
     assert events_of(server_says(f"/sessions/{phone.session_id()}")) == []
     phone.page.unroute("**/api/**")
     phone.page.get_by_role("button", name="Send now").tap()
@@ -212,9 +223,9 @@ def test_a_server_that_was_down_gets_everything_when_it_is_back(
     phone.console.allow(FAILED)
     phone.drive()
     capture_server.stop()
-    phone.press("zero_soc")
+    with phone.page.expect_event("requestfailed"):
+        phone.press("zero_soc")
     phone.wait_stored("0 % shown")
-    phone.page.wait_for_timeout(2000)
     assert phone.page.locator("[data-cell=sync] b").inner_text() != "all sent"
     capture_server.start()
     phone.wait_synced()
@@ -420,7 +431,7 @@ def test_a_server_set_up_anew_gets_what_the_old_one_held(
     phone.drive()
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
-    phone.page.wait_for_timeout(1500)
+    phone.wait_fixes()
     phone.wait_synced()
     old.stop()
     new = new_server(tmp_path / "new")
@@ -553,7 +564,7 @@ def test_the_file_from_the_phone_loads_on_the_desk(phone: Phone, tmp_path: Path)
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
     phone.note_display({"trip_energy": "0.4"})
-    phone.page.wait_for_timeout(1500)
+    phone.wait_fixes()
     phone.page.locator(".bar button", has_text="Menu").tap()
     with phone.page.expect_download() as download:
         phone.page.get_by_role("button", name="Save as file").tap()
@@ -583,15 +594,13 @@ def test_back_and_reload_stay_in_the_run(phone: Phone) -> None:
 
 def test_a_gap_is_recorded_with_its_cause(phone: Phone, server_says: Callable[[str], Any]) -> None:
     phone.drive()
-    phone.page.wait_for_timeout(1500)
-    assert len(phone.stored()["fixes"]) >= 1
+    phone.wait_fixes()
     phone.page.goto("about:blank")
     time.sleep(5.5)
     phone.page.goto(f"{phone.url}/capture")
     phone.page.wait_for_selector("main.drive")
     phone.context.set_geolocation({"latitude": 47.001, "longitude": 8.0, "accuracy": 4.0})
-    until(phone.page, "() => document.querySelector('[data-cell=gps] b').textContent.includes('±')")
-    phone.page.wait_for_timeout(1500)
+    phone.wait_for("the gap's record", lambda: logged(phone, "gps_gap"))
     phone.wait_synced()
     held = server_says(f"/sessions/{phone.session_id()}")
     gaps = [event for event in held["events"] if event.get("log") == "gps_gap"]
@@ -601,18 +610,19 @@ def test_a_gap_is_recorded_with_its_cause(phone: Phone, server_says: Callable[[s
 
 def test_a_wall_clock_set_by_an_hour_leaves_no_dent(phone: Phone) -> None:
     phone.drive()
-    began_s = time.monotonic()
+    touched_s = time.monotonic()
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
+    stored_s = time.monotonic()
     phone.page.evaluate("() => { const now = Date.now; Date.now = () => now() + 3600000; }")
-    phone.page.wait_for_timeout(6000)  # the next look at both clocks
+    phone.wait_for("the next look at both clocks", lambda: logged(phone, "clock_step"))
+    between_s = time.monotonic() - stored_s
     phone.press("trip_reset")
     phone.wait_stored("Trip reset")
     first, second = phone.taps()
-    took_ms = 1000 * (time.monotonic() - began_s)
-    assert 5000 < second["t_ms"] - first["t_ms"] < took_ms
+    apart_s = (second["t_ms"] - first["t_ms"]) / 1000
+    assert between_s < apart_s < time.monotonic() - touched_s
     assert second["wall_ms"] - first["wall_ms"] > 3_600_000
-    logs = [row["doc"] for row in phone.stored()["records"] if row["doc"].get("log")]
-    steps = [doc["clock_step"] for doc in logs if doc["log"] == "clock_step"]
+    steps = [doc["clock_step"] for doc in logged(phone, "clock_step")]
     assert [step["cause"] for step in steps] == ["clock set"]
     assert steps[0]["step_ms"] == pytest.approx(3_600_000, abs=50)

@@ -89,20 +89,20 @@ def views(phone: Phone) -> Iterator[str]:
     yield "stepper"
     page.locator(".stepper .store").tap()
     phone.wait_stored("Top speed capped")
-    page.wait_for_timeout(1200)
+    phone.wait_placed("fading")
     yield "drive, fading"
     phone.press("floored")
     phone.wait_stored("Throttle floored")
     yield "drive, floored"
     phone.press("propulsion_off")
     phone.wait_stored("Propulsion off")
-    page.wait_for_timeout(1200)
+    phone.wait_placed("off")
     yield "drive, shut off"
     page.locator(".bar button", has_text="More").tap()
     yield "more"
     page.locator(".more [data-key=charge_start]").tap()
     phone.wait_stored("Charging starts")
-    page.wait_for_timeout(1200)
+    phone.wait_placed("charging")
     yield "drive, charging"
     page.locator(".bar button", has_text="Log").tap()
     page.locator(".log").wait_for()
@@ -138,7 +138,7 @@ def test_no_view_breaks_an_accessibility_rule(new_phone: Callable[..., Phone], t
     phone = new_phone(theme=theme)
     broken = {}
     for view in views(phone):
-        phone.page.wait_for_timeout(1000 if view.startswith("drive") else 100)  # flashes are over
+        phone.wait_at_rest()
         found = Axe().run(phone.page)
         if found.violations_count:
             broken[view] = found.generate_report()
@@ -309,8 +309,7 @@ def test_the_keys_follow_the_run_and_every_one_stays_in_reach(phone: Phone) -> N
     for phase, turn in turns.items():
         if turn:
             phone.press(turn)
-            until(page, "phase => document.querySelector('.keys').dataset.phase === phase", phase)
-            page.wait_for_timeout(1200)  # the keys move once the flash was seen, then settle
+            phone.wait_placed(phase)
         assert page.evaluate(shown) == plan["order"][phase]
         page.locator(".bar button", has_text="More").tap()
         more = page.evaluate(
@@ -386,7 +385,7 @@ def test_a_touch_is_answered_in_the_next_frame_with_less_than_a_tenth_of_a_secon
         phone.press(("trip_reset", "floored")[i % 2])
         until(phone.page, "i => window.taps[i]?.stored && 'taken' in window.taps[i]", i)
         work_ms.append(round(read_ms() - before_ms, 1))
-        phone.page.wait_for_timeout(500)  # for the hand to leave the key
+        phone.wait_at_rest()
     taps = phone.page.evaluate("() => window.taps")
     assert len(taps) == 10
     assert all(tap["taken"] for tap in taps)

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from browser.conftest import Phone, until
+from browser.conftest import WATCH_TOO, Phone, until
 from patience import LONGEST_S
 from playwright.sync_api import Route
 
@@ -131,7 +131,7 @@ def test_a_picture_whose_answer_was_lost_is_sent_again_and_counts_once(
         phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '1 unsent'"
     )
     phone.wait_for("the picture", lambda: lost)
-    phone.page.unroute(PHOTOS)
+    phone.page.unroute_all(behavior="wait")
     come_online(phone)
     phone.wait_synced()
     held = server_says(f"/sessions/{phone.session_id()}")["photos"]
@@ -209,9 +209,7 @@ def test_a_set_up_that_is_refused_holds_up_no_record(
         return []
 
     assert phone.wait_for("the tap", held) == ["zero_soc"]
-    phone.page.locator(".strip").first.click()
-    assert "The plan was not taken" in phone.page.locator(".status-sheet").inner_text()
-    phone.page.locator(".sheet .cross").tap()
+    phone.wait_status("The plan was not taken")
 
     phone.page.evaluate(CHANGE_SETUP, [session, 58])
     come_online(phone)
@@ -242,7 +240,7 @@ def test_what_was_refused_is_offered_again_by_the_next_page(
     until(
         phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '1 refused'"
     )
-    phone.page.unroute(RECORDS)
+    phone.page.unroute_all(behavior="wait")
     phone.page.reload()
     phone.page.wait_for_selector("main.drive")
     phone.wait_synced()
@@ -282,7 +280,7 @@ def test_a_run_does_not_end_while_fixes_are_only_in_memory_and_its_file_holds_th
 ) -> None:
     phone.console.allow("no room")
     phone.drive()
-    phone.page.wait_for_timeout(1500)
+    phone.wait_fixes()
     phone.page.evaluate("""() => {
       const add = IDBObjectStore.prototype.add;
       window.refuse = true;
@@ -293,11 +291,12 @@ def test_a_run_does_not_end_while_fixes_are_only_in_memory_and_its_file_holds_th
         return add.call(this, row);
       };
     }""")
-    stored = sum(len(chunk["columns"]["seq"]) for chunk in phone.stored()["fixes"])
+    stored = phone.fix_count()
+    phone.page.evaluate(WATCH_TOO)
     for i in range(3):
         place = {"latitude": 47.001 + i / 1e4, "longitude": 8.0, "accuracy": 4.0}
         phone.context.set_geolocation(place)
-        phone.page.wait_for_timeout(200)
+        until(phone.page, "latitude => window.seen === latitude", place["latitude"])
     end_recording(phone)
     assert "3 positions" in phone.page.locator("dialog.note").inner_text()
     phone.page.locator(".sheet .cross").tap()
@@ -310,10 +309,10 @@ def test_a_run_does_not_end_while_fixes_are_only_in_memory_and_its_file_holds_th
     assert sum(entry.seq.size for entry in session.breadcrumbs) == stored + 3
     phone.page.locator(".sheet .cross").tap()
     phone.page.evaluate("() => { window.refuse = false; }")
-    phone.page.wait_for_timeout(1500)
+    phone.wait_fixes(stored + 3)
     end_recording(phone)
     phone.page.wait_for_selector("main.sessions")
-    assert sum(len(chunk["columns"]["seq"]) for chunk in phone.stored()["fixes"]) >= stored + 3
+    assert phone.fix_count() >= stored + 3
 
 
 def end_recording(phone: Phone) -> None:
@@ -331,7 +330,10 @@ def test_a_detail_chosen_after_another_tab_took_its_tap_for_a_leftover_is_kept(
     other = phone.context.new_page()
     other.goto(f"{phone.url}/capture")
     other.wait_for_selector("main.drive")
-    other.wait_for_timeout(300)  # it finishes what looks left behind, without a detail
+    phone.wait_for(  # it finishes what looks left behind, without a detail
+        "an end of the draft",
+        lambda: all(row["state"] != "draft" for row in phone.stored()["records"]),
+    )
     phone.page.bring_to_front()
     phone.choose("stop_soon")
     phone.wait_stored("Warning: stop soon")
@@ -348,7 +350,9 @@ def test_a_question_left_open_does_not_hold_back_its_tap(
     phone.drive()
     phone.press("warning")
     phone.page.locator(".choices").wait_for()
-    phone.page.wait_for_timeout(500)
+    phone.wait_for(
+        "the draft", lambda: any(row["state"] == "draft" for row in phone.stored()["records"])
+    )
     phone.page.evaluate(TAKEN_EARLIER, 25_000)
     come_online(phone)
     path = f"/sessions/{phone.session_id()}"

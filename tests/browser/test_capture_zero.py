@@ -35,6 +35,7 @@ class Run:
         """What phone, follow page and result count from, once the server has everything: the
         tap's id where it is one.
         """
+        self.car.wait_kept(self.phone)
         self.phone.wait_synced()
         session = self.phone.session_id()
         live = self.ask(f"/sessions/{session}/live")
@@ -221,8 +222,7 @@ def test_a_step_to_nought_per_cent_is_the_zero_everywhere(begin: Callable[..., R
     page.locator(".stepper .store").tap()
     assert "0 % shown" in phone.wait_stored("0 %")
     run.roll(4)
-    page.wait_for_timeout(800)
-    assert page.locator(".keys").get_attribute("data-phase") == "past"
+    phone.wait_placed("past")
     zero = run.agreed_zero()
     assert zero is not None
     assert (zero["basis"], zero["label"]) == ("zero_soc", "Since 0 % · estimate")

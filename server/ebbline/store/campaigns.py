@@ -8,7 +8,7 @@ from uuid import UUID
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from ebbline.errors import NotFoundError
+from ebbline.store import rows
 from ebbline.store.engine import begin_write
 from ebbline.store.models import CampaignRow, SessionRow
 
@@ -26,10 +26,7 @@ def find(db_session: Session, campaign_id: UUID) -> CampaignRow:
     Raises:
         NotFoundError: no such campaign.
     """
-    row = db_session.get(CampaignRow, campaign_id)
-    if row is None:
-        raise NotFoundError(f"there is no campaign {campaign_id}")
-    return row
+    return rows.find(db_session, CampaignRow, campaign_id)
 
 
 def lock(db_session: Session, campaign_id: UUID) -> CampaignRow:
@@ -39,13 +36,7 @@ def lock(db_session: Session, campaign_id: UUID) -> CampaignRow:
         NotFoundError: no such campaign.
     """
     begin_write(db_session)
-    row = db_session.scalar(
-        select(CampaignRow).where(CampaignRow.id == campaign_id).with_for_update()
-    )
-    if row is None:
-        db_session.rollback()
-        raise NotFoundError(f"there is no campaign {campaign_id}")
-    return row
+    return rows.lock(db_session, CampaignRow, campaign_id)
 
 
 def not_there(db_session: Session, session_ids: Iterable[UUID]) -> set[UUID]:

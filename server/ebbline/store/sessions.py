@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from sqlalchemy import Insert, select
+from sqlalchemy import Insert
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
-from ebbline.errors import NotFoundError
+from ebbline.store import rows
 from ebbline.store.engine import begin_write
 from ebbline.store.models import Base, SessionRow
 
@@ -28,7 +28,7 @@ def create_locked(db_session: Session, session_id: UUID, now_ms: int) -> Session
             id=session_id, created_ms=now_ms, updated_ms=now_ms, additions=0
         )
     )
-    return _locked(db_session, session_id)
+    return rows.lock(db_session, SessionRow, session_id)
 
 
 def lock(db_session: Session, session_id: UUID) -> SessionRow:
@@ -38,14 +38,7 @@ def lock(db_session: Session, session_id: UUID) -> SessionRow:
         NotFoundError: no such session.
     """
     begin_write(db_session)
-    return _locked(db_session, session_id)
-
-
-def _locked(db_session: Session, session_id: UUID) -> SessionRow:
-    row = db_session.scalar(select(SessionRow).where(SessionRow.id == session_id).with_for_update())
-    if row is None:
-        raise NotFoundError(f"there is no session {session_id}")
-    return row
+    return rows.lock(db_session, SessionRow, session_id)
 
 
 def find(db_session: Session, session_id: UUID) -> SessionRow:
@@ -54,10 +47,7 @@ def find(db_session: Session, session_id: UUID) -> SessionRow:
     Raises:
         NotFoundError: no such session.
     """
-    row = db_session.get(SessionRow, session_id)
-    if row is None:
-        raise NotFoundError(f"there is no session {session_id}")
-    return row
+    return rows.find(db_session, SessionRow, session_id)
 
 
 def note_addition(row: SessionRow, now_ms: int) -> None:

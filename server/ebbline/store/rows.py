@@ -1,0 +1,40 @@
+"""One row by its id: found for reading, or locked for writing."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+from uuid import UUID
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from ebbline.errors import NotFoundError
+from ebbline.store.models import CampaignRow, SessionRow
+
+Row = TypeVar("Row", SessionRow, CampaignRow)
+NAMES = {SessionRow: "session", CampaignRow: "campaign"}
+
+
+def find(db_session: Session, table: type[Row], row_id: UUID) -> Row:
+    """A row, for reading.
+
+    Raises:
+        NotFoundError: no such row.
+    """
+    return _there(db_session.get(table, row_id), table, row_id)
+
+
+def lock(db_session: Session, table: type[Row], row_id: UUID) -> Row:
+    """A row, for writing: other writers to it wait until we commit. Writing has begun before.
+
+    Raises:
+        NotFoundError: no such row.
+    """
+    row = db_session.scalar(select(table).where(table.id == row_id).with_for_update())
+    return _there(row, table, row_id)
+
+
+def _there(row: Row | None, table: type[Row], row_id: UUID) -> Row:
+    if row is None:
+        raise NotFoundError(f"there is no {NAMES[table]} {row_id}")
+    return row
