@@ -327,6 +327,15 @@ class Phone:
 
         self.wait_for(lambda: f"an end of {unsent()[:3]}", lambda: not unsent())
 
+    def come_online(self) -> None:
+        """As when the network is back: what waits is sent at once."""
+        self.page.evaluate("() => dispatchEvent(new Event('online'))")
+
+    def send_all(self) -> None:
+        """Until all is sent, for tests to which its usual pauses say nothing."""
+        self.come_online()
+        self.wait_synced()
+
     # --- what it holds ---
 
     def stored(self) -> dict[str, list[dict[str, Any]]]:

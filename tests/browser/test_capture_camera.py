@@ -133,7 +133,7 @@ def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
     (tap,) = phone.taps()
     assert row["event"] == tap["id"]
 
-    phone.wait_synced()
+    phone.send_all()
     held = server_says(f"/sessions/{phone.session_id()}")
     (photo,) = server_says(f"/sessions/{phone.session_id()}")["photos"]
     assert (photo["sha256"], photo["event"]) == (row["sha256"], tap["id"])
@@ -182,7 +182,7 @@ def test_without_a_camera_in_the_page_the_camera_app_is_offered_and_its_gap_told
         page,
         "() => document.querySelector('[data-cell=gps] b').textContent.includes('±')",
     )
-    phone.wait_synced()
+    phone.send_all()
     events = server_says(f"/sessions/{phone.session_id()}")["events"]
     gaps = [event["gap"]["cause"] for event in events if event.get("log") == "gps_gap"]
     assert gaps == ["the camera app hid the page"]

@@ -47,7 +47,7 @@ def test_facts_are_entered_once_and_another_car_starts_without_them(
     phone.accept_cautions()
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
-    phone.wait_synced()
+    phone.send_all()
     session = phone.session_id()
     setup = server_says(f"/sessions/{session}")["setup"]
     assert setup["vehicle"] == {
@@ -111,7 +111,7 @@ def test_the_same_words_are_proposed_the_class_they_had_before(
     page.locator(".one .chip", has_text="Pull over safely").tap()
     page.locator(".one .store").tap()
     phone.wait_stored("Warning: “Pull over safely” (stop soon)")
-    phone.wait_synced()
+    phone.send_all()
     path = f"/sessions/{phone.session_id()}"
     warnings = [e for e in server_says(path)["events"] if e["kind"] == "warning"]
     said = [(e.get("class"), e["text"], bool(e["corrects"])) for e in warnings]
@@ -136,7 +136,7 @@ def test_units_belong_to_the_car_in_hand_and_follow_a_change(
     page.locator("label", has=page.locator("[name=distance][value=mi]")).tap()
     page.locator(".sheet .cross").tap()
     phone.note_display({"trip_distance": "3.2", "odometer": "1234"})
-    phone.wait_synced()
+    phone.send_all()
     held = server_says(f"/sessions/{phone.session_id()}")["readings"]
     assert [(one["quantity"], one["value"], one["unit"]) for one in held] == [
         ("trip_distance", 3.1, "km"),

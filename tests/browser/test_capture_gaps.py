@@ -163,7 +163,7 @@ def test_a_gap_is_shown_when_it_is_over_and_its_cause_while_it_lasts(
     phone.wait_said("No GPS for")
     assert "the page was hidden" in phone.said()
     phone.page.evaluate("() => dispatchEvent(new Event('online'))")
-    phone.wait_synced()
+    phone.send_all()
     held = server_says(f"/sessions/{phone.session_id()}")
     told = [event["gap"]["cause"] for event in held["events"] if event.get("log") == "gps_gap"]
     assert told == ["the page was hidden"]

@@ -264,7 +264,7 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     until(page, "() => document.querySelector('.results').textContent.includes('From the server')")
     page.locator("[data-key=keep]").tap()
     phone.wait_said("Kept with the course")
-    phone.wait_synced()
+    phone.send_all()
 
     session = phone.session_id()
     result = server_says(f"/sessions/{session}/result")

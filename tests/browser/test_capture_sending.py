@@ -61,10 +61,6 @@ def kinds(answer: dict[str, Any]) -> list[str]:
     return [event["kind"] for event in answer["events"] if "log" not in event]
 
 
-def come_online(phone: Phone) -> None:
-    phone.page.evaluate("() => dispatchEvent(new Event('online'))")
-
-
 def asked(url: str, method: str, body: object = None) -> Any:
     request = urllib.request.Request(
         url,
@@ -90,7 +86,7 @@ def test_pictures_that_crawl_hold_up_no_tap(
     crawling = True
     phone.page.route(PHOTOS, lambda route: waiting.append(route) if crawling else route.continue_())
     taken = phone.page.evaluate(TAKE_PICTURES, [session, tap["id"], 40])
-    come_online(phone)
+    phone.come_online()
     until(
         phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '40 unsent'"
     )
@@ -126,14 +122,13 @@ def test_a_picture_whose_answer_was_lost_is_sent_again_and_counts_once(
 
     phone.page.route(PHOTOS, lose_the_answer)
     taken = phone.page.evaluate(TAKE_PICTURES, [phone.session_id(), None, 1])
-    come_online(phone)
+    phone.come_online()
     until(
         phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '1 unsent'"
     )
     phone.wait_for("the picture", lambda: lost)
     phone.page.unroute_all(behavior="wait")
-    come_online(phone)
-    phone.wait_synced()
+    phone.send_all()
     held = server_says(f"/sessions/{phone.session_id()}")["photos"]
     assert ([one["sha256"] for one in held], lost[0]) == (taken, 200)
 
@@ -201,7 +196,7 @@ def test_a_set_up_that_is_refused_holds_up_no_record(
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
     phone.context.set_offline(False)
-    come_online(phone)
+    phone.come_online()
 
     def held() -> list[str]:
         with contextlib.suppress(urllib.error.HTTPError):
@@ -212,8 +207,7 @@ def test_a_set_up_that_is_refused_holds_up_no_record(
     phone.wait_status("The plan was not taken")
 
     phone.page.evaluate(CHANGE_SETUP, [session, 58])
-    come_online(phone)
-    phone.wait_synced()
+    phone.send_all()
     setup = server_says(f"/sessions/{session}")["setup"]
     assert setup["vehicle"]["pack"]["usable_kwh"] == 58
     assert setup["course"]["label"] == "North ring"
@@ -265,8 +259,7 @@ def test_each_session_has_its_clock_compared(
         end_recording(phone)
         phone.page.wait_for_selector("main.sessions")
     phone.context.set_offline(False)
-    come_online(phone)
-    phone.wait_synced()
+    phone.send_all()
     # 'Synced' is said of the session at hand; the others follow by themselves.
     for session in ids:
         phone.wait_for(
@@ -354,7 +347,7 @@ def test_a_question_left_open_does_not_hold_back_its_tap(
         "the draft", lambda: any(row["state"] == "draft" for row in phone.stored()["records"])
     )
     phone.page.evaluate(TAKEN_EARLIER, 25_000)
-    come_online(phone)
+    phone.come_online()
     path = f"/sessions/{phone.session_id()}"
     assert phone.wait_for("the tap", lambda: kinds(server_says(path))) == ["warning"]
     phone.choose("stop_soon")
@@ -451,8 +444,7 @@ def test_a_code_scanned_without_a_network_begins_the_session_all_the_same(
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
     phone.context.set_offline(False)
-    come_online(phone)
-    phone.wait_synced()
+    phone.send_all()
     held = server_says(f"/sessions/{session}")
     assert (kinds(held), held["revision"]) == (["zero_soc"], 1)
     assert phone.stored()["sessions"][0]["setup"]["session"]["title"] == "From the desk"

@@ -58,7 +58,7 @@ def test_starting_without_a_position_is_a_choice_that_is_recorded(
     assert note["text"].startswith("Started with position blocked")
     assert note["start_gate"]["position"] == "blocked"
     assert set(note["start_gate"]) == {"position", "storage", "screen"}
-    phone.wait_synced()
+    phone.send_all()
     held = server_says(f"/sessions/{phone.session_id()}")["events"]
     assert note["id"] in {event["id"] for event in held}
 
@@ -99,7 +99,7 @@ def test_the_run_follows_the_lap_check_in_one_touch_and_one_track(
     assert "not plugged in yet" in page.locator(".sheet.end").inner_text()
     page.get_by_role("button", name="Go on recording").tap()
     page.locator(".sheet").wait_for(state="detached")
-    phone.wait_synced()
+    phone.send_all()
     rows = phone.stored()
     assert len(rows["sessions"]) == 1
     seqs = [seq for chunk in rows["fixes"] for seq in chunk["columns"]["seq"]]

@@ -36,7 +36,7 @@ class Run:
         tap's id where it is one.
         """
         self.car.wait_kept(self.phone)
-        self.phone.wait_synced()
+        self.phone.send_all()
         session = self.phone.session_id()
         live = self.ask(f"/sessions/{session}/live")
         zero = self.ask(f"/sessions/{session}/result")["zero"]
@@ -97,7 +97,7 @@ def begin(
             phone.accept_cautions()
         else:
             phone.drive()
-        phone.wait_synced()
+        phone.send_all()
         run = Run(phone, Car(phone.context, phone.page), follow(phone), server_says)
         run.roll(2)
         return run
