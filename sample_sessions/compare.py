@@ -2,7 +2,8 @@
 
 ``python sample_sessions/compare.py [NAME …]`` prints, for each sample, every figure of the
 result document that has a truth: Ebbline's value, its 95 % interval, the truth, and whether the
-interval holds it.
+interval holds it. The name ``campaign`` prints the reserves of its sessions and what the comparison
+makes of them.
 """
 
 from __future__ import annotations
@@ -20,11 +21,15 @@ from rich.markup import escape
 from rich.table import Table
 from simulator import decimals
 
+from ebbline.compare.comparison import compare
+from ebbline.exchange.drives import drive_of
 from ebbline.exchange.result_document import to_document
-from ebbline.exchange.session_file import load_document, to_session
+from ebbline.exchange.session_file import load_file, to_session
 from ebbline.measure.analysis import analyze
+from ebbline.records.comparison import Comparison, Figure
 
 HERE = Path(__file__).resolve().parent
+CAMPAIGN = "campaign/campaign"
 
 _SAME_LAP_MS = 5000
 _PLAIN_KEYS = ("basis", "shut_down_before_zero", "ends_at")
@@ -32,7 +37,9 @@ _PLAIN_KEYS = ("basis", "shut_down_before_zero", "ends_at")
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One figure beside its truth; all None where Ebbline says it can't know."""
+    """One figure beside its truth; all None where Ebbline says it can't know, and the value alone
+    where it knows bounds.
+    """
 
     figure: str
     value: float | None
@@ -50,20 +57,60 @@ class Row:
 
 
 def names() -> list[str]:
-    """Every sample beside this file."""
+    """Every sample beside this file, the campaign's apart."""
     return sorted(path.name.removesuffix(".truth.json") for path in HERE.glob("*.truth.json"))
 
 
 def read_truth(name: str) -> dict[str, Any]:
-    """The truth of a sample."""
+    """The truth of a sample, or of the campaign."""
     truth: dict[str, Any] = json.loads((HERE / f"{name}.truth.json").read_bytes())
     return truth
 
 
+def read_document(name: str) -> dict[str, Any]:
+    """A sample's document, out of its file with pictures or without."""
+    (path,) = (HERE / name).parent.glob(f"{Path(name).name}.ebbline.*")
+    return load_file(path.read_bytes())[0]
+
+
 def result_of(name: str) -> dict[str, Any]:
     """The result document of a sample, from its session file alone."""
-    document = load_document((HERE / f"{name}.ebbline.json").read_bytes())
+    return result_of_document(read_document(name))
+
+
+def result_of_document(document: dict[str, Any]) -> dict[str, Any]:
+    """The result document of a session file's document."""
     return to_document(analyze(to_session(document)).result, "")
+
+
+def comparison_of_campaign() -> Comparison:
+    """What the campaign's session files say together, by its definition."""
+    definition = json.loads((HERE / f"{CAMPAIGN}.json").read_bytes())
+    drives = []
+    for session in read_truth(CAMPAIGN)["sessions"]:
+        if session["session_id"] in definition["session_ids"]:
+            document = read_document(f"campaign/{session['name']}")
+            drives.append(drive_of(document, result_of_document(document)))
+    return compare(drives, definition["zero_basis"], definition["reserve_end"])
+
+
+def campaign_rows(comparison: Comparison, truth: dict[str, Any]) -> Iterator[Row]:
+    """The reserve of each session, and the rule behind them as the mixed model has it."""
+    truths = {session["session_id"]: session for session in truth["sessions"]}
+    for session in comparison.sessions:
+        true = truths[session.session_id]
+        for key in ("reserve_kwh", "reserve_m"):
+            if true[key] is not None:
+                yield _row(f"{true['name']}.{key}", getattr(session, key), true[key])
+    (mixed,) = (model for model in comparison.reserve_model.models if model.name == "mixed")
+    for key in ("fixed_kwh", "share_pct"):
+        yield _row(f"mixed.{key}", getattr(mixed, key), truth["rule"][key])
+
+
+def _row(place: str, figure: Figure, true: float) -> Row:
+    if figure is None:
+        return Row(place, None, None, None, true)
+    return Row(place, figure.value, figure.low, figure.high, true)
 
 
 def rows(result: dict[str, Any], truth: dict[str, Any]) -> list[Row]:
@@ -182,14 +229,33 @@ def _overlap_ms(one: dict[str, Any], other: dict[str, Any]) -> float:
 
 
 def _print(name: str, console: Console) -> None:
+    if name == Path(CAMPAIGN).name:
+        _print_campaign(console)
+        return
     result, truth = result_of(name), read_truth(name)
-    table = Table("figure", "Ebbline", "95 % interval", "truth", "inside?", title=name)
-    compared = rows(result, truth)
+    _print_rows(name, rows(result, truth), console)
+    for difference in plain_differences(result, truth):
+        console.print(f"differs: {difference}")
+
+
+def _print_campaign(console: Console) -> None:
+    comparison, truth = comparison_of_campaign(), read_truth(CAMPAIGN)
+    _print_rows("campaign", list(campaign_rows(comparison, truth)), console)
+    console.print(escape(comparison.reserve_model.statement))
+    rule = truth["rule"]
+    console.print(
+        f"In truth: {rule['fixed_kwh']:g} kWh and {rule['share_pct']:g} % of the usable energy, "
+        f"from which cars differ by {rule['between_cars_sd_kwh']:g} kWh (one standard deviation)."
+    )
+
+
+def _print_rows(title: str, compared: list[Row], console: Console) -> None:
+    table = Table("figure", "Ebbline", "95 % interval", "truth", "inside?", title=title)
     for row in compared:
-        given = row.value is not None
+        given = row.low is not None or row.high is not None
         table.add_row(
             escape(row.figure),
-            _number(row.value) if given else "—",
+            _number(row.value),
             f"{_number(row.low)} … {_number(row.high)}" if given else "not known",
             _number(row.truth),
             {True: "yes", False: "NO", None: ""}[row.inside],
@@ -198,8 +264,6 @@ def _print(name: str, console: Console) -> None:
     judged: list[bool] = [row.inside for row in compared if row.inside is not None]
     inside = sum(judged)
     console.print(f"{inside} of {len(judged)} intervals hold the truth; {len(compared)} figures.")
-    for difference in plain_differences(result, truth):
-        console.print(f"differs: {difference}")
 
 
 def _number(value: float | None) -> str:
@@ -215,5 +279,5 @@ def _number(value: float | None) -> str:
 
 
 if __name__ == "__main__":
-    for wanted in sys.argv[1:] or names():
+    for wanted in sys.argv[1:] or [*names(), Path(CAMPAIGN).name]:
         _print(wanted, Console(width=140 if not sys.stdout.isatty() else None))

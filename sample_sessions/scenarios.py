@@ -1,71 +1,20 @@
-"""The invented sessions: what happened in each, and what was noted of it."""
+"""The invented sessions that a phone recorded: what happened in each, and what was noted of it."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
 
 import numpy as np
-from simulator.car import SPEEDOMETER_RATIO, Car, Fade
-from simulator.course import Course, build_course
+from sample import Sample
+from simulator import setup
 from simulator.display import Display
-from simulator.drive import Floored, Happening, Plan, drive
+from simulator.drive import Happening, Plan, drive
+from simulator.invented import CAR_A, SEED, TRUE_LAP_M, course_one, falling_steps
 from simulator.receiver import Receiver, receive
 from simulator.recharge import ChargePlan, recharge
-from simulator.recorder import Clock, Notebook, Passenger, breadcrumbs, session_id
+from simulator.recorder import Clock, Notebook, Passenger, breadcrumbs
 from simulator.truth import World, truth_document
-
-SEED = 20260302
-INVENTED = (
-    "Invented: made by a program to show and test Ebbline. No such car, course, place or run "
-    "exists; the coordinates lie in the open sea."
-)
-SURVEYED_LAP_M = 2400.0
-TRUE_LAP_M = 2400.3  # within the surveyor's standard deviation of 0.5 m
-STRAIGHTS_AT_M = (2070.0, 790.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Sample:
-    """A session file and the truth beside it."""
-
-    name: str
-    session: dict[str, Any]
-    truth: dict[str, Any]
-
-
-def kmh_shown(speed_kmh: float) -> float:
-    """True m/s at which the sample cars' speedometers show a speed."""
-    return speed_kmh / 3.6 / SPEEDOMETER_RATIO
-
-
-CAR_A = Car(
-    warnings=(
-        (-2.4, "battery low, charge soon"),
-        (-0.6, "battery very low, power may be reduced"),
-        (0.063, "power reduced"),
-        (0.5, "stop safely, charge now"),
-        (0.72, "about to switch off"),
-    ),
-    reserve_kwh=0.78,
-)
-
-
-def falling_steps(*falls_kwh: float) -> tuple[tuple[Fade, ...], tuple[Floored, ...]]:
-    """Top speed in four steps, each at so much energy past zero, and full throttle within each."""
-    steps = zip(falls_kwh, (90, 70, 50, 30), (45.0, 28.0, 16.0, 9.0), (30, 26, 30, 40), strict=True)
-    fades, floored = [], []
-    for fall_kwh, shown_kmh, power_kw, duration_s in steps:
-        fades.append(Fade(fall_kwh, kmh_shown(shown_kmh), power_kw))
-        floored.append(Floored(fall_kwh + 0.005, STRAIGHTS_AT_M, float(duration_s)))
-    return tuple(fades), tuple(floored)
-
-
-def course_one() -> Course:
-    """A five-cornered closed course in the open sea."""
-    corners = np.array([[0, 0], [820, -70], [960, 250], [520, 420], [60, 330]], dtype=float)
-    return build_course(12.0, -38.0, TRUE_LAP_M, corners, rounding_m=78.0)
 
 
 def full_run(seed: int = SEED) -> Sample:
@@ -76,7 +25,7 @@ def full_run(seed: int = SEED) -> Sample:
     car = replace(CAR_A, fades=fades)
     driven = drive(course, car, Plan(floored=floored), rng)
     charge = recharge(car, driven, ChargePlan(), rng)
-    zero_s, off_s = _when(driven.when("zero_soc")), _when(driven.when("propulsion_off"))
+    zero_s, off_s = driven.moment_of("zero_soc"), driven.moment_of("propulsion_off")
     reset_s = zero_s + 9.0
     world = World(course, car, driven, start_ms, charge, reset_s)
     receiver = Receiver(wandering_m=2.2, time_constant_s=80.0, white_m=0.3)
@@ -97,16 +46,16 @@ def full_run(seed: int = SEED) -> Sample:
         notes.read("charge_energy", t_s)
         notes.read("charge_power", t_s + 4.0)
     session = {
-        **_head("full-run", "Full run with recharge", "2026-03-02T09:30:00+00:00"),
-        "vehicle": _vehicle("Sample car A", car, road_load=True),
-        "conditions": _conditions(),
-        "protocol": {**_protocol(), "charging_efficiency": car.charging_efficiency},
-        "course": _course(course),
-        "devices": [_phone(clock_offset_ms=-228)],
+        **setup.head("full-run", "Sample: Full run with recharge", start_ms),
+        "vehicle": setup.vehicle("Sample car A", car, road_load=True),
+        "conditions": setup.conditions(),
+        "protocol": {**setup.protocol(), "charging_efficiency": car.charging_efficiency},
+        "course": setup.surveyed(course),
+        "devices": [setup.phone(clock_offset_ms=-228)],
         "breadcrumbs": breadcrumbs(fixes, clock, "phone-1"),
-        **_noted(notes),
+        **setup.noted(notes),
     }
-    return Sample("full-run", session, _truth(world, notes, receiver))
+    return Sample("full-run", session, truth_document(world, notes, receiver))
 
 
 def early_shutdown(seed: int = SEED) -> Sample:
@@ -123,7 +72,7 @@ def early_shutdown(seed: int = SEED) -> Sample:
         warnings=((-1.9, "battery low"), (-0.9, "charge now")),
     )
     driven = drive(course, car, Plan(start_m=-1500.0, cruise_mps=(21.0, 18.0, 23.0)), rng)
-    off_s = _when(driven.when("propulsion_off"))
+    off_s = driven.moment_of("propulsion_off")
     reset_s = 25.0
     world = World(course, car, driven, start_ms, trip_reset_s=reset_s)
     receiver = Receiver(wandering_m=3.0, time_constant_s=120.0, white_m=0.5)
@@ -150,16 +99,18 @@ def early_shutdown(seed: int = SEED) -> Sample:
     notes.read("trip_energy", off_s + 40.0)
     notes.read("trip_distance", off_s + 200.0)
     session = {
-        **_head("early-shutdown", "Shut down before zero", "2026-03-03T12:15:00+00:00"),
-        "vehicle": _vehicle("Sample car B", car, road_load=False),
-        "conditions": _conditions(),
-        "protocol": _protocol(),
+        **setup.head("early-shutdown", "Sample: Shut down before zero", start_ms),
+        "vehicle": setup.vehicle("Sample car B", car, road_load=False),
+        "conditions": setup.conditions(),
+        "protocol": setup.protocol(),
         "course": {"label": "Course One", "closed": True},
-        "devices": [_phone(clock_offset_ms=322)],
+        "devices": [setup.phone(clock_offset_ms=322)],
         "breadcrumbs": breadcrumbs(fixes, clock, "phone-1"),
-        **_noted(notes),
+        **setup.noted(notes),
     }
-    return Sample("early-shutdown", session, _truth(world, notes, receiver, gate_is_known=False))
+    return Sample(
+        "early-shutdown", session, truth_document(world, notes, receiver, gate_is_known=False)
+    )
 
 
 def rough_evidence(seed: int = SEED) -> Sample:
@@ -170,7 +121,7 @@ def rough_evidence(seed: int = SEED) -> Sample:
     car = replace(CAR_A, start_soc_pct=5.4, meter_ratio=0.993, fades=fades)
     plan = Plan(floored=floored, wind_mps=3.5, unsteadiness_mps=0.7)
     driven = drive(course, car, plan, rng)
-    zero_s, off_s = _when(driven.when("zero_soc")), _when(driven.when("propulsion_off"))
+    zero_s, off_s = driven.moment_of("zero_soc"), driven.moment_of("propulsion_off")
     reset_s = zero_s + 14.0
     world = World(course, car, driven, start_ms, trip_reset_s=reset_s)
     receiver = Receiver(
@@ -215,19 +166,19 @@ def rough_evidence(seed: int = SEED) -> Sample:
     notes.read_from_film("trip_energy", off_s + 30.0)
     notes.read_from_film("trip_distance", float(driven.t_s[-1]) - 20.0)
     session = {
-        **_head("rough-evidence", "Rough evidence", "2026-03-04T08:30:00+00:00"),
-        "vehicle": _vehicle("Sample car A", car, road_load=True),
-        "conditions": _conditions(),
-        "protocol": _protocol(),
-        "course": _course(course),
+        **setup.head("rough-evidence", "Sample: Rough evidence", start_ms),
+        "vehicle": setup.vehicle("Sample car A", car, road_load=True),
+        "conditions": setup.conditions(),
+        "protocol": setup.protocol(),
+        "course": setup.surveyed(course),
         "devices": [
-            _phone(clock_offset_ms=-133),
+            setup.phone(clock_offset_ms=-133),
             {"id": "desk", "label": "desk", "clock_offset_ms": 0, "clock_offset_sd_ms": 50},
         ],
         "breadcrumbs": breadcrumbs(fixes, clock, "phone-1"),
-        **_noted(notes),
+        **setup.noted(notes),
     }
-    return Sample("rough-evidence", session, _truth(world, notes, receiver))
+    return Sample("rough-evidence", session, truth_document(world, notes, receiver))
 
 
 def lap_check(seed: int = SEED) -> Sample:
@@ -251,16 +202,16 @@ def lap_check(seed: int = SEED) -> Sample:
     notes.read("trip_distance", 30.0)
     notes.read("trip_distance", float(driven.t_s[-1]) - 40.0)
     session = {
-        **_head("lap-check", "Lap check", "2026-03-05T14:30:00+00:00"),
-        "vehicle": _vehicle("Sample car A", CAR_A, road_load=True),
-        "conditions": _conditions(),
-        "protocol": {"tap_delay_s": {"mean": 0.9, "sd": 0.4}},
-        "course": _course(course),
-        "devices": [_phone(clock_offset_ms=81)],
+        **setup.head("lap-check", "Sample: Lap check", start_ms),
+        "vehicle": setup.vehicle("Sample car A", CAR_A, road_load=True),
+        "conditions": setup.conditions(),
+        "protocol": {"tap_delay_s": dict(setup.TAP_DELAY_S)},
+        "course": setup.surveyed(course),
+        "devices": [setup.phone(clock_offset_ms=81)],
         "breadcrumbs": breadcrumbs(fixes, clock, "phone-1"),
-        **_noted(notes),
+        **setup.noted(notes),
     }
-    return Sample("lap-check", session, _truth(world, notes, receiver))
+    return Sample("lap-check", session, truth_document(world, notes, receiver))
 
 
 SAMPLES: tuple[Callable[..., Sample], ...] = (full_run, early_shutdown, rough_evidence, lap_check)
@@ -283,97 +234,3 @@ def _read_the_drive(
     for quantity in ("trip_energy", "mean_consumption", "pack_voltage"):
         notes.read(quantity, off_s + 25.0)
     notes.read("trip_distance", float(notes.display.drive.t_s[-1]) - 30.0)
-
-
-def _when(t_s: float | None) -> float:
-    assert t_s is not None
-    return t_s
-
-
-def _truth(
-    world: World, notes: Notebook, receiver: Receiver, *, gate_is_known: bool = True
-) -> dict[str, Any]:
-    kinds = {event["id"]: event["kind"] for event in notes.events}
-    taps_s = [(event_id, kinds[event_id], t_s) for event_id, t_s in notes.true_s.items()]
-    return truth_document(world, notes.name, taps_s, receiver, gate_is_known=gate_is_known)
-
-
-def _head(name: str, title: str, started_at: str) -> dict[str, Any]:
-    return {
-        "format": "ebbline-session",
-        "version": 1,
-        "session": {
-            "id": session_id(name),
-            "title": f"Sample: {title}",
-            "started_at": started_at,
-            "time_zone": "UTC",
-            "notes": INVENTED,
-        },
-    }
-
-
-def _vehicle(label: str, car: Car, *, road_load: bool) -> dict[str, Any]:
-    vehicle: dict[str, Any] = {
-        "label": label,
-        "software": "1.0",
-        "odometer_km": 3120,
-        "pack": {"usable_kwh": car.usable_kwh, "series_cells": 96, "chemistry": "NMC"},
-    }
-    if road_load:
-        vehicle["road_load"] = {
-            "a_n": car.a_n,
-            "b_n_per_mps": car.b_n_per_mps,
-            "c_n_per_mps2": car.c_n_per_mps2,
-            "driveline_efficiency": car.driveline_efficiency,
-        }
-    return vehicle
-
-
-def _conditions() -> dict[str, Any]:
-    return {
-        "ambient_c": 11.0,
-        "climate": "on",
-        "drive_mode": "normal",
-        "surface": "dry",
-        "full_charge_before": True,
-        "battery_warmed": True,
-    }
-
-
-def _protocol() -> dict[str, Any]:
-    return {
-        "start_soc_pct": 6,
-        "speed_band_kmh": [40, 90],
-        "tap_delay_s": {"mean": 0.9, "sd": 0.4},
-        "zero_basis": "zero_soc",
-    }
-
-
-def _course(course: Course) -> dict[str, Any]:
-    gate_m = course.plane_at(np.array([0.0]))
-    lat, lon = course.geographic(gate_m)
-    return {
-        "label": "Course One",
-        "surveyed_lap_m": SURVEYED_LAP_M,
-        "surveyed_lap_sd_m": 0.5,
-        "closed": True,
-        "gate": {
-            "lat": round(float(lat[0]), 7),
-            "lon": round(float(lon[0]), 7),
-            "heading_deg": round(float(course.heading_deg(np.array([0.0]))[0]), 1),
-            "half_width_m": 20.0,
-        },
-    }
-
-
-def _phone(clock_offset_ms: int) -> dict[str, Any]:
-    return {
-        "id": "phone-1",
-        "label": "phone",
-        "clock_offset_ms": clock_offset_ms,
-        "clock_offset_sd_ms": 20,
-    }
-
-
-def _noted(notes: Notebook) -> dict[str, Any]:
-    return {"events": notes.events, "readings": notes.readings, "photos": []}

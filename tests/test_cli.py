@@ -311,7 +311,12 @@ def test_a_taken_port_is_named(data: Path) -> None:
 def test_the_demo_shows_the_samples_and_a_second_start_adds_nothing(tmp_path: Path) -> None:
     data = tmp_path / "demo"
     printed = demo(data)
-    assert printed["sessions"]
+    of_campaign = [line for line in printed["sessions"] if "Campaign" in line["title"]]
+    others = [line for line in printed["sessions"] if line not in of_campaign]
+    assert len(of_campaign) == 15
+    assert all(line["worked_out"] for line in others)
+    assert not any(line["worked_out"] for line in of_campaign)  # that would keep people waiting
+    assert sum("ampaign" in line for line in printed["text"].splitlines()) == 1
     assert f"http://127.0.0.1:{printed['port']}/" in printed["text"]
     assert "█" in printed["text"]  # the QR code
     engine = store.open_engine(f"sqlite:///{data / 'ebbline.sqlite3'}")
@@ -322,6 +327,7 @@ def test_the_demo_shows_the_samples_and_a_second_start_adds_nothing(tmp_path: Pa
     ]
     after = contents(engine)
     engine.dispose()
+    assert len(before["campaign"]) == 1
     assert {**after, "result": []} == {**before, "result": []}
 
 

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scenarios import CAR_A, STRAIGHTS_AT_M, course_one, falling_steps
 from simulator.car import Car
 from simulator.display import Display
 from simulator.drive import Crawl, Halt, Plan, Restart, drive
+from simulator.invented import CAR_A, STRAIGHTS_AT_M, course_one, falling_steps
 from simulator.receiver import SIGMA_TO_RADIUS_95, FusedSpeeds, Receiver, receive
 from simulator.recharge import ChargePlan, recharge
 from simulator.recorder import Clock, Notebook, Passenger

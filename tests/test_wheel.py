@@ -17,7 +17,9 @@ ASK = """
 import json
 import ebbline
 from ebbline.cli import places
-print(json.dumps([ebbline.__file__, [str(path) for path in places.samples()]]))
+definition, files = places.campaign_samples()
+paths = [*places.samples(), definition, *files]
+print(json.dumps([ebbline.__file__, [str(path) for path in paths]]))
 """
 
 
@@ -44,9 +46,14 @@ def test_the_wheel_serves_its_own_pages_and_samples(tmp_path: Path) -> None:
     )
     package, samples = json.loads(asked.stdout)
     assert Path(package).is_relative_to(site)
-    in_checkout = sorted(path.name for path in (ROOT / "sample_sessions").glob("*.ebbline.*"))
-    assert [Path(path).name for path in samples] == in_checkout
-    assert all(Path(path).is_relative_to(site) for path in samples)
+    below = site / "ebbline" / "sample_sessions"
+    found = {Path(path).relative_to(below).as_posix() for path in samples}
+    folder = ROOT / "sample_sessions"
+    in_checkout = {path.relative_to(folder).as_posix() for path in folder.rglob("*.ebbline.*")} | {
+        "campaign/campaign.json"
+    }
+    assert found == in_checkout
+    assert all(Path(path).is_file() for path in samples)
 
     server.start()
     try:

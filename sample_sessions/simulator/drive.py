@@ -127,6 +127,12 @@ class Drive:
         """The first time something of a kind happened."""
         return next((h.t_s for h in self.happenings if h.kind == kind), None)
 
+    def moment_of(self, kind: str) -> float:
+        """The first time something happened that did happen."""
+        t_s = self.when(kind)
+        assert t_s is not None, kind
+        return t_s
+
     def last(self, kind: str) -> float | None:
         """The last time something of a kind happened."""
         return next((h.t_s for h in reversed(self.happenings) if h.kind == kind), None)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 import uuid
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,9 +15,11 @@ from simulator import decimals
 from simulator.course import FloatArray
 from simulator.display import CHANGES_WITHIN_S, Display
 from simulator.drive import Happening
+from simulator.picture import drawn
 from simulator.receiver import Fixes
 
 _FRAMES_SD_S = 0.1  # how well a moment is found on a film, frame by frame
+_PICTURE_SD_S = 0.3  # how far from its exposure a photo is stamped
 _ROUGH_SD = 0.2  # how far beside the figure somebody rounds who says 'about', in its units
 _NAMESPACE = uuid.UUID("8e0f6c8e-6f0b-5c8a-9c1f-2f4f6b1f3a77")
 
@@ -73,8 +77,11 @@ class Notebook:
     clocks: dict[str, Clock]
     passenger: Passenger
     rng: np.random.Generator
+    classes: Mapping[str, str] = field(default_factory=dict)  # of warnings, by the car's words
     events: list[dict[str, Any]] = field(default_factory=list)
     readings: list[dict[str, Any]] = field(default_factory=list)
+    photos: list[dict[str, Any]] = field(default_factory=list)
+    pictures: dict[str, bytes] = field(default_factory=dict)  # by SHA-256
     true_s: dict[str, float] = field(default_factory=dict)  # by event id
     shown_s: dict[str, float] = field(default_factory=dict)  # by reading id
 
@@ -87,6 +94,14 @@ class Notebook:
         """Somebody finds the moment on a film, to a few frames."""
         seen_s = happening.t_s + _FRAMES_SD_S * float(self.rng.standard_normal())
         return self._note_event(happening, device, seen_s, {"mean": 0.0, "sd": _FRAMES_SD_S})
+
+    def look_up(self, event: dict[str, Any], device: str) -> None:
+        """Somebody finds the moment of a tap on a film: a new event in its place."""
+        seen = Happening(
+            event["kind"], self.true_s.pop(event["id"]), event["value"], event["unit"],
+            event["text"],
+        )  # fmt: skip
+        self.see_on_film(seen, device).update(corrects=event["id"], reason="read again on film")
 
     def _note_event(
         self,
@@ -107,6 +122,8 @@ class Notebook:
             "corrects": None,
             **self.clocks[device].page(noted_s),
         }
+        if happening.text is not None and happening.text in self.classes:
+            event["class"] = self.classes[happening.text]
         self.events.append(event)
         self.true_s[event["id"]] = happening.t_s
         return event
@@ -157,6 +174,23 @@ class Notebook:
         reading["from"] = self.display.show(quantity, before_s).value
         reading["t_to_ms"] = self.clocks[device].stamp_ms(after_s)
         self.shown_s[reading["id"]] = t_s
+
+    def photograph(self, quantities: Sequence[str], t_s: float, device: str = "phone-1") -> None:
+        """The passenger photographs the display; what it shows is typed from the picture."""
+        picture = drawn({quantity: self.display.show(quantity, t_s) for quantity in quantities})
+        sha256 = hashlib.sha256(picture).hexdigest()
+        stamped_s = t_s + _PICTURE_SD_S * float(self.rng.standard_normal())
+        self.pictures[sha256] = picture
+        self.photos.append(
+            {
+                "sha256": sha256,
+                "t_ms": self.clocks[device].stamp_ms(stamped_s),
+                "device": device,
+                "media_type": "image/png",
+            }
+        )
+        for quantity in quantities:
+            self._note(quantity, t_s, device, stamped_s, "typed")["photo"] = sha256
 
     def say_about(self, quantity: str, t_s: float, device: str = "phone-1") -> None:
         """The passenger says 'about so many' in whole units, and somebody types it so."""

@@ -14,6 +14,7 @@ from simulator.course import Course
 from simulator.drive import Drive, Plateau
 from simulator.receiver import Receiver
 from simulator.recharge import Charge
+from simulator.recorder import Notebook
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,19 +42,13 @@ class World:
 
 
 def truth_document(
-    world: World,
-    name: str,
-    taps_s: list[tuple[str, str, float]],
-    receiver: Receiver,
-    *,
-    gate_is_known: bool,
+    world: World, notes: Notebook, receiver: Receiver, *, gate_is_known: bool = True
 ) -> dict[str, Any]:
     """The truth for every key of the result document that has one.
 
     Args:
         world: what was.
-        name: of the sample.
-        taps_s: (event id, kind, true moment) of each event that stands.
+        notes: for the true moment of each event that stands.
         receiver: for the gaps it left.
         gate_is_known: whether the session says where a lap ends; if not, every gate is as good
             as another, and only the length of a lap has a truth.
@@ -63,8 +58,9 @@ def truth_document(
     """
     drive = world.drive
     zero_s, off_s = drive.when("zero_soc"), drive.last("propulsion_off")
+    kinds = {event["id"]: event["kind"] for event in notes.events}
     document = {
-        "truth_of": name,
+        "truth_of": notes.name,
         "invented": True,
         "distance": {
             "total_m": world.driven_m(float(drive.t_s[-1])),
@@ -76,7 +72,8 @@ def truth_document(
         "zero": _zero(world, zero_s),
         "reserve": _reserve(world, zero_s, off_s),
         "timeline": [
-            _entry(world, event_id, kind, t_s, zero_s, off_s) for event_id, kind, t_s in taps_s
+            _entry(world, event_id, kinds[event_id], t_s, zero_s, off_s)
+            for event_id, t_s in notes.true_s.items()
         ],
         "limits": [_limit(world, plateau) for plateau in drive.plateaus],
         "recharge": _recharge(world),
@@ -88,6 +85,14 @@ def truth_document(
     rounded = _rounded(document)
     assert isinstance(rounded, dict)
     return rounded
+
+
+def without_positions(truth: dict[str, Any]) -> dict[str, Any]:
+    """The truth of a session that no receiver recorded: nothing says where distances count from."""
+    del truth["distance"]["total_m"]
+    for entry in truth["timeline"]:
+        del entry["distance_m"]
+    return truth
 
 
 def _gaps(world: World, receiver: Receiver) -> list[dict[str, Any]]:

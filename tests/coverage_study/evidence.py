@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from simulator.receiver import Fixes, Receiver
 from simulator.recorder import Clock, Notebook, session_id
-from simulator.truth import World, truth_document
+from simulator.truth import World, truth_document, without_positions
 
 from .hidden import hidden_spans
 from .notes import FILM, notes_of
@@ -150,14 +150,9 @@ def _truth(
     setting: Setting, world: World, notes: Notebook, receiver: Receiver, fixes: Fixes
 ) -> dict[str, Any]:
     """The truth for all that the evidence can tell: distances count from the first fix."""
-    kinds = {event["id"]: event["kind"] for event in notes.events}
-    taps_s = [(event_id, kinds[event_id], t_s) for event_id, t_s in notes.true_s.items()]
-    truth = truth_document(world, notes.name, taps_s, receiver, gate_is_known=setting.gate_known)
+    truth = truth_document(world, notes, receiver, gate_is_known=setting.gate_known)
     if fixes.t_s.size == 0:
-        del truth["distance"]["total_m"]
-        for entry in truth["timeline"]:
-            del entry["distance_m"]
-        return truth
+        return without_positions(truth)
     first_m, last_m = (world.driven_m(t_s) for t_s in (fixes.t_s.min(), fixes.t_s.max()))
     truth["distance"]["total_m"] = last_m - first_m
     for entry in truth["timeline"]:

@@ -9,10 +9,10 @@ from functools import cache, lru_cache
 from typing import Literal
 
 import numpy as np
-from scenarios import CAR_A, STRAIGHTS_AT_M, course_one, falling_steps
 from simulator.car import Car
 from simulator.course import Course, build_course
 from simulator.drive import Crawl, Drive, Halt, Happening, Plan, Restart, Slope, drive
+from simulator.invented import CAR_A, STRAIGHTS_AT_M, course_one, falling_steps
 from simulator.pits import through_pits
 from simulator.recharge import ChargePlan, recharge
 from simulator.truth import World

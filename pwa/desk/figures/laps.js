@@ -39,7 +39,7 @@ export function lapSection(model, units, cursor, fade) {
     tripCheck ? check("Trip meter check", tripCheck.agrees, [
       ["Display \u00f7 track", figure("ratio", tripCheck.ratio, units)],
     ]) : el("div", { class: "check" }, el("h3", {}, "Trip meter check"),
-      el("p", { class: "empty" }, "Needs a trip reset and trip distance readings.")),
+      el("p", { class: "empty" }, "Needs a track, a trip reset and trip distance readings.")),
     el("div", { class: "check" }, el("h3", {}, "Whole track"),
       el("dl", { class: "pairs" },
         el("dt", {}, "Distance"), el("dd", {}, figure("distance", distance.total_m, units)),

@@ -138,6 +138,20 @@ def delete_campaign(db_session: Session, campaign_id: UUID) -> Campaign:
     return deleted
 
 
+def definition_of(document: Document) -> Definition:
+    """A definition by the keys that the API has for it; all must be there."""
+    return Definition(
+        name=document["name"],
+        notes=document["notes"],
+        zero_basis=document["zero_basis"],
+        reserve_end=document["reserve_end"],
+        session_ids=tuple(UUID(one) for one in document["session_ids"]),
+        left_out=tuple(
+            LeftOut(UUID(one["session_id"]), one["why"]) for one in document["left_out"]
+        ),
+    )
+
+
 def _check(db_session: Session, definition: Definition) -> None:
     """Raises InputError, with nothing written."""
     for where, text in (("name", definition.name), ("notes", definition.notes or "")):
@@ -175,15 +189,7 @@ def _document(definition: Definition) -> Document:
 
 
 def _campaign(row: CampaignRow) -> Campaign:
-    held = row.definition
-    definition = Definition(
-        name=row.name,
-        notes=row.notes,
-        zero_basis=held["zero_basis"],
-        reserve_end=held["reserve_end"],
-        session_ids=tuple(UUID(one) for one in held["session_ids"]),
-        left_out=tuple(LeftOut(UUID(one["session_id"]), one["why"]) for one in held["left_out"]),
-    )
+    definition = definition_of({"name": row.name, "notes": row.notes, **row.definition})
     return Campaign(
         row.id, row.revision, rfc3339(row.created_ms), rfc3339(row.updated_ms), definition
     )

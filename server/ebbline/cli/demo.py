@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import click
 from sqlalchemy.orm import Session
 
+from ebbline.campaigns.definitions import (
+    campaigns_of,
+    definition_of,
+    make_campaign,
+    sessions_of,
+)
 from ebbline.cli import reading
 from ebbline.cli.console import console
 from ebbline.cli.options import port_option, usual_data
-from ebbline.cli.places import Places, samples
+from ebbline.cli.places import Places, campaign_samples, samples
 from ebbline.cli.server import process, reach
 from ebbline.sessions.files.session_files import import_file
 from ebbline.sessions.overview.renewal import work_out
+from ebbline.store.photos import PhotoFolder
 from ebbline.wall_clock import now_ms
 
 
@@ -51,3 +59,26 @@ def _load_samples(where: Places) -> None:
                 f"{file.name}: {'loaded' if done.changed else 'was loaded before'}, "
                 f"{done.events} events, {done.readings} readings, {done.fixes} positions"
             )
+        status.update("Loading a campaign")
+        with Session(engine) as db_session:
+            out.print(_load_campaign(db_session, where.photo_folder()))
+
+
+def _load_campaign(db_session: Session, folder: PhotoFolder) -> str:
+    """Import the invented campaign and say so. Its figures are left to the desk, which works out
+    what is behind while somebody looks.
+    """
+    definition_file, files = campaign_samples()
+    definition = definition_of(json.loads(reading.read(definition_file)))
+    loaded = [import_file(db_session, folder, reading.read(file), now_ms()) for file in files]
+    compared = {
+        session_id for held in campaigns_of(db_session)
+        for session_id in sessions_of(db_session, held.id)
+    }  # fmt: skip
+    if compared.isdisjoint(definition.session_ids):
+        make_campaign(db_session, definition, now_ms())
+    return (
+        f"Campaign \u201c{definition.name}\u201d: {len(files)} sessions "
+        f"{'loaded' if any(done.changed for done in loaded) else 'were loaded before'}, "
+        f"worked out as they are looked at"
+    )

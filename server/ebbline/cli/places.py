@@ -62,6 +62,19 @@ class Places:
 
 def samples() -> list[Path]:
     """The invented sessions, in an installed package or beside ``server/`` in a checkout."""
+    return _session_files(_sample_folder())
+
+
+def campaign_samples() -> tuple[Path, list[Path]]:
+    """The definition of the invented campaign, and its sessions."""
+    folder = _sample_folder() / "campaign"
+    return folder / "campaign.json", _session_files(folder)
+
+
+def _sample_folder() -> Path:
     installed = PACKAGE / "sample_sessions"
-    folder = installed if installed.is_dir() else PACKAGE.parents[1] / "sample_sessions"
+    return installed if installed.is_dir() else PACKAGE.parents[1] / "sample_sessions"
+
+
+def _session_files(folder: Path) -> list[Path]:
     return sorted(file for name in SAMPLE_NAMES for file in folder.glob(name))
