@@ -11,6 +11,8 @@ from pathlib import Path, PurePosixPath
 
 import pytest
 from flask.testing import FlaskClient
+from pygments.lexer import Lexer
+from pygments.lexers.css import CssLexer
 from pygments.lexers.javascript import JavascriptLexer
 from pygments.token import Token
 
@@ -69,7 +71,7 @@ def test_a_page_has_what_its_html_names_and_what_its_scripts_need(name: str) -> 
 def test_the_worker_keeps_the_page_and_all_that_it_takes_in(client: FlaskClient) -> None:
     page = Pages(pwa.folder()).page("capture")
     line, _, rest = client.get("/sw.js").text.partition("\n")
-    assert rest == (pwa.folder() / "sw.js").read_text()
+    assert rest == modules.undocumented((pwa.folder() / "sw.js").read_text())
     copy = json.loads(line.removeprefix("self.COPY = ").removesuffix(";"))
     assert copy["version"] == page.version
     addresses = [copy["page"], *copy["files"]]
@@ -78,7 +80,7 @@ def test_the_worker_keeps_the_page_and_all_that_it_takes_in(client: FlaskClient)
     for address, name in zip(addresses, kept, strict=True):
         with client.get(address) as answer:
             assert answer.status_code == 200
-            if not name.endswith((".js", ".html")):
+            if not name.endswith((".js", ".css", ".html")):
                 assert answer.data == page.files[name]
 
 
@@ -137,11 +139,11 @@ def test_only_real_imports_count() -> None:
     assert modules.reached(["a/main.js"], read, later=True) == (*at_once, "a/late.js")
 
 
-def code(text: str) -> list[str]:
+def code(text: str, lexer: Lexer | None = None) -> list[str]:
     """What is left of a module without comments and blanks, by a lexer that isn't ours."""
     return [
         value
-        for kind, value in JavascriptLexer().get_tokens(text)
+        for kind, value in (lexer or JavascriptLexer()).get_tokens(text)
         if kind not in Token.Comment and value.strip()
     ]
 
@@ -155,11 +157,26 @@ def test_modules_are_sent_without_doc_comments_and_nothing_else_is_missing() -> 
         assert not re.search(r"^ *\* @param", sent, re.MULTILINE), file
 
 
-def test_only_whole_lines_go() -> None:
-    kept = "const a = /** @type {A} */ (b); /** and */\n/** @type {A} */ let c; // d\n/* e */\n"
+def test_words_and_types_go_and_code_keeps_its_lines() -> None:
+    kept = "const a = (b); /** and */\nlet c = 'http://d';\n/* e */\n"
     assert modules.undocumented(kept) == kept
-    commented = f"/** One. */\n{kept}  /**\n   * Two.\n   */\nend"
-    assert modules.undocumented(commented) == f"\n{kept}\n\n\nend"
+    typed = kept.replace("(b)", "/** @type {A} */ (b)").replace("let", "/** @type {A} */ let")
+    typed = typed.replace("';", "';  // d")
+    commented = f"/** One. */\n{typed}  /**\n   * Two.\n   */\n  // three\n  end"
+    assert modules.undocumented(commented) == f"\n{kept}\n\n\n\nend"
+
+
+def test_sheets_are_sent_without_words_and_nothing_else_is_missing() -> None:
+    for file in sorted(pwa.folder().rglob("*.css")):
+        lies = file.read_text()
+        sent = modules.undocumented_sheet(lies)
+        assert sent.count("\n") == lies.count("\n"), file
+        assert code(sent, CssLexer()) == code(lies, CssLexer()), file
+
+
+def test_a_template_over_several_lines_keeps_its_indentation() -> None:
+    kept = "  const a = `b\n    c`;\n"
+    assert modules.undocumented(kept) == kept
 
 
 # --- their version ----------------------------------------------------------------------------
@@ -221,7 +238,7 @@ def test_a_file_of_a_version_may_be_kept_for_good(client: FlaskClient) -> None:
     with client.get(address) as answer:
         lies = (pwa.folder() / "capture" / "main.js").read_text()
         assert answer.text == modules.undocumented(lies)
-        assert answer.headers["Cache-Control"] == "public, max-age=31536000, immutable"
+        assert answer.headers["Cache-Control"] == "max-age=31536000, immutable"
 
 
 def test_another_version_or_another_pages_file_is_not_there(client: FlaskClient) -> None:

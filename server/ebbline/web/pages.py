@@ -79,6 +79,8 @@ def served_file(page: Page, path: str) -> bytes:
         return served_html(page)
     if path.endswith(".js"):
         return modules.undocumented(page.text(path)).encode()
+    if path.endswith(".css"):
+        return modules.undocumented_sheet(page.text(path)).encode()
     return page.files[path]
 
 

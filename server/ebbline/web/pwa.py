@@ -20,6 +20,7 @@ from werkzeug.security import safe_join
 
 from ebbline.address import Address
 from ebbline.web import packing
+from ebbline.web.modules import undocumented
 from ebbline.web.pages import Pages, offline_copy, served_file, served_html
 
 PACKAGE = Path(__file__).parents[1]
@@ -45,7 +46,7 @@ DESK_PAGES = {
 
 # What is asked for by its version never changes; all else is asked for again, and its tag makes
 # that cheap.
-FOR_GOOD = "public, max-age=31536000, immutable"
+FOR_GOOD = "max-age=31536000, immutable"
 ASK_AGAIN = "no-cache"
 
 pages = Blueprint("pages", __name__)
@@ -93,7 +94,7 @@ def file_of_version(version: str, name: str) -> Response:
 def worker() -> Response:
     """The phone's service worker, told what to keep."""
     copy = offline_copy(_pages().page("capture"))
-    return _send(copy + (folder() / "sw.js").read_bytes(), TYPES[".js"])
+    return _send(copy + undocumented((folder() / "sw.js").read_text()).encode(), TYPES[".js"])
 
 
 @pages.get("/join/where.json")
@@ -161,6 +162,8 @@ def _file(name: str) -> Response:
 def _send(content: bytes, media_type: str, cache_control: str = ASK_AGAIN) -> Response:
     encoding = "identity" if media_type in PACKED_ALREADY else packing.chosen()
     response = Response(packing.packed_once(content, encoding), mimetype=media_type)
+    if cache_control == FOR_GOOD:
+        response.content_type = media_type  # of a page in UTF-8: a part of it need not say so
     if media_type not in PACKED_ALREADY:
         response.vary.add("Accept-Encoding")
     if encoding != "identity":
