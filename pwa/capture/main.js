@@ -21,7 +21,7 @@ import { parkedRecorder } from "./records/recorder.js";
 import { openLog } from "./records/view-log.js";
 import { knownWarnings, rememberWarnings } from "./records/warnings.js";
 import { recordName, span, timeOfDay } from "./records/words.js";
-import { stateCells, stateLines } from "./run/phone-state.js";
+import { SCREEN_MAY_DIM, stateCells, stateLines } from "./run/phone-state.js";
 import { createPhotoKeeper } from "./run/photo-keeper.js";
 import { fixesOf, startRun } from "./run/run.js";
 import { openStatus } from "./run/view-status.js";
@@ -42,6 +42,7 @@ const RETRY_MS = 2000;
 
 const TRIP_METER = { row: ["trip_distance"], quantities: ["trip_distance"] };
 
+const isVisible = () => document.visibilityState === "visible";
 const newId = () => crypto.randomUUID();
 const systemDark = matchMedia("(prefers-color-scheme: dark)");
 const prefs = openPrefs(localStorage);
@@ -52,7 +53,7 @@ const signal = createFeedback({
   navigator, Audio: globalThis.AudioContext, soundOn: () => prefs.get().sound,
 });
 const keepAwake = createKeepAwake({
-  navigator, isVisible: () => document.visibilityState === "visible", onChange: () => (drive?.update(), phoneChanged()),
+  navigator, isVisible, onChange: wakeChanged,
 });
 
 let device = "";
@@ -77,6 +78,16 @@ let useNewVersion = null;
 let releaseRecording = () => {};
 /** another tab of this phone watches the position */
 let elsewhere = false;
+
+/** Nobody watches the strip for an hour: what is lost is said. */
+function wakeChanged() {
+  if (drive && keepAwake.state() === "lost" && isVisible()) {
+    drive.notice("failed", `No longer kept on: ${SCREEN_MAY_DIM}`);
+    signal("advice");
+  }
+  drive?.update();
+  phoneChanged();
+}
 
 // --- looks ----------------------------------------------------------------------------------
 
@@ -489,7 +500,7 @@ function listen() {
     if (run) event.preventDefault(); // WebKit pinches in spite of touch-action
   });
   setInterval(() => {
-    if (document.visibilityState === "visible") drive?.update();
+    if (isVisible()) drive?.update();
   }, TICK_MS);
   setInterval(checkClock, CLOCK_CHECK_MS);
   setInterval(() => {

@@ -162,18 +162,6 @@ def test_a_step_is_announced_shortly_before_it_is_due(modules: Page) -> None:
     assert asked["words"]["rest"] == "due every 2.0 km; 1.8 driven"
 
 
-def test_at_the_charger_the_doubt_grows_with_time_and_power(modules: Page) -> None:
-    plugged = [record(0, 0, kind="plug_in")]
-    assert worth(modules, plugged, 0, phase="charging", now_ms=1 * MINUTE_MS) is None
-    assert worth(modules, plugged, 0, phase="charging", now_ms=2 * MINUTE_MS) is not None
-    power = record(0, 1, quantity="charge_power", value=1.2, unit="kW", resolution=0.1)
-    count = record(0, 2, quantity="charge_energy", value=0.1, unit="kWh", resolution=0.1)
-    known = [*plugged, power, count]
-    assert worth(modules, known, 0, phase="charging", now_ms=10 * MINUTE_MS) is None
-    asked = worth(modules, known, 0, phase="charging", now_ms=20 * MINUTE_MS)
-    assert asked["quantity"] == "charge_energy"
-
-
 def test_a_refusal_holds_until_the_doubt_has_grown_by_half(modules: Page) -> None:
     asked = modules.evaluate(
         """async (rows) => {

@@ -195,6 +195,7 @@ def test_the_strip_shows_every_state_in_full(
             { quality: "good", fix, unstored: false, now_ms: 500 },
             { quality: "good", fix, unstored: false, now_ms: 4000 },
             { quality: "lost", fix, unstored: false, now_ms: 754000 },
+            { quality: "lost", fix, unstored: false, now_ms: 38000000 },
             { quality: "denied", fix: null, unstored: false, now_ms: 0 },
             { quality: "waiting", fix: null, unstored: false, now_ms: 0 },
             { quality: "good", fix, unstored: true, now_ms: 0 },

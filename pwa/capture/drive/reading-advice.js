@@ -2,6 +2,7 @@
 /** When to speak of a figure worth noting, and in which words; a refusal is respected. Pure. */
 import { convert, formatNumber, unitOf } from "../../shared/measures.js";
 import { readingName } from "../../shared/vocabulary.js";
+import { shortSpan } from "../records/words.js";
 import { readingWorth } from "./reading-worth.js";
 
 /** @typedef {import("./types").Worth} Worth */
@@ -20,7 +21,7 @@ export function startReadingAdvice() {
   /** @param {Worth} worth */
   const isDeclined = (worth) =>
     declined?.key === worth.key && declined.kind === worth.kind &&
-    (worth.doubt_kwh ?? 0) <= GROWN_ENOUGH * (declined.doubt_kwh ?? 0);
+    worth.grown <= GROWN_ENOUGH * declined.grown;
 
   return {
     /**
@@ -46,6 +47,7 @@ export function startReadingAdvice() {
  */
 export function noteWords(worth, units) {
   const { quantity, value, doubt_kwh, since_m, due_m } = worth;
+  if (worth.kind === "charge") return chargeWords(worth);
   const road = (/** @type {number} */ m) => formatNumber(convert("distance", m, units), 1);
   const unit = unitOf("distance", units);
   if (due_m !== null) {
@@ -58,4 +60,24 @@ export function noteWords(worth, units) {
   if (doubt_kwh === null) return { kind: "note", lead: "", main, rest: "None yet: no energy figure" };
   const after = since_m > 0 ? ` after ${road(since_m)} ${unit}` : "";
   return { kind: "note", lead: "", main, rest: `uncertain by ±${doubt_kwh.toFixed(2)} kWh${after}` };
+}
+
+/** Why the last power no longer tells the state. @type {{ [state: string]: (age: string) => string }} */
+const DOUBTS = {
+  none: () => "None since it was plugged in",
+  no_power: (age) => `None ${age} ago. Does it flow?`,
+  unknown: (age) => `Not known ${age} ago. And now?`,
+  trickling: (age) => `Trickling ${age} ago. Rising?`,
+  ramping: (age) => `Ramping ${age} ago. Steady?`,
+  falling: (age) => `Falling ${age} ago. Steady?`,
+};
+
+/** @param {Worth} worth @returns {import("./types").Words} */
+function chargeWords({ quantity, value, doubt_kwh, state, age_ms }) {
+  const words = (/** @type {string} */ main, /** @type {string} */ rest) =>
+    ({ kind: /** @type {const} */ ("note"), lead: "", main, rest });
+  if (value !== null) return words(`Watch for ${value}\u00a0%`, "due by the power it takes");
+  const main = `Enter: ${readingName(quantity)}`;
+  if (doubt_kwh !== null) return words(main, `energy uncertain by ±${doubt_kwh.toFixed(2)} kWh`);
+  return words(main, DOUBTS[state ?? ""]?.(shortSpan(age_ms)) ?? "");
 }

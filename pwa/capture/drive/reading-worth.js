@@ -9,6 +9,8 @@
  * steps were tapped, the next one is announced shortly before it is due.
  */
 
+import { chargeWorth } from "./recharge.js";
+
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
 /** @typedef {import("./types").Worth} Worth */
 /** @typedef {import("./types").Standing} Standing */
@@ -20,7 +22,6 @@ const STEP_TO_SD = 1 / Math.sqrt(12);
 /** Usual use of a car, and how far it strays from its mean: common practice, no source. */
 const USUAL = { kwh_per_km: 0.17, share: 0.35 };
 const LEAST_SHARE = 0.1;
-const USUAL_CHARGE = { kw: 3, share: 0.5 };
 /** Nobody needs the energy better than by a display that shows 0.1 kWh. */
 const FINEST_SD_KWH = 0.1 * STEP_TO_SD;
 const LEAST_PAUSE_MS = 45000;
@@ -57,29 +58,8 @@ function driveWorth({ rows, along_m, now_ms, usable_kwh }) {
   const finest = shown.reduce((a, b) => (b.sd_kwh < a.sd_kwh ? b : a), shown[0] ?? best);
   if (now_ms - best.t_ms < LEAST_PAUSE_MS) return null;
   if (grown(best) < Math.max(finest.sd_kwh, FINEST_SD_KWH)) return null;
-  return {
-    ...figureWorth(best.id, finest.quantity),
-    doubt_kwh: COVERAGE_95 * sd(best), since_m: along_m - best.at_m,
-  };
-}
-
-/** @param {Standing} standing @returns {Worth | null} */
-function chargeWorth({ rows, now_ms, along_m }) {
-  const last = rows.findLast((row) =>
-    row.doc.quantity === "charge_energy" || row.doc.kind === "charge_start" || row.doc.kind === "plug_in");
-  if (!last) return null;
-  const power = rows.findLast((row) => row.doc.quantity === "charge_power");
-  const counts = rows.some((row) => row.doc.quantity === "charge_energy");
-  const { kw, share } = power ? { kw: power.doc.value, share: LEAST_SHARE } : USUAL_CHARGE;
-  const h = (now_ms - last.doc.t_ms) / 3.6e6;
-  const own_kwh = last.type === "reading" ? last.doc.resolution * STEP_TO_SD : 0;
-  const grown_kwh = share * kw * h;
-  const newest_ms = Math.max(last.doc.t_ms, counts ? 0 : power?.doc.t_ms ?? 0);
-  if (now_ms - newest_ms < LEAST_PAUSE_MS || grown_kwh < Math.max(own_kwh, FINEST_SD_KWH)) return null;
-  return {
-    ...figureWorth(last.id, counts || !power ? "charge_energy" : "charge_power"),
-    doubt_kwh: COVERAGE_95 * Math.hypot(own_kwh, grown_kwh), since_m: along_m - (last.along_m ?? along_m),
-  };
+  const doubt_kwh = COVERAGE_95 * sd(best);
+  return { ...figureWorth(best.id, finest.quantity), doubt_kwh, grown: doubt_kwh, since_m: along_m - best.at_m };
 }
 
 /**
@@ -96,7 +76,7 @@ function stepWorth(rows, along_m) {
   if (since_m < STEP_NEAR * due_m || since_m > STEP_OVERDUE * due_m) return null;
   return {
     kind: "step", key: last.id, quantity: "soc", value: last.doc.value - 1,
-    doubt_kwh: null, since_m, due_m,
+    doubt_kwh: null, grown: 0, since_m, due_m, age_ms: 0,
   };
 }
 
@@ -158,4 +138,4 @@ function useOf(rows) {
 
 /** @param {string} key @param {string} quantity @returns {Worth} */
 const figureWorth = (key, quantity) =>
-  ({ kind: "figure", key, quantity, value: null, doubt_kwh: null, since_m: 0, due_m: null });
+  ({ kind: "figure", key, quantity, value: null, doubt_kwh: null, grown: 0, since_m: 0, due_m: null, age_ms: 0 });

@@ -21,7 +21,7 @@ export interface Pace {
 
 /** A figure or a step of the display that is worth noting now. */
 export interface Worth {
-  kind: "figure" | "step";
+  kind: "figure" | "step" | "charge";
   /** the evidence it follows from; another key is another piece of advice */
   key: string;
   /** what to note */
@@ -34,6 +34,28 @@ export interface Worth {
   since_m: number;
   /** of a step: how far apart steps come */
   due_m: number | null;
+  /** what grows until it is noted; a refusal holds until it has grown by half */
+  grown: number;
+  /** of a charge: where it was, and how long ago */
+  state?: ChargeState;
+  age_ms: number;
+}
+
+/** Where the charging power is, as far as its readings tell. */
+export type ChargeState = "none" | "no_power" | "unknown" | "trickling" | "ramping" | "steady" | "falling" | "ended";
+
+/** A recharge as it stands, with the last record of each figure. */
+export interface Charge {
+  /** when it was plugged in */
+  begun_ms: number;
+  state: ChargeState;
+  power: RecordRow | null;
+  soc: RecordRow | null;
+  energy: RecordRow | null;
+  /** how long the last power tells the state */
+  lasts_ms: number;
+  /** the next planned % of the display */
+  next_pct: number | null;
 }
 
 /** Where a run stands. */
@@ -46,6 +68,8 @@ export interface Standing {
   now_ms: number;
   /** of the pack */
   usable_kwh: number | null;
+  /** planned % at the start */
+  start_pct: number | null;
 }
 
 export interface DriveParts extends LiveParts {
@@ -53,7 +77,7 @@ export interface DriveParts extends LiveParts {
   clock: Clock;
   prefs: PrefsBook;
   /** the plan's; it may change during the run */
-  protocol: () => { speed_band_kmh?: readonly [number, number] | null } & Protocol;
+  protocol: () => { speed_band_kmh?: readonly [number, number] | null, start_soc_pct?: number | null } & Protocol;
   /** of the pack */
   usableKwh: () => number | null;
   /** running distance */

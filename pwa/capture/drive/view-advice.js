@@ -25,17 +25,19 @@ export function createAdvice({ quiet }) {
     if (kind === "band" || kind === "note") quiet(kind);
   });
 
-  /** @param {Words | null} words */
+  /** @param {Words | null} words @returns {boolean} whether it is another piece of advice than before */
   function show(words) {
     element.hidden = words === null;
     const news = words ? `${words.kind} ${words.main.split(",")[0]}` : "";
-    if (news !== told) say(heard, words ? [words.lead, words.main, words.rest].filter(Boolean).join(" ") : "");
+    const isNews = news !== told;
+    if (isNews) say(heard, words ? [words.lead, words.main, words.rest].filter(Boolean).join(" ") : "");
     told = news;
-    if (!words) return;
+    if (!words) return false;
     element.dataset.kind = words.kind;
     say(lead, words.lead);
     say(main, words.main);
     say(rest, words.rest);
+    return isNews;
   }
 
   return { element, heard, show };

@@ -7,12 +7,15 @@ import { PHOTO, glyph } from "../page/glyphs.js";
 import { showSheet } from "../page/sheet.js";
 import { isFloored, isWithdrawal, latestEvent, phaseOf, runStart, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
 import { recordName, span, timeOfDay } from "../records/words.js";
+import { SCREEN_MAY_DIM } from "../run/phone-state.js";
 import { createStrip } from "../run/view-status.js";
 import { noteWords, startReadingAdvice } from "./reading-advice.js";
+import { chargeOf } from "./recharge.js";
 import { bandWords, startBandWatch } from "./speed-band.js";
 import { KEYS, keyOf, keysOf } from "./taps.js";
 import { createAdvice } from "./view-advice.js";
 import { askChoice, askValue, askZeroAgain } from "./view-detail.js";
+import { createRechargeView } from "./view-recharge.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
 /** @typedef {import("../phone/types").Stamp} Stamp */
@@ -94,8 +97,9 @@ export function createDriveView(parts) {
     quiet: (kind) => (kind === "band" ? band.hush() : worth.decline()),
   });
 
-  const element = h("main", { class: "drive", "aria-label": "Drive" }, strip.element, hero, scale, line, reading, grid, bar, advice.element,
-    advice.heard, strip.heard);
+  const recharge = createRechargeView();
+  const element = h("main", { class: "drive", "aria-label": "Drive" }, strip.element, hero, scale, ...recharge.parts, line, reading, grid, bar,
+    advice.element, advice.heard, strip.heard);
   watchFit(element);
 
   let touched_ms = performance.now();
@@ -401,8 +405,14 @@ export function createDriveView(parts) {
     say(readAge, reading
       ? `${recordName(reading)} · ${span(now_ms - reading.doc.t_ms)} ago`
       : "no reading yet");
+    const charge = phaseOf(rows) === "charging" ? chargeOf(rows, now_ms, startPct()) : null;
+    if (charge && !hero.hidden && parts.cells().screen.tone !== "good") notice("taken", `While it charges ${SCREEN_MAY_DIM}`);
+    hero.hidden = scale.hidden = charge !== null;
+    recharge.show(charge, now_ms);
     strip.show(parts.cells());
   }
+
+  const startPct = () => parts.protocol().start_soc_pct ?? null;
 
   /** @param {RecordRow[]} rows @returns {[string, number]} since when, and how far */
   function distanceShown(rows) {
@@ -426,10 +436,10 @@ export function createDriveView(parts) {
     const phase = phaseOf(rows);
     const now_ms = clock.stamp().t_ms;
     const words = paceWords(rows, phase, now_ms) ?? figureWords(rows, phase, now_ms);
-    const begins = words?.kind === "band" && (advice.element.hidden || advice.element.dataset.kind !== "band");
-    advice.show(words);
+    const isNews = advice.show(words);
     read.classList.toggle("wanted", words?.kind === "note");
-    if (begins) signal("advice");
+    // nobody looks at a phone beside a charger
+    if (isNews && (words?.kind === "band" || phase === "charging")) signal("advice");
   }
 
   /** @param {RecordRow[]} rows @param {Phase} phase @param {number} now_ms */
@@ -444,7 +454,7 @@ export function createDriveView(parts) {
   /** @param {RecordRow[]} rows @param {Phase} phase @param {number} now_ms */
   function figureWords(rows, phase, now_ms) {
     const along_m = parts.alongM();
-    const standing = { rows, phase, along_m, now_ms, usable_kwh: parts.usableKwh() };
+    const standing = { rows, phase, along_m, now_ms, usable_kwh: parts.usableKwh(), start_pct: startPct() };
     const figure = worth.update(standing, performance.now() - touched_ms);
     return figure && noteWords(figure, units());
   }

@@ -1,7 +1,7 @@
 // @ts-check
 /** Keeps the screen on while recording: without it the page is hidden and the fixes stop. */
 
-/** @typedef {"on" | "off" | "refused" | "unknown here"} WakeState */
+/** `lost`: it was on and is no more. @typedef {"on" | "off" | "lost" | "refused" | "unknown here"} WakeState */
 
 /** @param {{ navigator: Navigator, isVisible: () => boolean, onChange: () => void }} parts */
 export function createKeepAwake({ navigator, isVisible, onChange }) {
@@ -20,11 +20,11 @@ export function createKeepAwake({ navigator, isVisible, onChange }) {
       state = "on";
       lock.addEventListener("release", () => {
         lock = null;
-        state = "off";
+        state = wanted ? "lost" : "off";
         onChange();
       });
     } catch {
-      state = "refused"; // battery saver, or a policy of the browser
+      if (state !== "lost") state = "refused"; // battery saver, or a policy of the browser
     }
     asking = false;
     if (!wanted) void lock?.release(); // the run ended while the browser thought about it

@@ -21,6 +21,9 @@ export function span(ms) {
   return min < 60 ? `${min}:${rest}` : `${Math.floor(min / 60)}:${String(min % 60).padStart(2, "0")}:${rest}`;
 }
 
+/** @param {number} ms @returns {string} 4 s, 2:05 or 1.0 h: for a place that has room for no more */
+export const shortSpan = (ms) => (ms < 3.6e6 ? span(ms) : `${(ms / 3.6e6).toFixed(1)}\u00a0h`);
+
 /** @param {number | null} value @param {string} unit @returns {string} never parted by a line's end */
 export const figure = (value, unit) => `${value}\u00a0${unitName(unit)}`;
 

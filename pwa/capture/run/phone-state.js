@@ -1,14 +1,19 @@
 // @ts-check
 /** The phone's state in words: short for the strip that is always seen, longer when asked. Pure. */
 import { GAP_MS } from "../position/gps.js";
-import { span, unsentWords } from "../records/words.js";
+import { shortSpan, span, unsentWords } from "../records/words.js";
 
-/** @typedef {{ text: string, tone: "good" | "doubt" | "bad" }} Cell */
+/**
+ * `known`: not as it should be, which was said before the start and hasn't changed since.
+ * @typedef {{ text: string, tone: "good" | "known" | "doubt" | "bad" }} Cell
+ */
 /** @typedef {{ gps: Cell, sync: Cell, screen: Cell, storage: Cell }} Cells */
 /** @typedef {import("./types").PhoneState} PhoneState */
 
 /** Pieces of track that may be under way before the strip speaks of them. */
 const MOST_FRESH_TRACK = 20;
+
+export const SCREEN_MAY_DIM = "the screen may go dark. Set its time-out to the longest, or touch it at times.";
 
 /** A fix is usually this young; the strip tells the age of an older one. */
 const FRESH_MS = 2000;
@@ -18,8 +23,8 @@ export function stateCells({ gps, elsewhere, counts, kept, outbox, wake, now_ms 
   return {
     gps: elsewhere ? { text: "other tab", tone: "bad" } : gpsCell(gps, now_ms),
     sync: syncCell(counts, outbox),
-    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may dim", tone: "doubt" },
-    storage: kept.kept ? { text: "safe", tone: "good" } : { text: "at risk", tone: "doubt" },
+    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may dim", tone: wake === "lost" ? "doubt" : "known" },
+    storage: kept.kept ? { text: "safe", tone: "good" } : { text: "at risk", tone: "known" },
   };
 }
 
@@ -73,7 +78,7 @@ function gpsCell({ quality, fix, unstored }, now_ms) {
   if (quality === "off") return { text: "off", tone: "bad" };
   if (!fix || quality === "waiting") return { text: "waiting", tone: "doubt" };
   const age_ms = now_ms - fix.t_ms;
-  if (age_ms > GAP_MS) return { text: `lost ${span(age_ms)}`, tone: "bad" };
+  if (age_ms > GAP_MS) return { text: `lost ${shortSpan(age_ms)}`, tone: "bad" };
   const accuracy = fix.accuracy_m === null ? "±?" : `±${Math.round(fix.accuracy_m)}\u00a0m`;
   const age = age_ms < FRESH_MS ? "" : ` ${span(age_ms)}`;
   return { text: accuracy + age, tone: quality === "good" ? "good" : "doubt" };

@@ -4,7 +4,7 @@ import { h, onPress, say } from "../page/dom.js";
 import { showSheet } from "../page/sheet.js";
 
 /** @typedef {import("./phone-state.js").Cells} Cells */
-/** @typedef {{ name: string, state: string, advice: string, tone: "good" | "doubt" | "bad" }} StatusLine */
+/** @typedef {{ name: string, state: string, advice: string, tone: Cells["gps"]["tone"] }} StatusLine */
 
 /** @type {Record<keyof Cells, string>} */
 const NAMES = { gps: "GPS", sync: "Server", screen: "Screen", storage: "Storage" };

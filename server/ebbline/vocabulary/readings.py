@@ -61,10 +61,10 @@ READINGS: Mapping[str, ReadingKind] = MappingProxyType(
         ),
         "odometer": ReadingKind("Odometer", ("km", "mi"), 1.0, low=0, on_pad=True),
         "charge_power": ReadingKind(
-            "Charging power", ("kW",), 1.0, on_pad=True, places={"charging": 2}
+            "Charging power", ("kW",), 1.0, on_pad=True, places={"charging": 1}
         ),
         "charge_energy": ReadingKind(
-            "Energy charged", ("kWh",), 0.1, on_pad=True, places={"charging": 1}
+            "Energy charged", ("kWh",), 0.1, on_pad=True, places={"charging": 2}
         ),
         "cell_voltage_min": ReadingKind("Lowest cell voltage", ("V",), 0.001, low=0),
         "cell_voltage_max": ReadingKind("Highest cell voltage", ("V",), 0.001, low=0),
