@@ -65,14 +65,9 @@ def player() -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def browser(player: Playwright) -> Iterator[Browser]:
-    browser = player.chromium.launch(executable_path=chromium_program(), args=chromium_arguments())
-    yield browser
-    browser.close()
-
-
-@pytest.fixture(scope="session")
-def light_browser(player: Playwright) -> Iterator[Browser]:
-    """Chromium's headless shell where there is one: for pages that ask nothing of a phone."""
+    """Chromium's headless shell where there is one: the same engine without the toolbar, which is
+    a page too and takes as long again.
+    """
     program = chromium_program(shell=True)
     browser = player.chromium.launch(executable_path=program, args=chromium_arguments())
     yield browser

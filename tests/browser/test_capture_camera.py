@@ -114,7 +114,7 @@ def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
     began_ms = phone.page.evaluate("() => Date.now()")
     aimed_at = [aim(phone, car) for _ in range(8)]
     phone.page.locator(".shutter").tap()
-    assert "photo with Warning: range low" in phone.wait_said("Stored")
+    phone.wait_stored("photo with Warning: range low")
     assert phone.page.evaluate("() => document.querySelector('video')") is None  # camera is off
     assert phone.page.locator(".undo").is_disabled()  # a picture is evidence, the tap is older
     phone.page.locator(".bar button", has_text="Log").tap()

@@ -604,7 +604,10 @@ def test_a_gap_is_recorded_with_its_cause(phone: Phone, server_says: Callable[[s
     phone.wait_synced()
     held = server_says(f"/sessions/{phone.session_id()}")
     gaps = [event for event in held["events"] if event.get("log") == "gps_gap"]
-    assert [gap["gap"]["cause"] for gap in gaps] == ["the page was closed or reloaded"]
+    (cause,) = (
+        gap["gap"]["cause"] for gap in gaps
+    )  # a browser may hide a page before it closes it
+    assert cause in {"the page was closed or reloaded", "the page was hidden, then it was closed"}
     assert gaps[0]["gap"]["to_ms"] - gaps[0]["gap"]["from_ms"] > 5000
 
 

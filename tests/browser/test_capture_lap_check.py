@@ -235,7 +235,7 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
 
     car = Car(phone.context, page)
     car.radius_m = 50.0
-    car.roll(0.6, 40.0)
+    car.roll(0.6, 25.0)
     page.locator("[data-key=line]").tap()
     phone.wait_said("Start line set")
     assert page.locator(".worth").inner_text() == "Cross the line once more for the first lap."
@@ -243,7 +243,7 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     phone.type_figure("482")
     page.locator(".pad .store").tap()
     page.locator(".pad").wait_for(state="detached")  # one figure: lap and speed are in sight again
-    car.roll(9.0, 40.0)
+    car.roll(14.0, 25.0)  # a lap takes 12.6 s; a slow machine may give few positions
     results = page.locator(".results")
     assert "Provisional" in results.inner_text()
     assert "(EU) 134/2014" in page.locator(".sources").inner_text()

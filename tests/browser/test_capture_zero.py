@@ -157,6 +157,7 @@ def test_a_second_zero_moves_nothing_before_somebody_says_so(begin: Callable[...
     phone.wait_stored("0 % shown")
     moved = phone.taps()[-1]
     assert (moved["kind"], moved["corrects"]) == ("zero_soc", first["id"])
+    run.roll(1)
     after = run.agreed_zero()
     assert after is not None
     assert before is not None

@@ -30,13 +30,13 @@ from ebbline.sessions.results.results import result_of
 from ebbline.store.models import PublicationRow
 from ebbline.store.photos import PhotoFolder
 
-SAMPLE = Path(__file__).parents[2] / "sample_sessions" / "full-run.ebbline.json"
+SAMPLES = Path(__file__).parents[2] / "sample_sessions"
 KM = Units("km")
 
 
 @pytest.fixture
 def session_id(sqlite_session: Session, tmp_path: Path) -> UUID:
-    return import_file(sqlite_session, PhotoFolder(str(tmp_path)), SAMPLE.read_bytes(), T_MS).id
+    return bring_in(sqlite_session, tmp_path, "full-run")
 
 
 @pytest.fixture
@@ -45,6 +45,11 @@ def sqlite_session(sqlite_url: str) -> Iterator[Session]:
     with Session(engine) as db_session:
         yield db_session
     engine.dispose()
+
+
+def bring_in(db_session: Session, folder: Path, sample: str) -> UUID:
+    data = (SAMPLES / f"{sample}.ebbline.json").read_bytes()
+    return import_file(db_session, PhotoFolder(str(folder)), data, T_MS).id
 
 
 def flag(db_session: Session) -> tuple[bool, bool | None]:
@@ -141,8 +146,9 @@ def test_what_nobody_can_tell_apart_is_no_change() -> None:
 
 @pytest.mark.slow
 def test_several_are_published_in_one_zip_and_recorded(
-    sqlite_session: Session, session_id: UUID
+    sqlite_session: Session, tmp_path: Path
 ) -> None:
+    session_id = bring_in(sqlite_session, tmp_path, "lap-check")
     nobodys = UUID(int=9)
     told: list[UUID] = []
     parts = several_packed(sqlite_session, [nobodys, session_id], "km", told.append)

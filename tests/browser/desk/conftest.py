@@ -136,13 +136,13 @@ def _as_number(text: str) -> float:
 
 @pytest.fixture
 def new_desk(
-    light_browser: Browser, console: ConsoleWatch, live_server: Any
+    browser: Browser, console: ConsoleWatch, live_server: Any
 ) -> Iterator[Callable[..., Desk]]:
     """Makes desks of any size."""
     contexts: list[BrowserContext] = []
 
     def make(width: int = 1440, height: int = 900, dark: bool = False) -> Desk:
-        context = light_browser.new_context(
+        context = browser.new_context(
             viewport={"width": width, "height": height},
             color_scheme="dark" if dark else "light",
             accept_downloads=True,
