@@ -6,8 +6,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.optimize import minimize
-from scipy.stats import norm
+from scipy.optimize import minimize, minimize_scalar
+from scipy.special import psi
+from scipy.stats import chi2, norm
 
 from ebbline.compare.random_effects import Observed, fit, spread
 from ebbline.errors import MeasureError
@@ -99,6 +100,56 @@ def test_cars_alike_have_no_spread() -> None:
     found = spread(observed, np.ones((4, 1)), None, 0.0)
     assert found.low == found.value == 0.0
     assert found.high < 0.2
+
+
+def test_a_car_far_below_zero_counts_in_the_interval_of_the_spread_too() -> None:
+    """Eleven cars within 0.1 kWh and one that shut down at 1 or 2 %: the likelihood as written out,
+    less half the logarithm of its curvature by the mean, is as low at either end.
+    """
+    rng = np.random.default_rng(4)
+    value, var = rng.normal(1.2, 0.06, 12), np.full(12, 0.02**2)
+    low, high = np.full(12, -np.inf), np.full(12, np.inf)
+    var[5], low[5], high[5] = np.inf, -1.2, -0.6
+    observed, alone = Observed(value, var, low, high, 1e-9), np.ones((12, 1))
+    sd = np.sqrt(fit(observed, alone).spread_var)
+    found = spread(observed, alone, None, sd)
+    assert found.value == sd
+    assert found.low < 0.75 * sd
+    assert found.high > 1.4 * sd
+
+    def restricted(sd: float) -> float:
+        def at(mean: float) -> float:
+            return -lack((mean, np.log(sd)), observed, alone)
+
+        best = minimize_scalar(lambda mean: -at(mean), bounds=(-1, 3), options={"xatol": 1e-9}).x
+        curvature = (2 * at(best) - at(best + 1e-3) - at(best - 1e-3)) / 1e-6
+        return at(best) - np.log(curvature) / 2
+
+    falls = [restricted(sd) - restricted(end) for end in (found.low, found.high)]
+    few = 11 * (np.log(5.5) - psi(5.5))
+    assert falls == pytest.approx([chi2.ppf(0.95, 1) / 2 * few] * 2, rel=1e-3)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("cars", "mean"), [(5, 0.84), (10, 1.28)])
+def test_the_interval_of_the_spread_holds_it_as_often_as_it_says(cars: int, mean: float) -> None:
+    """Cars that stray by 1 kWh, of which one on average is known only to have shut down at so many
+    per cent of 65 kWh.
+    """
+    rng = np.random.default_rng(cars)
+    held, campaigns = 0, 100
+    for _ in range(campaigns):
+        true, alone = mean + rng.normal(0, 1, cars), np.ones((cars, 1))
+        early, soc = true < 0, np.ceil(-true / 0.65)
+        observed = Observed(
+            true + rng.normal(0, 0.05, cars),
+            np.where(early, np.inf, 0.05**2),
+            np.where(early, -0.65 * (soc + 1), -np.inf),
+            np.where(early, -0.65 * np.maximum(soc - 1, 0), np.inf),
+        )
+        found = spread(observed, alone, None, np.sqrt(fit(observed, alone).spread_var))
+        held += found.low <= 1 and (found.high is None or found.high >= 1)
+    assert 0.90 * campaigns <= held <= 0.99 * campaigns
 
 
 def test_no_more_cars_than_coefficients_are_refused() -> None:

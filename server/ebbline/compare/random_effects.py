@@ -14,8 +14,14 @@ Its sessions show that with known errors, or only bounds of it. Written for any 
 - Intervals of θ are Knapp and Hartung's (Statistics in Medicine 22 (2003), 2693-2710): the
   covariance times Q/(n - p), Student's t with n - p degrees of freedom, Q = Σ r²/V. A car known by
   bounds counts in Q with 1, what it is expected to.
-- The interval of τ is by the Q profile: all τ for which Q lies within 95 % of its chi-squared
-  distribution (Viechtbauer, Statistics in Medicine 26 (2007), 37-52).
+- The interval of τ is of the same likelihood as its value: all τ for which the restricted one,
+  made largest over θ, is at most so much smaller that twice the fall is the 95 % point of
+  chi-squared with one degree of freedom (profile likelihood: Hardy and Thompson, Statistics in
+  Medicine 15 (1996), 619-629; Viechtbauer, Statistics in Medicine 26 (2007), 37-52). For few cars
+  that point is multiplied by what twice the fall is expected to be, f (ln(f/2) - ψ(f/2)) with
+  f = n - p where all v are alike (Bartlett, Proceedings of the Royal Society A 160 (1937),
+  268-282). The Q profile, exact for measured cars, won't do: Q knows nothing of how far below
+  nothing a car known by bounds must lie, so that its upper end can fall short of τ itself.
 
 Held against a reference program and York's line in tests/published.
 """
@@ -27,13 +33,14 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import brentq, minimize_scalar
-from scipy.special import chdtri, log_ndtr, stdtrit
+from scipy.special import chdtri, log_ndtr, psi, stdtrit
 
 from ebbline.errors import MeasureError
 from ebbline.records.arrays import BoolArray, FloatArray
 from ebbline.records.comparison import Figure
 from ebbline.records.result import Bounds, Quantity
 
+_CHI2_95 = float(chdtri(1, 0.05))
 _STEPS = 40
 _CLOSE = 1e-9
 _LEAST_VAR = 1e-6  # of how far figures lie apart, squared: a bound needs some spread to be likely
@@ -165,15 +172,13 @@ def fit(
 def spread(
     observed: Observed, design: FloatArray, design_var: FloatArray | None, sd: float
 ) -> Figure:
-    """τ as the restricted likelihood has it with its interval by the Q profile; an end that so few
-    cars don't bound is None.
+    """τ as the restricted likelihood has it, ``sd``, with its interval by the profile of it; an end
+    that so few cars don't bound is None.
     """
-    freedom = design.shape[0] - design.shape[1]
-    problem = _Problem(observed, design, design_var)
-    low, high = (problem.sd_at(float(chdtri(freedom, tail))) for tail in (0.025, 0.975))
-    if high is None:
-        return Bounds(sd, low, None)
-    return Quantity(sd, min(low or 0.0, sd), max(high, sd))
+    half = (design.shape[0] - design.shape[1]) / 2
+    few = 2 * half * (math.log(half) - float(psi(half)))
+    low, high = _Problem(observed, design, design_var).sds_within(sd, few * _CHI2_95 / 2)
+    return Bounds(sd, low, None) if high is None else Quantity(sd, low, high)
 
 
 class _Problem:
@@ -208,10 +213,7 @@ class _Problem:
         """τ at which the likelihood is largest."""
 
         def lack(sd: float) -> float:
-            solved = self.solve(sd**2)
-            if not restricted:
-                return -solved.log_likelihood
-            return float(np.linalg.slogdet(solved.precision)[1]) / 2 - solved.log_likelihood
+            return self.lack(sd, restricted=restricted)
 
         most = 2 * self.reach
         tried = most * np.linspace(0, 1, _GRID) ** 2
@@ -223,22 +225,30 @@ class _Problem:
         )
         return float(found.x) if found.fun < lacking[0] else 0.0
 
-    def sd_at(self, misfit: float) -> float | None:
-        """τ at which Q falls to this; zero where it is below from the start, None where it never
-        does.
+    def lack(self, sd: float, *, restricted: bool) -> float:
+        """The negative logarithm of a likelihood at τ, but for a constant."""
+        solved = self.solve(sd**2)
+        if not restricted:
+            return -solved.log_likelihood
+        return float(np.linalg.slogdet(solved.precision)[1]) / 2 - solved.log_likelihood
+
+    def sds_within(self, best_sd: float, fall: float) -> tuple[float, float | None]:
+        """Between what τ the logarithm of the restricted likelihood is no further below its largest
+        than this; None where it never falls so far.
         """
+        most_lack = self.lack(best_sd, restricted=True) + fall
 
         def excess(sd: float) -> float:
-            return self.solve(sd**2).misfit - misfit
+            return self.lack(sd, restricted=True) - most_lack
 
-        if excess(0.0) <= 0:
-            return 0.0
+        close = 1e-9 * self.reach
+        low = brentq(excess, 0.0, best_sd, xtol=close) if excess(0.0) > 0 else 0.0
         most = 2 * self.reach
-        while excess(most) > 0:
+        while excess(most) < 0:
             most *= 2
             if most > 1e4 * self.reach:
-                return None
-        return float(brentq(excess, 0.0, most, xtol=1e-9 * self.reach))
+                return float(low), None
+        return float(low), float(brentq(excess, best_sd, most, xtol=close))
 
     def solve(self, spread_var: float) -> _Solved:
         """θ given τ²."""
