@@ -70,6 +70,8 @@ let laps = null;
 /** @type {ReturnType<typeof createPhotoKeeper> | null} */
 let photos = null;
 let counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
+/** @type {readonly import("../shared/warnings.js").KnownWarning[]} said before this run, the latest first */
+let warnings = [];
 /** @type {import("./storage/persistence.js").Persistence} */
 let kept = { kept: null, free_bytes: null };
 /** @type {(() => void) | null} */
@@ -175,6 +177,7 @@ async function openRun(id, begins = false) {
   prefs.drives(row.setup.vehicle?.label ?? "");
   const { gps, lastFix, leftBecause } = run;
   const purpose = await store.meta("running_as") ?? purposeOf(row.setup);
+  warnings = await knownWarnings(store);
   if (begins && purpose === "run" && run.odometer.along_m() > 0) await beginRun(run);
   await showAs(run, purpose);
   guardBack();
@@ -227,9 +230,10 @@ async function goOnAs(purpose) {
 /** @param {import("./run/run.js").Run} run */
 function driveView({ row, recorder, gps, odometer, alongAt }) {
   photos ??= createPhotoKeeper({ add: store.addPhoto, session_id: row.id, device, standing: recorder.standing });
-  const camera = () => openCamera({
+  /** @param {import("./storage/rows").RecordRow} [of] */
+  const camera = (of) => openCamera({
     devices: navigator.mediaDevices, signal, gps,
-    keep: (picture, at_mono_ms) => void view.keepPhoto(keepPicture(picture, clock.stamp(at_mono_ms).t_ms)),
+    keep: (picture, at_mono_ms) => void view.keepPhoto(keepPicture(picture, clock.stamp(at_mono_ms).t_ms, of)),
   });
   const view = createDriveView({
     recorder, clock, prefs, signal,
@@ -240,9 +244,10 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
     alongAt,
     fix: () => gps.state().fix,
     cells: () => stateCells(phoneState()),
+    warnings: () => warnings,
     openPad(at) {
       const phase = phaseOf(recorder.standing());
-      noteDisplay(recorder, { row: padRow(phase), quantities: padOrder(phase) }, at, camera);
+      noteDisplay(recorder, { row: padRow(phase), quantities: padOrder(phase) }, at, () => camera());
     },
     openCamera: camera,
     openLog: () => void openRunLog(row.id, recorder),
@@ -254,10 +259,11 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
 
 /**
  * @param {Promise<import("./phone/types").Picture>} picture @param {number} t_ms
+ * @param {import("./storage/rows").RecordRow} [of] the tap that asked for it
  * @returns {Promise<string>} what was stored, in words
  */
-async function keepPicture(picture, t_ms) {
-  const tap = await photos?.keep(picture, t_ms);
+async function keepPicture(picture, t_ms, of) {
+  const tap = await photos?.keep(picture, t_ms, of);
   outbox.soon();
   refreshCounts();
   return `Stored ${timeOfDay(t_ms)} · photo${tap ? ` with ${recordName(tap)}` : ""}`;

@@ -3,7 +3,7 @@
  * Words for what a session records, on every page. The table is made from the server's; these are
  * the same rules as in ebbline/vocabulary/words.py, and both are held to the same cases. Pure.
  */
-import { EVENTS, READINGS } from "./vocabulary-table.js";
+import { DOERS, EVENTS, READINGS } from "./vocabulary-table.js";
 
 export { EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES } from "./vocabulary-table.js";
 
@@ -24,7 +24,7 @@ export { EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES } from "./vo
  * @property {number} [landmark]
  * @property {boolean} [alert]
  */
-/** @typedef {{ words: { readonly [word: string]: string }, key: string }} Choices */
+/** @typedef {{ words: { readonly [word: string]: string }, label: string, key: string, either?: readonly string[] }} Choices */
 /**
  * @typedef {object} Key
  * @property {string} label
@@ -73,13 +73,12 @@ export { EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES } from "./vo
  * @property {string | null} [unit]
  * @property {string | null} [text]
  * @property {string | null} [class] of a warning
- * @property {string | null} [by] "car" or "crew", where either may have done it; else who wrote it
+ * @property {string | null} [done_by] "car" or "crew", where either may have done it
+ * @property {string | null} [by] who wrote it; in older files the same as done_by
  */
 
 /** @type {{ readonly [unit: string]: string }} */
 const UNIT_NAMES = { degC: "°C", "kWh/100km": "kWh/100 km" };
-/** Of what an event says that either may do. @type {{ readonly [by: string]: string }} */
-const DOERS = { car: "by the car", crew: "by the crew" };
 
 /**
  * @param {string} kind
@@ -135,8 +134,41 @@ export function eventDetail(event) {
   const choices = EVENTS[event.kind]?.choices;
   const words = choices?.key === "class" ? warningWords(text, choices.words[chosen ?? ""] ?? chosen)
     : choices?.words[text ?? ""] ?? text;
-  const doer = choices?.key === "text" && DOERS[event.by ?? ""];
-  return [eventValue(event), words, doer].filter(Boolean).join(", ");
+  return [eventValue(event), words, DOERS[doneBy(event) ?? ""]].filter(Boolean).join(", ");
+}
+
+/** Who did what either may do. @param {Said} event */
+function doneBy({ kind, done_by, by }) {
+  const choices = EVENTS[kind]?.choices;
+  return done_by ?? (choices?.either || choices?.key === "done_by" ? by : null);
+}
+
+/**
+ * What an event can say beyond its kind: the keys of its record, and the words for people. Where
+ * either may have done it, without saying who last.
+ * @param {string} kind
+ * @returns {{ name: string, detail: { [key: string]: string }, words: string, isOpen?: boolean }[]}
+ */
+export function choicesOf(kind) {
+  const { words = {}, key = "text", either = [] } = EVENTS[kind]?.choices ?? {};
+  return Object.entries(words).flatMap(([word, said]) => {
+    const plain = { name: word, detail: { [key]: word }, words: said };
+    return !either.includes(word) ? [plain] : [
+      ...Object.entries(DOERS).map(([done_by, who]) =>
+        ({ name: `${word} ${done_by}`, detail: { [key]: word, done_by }, words: `${said} ${who}` })),
+      { ...plain, isOpen: true },
+    ];
+  });
+}
+
+/**
+ * @param {Said} event
+ * @returns {string} the name of the choice of its kind that it says; empty: none of them
+ */
+export function chosenOf(event) {
+  const said = { text: event.text, class: event.class, done_by: doneBy(event) };
+  return choicesOf(event.kind).find(({ detail }) =>
+    Object.entries(detail).every(([key, word]) => said[/** @type {keyof typeof said} */ (key)] === word))?.name ?? "";
 }
 
 /**

@@ -239,8 +239,8 @@ class Phone:
             self.page.locator(f".more [data-key={key}]").tap()
 
     def choose(self, word: str) -> None:
-        """Touch a tile of the question that a tap asks, by the word it stores."""
-        self.page.locator(f".choices [data-choice={word}]").tap()
+        """Touch a tile of the question that a tap asks, by the words it stores."""
+        self.page.locator(f".choices [data-choice='{word}']").tap()
 
     def step_to(self, value: int) -> None:
         """Work the stepper until it shows the value, then store."""

@@ -272,6 +272,7 @@ _event = _object(
         "value": st.floats(0, 100),
         "tap_delay_s": _delay | st.floats(0, 5),
         "by": _text,
+        "done_by": _text,
     },
     device=_name,
     t_ms=_moment,

@@ -88,7 +88,8 @@ def rich_document() -> dict[str, Any]:
     document["breadcrumbs"][0] |= {"fix_ms": [1, 2, None], "wall_ms": [1, 2, 3.5]}
     document["events"].append(
         {"id": "e2", "device": "desk", "t_ms": T_MS, "kind": "note", "corrects": "e1",
-         "withdraws": True, "tap_delay_s": {"mean": 1, "sd": 0.5}, "by": "a", "class": "other"},
+         "withdraws": True, "tap_delay_s": {"mean": 1, "sd": 0.5}, "by": "a", "class": "other",
+         "done_by": "car"},
     )  # fmt: skip
     document["readings"][0] |= {"about": True, "from": 1.1, "t_to_ms": T_MS + 40}
     return document

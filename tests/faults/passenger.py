@@ -18,10 +18,14 @@ from .ledger import Ledger
 
 SIMPLE_KEYS = (
     "zero_soc", "zero_range", "trip_reset", "floored", "power_limited", "propulsion_off",
-    "standstill", "hazards_on", "contactors_open", "contactors_closed", "plug_in",
-    "charge_start", "charge_end", "comfort_cut", "lap_mark",
+    "standstill", "contactors_open", "contactors_closed", "plug_in",
+    "charge_start", "charge_end", "lap_mark",
 )  # fmt: skip
-WARNINGS = ("charge_now", "range_low", "power_reduced", "stop_soon", "other")
+ASKING = {
+    "warning": ("charge_now", "range_low", "power_reduced", "stop_soon", "other"),
+    "hazards_on": ("car", "crew"),
+    "comfort_cut": ("climate car", "climate crew", "lights"),
+}
 QUANTITIES = ("soc", "range_shown", "trip_energy", "trip_distance", "power_available")
 SAME_KEY_AGAIN_S = 0.5
 REACH_MS = 1500  # then the keys have moved, and it is looked for anew
@@ -233,7 +237,8 @@ class Passenger:
 
     def _warn(self, bold: bool) -> None:
         self._settle_keys()
-        self._press("warning")
+        key = self.chance.choice([*ASKING])
+        self._press(key)
         if not self._asked(".choices"):
             return
         if bold and self.chance.random() < 0.5:
@@ -241,8 +246,8 @@ class Passenger:
         if self.chance.random() < 0.3:
             self.page.locator(".sheet .cross").click()
         else:
-            word = self.chance.choice(WARNINGS)
-            self.page.locator(f".choices [data-choice={word}]").click()
+            word = self.chance.choice(ASKING[key])
+            self.page.locator(f".choices [data-choice='{word}']").click()
         self._answer(bold)
 
     def _step(self, bold: bool) -> None:

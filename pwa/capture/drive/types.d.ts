@@ -1,5 +1,6 @@
 // What the drive page and its sheets are given by the wiring. Types only: a phone never fetches this file.
 import type { Protocol } from "../../shared/rules.js";
+import type { KnownWarning } from "../../shared/warnings.js";
 import type { PrefsBook } from "../page/prefs.js";
 import type { Clock } from "../phone/clock.js";
 import type { Signal, Stamp } from "../phone/types";
@@ -85,8 +86,11 @@ export interface DriveParts extends LiveParts {
   /** where it was then; null where that isn't known (yet) */
   alongAt: (t_ms: number) => number | null;
   openPad: (at: Stamp) => void;
-  openCamera: () => void;
+  /** of a tap: what was photographed says what it was */
+  openCamera: (of?: RecordRow) => void;
   openLog: () => void;
+  /** what cars said before, and how it was classed, the latest first */
+  warnings: () => readonly KnownWarning[];
 }
 
 /** The one place of advice: `band` covers the running figures too, `note` the scale alone. */
@@ -134,6 +138,13 @@ export interface Question {
   signal: Signal;
   /** with the answer; also called, without one, when the sheet is closed */
   finish: (detail?: Detail) => void;
+}
+
+export interface ChoiceQuestion extends Question {
+  /** what the car said before, the latest first */
+  saidBefore: readonly KnownWarning[];
+  /** where a photo may say it instead */
+  takePhoto?: () => void;
 }
 
 /** What to do with a zero that was tapped before. */

@@ -1,12 +1,14 @@
 // @ts-check
 /** What a tap asks for once its moment is kept: one of its choices, or the value that was shown. */
-import { EVENTS } from "../../shared/vocabulary.js";
+import { choicesOf, EVENTS } from "../../shared/vocabulary.js";
 import { h, onPress, say } from "../page/dom.js";
+import { glyph, PHOTO } from "../page/glyphs.js";
 import { showSheet } from "../page/sheet.js";
 import { recordName, timeOfDay } from "../records/words.js";
 
 /** @typedef {import("../records/types").Detail} Detail */
-/** @typedef {import("./types").Question} Question */
+
+const MOST_BEFORE = 2;
 
 /**
  * Closing a sheet comes after choosing on it, and is no answer then.
@@ -22,23 +24,30 @@ function once(finish) {
   };
 }
 
-/** @param {Question} question */
-export function askChoice({ at, signal, finish, kind }) {
+/** The same words as before come first, and a photo may say it instead. @param {import("./types").ChoiceQuestion} question */
+export function askChoice({ at, signal, finish, kind, saidBefore, takePhoto }) {
   const answer = once(finish);
-  const { choices, key } = known(kind);
-  const tiles = Object.entries(choices?.words ?? {}).map(([word, words]) => {
-    const tile = h("button", { class: "key", "data-tone": key.tone, "data-choice": word },
-      h("span", {}, words.charAt(0).toUpperCase() + words.slice(1)));
+  const { key } = known(kind);
+  /** @param {Record<string, string>} marks @param {Node[]} content @param {Detail} [detail] @param {() => void} [then] */
+  const way = (marks, content, detail, then) => {
+    const tile = h("button", { class: "key", "data-tone": key.tone, ...marks }, ...content);
     onPress(tile, () => {
       signal("taken");
-      answer({ [choices?.key ?? "text"]: word });
+      answer(detail);
       sheet.close();
+      then?.();
     });
     return tile;
-  });
+  };
+  const before = saidBefore.slice(0, MOST_BEFORE).map((said) =>
+    way({ "data-said": said.text, "aria-label": `Same words as before: ${said.text}` },
+      [h("span", { class: "words" }, `“${said.text}”`), h("small", {}, "same as before")], said));
+  const tiles = choicesOf(kind).filter(({ isOpen }) => !isOpen).map(({ name, detail, words }) =>
+    way({ "data-choice": name }, [h("span", {}, words.charAt(0).toUpperCase() + words.slice(1))], detail));
+  const photo = takePhoto && way({ "data-choice": "photo" }, [glyph(PHOTO), h("span", {}, "Photo of it")], undefined, takePhoto);
   const sheet = showSheet(key.ask?.question ?? "", [
     h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}. Exact words can follow in the log.`),
-    h("div", { class: "tiles" }, ...tiles),
+    h("div", { class: "tiles" }, ...before, ...tiles, ...(photo ? [photo] : [])),
   ], { onClose: () => answer(), name: "choices" });
 }
 

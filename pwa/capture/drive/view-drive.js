@@ -2,10 +2,11 @@
 /** The drive page: what comes next in reach of a thumb, and always what was stored. */
 import { convert, formatNumber, unitOf } from "../../shared/measures.js";
 import { EVENTS, PHASES, eventName } from "../../shared/vocabulary.js";
+import { withNews } from "../../shared/warnings.js";
 import { h, onPress, onTap, say, watchFit } from "../page/dom.js";
 import { PHOTO, glyph } from "../page/glyphs.js";
 import { showSheet } from "../page/sheet.js";
-import { isFloored, isWithdrawal, latestEvent, phaseOf, runStart, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
+import { isFloored, isWithdrawal, latestEvent, phaseOf, runStart, saidIn, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
 import { recordName, span, timeOfDay } from "../records/words.js";
 import { SCREEN_MAY_DIM } from "../run/phone-state.js";
 import { createStrip } from "../run/view-status.js";
@@ -150,7 +151,7 @@ export function createDriveView(parts) {
     signal("taken");
     const first = sameZero(recorder.standing(), { kind, t_ms: at.t_ms });
     if (first) void takeAsking(kind, key, at, (finish) => askZeroAgain({ at, first, signal, finish, kind }));
-    else if (EVENTS[kind]?.key.ask) void takeAsking(kind, key, at, (finish) => askDetail(kind, at, finish));
+    else if (EVENTS[kind]?.key.ask) void takeAsking(kind, key, at, (finish, made) => askDetail(kind, at, finish, made));
     else void stored(recorder.tap(kind, at), key);
   }
 
@@ -169,7 +170,7 @@ export function createDriveView(parts) {
   /**
    * The moment is durable before the question is asked.
    * @param {string} kind @param {string} key @param {Stamp} at
-   * @param {(finish: (chosen?: Detail) => void) => void} ask
+   * @param {(finish: (chosen?: Detail) => void, made: RecordRow) => void} ask
    */
   async function takeAsking(kind, key, at, ask) {
     const { made, stored: durable } = recorder.draft(kind, at);
@@ -183,16 +184,23 @@ export function createDriveView(parts) {
       } catch (error) {
         fail(error);
       }
-    });
+    }, made);
   }
 
   /**
    * @param {string} kind @param {Stamp} at
-   * @param {(chosen?: Detail) => void} finish
+   * @param {(chosen?: Detail) => void} finish @param {RecordRow} made
    */
-  function askDetail(kind, at, finish) {
+  function askDetail(kind, at, finish, made) {
     const known = EVENTS[kind];
-    if (known?.choices) return askChoice({ at, signal, finish, kind });
+    if (known?.choices) {
+      const isSaid = known.choices.key === "class";
+      return askChoice({
+        at, signal, finish, kind,
+        saidBefore: isSaid ? withNews(parts.warnings(), saidIn(recorder.standing())) : [],
+        takePhoto: isSaid ? () => parts.openCamera(made) : undefined,
+      });
+    }
     const speed = unitOf("speed", units());
     const isSpeed = known?.value?.units.includes(speed) ?? false;
     askValue({

@@ -136,6 +136,14 @@ export const runStart = (rows) => rows.findLast((row) => row.doc.log === RUN_STA
 export const isBeforeRun = (rows) => rows.every((row) =>
   isLog(row) ? row.doc.log !== RUN_START : row.doc.kind === "lap_mark" || row.doc.quantity === "trip_distance");
 
+/**
+ * What the car said so far, in its words and with their class.
+ * @param {RecordRow[]} rows standing ones
+ * @returns {import("../../shared/warnings.js").KnownWarning[]} the latest first
+ */
+export const saidIn = (rows) => rows.toReversed()
+  .flatMap(({ doc }) => (doc.kind === "warning" && doc.text && doc.class ? [{ text: doc.text, class: doc.class }] : []));
+
 /** @param {RecordRow[]} rows standing ones */
 export function isFloored(rows) {
   return latestEvent(rows, "floored_on", "floored_off")?.doc.kind === "floored_on";

@@ -11,6 +11,8 @@ export interface Detail {
   unit?: string | null;
   /** of a warning */
   class?: string | null;
+  /** car or crew, of what either may do */
+  done_by?: string | null;
   /** it is another kind after all */
   kind?: string;
   /** id of the tap that it replaces */

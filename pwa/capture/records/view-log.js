@@ -1,7 +1,7 @@
 // @ts-check
 /** What was recorded, newest first; a word can be added or a slip taken back, at any time. What was
     taken back stays, struck through. */
-import { EVENTS } from "../../shared/vocabulary.js";
+import { choicesOf, chosenOf, EVENTS } from "../../shared/vocabulary.js";
 import { classOf } from "../../shared/warnings.js";
 import { h, onTap } from "../page/dom.js";
 import { showSheet } from "../page/sheet.js";
@@ -59,6 +59,7 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
   function openOne(row) {
     const text = h("textarea", { id: "detail-text", rows: 3, maxlength: 500, autocomplete: "off" });
     text.value = row.doc.text ?? "";
+    const inWords = h("label", { class: "field", for: text.id }, h("span", {}, "In words"), text);
     const save = h("button", { class: "key store" }, h("span", {}, "Store the words"));
     const withdraw = h("button", { class: "key", "data-tone": "off" },
       h("span", {}, "Undo"), h("small", {}, "both stay in the record"));
@@ -72,9 +73,9 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
         fail(error);
       }
     };
-    const chosen = EVENTS[row.doc.kind]?.choices?.key === "class" ? classField(row, text) : null;
+    const chosen = EVENTS[row.doc.kind]?.choices ? choiceField(row, text, inWords) : null;
     onTap(save, () => {
-      const said = { text: text.value.trim() || null, ...(chosen ? { class: chosen.value() } : {}) };
+      const said = { text: text.value.trim() || null, ...chosen?.value() };
       void finish(recorder.correct(row, said), (made) => {
         confirm(made);
         if (said.text && said.class) void remember({ text: said.text, class: said.class });
@@ -84,29 +85,40 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
     const sheet = showSheet(recordName(row), row.type === "reading" ? [
       h("p", { class: "kept" }, "Typed wrong? Undo it and enter it again."), withdraw,
     ] : [
-      h("label", { class: "field", for: "detail-text" }, h("span", {}, "In words"), text), ...chosen?.parts ?? [], save, withdraw,
+      inWords, ...chosen?.parts ?? [], save, withdraw,
     ], { name: "one" });
   }
 
   /**
-   * Which class a warning is of: proposed by what the same words were before, and the other way
-   * round what was said before in the class that was tapped.
-   * @param {RecordRow} row @param {HTMLTextAreaElement} text
+   * What of its kind it was. The class of a warning is proposed by what the same words were before,
+   * and the other way round what was said before in the class that was tapped.
+   * @param {RecordRow} row @param {HTMLTextAreaElement} text @param {HTMLElement} inWords its field
    */
-  function classField({ doc }, text) {
-    const select = h("select", { id: "detail-class" }, h("option", { value: "" }, "not stated"),
-      ...Object.entries(EVENTS[doc.kind]?.choices?.words ?? {}).map(([name, words]) => h("option", { value: name }, words)));
-    select.value = doc.class ?? "";
+  function choiceField({ doc }, text, inWords) {
+    const { key, label = "" } = EVENTS[doc.kind]?.choices ?? {};
+    const choices = choicesOf(doc.kind);
+    const nothing = Object.fromEntries(choices.flatMap(({ detail }) => Object.keys(detail))
+      .flatMap((name) => (name === "text" ? [] : [[name, null]])));
+    const select = h("select", { id: "detail-choice" }, h("option", { value: "" }, "not stated"),
+      ...choices.map(({ name, words }) => h("option", { value: name }, words)));
+    select.value = chosenOf(/** @type {import("../../shared/vocabulary.js").Said} */ (doc));
     let isOwn = select.value !== "";
+    /** A choice that is kept as the text takes its place. */
+    const fit = () => {
+      inWords.hidden = key === "text" && select.value !== "";
+    };
+    if (key === "text" && isOwn) text.value = "";
+    fit();
     select.addEventListener("change", () => {
       isOwn = true;
+      fit();
     });
     const propose = () => {
-      if (!isOwn) select.value = classOf(warnings, text.value);
+      if (!isOwn && key === "class") select.value = classOf(warnings, text.value);
     };
     text.addEventListener("input", propose);
     propose();
-    const before = warnings.filter((one) => !doc.class || one.class === doc.class).slice(0, MOST_CHIPS).map((one) => {
+    const before = (key === "class" ? warnings : []).filter((one) => !doc.class || one.class === doc.class).slice(0, MOST_CHIPS).map((one) => {
       const chip = h("button", { class: "chip" }, one.text);
       onTap(chip, () => {
         text.value = one.text;
@@ -115,11 +127,12 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
       return chip;
     });
     return {
-      value: () => select.value || null,
+      /** @returns {import("./types").Detail} */
+      value: () => ({ ...nothing, ...choices.find(({ name }) => name === select.value)?.detail }),
       parts: [
         ...(before.length ? [h("div", { class: "known", role: "group", "aria-label": "Same words as before" },
           h("span", {}, "Same words as before:"), ...before)] : []),
-        h("label", { class: "field", for: select.id }, h("span", {}, "Which class"), select)],
+        h("label", { class: "field", for: select.id }, h("span", {}, label), select)],
     };
   }
 }

@@ -38,10 +38,11 @@ export function createPhotoKeeper({ add, session_id, device, standing }) {
     waiting: () => waiting.length,
     /**
      * @param {Promise<import("../phone/types").Picture>} picture @param {number} t_ms of the touch
+     * @param {RecordRow} [of] the tap that asked for it, else that of this moment
      * @returns {Promise<RecordRow | null>} the tap it was stored with
      */
-    async keep(picture, t_ms) {
-      const tap = tapAt(t_ms);
+    async keep(picture, t_ms, of) {
+      const tap = of ?? tapAt(t_ms);
       const { bytes, media_type } = await picture;
       await store({ session_id, event_id: tap?.doc.id ?? null, t_ms: Math.round(t_ms), device, media_type, bytes });
       return tap;

@@ -1,6 +1,6 @@
 // @ts-check
 /** Adding an event that nobody tapped, and correcting or withdrawing one. */
-import { EVENTS, eventName, eventWords, unitName } from "../../shared/vocabulary.js";
+import { choicesOf, chosenOf, EVENTS, eventName, eventWords, unitName } from "../../shared/vocabulary.js";
 import { classOf } from "../../shared/warnings.js";
 import { el } from "../page/dom.js";
 import { point } from "../page/form-status.js";
@@ -64,10 +64,10 @@ export function createEventForm(cursor, onSaved) {
     valueField.hidden = !figure;
     unit.replaceChildren(...(figure?.units ?? []).map((name) => el("option", { value: name }, unitName(name))));
     choiceField.hidden = !choices;
-    choiceName.textContent = choices?.key === "class" ? "Which class" : "Which";
+    choiceName.textContent = choices?.label ?? "";
     proposal.textContent = "";
     choice.replaceChildren(el("option", { value: "" }, "not stated"),
-      ...Object.entries(choices?.words ?? {}).map(([word, words]) => el("option", { value: word }, words)));
+      ...choicesOf(kind.value).map(({ name, words }) => el("option", { value: name }, words)));
     fitText();
   }
 
@@ -134,7 +134,7 @@ export function createEventForm(cursor, onSaved) {
       ? { ...why, device: "desk", t_ms: kept?.tMs ?? tMs, kind: "note", text: "withdrawn", value: null, unit: null, tap_delay_s: null, corrects, withdraws: true }
       : {
         ...why, device: "desk", t_ms: asTapped ? (kept?.tMs ?? tMs) : tMs, kind: kind.value, text: text.value.trim() || null,
-        ...(choice.value ? { [EVENTS[kind.value]?.choices?.key ?? "text"]: choice.value } : {}),
+        ...choicesOf(kind.value).find(({ name }) => name === choice.value)?.detail,
         value: valueField.hidden ? null : figure, unit: valueField.hidden || figure === null ? null : unit.value,
         tap_delay_s: delay, corrects,
       };
@@ -178,10 +178,9 @@ export function createEventForm(cursor, onSaved) {
       kept = { tMs: Math.round(shown.t_ms + offsetMs(shown.device)), delay: shown.tap_delay_s ?? null };
       kind.value = shown.kind in EVENTS ? shown.kind : "note";
       fitKind();
-      const { choices } = EVENTS[kind.value] ?? {};
-      const chosen = (choices?.key === "class" ? shown.class : shown.text) ?? "";
-      if (choices && chosen in choices.words) choice.value = chosen;
-      text.value = shown.text && shown.text !== choice.value ? shown.text : "";
+      choice.value = chosenOf({ ...shown, kind: kind.value });
+      const isText = choice.value !== "" && EVENTS[kind.value]?.choices?.key === "text";
+      text.value = shown.text && !isText ? shown.text : "";
       fitText();
       void proposeClass();
       value.value = typeof shown.value === "number" ? String(shown.value) : "";

@@ -8,7 +8,7 @@ export interface Bounds { value: number | null; low: number | null; high: number
 
 export interface RawEvent {
   id: string; device: string; t_ms: number; kind: string;
-  text?: string | null; value?: number | null; unit?: string | null; class?: string | null;
+  text?: string | null; value?: number | null; unit?: string | null; class?: string | null; done_by?: string | null;
   tap_delay_s?: { mean: number; sd: number } | number | null;
   corrects?: string | null; withdraws?: boolean;
   reason?: string | null; by?: string | null; written_at?: string | null;

@@ -265,7 +265,7 @@ class EventSchema(Open):
     class Meta(Open.Meta):
         include = {  # noqa: RUF012  # marshmallow's own way to a key that is no name in Python
             "class": Text(description=f"Of a warning: {', '.join(WARNING_CLASSES)}, or another."),
-            "by": Text(description="Who wrote it; of assist_change: car or crew, who did it."),
+            "by": Text(description="Who wrote it; in older files car or crew: see done_by."),
         }
 
     id = Name(required=True)
@@ -273,6 +273,7 @@ class EventSchema(Open):
     t_ms = Moment(required=True)
     kind = Name(required=True, description=f"{', '.join(EVENTS)}, or another: shown as a note.")
     text = Text()
+    done_by = Text(description="Of what either may have done: car or crew.")
     value = Real()
     unit = Text()
     tap_delay_s = Delay()

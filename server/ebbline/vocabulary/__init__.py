@@ -11,6 +11,7 @@ It needs nothing, and knows no session.
 from ebbline.vocabulary.events import DRIVING_KINDS, EVENTS, LANDMARKS
 from ebbline.vocabulary.facts import FACTS
 from ebbline.vocabulary.kinds import (
+    DOERS,
     GROUPS,
     PHASES,
     RESERVE_ENDS,
@@ -39,6 +40,7 @@ from ebbline.vocabulary.words import (
 )
 
 __all__ = [
+    "DOERS",
     "DRIVING_KINDS",
     "EVENTS",
     "FACTS",

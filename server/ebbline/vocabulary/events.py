@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from ebbline.vocabulary.kinds import Ask, Choices, EventKind, Key, Value
+from ebbline.vocabulary.kinds import DOERS, Ask, Choices, EventKind, Key, Value
+
+_TOLD = Choices({"heard": "told from the sound", "shown": "told from the display"}, "Told how")
 
 EVENTS: Mapping[str, EventKind] = MappingProxyType(
     {
@@ -92,6 +94,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                     "unable_to_restart": "unable to restart",
                     "other": "another message",
                 },
+                "Which class",
                 key="class",
             ),
             rung=True,
@@ -172,7 +175,9 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                     "took_over": "took over",
                     "stopped_in_lane": "stopped in lane",
                     "engaged": "switched on",
-                }
+                },
+                "What it did",
+                either=("disengaged",),
             ),
             rung=True,
         ),
@@ -184,8 +189,14 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 "climate, lights",
                 "limit",
                 "M10 5a2 2 0 0 1 4 0v9a4 4 0 1 1-4 0zM12 9v8",
+                ask=Ask("What was cut, and by whom?"),
             ),
-            explained="climate, lights or screen, by the car",
+            explained="climate, lights or screen",
+            choices=Choices(
+                {"climate": "climate off", "lights": "lights dimmed", "screen": "screen dimmed"},
+                "What was cut",
+                either=("climate",),
+            ),
             rung=True,
         ),
         "hazards_on": EventKind(
@@ -197,7 +208,9 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 "warn",
                 "M12 3.5 22 20.5H2zM12 11l3.2 5.5H8.8z",
                 {"fading": 5, "off": 2},
+                ask=Ask("Who switched them on?"),
             ),
+            choices=Choices(dict(DOERS), "By whom", key="done_by"),
             rung=True,
         ),
         "propulsion_off": EventKind(
@@ -229,7 +242,9 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 {"off": 4},
                 ask=Ask("Did it drive again?"),
             ),
-            choices=Choices({"succeeded": "drives again", "failed": "without success"}),
+            choices=Choices(
+                {"succeeded": "drives again", "failed": "without success"}, "How it went"
+            ),
             rung=True,
         ),
         "standstill": EventKind(
@@ -251,6 +266,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 enters="off",
             ),
             explained="battery disconnected",
+            choices=_TOLD,
             emphasis="alarm",
             rung=True,
             landmark=5,
@@ -267,6 +283,7 @@ EVENTS: Mapping[str, EventKind] = MappingProxyType(
                 {"off": 5, "charging": 3},
             ),
             explained="battery connected",
+            choices=_TOLD,
         ),
         "plug_in": EventKind(
             "Plugged in",

@@ -13,7 +13,16 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from ebbline.vocabulary import EVENTS, FACTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES
+from ebbline.vocabulary import (
+    DOERS,
+    EVENTS,
+    FACTS,
+    GROUPS,
+    PHASES,
+    READINGS,
+    RESERVE_ENDS,
+    ZERO_BASES,
+)
 
 TABLE = Path(__file__).parents[3] / "pwa" / "shared" / "vocabulary-table.js"
 _HEAD = """\
@@ -23,6 +32,7 @@ _HEAD = """\
 _PARTS: dict[str, tuple[str, Mapping[Any, Any]]] = {
     "PHASES": ('Record<import("./vocabulary.js").Phase, string>', PHASES),
     "GROUPS": ("Record<string, string>", GROUPS),
+    "DOERS": ("Record<string, string>", DOERS),
     "EVENTS": (
         'Record<string, import("./vocabulary.js").EventKind>',
         {kind: asdict(row) for kind, row in EVENTS.items()},

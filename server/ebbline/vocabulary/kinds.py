@@ -17,6 +17,9 @@ Tone: TypeAlias = Literal["plain", "warn", "zero", "limit", "off", "charge"]
 Emphasis: TypeAlias = Literal["plain", "strong", "alarm"]
 FactOf: TypeAlias = Literal["car", "day"]
 
+# Of what either may do: ``done_by`` of an event.
+DOERS: Mapping[str, str] = MappingProxyType({"car": "by the car", "crew": "by the crew"})
+
 ROUNDINGS: tuple[Rounding, ...] = get_args(Rounding)
 ZERO_BASES: tuple[ZeroBasis, ...] = get_args(ZeroBasis)
 RESERVE_ENDS: tuple[ReserveEnd, ...] = get_args(ReserveEnd)
@@ -62,11 +65,15 @@ class Value:
 class Choices:
     """What an event can say beyond its kind: the word in the record, and the words for people.
 
-    ``key`` names the key of the record that holds it. Other words than these are kept and shown.
+    ``key`` names the key of the record that holds it, ``label`` its field in a form. Other words
+    than these are kept and shown. What stands in ``either`` may be the car's doing or the crew's:
+    the record's ``done_by`` says whose.
     """
 
     words: Mapping[str, str]
-    key: Literal["text", "class"] = "text"
+    label: str
+    key: Literal["text", "class", "done_by"] = "text"
+    either: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from ebbline.vocabulary.events import EVENTS
+from ebbline.vocabulary.kinds import DOERS
 from ebbline.vocabulary.readings import READINGS
 
 _UNIT_NAMES = {"degC": "°C", "kWh/100km": "kWh/100 km"}
-_DOERS = {"car": "by the car", "crew": "by the crew"}  # of what an event says that either may do
 
 
 def event_name(kind: str) -> str:
@@ -70,9 +70,17 @@ def event_detail(event: Mapping[str, Any]) -> str:
         chosen = known.choices.words.get(said, said)
         quoted = f"\u201c{text}\u201d" if text else ""
         parts.append(f"{quoted} ({chosen})" if quoted and chosen else quoted or chosen)
-    elif known and known.choices:
-        parts.append(known.choices.words.get(text or "", text or ""))
-        parts.append(_DOERS.get(str(event.get("by")), ""))
     else:
-        parts.append(text or "")
+        words = known.choices.words if known and known.choices else {}
+        parts.append(words.get(text or "", text or ""))
+    parts.append(DOERS.get(_done_by(event), ""))
     return ", ".join(part for part in parts if part)
+
+
+def _done_by(event: Mapping[str, Any]) -> str:
+    """Who did what either may do: ``by``, which names who wrote a record, in older files."""
+    known = EVENTS.get(event["kind"])
+    open_to_either = (
+        known and known.choices and (known.choices.either or known.choices.key == "done_by")
+    )
+    return str(event.get("done_by") or (event.get("by") if open_to_either else None) or "")
