@@ -251,6 +251,18 @@ def test_an_assumed_tap_delay_is_told(result):
     assert "tap_delay_assumed" in codes(analyze(unknown).result)
 
 
+def test_no_tap_delay_is_assumed_where_every_record_says_its_own():
+    """As those of a film do; one tap among them is enough to assume it."""
+    frames = Delay(0.0, 0.1)
+    told = [replace(event, tap_delay=frames) for event in RUN.events]
+    seen = tuple(replace(reading, source="film") for reading in RUN.readings)
+    film = replace(RUN, protocol=Protocol(), events=tuple(told), readings=seen)
+    assert "tap_delay_assumed" not in codes(analyze(film).result)
+    tapped = replace(film, events=(*told[:-1], replace(told[-1], tap_delay=None)))
+    (finding,) = (f for f in analyze(tapped).result.findings if f.code == "tap_delay_assumed")
+    assert "for 1 record." in finding.message
+
+
 def test_a_second_phones_worse_track_is_named_and_not_used(result):
     (crumbs,) = RUN.breadcrumbs
     sparse = replace(

@@ -14,6 +14,7 @@ from ebbline.records.setup import USUAL_TAP_DELAY, Delay, Protocol
 # display is stamped to within a few seconds (common practice, no source).
 PICTURE_DELAY = Delay(mean_s=0.0, sd_s=0.5)
 TYPED_DELAY = Delay(mean_s=0.0, sd_s=3.0)
+_EXACTLY = Delay(mean_s=0.0, sd_s=0.0)
 _STAMP_SD_S = 0.001 / math.sqrt(12)  # stamps are whole milliseconds
 
 
@@ -27,31 +28,41 @@ class Moment:
 
 def moment_of_tap(event: Event, clock: DeviceClock, protocol: Protocol) -> Moment:
     """The moment a tap reports: its stamp less the tap's delay."""
-    delay = event.tap_delay or protocol.tap_delay or USUAL_TAP_DELAY
-    return _moment(event, clock, delay)
+    return _moment(event, clock, tap_delay(event, protocol) or USUAL_TAP_DELAY)
+
+
+def tap_delay(event: Event, protocol: Protocol) -> Delay | None:
+    """How late the tap was, as stated; None where the usual must do."""
+    return event.tap_delay or protocol.tap_delay
 
 
 def moment_of_reading(reading: Reading, clock: DeviceClock, protocol: Protocol) -> Moment:
     """The moment a display showed a reading.
 
-    On the phone's pad it is stamped by a tap; a picture has its own time. One that was seen to
-    change did so at any moment between two.
+    One that was seen to change did so at any moment between two.
     """
+    delay = reading_delay(reading, protocol) or USUAL_TAP_DELAY
     if reading.t_to_ms is not None:
         from_s, to_s = (
             clock.session_ms_of_tap(t_ms, reading.page) / 1000
             for t_ms in (reading.t_ms, reading.t_to_ms)
         )
         delay = Delay(mean_s=(from_s - to_s) / 2, sd_s=abs(to_s - from_s) / math.sqrt(12))
-    elif reading.photo is not None:
-        delay = PICTURE_DELAY
-    elif protocol.reading_delay is not None:
-        delay = protocol.reading_delay
-    elif reading.source == "typed":
-        delay = TYPED_DELAY
-    else:
-        delay = protocol.tap_delay or USUAL_TAP_DELAY
     return _moment(reading, clock, delay)
+
+
+def reading_delay(reading: Reading, protocol: Protocol) -> Delay | None:
+    """How late the reading's first stamp is; None where the usual delay of a tap must do.
+
+    On the phone's pad it is stamped by a tap; a picture or a film has its own time.
+    """
+    if reading.t_to_ms is not None:
+        return _EXACTLY
+    if reading.photo is not None or reading.source == "film":
+        return PICTURE_DELAY
+    if protocol.reading_delay is not None:
+        return protocol.reading_delay
+    return TYPED_DELAY if reading.source == "typed" else protocol.tap_delay
 
 
 def _moment(record: Event | Reading, clock: DeviceClock, delay: Delay) -> Moment:

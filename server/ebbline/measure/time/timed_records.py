@@ -15,6 +15,8 @@ from ebbline.measure.time.moments import (
     TimedReading,
     moment_of_reading,
     moment_of_tap,
+    reading_delay,
+    tap_delay,
 )
 from ebbline.records.evidence import Event, Reading, Session
 from ebbline.records.result import Finding
@@ -36,8 +38,10 @@ def standing_records(
     events, findings = current_events(session.events)
     readings, said = current_readings(session.readings)
     findings += said
-    if session.protocol.tap_delay is None and events:
-        findings.append(_delay_assumed())
+    said_late = [tap_delay(event, session.protocol) for event in events]
+    said_late += [reading_delay(reading, session.protocol) for reading in readings]
+    if None in said_late:
+        findings.append(_delay_assumed(said_late.count(None)))
     return StandingRecords(events, readings), findings + _ambiguous([*events, *readings], clocks)
 
 
@@ -82,11 +86,12 @@ def _ambiguous(records: Sequence[Event | Reading], clocks: dict[str, DeviceClock
     ]
 
 
-def _delay_assumed() -> Finding:
+def _delay_assumed(count: int) -> Finding:
     return Finding(
         "note",
         "tap_delay_assumed",
         f"The plan states no tap delay; {USUAL_TAP_DELAY.mean_s:g} s, give or take "
-        f"{2 * USUAL_TAP_DELAY.sd_s:g} s, is assumed.",
+        f"{2 * USUAL_TAP_DELAY.sd_s:g} s, is assumed for {count} "
+        f"{'record' if count == 1 else 'records'}.",
         "protocol.tap_delay_s",
     )
