@@ -11,6 +11,7 @@ from ebbline.measure.energy.estimate import energy_of
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.track.track import build
 from ebbline.measure.trip_meter.comparison import TripMeter
+from ebbline.records.setup import Vehicle
 
 RESET = ("trip_reset", 20.0)
 
@@ -24,7 +25,7 @@ def motion() -> Motion:
 
 def estimate(motion: Motion | None, *each, shown: tuple[tuple[float, float], ...] = ()):
     readings = [noted("trip_energy", at_s, kwh, "kWh") for at_s, kwh in shown]
-    curve, findings = energy_of(motion, TripMeter(), None, taps(RESET, *each), readings)
+    curve, findings = energy_of(motion, TripMeter(), Vehicle(), taps(RESET, *each), readings)
     return curve, {finding.code: finding.message for finding in findings}
 
 

@@ -63,7 +63,7 @@ def analyze(session: Session) -> Analysis:
     # the meter's own scale by a track that does not lean on it
     meter = findings.of(compare_trip(before_meter, laps.ruler, readings, events))
     motion = findings.of(motion_of(track, laps.ruler, events, readings))
-    energy = findings.of(energy_of(motion, meter, vehicle.road_load, events, readings))
+    energy = findings.of(energy_of(motion, meter, vehicle, events, readings))
 
     run = Run(events, motion, energy)
     span = findings.of(find_span(events, protocol))

@@ -8,19 +8,19 @@ import numpy as np
 
 from ebbline.measure.energy.bounds import energy_bounds, settle_contradictions
 from ebbline.measure.energy.curve import EnergyCurve, fit_energy
-from ebbline.measure.energy.expected import Supply, expected_energy
-from ebbline.measure.energy.odd_readings import odd_readings
+from ebbline.measure.energy.expected import Supply, expected_energy, unseen_kinetic_kwh
+from ebbline.measure.energy.odd_readings import Progress, odd_readings
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.time.moments import Events, TimedReading
 from ebbline.measure.trip_meter.comparison import TripMeter
 from ebbline.records.result import Finding
-from ebbline.records.setup import RoadLoad
+from ebbline.records.setup import Vehicle
 
 
 def energy_of(
     motion: Motion | None,
     meter: TripMeter,
-    road_load: RoadLoad | None,
+    vehicle: Vehicle,
     events: Events,
     readings: list[TimedReading],
 ) -> tuple[EnergyCurve | None, list[Finding]]:
@@ -36,16 +36,15 @@ def energy_of(
 
     resets = [timed.moment for timed in events.of("trip_reset")]
     evidence = energy_bounds(readings, resets, float(motion.t_s[0]), car_distance_m)
-    expected = expected_energy(motion, road_load, _supply(events), evidence.marks_s())
+    expected = expected_energy(motion, vehicle.road_load, _supply(events), evidence.marks_s())
     evidence, findings = settle_contradictions(
         evidence, lambda from_s, to_s: expected.range_kwh(motion.t_s, from_s, to_s)
     )
+    kinetic_kwh = unseen_kinetic_kwh(motion, vehicle.road_load, vehicle.mass_kg)
+    columns = (expected.work_kwh, expected.walk_var_kwh2, *kinetic_kwh)
     findings += odd_readings(
         evidence,
-        lambda t_s: (
-            float(np.interp(t_s, motion.t_s, expected.work_kwh)),
-            float(np.interp(t_s, motion.t_s, expected.walk_var_kwh2)),
-        ),
+        lambda t_s: Progress(*(float(np.interp(t_s, motion.t_s, each)) for each in columns)),
     )
     curve = fit_energy(motion, evidence, expected)
     if curve is None:

@@ -58,6 +58,8 @@ UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.3)
 # readings, if that is longer: all of it may have been driven at another pace (common practice, no
 # source).
 _UNSEEN_MEMORY_S, _UNSEEN_PART = 28.0, 0.4
+# It may have been so fast at any moment, if not faster elsewhere (common practice, no source).
+_UNSEEN_MPS = 25.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +134,20 @@ def expected_energy(
         unseen_var_kwh2=_summed_kwh(unseen_var_j2) / JOULE_PER_KWH,
         share_sd=trust.share_sd,
     )
+
+
+def unseen_kinetic_kwh(
+    motion: Motion, load: RoadLoad | None, mass_kg: float | None
+) -> tuple[FloatArray, FloatArray]:
+    """By how much the car's motion may hold less or more than its expected speed says, (n,) each,
+    counted at the pack: nothing at moments at which the speed was seen.
+    """
+    unseen = np.concatenate([motion.unseen, [False]]) | np.concatenate([[False], motion.unseen])
+    fastest_mps = max(float(np.max(motion.speed_mps)), _UNSEEN_MPS)
+    efficiency = (load and load.driveline_efficiency) or USUAL_EFFICIENCY
+    half_kg = (mass_kg or MASS_KG) / 2 / efficiency
+    less_j = unseen * half_kg * running_mean(motion.t_s, motion.speed_mps) ** 2
+    return less_j / JOULE_PER_KWH, (unseen * half_kg * fastest_mps**2 - less_j) / JOULE_PER_KWH
 
 
 def _memory_s(t_s: FloatArray, read_s: FloatArray) -> FloatArray:

@@ -3,8 +3,9 @@
 A figure said roughly, or misread by a digit, moves energy from one stretch to the next without
 contradicting anything. It is told by what the readings around it leave: between them the energy
 follows the expected work, and strays from it no further than the random walk that the energy curve
-has between its readings, or than the readings of this drive stray otherwise. The figures are left
-as they are.
+has between its readings, or than the readings of this drive stray otherwise. Where nobody saw the
+speeds the car may have stood by one reading and driven by the next, and what its motion holds lies
+in one stretch more. The figures are left as they are.
 """
 
 from __future__ import annotations
@@ -26,6 +27,18 @@ _LEAST_SHARE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
+class Progress:
+    """What a drive should have taken by a moment: the expected work, the variance of the random
+    walk on top, and by how much the car's motion may hold less or more than the work has it hold.
+    """
+
+    work_kwh: float
+    walk_var_kwh2: float
+    less_kwh: float
+    more_kwh: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Off:
     """How far a reading lies outside what its neighbours allow, and how sure that is."""
 
@@ -38,13 +51,8 @@ class _Off:
     least_work_kwh: float
 
 
-def odd_readings(
-    evidence: EnergyEvidence, progress: Callable[[float], tuple[float, float]]
-) -> list[Finding]:
-    """One finding for each reading that its neighbours don't allow.
-
-    ``progress`` gives the expected work and the random walk's variance up to a moment, kWh, kWh².
-    """
+def odd_readings(evidence: EnergyEvidence, progress: Callable[[float], Progress]) -> list[Finding]:
+    """One finding for each reading that its neighbours don't allow; ``progress`` is by a moment."""
     groups: dict[tuple[float, int], list[EnergyBound]] = {}
     for bound in evidence.bounds:
         groups.setdefault((bound.since_s, bound.origin), []).append(bound)
@@ -65,22 +73,26 @@ def _against_neighbours(
     before: EnergyBound,
     bound: EnergyBound,
     after: EnergyBound,
-    progress: Callable[[float], tuple[float, float]],
+    progress: Callable[[float], Progress],
 ) -> _Off:
-    (w0, v0), (w1, v1), (w2, v2) = (progress(b.moment.t_s) for b in (before, bound, after))
+    by = [progress(b.moment.t_s) for b in (before, bound, after)]
+    w0, w1, w2 = (p.work_kwh for p in by)
+    v0, v1, v2 = (p.walk_var_kwh2 for p in by)
     share = (w1 - w0) / (w2 - w0) if w2 > w0 else 0.5
     low = (1 - share) * before.low_kwh + share * after.low_kwh
     high = (1 - share) * before.high_kwh + share * after.high_kwh
     pace_kwh_per_s = (w2 - w0) / max(after.moment.t_s - before.moment.t_s, 1.0)
     timing_kwh = pace_kwh_per_s * math.hypot(bound.moment.sd_s, before.moment.sd_s)
     walk_kwh2 = (v1 - v0) * (v2 - v1) / (v2 - v0) if v2 > v0 else 0.0
+    less_kwh = by[1].less_kwh + (1 - share) * by[0].more_kwh + share * by[2].more_kwh
+    more_kwh = by[1].more_kwh + (1 - share) * by[0].less_kwh + share * by[2].less_kwh
     noise_kwh = math.hypot(bound.noise_kwh, before.noise_kwh, after.noise_kwh)
     return _Off(
         bound=bound,
         before=before,
         after=after,
         off_kwh=(bound.low_kwh + bound.high_kwh - low - high) / 2,
-        beyond_kwh=max(bound.low_kwh - high, low - bound.high_kwh, 0.0),
+        beyond_kwh=max(bound.low_kwh - high - more_kwh, low - less_kwh - bound.high_kwh, 0.0),
         sd_kwh=max(math.hypot(math.sqrt(max(walk_kwh2, 0.0)), timing_kwh, noise_kwh), 1e-3),
         least_work_kwh=min(w1 - w0, w2 - w1),
     )
