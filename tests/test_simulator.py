@@ -202,6 +202,27 @@ def test_a_film_shows_the_figure_before_and_after_it_changed(lone_drive):
     np.testing.assert_allclose(tenths[after], np.round(tenths[after]), atol=0.01)
 
 
+def test_a_change_that_went_back_within_a_cut_is_not_noted(lone_drive):
+    """Braking took the energy back; a short cut shows both changes, a long one neither."""
+    at_s = lone_drive.t_s - lone_drive.t_s[0]
+    swung = replace(lone_drive, drawn_kwh=1.03 + 0.04 * np.sin(2 * np.pi * at_s / 100))
+    display = Display(CAR_A, swung, energy_before_kwh=0.0)
+    changes_s = display.changes_s("trip_energy", 1.0, 99.0)
+    assert len(changes_s) == 2
+    for unseen_s, noted in ((0.1, 2), (95.0, 0)):
+        notes = Notebook("cut", display, {"film-1": Clock(0)}, Passenger(), _Middle())
+        for change_s in changes_s:
+            notes.see_change("trip_energy", change_s, unseen_s, "film-1")
+        assert len(notes.readings) == noted
+
+
+class _Middle:
+    """The change lies in the middle of each cut."""
+
+    def random(self) -> float:
+        return 0.5
+
+
 def test_who_says_about_so_many_is_right_to_the_whole_unit(lone_drive):
     display = Display(CAR_A, lone_drive, energy_before_kwh=0.0)
     clocks = {"phone-1": Clock(0)}

@@ -167,11 +167,17 @@ class Notebook:
         self._note(quantity, t_s, device, seen_s, "typed")
 
     def see_change(self, quantity: str, t_s: float, unseen_s: float, device: str) -> None:
-        """A film shows a figure before and after it changed, and nothing for so long between."""
+        """A film shows a figure before and after it changed, and nothing for so long between.
+
+        Where it went back meanwhile, as energy does in braking, nobody sees a change to note.
+        """
         before_s = t_s - max(unseen_s * float(self.rng.random()), CHANGES_WITHIN_S)
         after_s = before_s + unseen_s
+        before = self.display.show(quantity, before_s).value
+        if self.display.show(quantity, after_s).value == before:
+            return
         reading = self._note(quantity, after_s, device, before_s, "film")
-        reading["from"] = self.display.show(quantity, before_s).value
+        reading["from"] = before
         reading["t_to_ms"] = self.clocks[device].stamp_ms(after_s)
         self.shown_s[reading["id"]] = t_s
 
