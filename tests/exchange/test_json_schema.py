@@ -48,6 +48,7 @@ BEYOND: dict[str, tuple[str, Path_, Any]] = {
     "an exclusion's order": ("lies before from_ms", ("excluded", 0, "from_ms"), T_MS + 1),
     "a change's order": ("lies before t_ms", ("readings", 0, "t_to_ms"), T_MS - 1),
     "a change": ("it didn't change", ("readings", 0, "from"), 1.2),
+    "film time": ("milliseconds since 1970", ("events", 0, "t_ms"), 5),
     "the calendar": ("no such time", ("session", "started_at"), "2026-02-30T15:04:05Z"),
     "the time zones": ("not a known time zone", ("session", "time_zone"), "Nowhere/Land"),
     "a whole number's spelling": (r"is -?\d+\.0; a whole number is needed",
@@ -78,7 +79,12 @@ def rich_document() -> dict[str, Any]:
     document["course"] |= {"checked_lap": {"length_m": 2400, "sd_m": 1},
                            "full_throttle_grade_pct": 1,
                            "full_throttle_grade_sd_pct": 0.5}  # fmt: skip
-    document["devices"][0] |= {"label": "a", "kind": "film", "frame_rate": 25}
+    document["devices"][0] |= {
+        "label": "a",
+        "kind": "film",
+        "frame_rate": 25,
+        "first_frame": {"t_ms": T_MS, "sd_ms": 5, "by": "film_sync"},
+    }
     document["excluded"] = [{"device": "phone-1", "from_ms": T_MS, "to_ms": T_MS, "reason": "a"}]
     document["logs"] = [
         {"device": "logger", "label": "a", "source_sha256": "cd" * 32, "t_ms": [T_MS],

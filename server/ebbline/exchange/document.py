@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from ebbline.errors import InputError, TooLargeError
-from ebbline.exchange import json_text
+from ebbline.exchange import film_time, json_text
 from ebbline.exchange.columns import check_breadcrumbs
 from ebbline.exchange.json_text import check_plain, join, shown
 from ebbline.exchange.logs import check_log
@@ -25,7 +25,8 @@ _SETUP, _EVENT, _READING, _PHOTO = SetupSchema(), EventSchema(), ReadingSchema()
 
 
 def load_document(data: bytes) -> dict[str, Any]:
-    """Read and check a session file; the document comes back as it was, unknown keys and all.
+    """Read and check a session file; the document comes back as it was, unknown keys and all, but
+    for records in film time: these are placed in session time (``film_time``).
 
     Raises:
         TooLargeError: more than ``MAX_FILE_BYTES``, or than ``MAX_RECORDS`` of one kind.
@@ -35,8 +36,10 @@ def load_document(data: bytes) -> dict[str, Any]:
         problem = f"has {len(data):,} bytes; {MAX_FILE_BYTES:,} are the most we take"
         raise TooLargeError("$", problem)
     document = json_text.parse(data)
+    films = film_time.set_aside(document)
     check_document(document)
     assert isinstance(document, dict)
+    film_time.place(document, films)
     return document
 
 

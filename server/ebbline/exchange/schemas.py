@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, get_args
 
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validates_schema
 
@@ -28,6 +28,7 @@ from ebbline.exchange.fields import (
     Whole,
 )
 from ebbline.exchange.json_text import join, shown
+from ebbline.records.setup import FilmPlacedBy
 from ebbline.vocabulary import (
     EVENTS,
     FACTS,
@@ -236,6 +237,14 @@ class ExclusionSchema(Open):
             raise ValidationError("lies before from_ms", "to_ms")
 
 
+class FirstFrameSchema(Open):
+    """Where a film begins in session time, and what tells it; written as a file is read."""
+
+    t_ms = Moment(required=True)
+    sd_ms = Real(low=0, high=_CLOCK_OFFSET_MS)
+    by = Choice(get_args(FilmPlacedBy), required=True)
+
+
 class DeviceSchema(Open):
     """A recorder and its clock."""
 
@@ -245,6 +254,7 @@ class DeviceSchema(Open):
     clock_offset_sd_ms = Real(low=0, high=_CLOCK_OFFSET_MS)
     kind = Text(description="'film', whose records may count from its first frame; or another.")
     frame_rate = Real(above=0, high=100_000)
+    first_frame = _part(FirstFrameSchema)
 
 
 class SetupSchema(Open):

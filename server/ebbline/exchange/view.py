@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from ebbline.exchange.columns import to_breadcrumbs
@@ -101,11 +102,14 @@ def _course(raw: dict[str, Any]) -> Course:
 
 
 def _device(raw: dict[str, Any]) -> Device:
+    first = _part(raw, "first_frame")
+    clock_sd_ms, first_sd_ms = raw.get("clock_offset_sd_ms") or 0.0, first.get("sd_ms") or 0.0
     return Device(
         id=raw["id"],
         label=raw.get("label"),
         clock_offset_ms=float(raw.get("clock_offset_ms") or 0.0),
-        clock_offset_sd_ms=float(raw.get("clock_offset_sd_ms") or 0.0),
+        clock_offset_sd_ms=math.hypot(clock_sd_ms, first_sd_ms),
+        first_frame_by=first.get("by"),
     )
 
 

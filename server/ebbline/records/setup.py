@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from ebbline.vocabulary import ReserveEnd, WhichEnd, ZeroBasis
+
+FilmPlacedBy = Literal["film_sync", "started_at", "nothing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +107,13 @@ class Course:
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """A recorder and the offset of its clock: add it to the device's ``t_ms``."""
+    """A recorder and the offset of its clock: add it to the device's ``t_ms``.
+
+    ``first_frame_by``: what placed a film whose records counted from its first frame; else None.
+    """
 
     id: str
     label: str | None = None
     clock_offset_ms: float = 0.0
     clock_offset_sd_ms: float = 0.0
+    first_frame_by: FilmPlacedBy | None = None

@@ -13,6 +13,7 @@ from ebbline.exchange import comparison_document, result_document
 from ebbline.exchange.columns import LARGEST_SEQ, NUMBER_COLUMNS, TEXT_COLUMNS, Range
 from ebbline.exchange.document import FORMAT, MAX_RECORDS, VERSION
 from ebbline.exchange.fields import Moment, Name, Sha256
+from ebbline.exchange.film_time import LONGEST_FILM_MS
 from ebbline.exchange.json_schema import of_records
 from ebbline.exchange.json_schema.of_fields import (
     Definitions,
@@ -35,8 +36,9 @@ _SESSION_BEYOND = (
     "strictly within an entry and a device numbers each fix once; t_ms never goes back within an "
     "entry; ids are unique within devices, events and readings, hashes within photos, device and "
     "source within logs; corrections lead back to no record itself; the lower speed of a band "
-    "comes first; an exclusion and a display's change end after they begin, and a change changes "
-    "something; times exist in the calendar, zones in the "
+    "comes first; film time, counted from the first frame, is for devices of kind film; an "
+    "exclusion and a display's change end after they begin, and a change changes something; times "
+    "exist in the calendar, zones in the "
     "IANA database; a whole number is written without fraction (5, not 5.0); numbers have at most "
     "64 bits, nesting at most 64 levels, and no key appears twice in an object."
 )
@@ -56,6 +58,8 @@ def session_schema() -> Described:
         "photos": definitions.ref(PhotoSchema),
         "logs": _log(definitions),
     }
+    for key in ("Event", "Reading"):
+        _or_film_time(definitions.found[key])
     lists = {
         key: {"type": ["array", "null"], "items": items, "maxItems": MAX_RECORDS}
         for key, items in records.items()
@@ -96,6 +100,13 @@ def comparison_schema() -> Described:
 SCHEMAS: Mapping[str, Callable[[], Described]] = MappingProxyType(
     {"session": session_schema, "result": result_schema, "comparison": comparison_schema}
 )
+
+
+def _or_film_time(record: Described) -> None:
+    film = {"type": "integer", "minimum": 0, "exclusiveMaximum": LONGEST_FILM_MS}
+    keys = record["properties"]
+    for key in keys.keys() & {"t_ms", "t_to_ms"}:
+        keys[key] = {"anyOf": [*keys[key].get("anyOf", [keys[key]]), film]}
 
 
 def _named(format_: str, version: int) -> dict[str, Any]:

@@ -30,6 +30,7 @@ def clocks_of(
     for name in sorted(used):
         parts = find_parts(crumbs[name]) if name in crumbs else ()
         clocks[name] = DeviceClock(declared.get(name, Device(name)), parts)
+        findings.extend(_film_placed(clocks[name].device, alone=used == {name}))
         findings.extend(
             Finding(
                 "doubt",
@@ -43,6 +44,30 @@ def clocks_of(
             for before, after in pairwise(parts)
         )
     return clocks, findings
+
+
+def _film_placed(device: Device, *, alone: bool) -> list[Finding]:
+    """What placed a film whose records counted from its first frame."""
+    if device.first_frame_by is None:
+        return []
+    by = {
+        "film_sync": f"the film sync marks that it shares with another device, to "
+        f"{device.clock_offset_sd_ms / 1000:.1f} s (one standard deviation)",
+        "started_at": "the start of the session, for want of a film sync mark that it shares with "
+        "another device",
+        "nothing": "no evidence: neither a shared film sync mark nor the session's start is known, "
+        "and its day and hour are made up",
+    }[device.first_frame_by]
+    sure = device.first_frame_by == "film_sync" or (alone and device.first_frame_by != "nothing")
+    return [
+        Finding(
+            "note" if sure else "doubt",
+            "film_placed",
+            f"The records of {device.label or device.id} count from its first frame; they were "
+            f"placed by {by}.",
+            f"device {device.id}",
+        )
+    ]
 
 
 def merged(entries: Sequence[Breadcrumbs]) -> dict[str, Breadcrumbs]:
