@@ -76,6 +76,20 @@ def test_an_unknown_speed_and_an_unplanned_band_are_silent(modules: Page) -> Non
     assert set(advised(modules, [97] * 8, band=None)) == {None}
 
 
+def test_the_driver_hears_where_to_go_never_a_bare_speed(modules: Page) -> None:
+    """In miles the band of 50 to 90 km/h is 31.07 to 55.92: who keeps to 55 stays in it."""
+    said = modules.evaluate(
+        """async () => {
+          const { bandWords } = await import("/capture/drive/speed-band.js");
+          const words = (distance, side, kmh) =>
+            bandWords(side, kmh / 3.6, [50, 90], { distance }).main;
+          return [words("km", "faster", 40), words("km", "slower", 97), words("mi", "faster", 40),
+            words("mi", "slower", 97)];
+        }"""
+    )
+    assert said == ["at least 50", "at most 90", "at least 31", "at most 55"]
+
+
 def test_once_hushed_it_is_silent_until_the_car_was_in_the_band_again(modules: Page) -> None:
     said = advised(modules, [80, *[97] * 8, 80, *[97] * 5], hush_at=6)
     assert said[5] == "slower"
@@ -198,6 +212,10 @@ def test_the_page_asks_for_a_figure_and_moves_nothing(phone: Phone) -> None:
     assert phone.page.locator(".advice").is_hidden()
 
 
+CUT_WORDS = """() => [...document.querySelectorAll(".advice p *")]
+  .filter((part) => part.scrollWidth > part.clientWidth).map((part) => part.textContent)"""
+
+
 def roll_until_advised(phone: Phone, car: Car, speed_mps: float) -> str:
     """Drive on until the page advises; what it says, on one line."""
     advice = phone.page.locator(".advice")
@@ -211,8 +229,8 @@ def roll_until_advised(phone: Phone, car: Car, speed_mps: float) -> str:
 @pytest.mark.parametrize(
     ("width", "height", "unit", "words"),
     [
-        (360, 740, "km", "Read to driver: slower, 97 band 50 to 90 km/h"),
-        (740, 360, "mi", "Read to driver: slower, 60 band 31 to 56 mph"),
+        (360, 740, "km", "Read to driver: slower, at most 90 km/h · now 97"),
+        (740, 360, "mi", "Read to driver: slower, at most 55 mph · now 60"),
     ],
 )
 def test_leaving_the_band_is_said_without_moving_or_covering_a_button(
@@ -238,6 +256,7 @@ def test_leaving_the_band_is_said_without_moving_or_covering_a_button(
     assert [one["box"] for one in after] == [one["box"] for one in before]
     assert [one["what"] for one in after if not one["free"]] == []
     assert phone.page.evaluate("() => window.shifts") == []
+    assert phone.page.evaluate(CUT_WORDS) == []
     if width == 740:
         phone.page.locator(".advice-quiet").tap()
         car.roll(1.0, 27.0)

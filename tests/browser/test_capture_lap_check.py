@@ -123,10 +123,13 @@ def test_the_doubt_of_the_mean_falls_nearly_with_the_number_of_laps(modules: Pag
 def test_a_lap_with_a_gap_or_a_detour_is_left_out(modules: Page) -> None:
     fixes, gate = oval(120)
     gap = [fix for fix in fixes if not 40_000 < fix["t_ms"] < 50_000]
-    plain = [lap["plain"] for lap in measured(modules, gap, gate)["laps"]]
+    found = measured(modules, gap, gate)["laps"]
+    assert [lap["why"] for lap in found] == ["", "gap", "", ""]
+    plain = [lap["plain"] for lap in found]
     assert plain == [True, False, True, True]
     off = measured(modules, fixes, gate, surveyed_m=420.0)
     assert [lap["plain"] for lap in off["laps"]] == [False] * 4
+    assert {lap["why"] for lap in off["laps"]} == {"too short"}
     assert off["mean"] is None
 
 

@@ -239,6 +239,105 @@ def test_with_text_twice_as_large_every_key_can_be_tapped(
     assert len(phone.taps()) == before
 
 
+REACHED = """() => {
+  const top = document.querySelector("dialog[open]") ?? document;
+  const faults = [];
+  const all = "button, input, summary, select, textarea, label.check";
+  for (const node of top.querySelectorAll(all)) {
+    const isInLabel = node.matches("input") && node.closest("label.check, .choice");
+    if (!node.checkVisibility() || isInLabel) continue;
+    node.scrollIntoView({ block: "center" });
+    const { left, top, width, height } = node.getBoundingClientRect();
+    const hit = document.elementFromPoint(left + width / 2, top + height / 2);
+    const name = node.textContent.trim() || node.id || node.className;
+    if (!node.contains(hit)) faults.push(`${name}: covered by ${hit?.className || hit?.tagName}`);
+    if (Math.min(width, height) < 48) faults.push(`${name}: ${width} x ${height}`);
+    if (node.matches("button") && node.scrollWidth > node.clientWidth) faults.push(`${name}: cut`);
+  }
+  if (document.documentElement.scrollWidth > innerWidth) faults.push("scrolls sideways");
+  return faults;
+}"""
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "text"), [(360, 740, "200%"), (180, 370, ""), (740, 360, "200%")]
+)
+def test_with_text_twice_as_large_set_up_and_camera_keep_every_button_in_reach(
+    new_phone: Callable[..., Phone], width: int, height: int, text: str
+) -> None:
+    phone = new_phone(width, height)
+    phone.context.add_init_script("""
+        navigator.mediaDevices.getUserMedia = async () => {
+          if (sessionStorage.noCamera) throw new DOMException("no", "NotAllowedError");
+          const canvas = document.createElement("canvas");
+          canvas.getContext("2d").fillRect(0, 0, 100, 50);
+          return canvas.captureStream();
+        };""")
+    phone.open()
+    page = phone.page
+    page.evaluate("size => { document.documentElement.style.fontSize = size; }", text)
+    faults = {"home": page.evaluate(REACHED)}
+    page.tap("[data-action=create]")
+    page.evaluate("() => document.querySelectorAll('details').forEach((one) => (one.open = true))")
+    faults["set-up"] = page.evaluate(REACHED)
+    page.locator("header .quiet").tap()
+    phone.make_session()
+    faults["checklist"] = page.evaluate(REACHED)
+    phone.accept_cautions()
+    page.locator("[data-key=photo]").click()
+    until(page, "() => document.querySelector('.shutter')?.disabled === false")
+    faults["camera"] = page.evaluate(REACHED)
+    page.evaluate("() => { sessionStorage.noCamera = 'yes'; }")
+    page.reload()
+    page.wait_for_selector("main.drive")
+    page.evaluate("size => { document.documentElement.style.fontSize = size; }", text)
+    page.locator("[data-key=photo]").click()
+    page.get_by_role("button", name="Open the camera app").wait_for()
+    faults["camera app"] = page.evaluate(REACHED)
+    assert {view: found for view, found in faults.items() if found} == {}
+
+
+def test_the_log_keeps_the_checklist_on_one_line(phone: Phone) -> None:
+    phone.drive()
+    phone.press("trip_reset")
+    phone.wait_stored("Trip reset")
+    page = phone.page
+    page.locator(".bar button", has_text="Log").tap()
+    page.locator(".log").wait_for()
+    entries = page.locator(".log > li").all_inner_texts()
+    assert "Trip reset" in entries[0]
+    assert len([one for one in entries if "Checklist" in one]) == 1
+    assert page.locator(".folded .log-own:visible").count() == 1
+    page.locator(".folded summary").tap()
+    assert page.locator(".folded li:visible").count() == 6
+
+
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (360, 640), (740, 360)])
+def test_what_was_read_last_and_its_age_are_never_cut(
+    new_phone: Callable[..., Phone], width: int, height: int
+) -> None:
+    phone = new_phone(width, height)
+    phone.drive()
+    page = phone.page
+    boxes = "() => [...document.querySelectorAll('.keys .key')].map((key) => key.offsetTop)"
+    before = page.evaluate(boxes)
+    for quantity, words in [("mean_consumption", "121.3\u00a0kWh/100 km"),
+                            ("power_available", "Power available 121.3\u00a0kW")]:  # fmt: skip
+        phone.note_display({quantity: "121.3"})
+        later(page, 725)
+        until(page, "() => document.querySelector('.read small').innerText.includes('12:0')")
+        cut = page.evaluate("""() => {
+          const read = document.querySelector(".read").getBoundingClientRect();
+          return [...document.querySelectorAll(".read small span")].filter((part) => {
+            const { right, bottom } = part.getBoundingClientRect();
+            return right > read.right - 6 || bottom > read.bottom - 6;
+          }).map((part) => part.textContent);
+        }""")
+        assert cut == []
+        assert words in page.locator(".read small").inner_text()
+        assert page.evaluate(boxes) == before
+
+
 def test_the_keyboard_goes_on_where_it_was(phone: Phone) -> None:
     page = phone.page
     phone.open()

@@ -66,17 +66,20 @@ export function startBandWatch() {
 }
 
 /**
- * In the driver's unit, to be read out as it stands.
+ * In the driver's unit, to be read out as it stands: where to go, never a bare speed that might be
+ * taken for it. Who keeps to 'at most' stays in the band.
  * @param {Advice} side @param {number} speed_mps @param {readonly [number, number]} band_kmh
  * @param {import("../../shared/measures.js").Units} units
  * @returns {import("./types").Words}
  */
 export function bandWords(side, speed_mps, [low_kmh, high_kmh], units) {
-  const whole = (/** @type {number} */ mps) => formatNumber(convert("speed", mps, units), 0);
+  const shown = (/** @type {number} */ mps) => convert("speed", mps, units);
+  const main = side === "slower" ? `at most ${Math.floor(shown(high_kmh / 3.6) + 1e-9)}`
+    : `at least ${Math.round(shown(low_kmh / 3.6))}`;
   return {
     kind: "band",
-    lead: "Read to driver:",
-    main: `${side}, ${whole(speed_mps)}`,
-    rest: `band ${whole(low_kmh / 3.6)} to ${whole(high_kmh / 3.6)} ${unitOf("speed", units)}`,
+    lead: `Read to driver: ${side},`,
+    main,
+    rest: `${unitOf("speed", units)} · now ${formatNumber(shown(speed_mps), 0)}`,
   };
 }

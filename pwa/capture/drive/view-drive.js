@@ -7,7 +7,7 @@ import { h, onPress, onTap, say, watchFit } from "../page/dom.js";
 import { PHOTO, glyph } from "../page/glyphs.js";
 import { showSheet } from "../page/sheet.js";
 import { isFloored, isWithdrawal, latestEvent, phaseOf, runStart, saidIn, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
-import { recordName, span, timeOfDay } from "../records/words.js";
+import { recordName, shortName, shortSpan, span, timeOfDay } from "../records/words.js";
 import { SCREEN_MAY_DIM } from "../run/phone-state.js";
 import { createStrip } from "../run/view-status.js";
 import { noteWords, startReadingAdvice } from "./reading-advice.js";
@@ -68,9 +68,9 @@ export function createDriveView(parts) {
   let named = null;
   const line = h("div", { class: "line" }, status, undo);
 
-  const readAge = h("small");
+  const [readWhat, readAge] = [h("span"), h("span")];
   const read = h("button", { class: "read key", "data-key": "read" },
-    h("span", {}, "Enter a reading"), readAge);
+    h("span", {}, "Enter a reading"), h("small", {}, readWhat, readAge));
   onPress(read, (at) => {
     signal("taken");
     parts.openPad(clock.stamp(at));
@@ -410,9 +410,8 @@ export function createDriveView(parts) {
     say(speed, speed_mps === null ? "–" : formatNumber(convert("speed", speed_mps, units()), 0));
     say(speedUnit, unitOf("speed", units()));
     const reading = rows.findLast((row) => row.type === "reading");
-    say(readAge, reading
-      ? `${recordName(reading)} · ${span(now_ms - reading.doc.t_ms)} ago`
-      : "no reading yet");
+    say(readWhat, reading ? shortName(reading) : "no reading yet");
+    say(readAge, reading ? `${shortSpan(now_ms - reading.doc.t_ms)} ago` : "");
     const charge = phaseOf(rows) === "charging" ? chargeOf(rows, now_ms, startPct()) : null;
     if (charge && !hero.hidden && parts.cells().screen.tone !== "good") notice("taken", `While it charges ${SCREEN_MAY_DIM}`);
     hero.hidden = scale.hidden = charge !== null;

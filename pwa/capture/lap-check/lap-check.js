@@ -4,7 +4,7 @@
  * the measuring core's as soon as the server has the laps, and the phone's own until then.
  */
 import { lapVerdict, tripVerdict } from "./lap-verdict.js";
-import { startLaps } from "./laps.js";
+import { plainness, startLaps } from "./laps.js";
 import { tripRatio } from "./trip-meter.js";
 
 /** @typedef {import("../storage/rows").Fix} Fix */
@@ -16,7 +16,6 @@ import { tripRatio } from "./trip-meter.js";
 const COVERAGE_95 = 1.96;
 const HALF_WIDTH_M = 20;
 const ROLLING_MPS = 3;
-const WHOLE_LAP = 0.03;
 
 /**
  * @param {object} parts
@@ -43,8 +42,8 @@ export function startLapCheck({ course, fixes, standing }) {
   function own() {
     const mean = laps?.mean(course.surveyed_lap_m ?? null) ?? null;
     return {
-      laps: (laps?.laps(course.surveyed_lap_m ?? null) ?? []).map(({ length_m, sd_m, plain }) =>
-        ({ length_m, half_m: COVERAGE_95 * sd_m, plain })),
+      laps: (laps?.laps(course.surveyed_lap_m ?? null) ?? []).map(({ length_m, sd_m, plain, why }) =>
+        ({ length_m, half_m: COVERAGE_95 * sd_m, plain, why })),
       mean: mean && { length_m: mean.length_m, half_m: COVERAGE_95 * mean.sd_m, laps: mean.laps },
       trip: tripRatio(fixes, standing()),
       provisional: true,
@@ -107,7 +106,7 @@ export function figuresOf(result) {
   const lengths = (result.laps ?? []).map((/** @type {any} */ lap) => lap.length_m).filter(Boolean);
   const usual_m = result.lap_check?.surveyed_m ?? middle(lengths);
   const laps = lengths.map(({ value, low, high }) =>
-    ({ length_m: value, half_m: (high - low) / 2, plain: Math.abs(value / usual_m - 1) <= WHOLE_LAP }));
+    ({ length_m: value, half_m: (high - low) / 2, ...plainness(value, usual_m) }));
   const plain = laps.filter((lap) => lap.plain);
   return { laps, mean: meanOf(plain, result.lap_check), trip: result.trip_check?.ratio ?? null, provisional: false };
 }

@@ -92,7 +92,7 @@ export function startLaps(gate) {
       return {
         from_ms: from.t_ms, to_ms: to.t_ms, length_m,
         sd_m: Math.hypot(from.sd_m, to.sd_m, Math.sqrt(drive.noise_m2), scale(drive.doppler) * length_m),
-        plain: !drive.gap && Math.abs(length_m / usual_m - 1) <= WHOLE_LAP,
+        ...plainness(length_m, usual_m, drive.gap),
       };
     });
   }
@@ -131,6 +131,16 @@ export function startLaps(gate) {
 }
 
 /** @typedef {ReturnType<typeof startLaps>} Laps */
+
+/**
+ * @param {number} length_m @param {number} usual_m @param {boolean} [hasGap]
+ * @returns {{ plain: boolean, why: import("./types").LeftOut }}
+ */
+export function plainness(length_m, usual_m, hasGap = false) {
+  const off = length_m / usual_m - 1;
+  const why = hasGap ? "gap" : Math.abs(off) <= WHOLE_LAP ? "" : off > 0 ? "too long" : "too short";
+  return { plain: why === "", why };
+}
 
 /** @param {boolean} doppler */
 const scale = (doppler) => (doppler ? SCALE_SD.doppler : SCALE_SD.plain);

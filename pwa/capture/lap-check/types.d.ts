@@ -23,12 +23,16 @@ export interface Lap {
   sd_m: number;
   /** driven wholly on the course: neither a detour nor a gap */
   plain: boolean;
+  why: LeftOut;
 }
+
+/** Why a lap is no plain one; empty: it is. */
+export type LeftOut = "" | "gap" | "too long" | "too short";
 
 export interface MeanLap { length_m: number; sd_m: number; laps: number }
 
 /** A lap as the page shows it, with half of its 95 % interval. */
-export interface LapLine { length_m: number; half_m: number; plain: boolean }
+export interface LapLine { length_m: number; half_m: number; plain: boolean; why: LeftOut }
 
 /** What is known of the laps, by the phone or by the measuring core. */
 export interface Figures {

@@ -109,9 +109,9 @@ export function createLapCheckView(parts) {
     if (now === shown) return;
     shown = now;
     keep.disabled = figures.mean === null;
-    table.replaceChildren(...figures.laps.map(({ length_m, half_m, plain }, i) =>
+    table.replaceChildren(...figures.laps.map(({ length_m, half_m, plain, why }, i) =>
       h("tr", {}, h("th", { scope: "row" }, `Lap ${i + 1}`), h("td", {}, `${metres(length_m)} m`),
-        h("td", {}, plain ? `± ${metres(half_m)}` : "left out"))));
+        h("td", {}, plain ? `± ${metres(half_m)}` : `left out: ${why}`))));
     const { mean } = figures;
     if (mean && mean.laps > 1) {
       table.append(h("tr", { class: "mean" }, h("th", { scope: "row" }, "Mean"), h("td", {}, `${metres(mean.length_m)} m`),

@@ -17,6 +17,9 @@ const STATE_WORDS = {
 
 const MOST_CHIPS = 4;
 
+/** @param {RecordRow} row */
+const isTick = (row) => row.doc.log === "checklist";
+
 /** @param {import("./types").LogParts} parts */
 export async function openLog({ recorder, stored, pictures, warnings, remember, confirm, withdrawn, fail }) {
   const states = new Map((await stored()).map((row) => [row.id, row]));
@@ -24,7 +27,8 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
   const entries = [
     ...(await pictures()).map((one) => ({ at_ms: one.t_ms, item: own(words("Photo", one.t_ms, one)) })),
     ...gone.map((row) => ({ at_ms: row.doc.t_ms, item: own(words(h("s", {}, recordName(row)), row.doc.t_ms, row, "undone")) })),
-    ...recorder.standing().map((row) => ({ at_ms: row.doc.t_ms, item: standingItem(row) })),
+    ...recorder.standing().filter((row) => !isTick(row)).map((row) => ({ at_ms: row.doc.t_ms, item: standingItem(row) })),
+    ...ticksItem(recorder.standing().filter(isTick)),
   ].sort((a, b) => b.at_ms - a.at_ms);
   const list = h("ol", { class: "log" }, ...entries.map(({ item }) => item));
   showSheet("Log", entries.length ? [list] : [h("p", { class: "kept" }, "Nothing recorded yet.")], { name: "log-sheet" });
@@ -53,6 +57,17 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
     const button = h("button", { "data-record-id": row.id }, ...content);
     onTap(button, () => openOne(row));
     return h("li", {}, button);
+  }
+
+  /** The checklist's ticks on one line, which unfolds. @param {RecordRow[]} ticks */
+  function ticksItem(ticks) {
+    const last = ticks.at(-1);
+    if (!last) return [];
+    const lines = ticks.toReversed().map((row) => own(words(recordName(row), row.doc.t_ms, states.get(row.id) ?? row)));
+    const held = ticks.every((row) => (states.get(row.id) ?? row).state === "held");
+    return [{ at_ms: last.doc.t_ms, item: h("li", {}, h("details", { class: "folded" },
+      h("summary", { class: "log-own" }, ...words(`Checklist: ${ticks.length} ${ticks.length === 1 ? "entry" : "entries"}`, last.doc.t_ms, { state: held ? "held" : last.state })),
+      h("ol", {}, ...lines))) }];
   }
 
   /** @param {RecordRow} row */

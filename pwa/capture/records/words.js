@@ -35,6 +35,14 @@ export function recordName(row) {
   return eventWords(asReported(/** @type {import("../../shared/vocabulary.js").Said} */ (doc)));
 }
 
+const MOST_LETTERS = 24;
+
+/** @param {import("../storage/rows").RecordRow} reading @returns {string} a long name gives way to its figure */
+export function shortName(reading) {
+  const name = recordName(reading);
+  return name.length > MOST_LETTERS ? figure(reading.doc.value, reading.doc.unit) : name;
+}
+
 /** @param {import("../storage/rows").Counts} counts @returns {string} what the server doesn't hold yet */
 export function unsentWords({ records, drafts, chunks, photos }) {
   const some = (/** @type {number} */ n, /** @type {string} */ one) => (n ? `${n} ${one}${n === 1 ? "" : "s"}` : "");
