@@ -48,6 +48,7 @@ const BY_CODE = {
   events_off_track: (_, ways) => [to("Import another track", ways.bringIn), to("See the events", () => ways.section("ladder"))],
   clock_set: (_, ways) => [to("See the events after it", () => ways.section("ladder"))],
   clock_by_track: (_, ways) => [to("Enter the clock\u2019s offset", () => ways.choose("clock"))],
+  film_placed: (_, ways) => [to("Enter the film\u2019s offset", () => ways.choose("clock"))],
   fixes_out_of_reach: (_, ways) => elsewhere(ways),
   tracks_apart: (_, ways) => elsewhere(ways),
   track_misses_drive: (_, ways) => [to("Enter the clock\u2019s offset", () => ways.choose("clock")), to("Leave its positions out", () => ways.choose("excluded"))],
