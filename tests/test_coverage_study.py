@@ -42,7 +42,7 @@ ONCE_IN = 10_000
 
 @pytest.fixture(scope="module")
 def small_study():
-    outcomes = run([SETTINGS[name] for name in QUICK], SESSIONS, workers=2)
+    outcomes = run([SETTINGS[name] for name in QUICK], SESSIONS, workers=1)
     return {name: tally(found) for name, found in outcomes.items()}
 
 

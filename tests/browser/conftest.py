@@ -81,7 +81,7 @@ def until(page: Page, script: str, argument: object = None) -> None:
     wait_for(
         f"{script} {argument or ''}",
         lambda: page.evaluate(script, argument),
-        lambda: page.wait_for_timeout(20),
+        lambda: page.wait_for_timeout(50),
     )
 
 
@@ -199,7 +199,7 @@ class Phone:
 
     def wait_for(self, what: str | Callable[[], str], look: Callable[[], T]) -> T:
         """Look until there is something, while the page goes on."""
-        return wait_for(what, look, lambda: self.page.wait_for_timeout(50))
+        return wait_for(what, look, lambda: self.page.wait_for_timeout(100))
 
     def wait_said(self, part: str) -> str:
         """Until the line has said this since the last key was pressed, even if it says something

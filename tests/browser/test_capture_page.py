@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import shutil
 from collections.abc import Callable, Iterator
@@ -181,14 +182,14 @@ def too_small(phone: Phone, smallest_key_px: int | None) -> list[object]:
     return found
 
 
-@pytest.mark.parametrize(("width", "height"), [(360, 740), (740, 360), (320, 568)])
-def test_the_strip_shows_every_state_in_full(
-    new_phone: Callable[..., Phone], width: int, height: int
-) -> None:
-    phone = new_phone(width, height)
+def test_the_strip_shows_every_state_in_full(phone: Phone) -> None:
     phone.drive()
-    cut = phone.page.evaluate(
-        """async () => {
+    for width, height in ((360, 740), (740, 360), (320, 568)):
+        phone.page.set_viewport_size({"width": width, "height": height})
+        assert phone.page.evaluate(STATES_CUT) == [], (width, height)
+
+
+STATES_CUT = """async () => {
           const { stateCells } = await import("/capture/run/phone-state.js");
           const fix = { t_ms: 0, accuracy_m: 12 };
           const gps = [
@@ -218,26 +219,24 @@ def test_the_strip_shows_every_state_in_full(
               }
           return [...new Set(cut)];
         }"""
-    )
-    assert cut == []
 
 
-@pytest.mark.parametrize(("width", "height"), [(360, 740), (360, 640), (740, 360)])
-def test_the_line_cuts_off_none_of_the_pages_own_words(
-    new_phone: Callable[..., Phone], width: int, height: int
-) -> None:
+def test_the_line_cuts_off_none_of_the_pages_own_words(phone: Phone) -> None:
     """A gap with a long cause, a full storage, a name with a long detail."""
-    phone = new_phone(width, height)
     phone.drive()
     source = (PWA / "capture" / "drive" / "view-drive.js").read_text()
     failures = re.findall(r'"(NOT STORED[^"]+|Not recorded[^"]+)"', source)
     assert len(failures) == 3
-    for tone, words in [
+    lines = [
         *(("failed", one) for one in failures),
         ("taken", "No GPS for 12:08: the page was closed or reloaded"),
         ("stored", "Stored 17:15:31 · photo with Power available 120\u00a0kW"),
         ("stored", "Undone · Warning: unable to restart"),
-    ]:
+    ]
+    for (width, height), (tone, words) in itertools.product(
+        [(360, 740), (360, 640), (740, 360)], lines
+    ):
+        phone.page.set_viewport_size({"width": width, "height": height})
         cut_px = phone.page.evaluate(
             """([tone, words]) => {
               const said = document.querySelector(".said");
@@ -248,7 +247,7 @@ def test_the_line_cuts_off_none_of_the_pages_own_words(
             }""",
             [tone, words],
         )
-        assert cut_px <= 0, words
+        assert cut_px <= 0, (width, height, words)
 
 
 def test_the_drive_page_neither_scrolls_nor_zooms(phone: Phone) -> None:

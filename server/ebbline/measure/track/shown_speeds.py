@@ -106,34 +106,49 @@ def _stretches(fixes: Fixes) -> tuple[FloatArray, FloatArray]:
     plane = LocalPlane(float(fixes.lat[0]), float(fixes.lon[0]))
     position_m = np.column_stack(plane.forward(fixes.lat, fixes.lon))
     t_s = fixes.t_s
-    edge_s = np.arange(t_s[0], t_s[-1], _STRETCH_S)
-    at_edge = np.column_stack([np.interp(edge_s, t_s, axis) for axis in position_m.T])
+    from_s = _starts_s(t_s)
+    to_s = from_s + _STRETCH_S
     half_s = max(_HEADING_S, _HEADING_M / max(_usual_mps(fixes), 1.0))
     ahead_m = [
         np.interp(t_s + half_s, t_s, axis) - np.interp(t_s - half_s, t_s, axis)
         for axis in position_m.T
     ]
     heading = np.unwrap(np.arctan2(*ahead_m))
-    turned = np.abs(np.diff(np.interp(edge_s, t_s, heading)))
+    turned = np.abs(_change(from_s, to_s, t_s, heading))
     along_mps = np.column_stack(
         [fixes.speed_mps * np.sin(heading), fixes.speed_mps * np.cos(heading)]
     )
     half_m = np.diff(t_s)[:, None] * (along_mps[1:] + along_mps[:-1]) / 2
     way_m = np.concatenate([np.zeros((1, 2)), np.cumsum(np.nan_to_num(half_m), axis=0)])
-    at_edge_by_speed = np.column_stack([np.interp(edge_s, t_s, axis) for axis in way_m.T])
-    step_m, step_by_speed = np.diff(at_edge, axis=0), np.diff(at_edge_by_speed, axis=0)
+    step_m, step_by_speed = (
+        np.column_stack([_change(from_s, to_s, t_s, axis) for axis in way.T])
+        for way in (position_m, way_m)
+    )
     chord_m = np.hypot(*step_m.T)
-    whole = _seen_throughout(fixes, edge_s) & (chord_m > _LEAST_M) & (turned < _STRAIGHT_RAD)
+    seen = _seen_throughout(fixes, from_s, to_s)
+    whole = seen & (chord_m > _LEAST_M) & (turned < _STRAIGHT_RAD)
     ahead = step_m[whole] / chord_m[whole, None]
     return chord_m[whole], np.asarray(np.sum(step_by_speed[whole] * ahead, axis=1))
 
 
-def _seen_throughout(fixes: Fixes, edge_s: FloatArray) -> np.ndarray:
-    """Which stretches (k - 1,) between edges (k,) have a position and a speed all along."""
+def _starts_s(t_s: FloatArray) -> FloatArray:
+    """Where stretches (k,) begin that hold a position; years between two make none."""
+    last = np.ceil((t_s[-1] - t_s[0]) / _STRETCH_S) - 2
+    held = np.unique(np.floor((t_s - t_s[0]) / _STRETCH_S))
+    return np.asarray(t_s[0] + _STRETCH_S * held[held <= last])
+
+
+def _change(from_s: FloatArray, to_s: FloatArray, t_s: FloatArray, y: FloatArray) -> FloatArray:
+    """By how much a curve grows over stretches (k,)."""
+    return np.asarray(np.interp(to_s, t_s, y) - np.interp(from_s, t_s, y))
+
+
+def _seen_throughout(fixes: Fixes, from_s: FloatArray, to_s: FloatArray) -> np.ndarray:
+    """Which stretches (k,) have a position and a speed all along."""
     known = np.isfinite(fixes.speed_mps)
     missing = ~(known[1:] & known[:-1]) | (np.diff(fixes.t_s) > 2 * _MOST_STEP_S)
     missing_s = np.concatenate([[0.0], np.cumsum(np.diff(fixes.t_s) * missing)])
-    return np.asarray(np.diff(np.interp(edge_s, fixes.t_s, missing_s)) < 0.5)
+    return np.asarray(_change(from_s, to_s, fixes.t_s, missing_s) < 0.5)
 
 
 def _usual_mps(fixes: Fixes) -> float:
