@@ -19,7 +19,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from patience import LONGEST_S, T, wait_for
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 from programs import NO_CHROMIUM, find_chromium
-from server_process import LiveServer, new_server
+from server_process import LiveServer
 
 from ebbline.vocabulary import reading_name
 
@@ -456,12 +456,9 @@ class Car:
 
 
 @pytest.fixture(scope="session")
-def capture_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LiveServer]:
-    """One server for all tests of the phone: each session has an id of its own."""
-    server = new_server(tmp_path_factory.mktemp("phone") / "server")
-    server.start()
-    yield server
-    server.stop()
+def capture_server(lasting_server: LiveServer) -> LiveServer:
+    """The server for all tests of the phone: each session has an id of its own."""
+    return lasting_server
 
 
 @pytest.fixture
@@ -469,6 +466,8 @@ def new_phone(
     browser: Browser, console: ConsoleWatch, capture_server: LiveServer
 ) -> Iterator[Callable[..., Phone]]:
     """Makes phones: 360 × 740, touch, GPS allowed."""
+    if not capture_server.is_up:  # a test that stopped it may have failed before it started it
+        capture_server.start()
     contexts: list[BrowserContext] = []
 
     def make(

@@ -8,8 +8,8 @@ voltage is flat); a pack is so many equal cells. Nothing of Ebbline is in the si
 from dataclasses import dataclass
 
 import numpy as np
-import pybamm
 import pytest
+from lazily import lazily
 from scipy.stats import binom
 
 from ebbline.measure.analysis import analyze
@@ -17,6 +17,8 @@ from ebbline.measure.energy.integral import from_voltage_and_current_kwh
 from ebbline.measure.geodesy import LocalPlane
 from ebbline.records.evidence import Breadcrumbs, Event, Reading, Session
 from ebbline.records.setup import Delay, Device, Pack, Protocol, Vehicle
+
+pybamm = lazily("pybamm")
 
 pytestmark = pytest.mark.slow
 

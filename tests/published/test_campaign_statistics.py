@@ -6,16 +6,18 @@ import math
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
-from odrpack import odr_fit
+from lazily import lazily
 from published.test_fits import NORRIS_X, NORRIS_Y
 from scipy import stats
-from statsmodels.stats.meta_analysis import combine_effects
-from statsmodels.tools.eval_measures import aicc as second_aicc
 
 from ebbline.compare.random_effects import Observed, fit, spread
 from ebbline.compare.reserve_model import aicc, akaike_weights
 from ebbline.compare.tolerance import cars_needed, median_ranks, normal_factor, rank
+
+sm = lazily("statsmodels.api")
+meta_analysis = lazily("statsmodels.stats.meta_analysis")
+measures = lazily("statsmodels.tools.eval_measures")
+odrpack = lazily("odrpack")
 
 # The BCG vaccine trials (Colditz et al., Journal of the American Medical Association 271 (1994),
 # 698-702): treated positive and negative, control positive and negative, absolute latitude. Typed
@@ -98,7 +100,7 @@ def test_random_effects_have_a_second_opinion(trials):
     """With the spread that DerSimonian and Laird's moments give, statsmodels 0.14 and we agree on
     the mean; metafor's -0.7141 for it is from memory.
     """
-    second = combine_effects(trials.value, trials.var, method_re="chi2", use_t=False)
+    second = meta_analysis.combine_effects(trials.value, trials.var, method_re="chi2", use_t=False)
     known = Observed.measured(trials.value, trials.var + second.tau2)
     weights = 1 / known.var
     assert second.mean_effect_re == pytest.approx(-0.7141, abs=5e-5)
@@ -130,7 +132,7 @@ def test_errors_in_both_axes_give_yorks_line():
 
 def test_orthogonal_distances_have_a_second_opinion():
     """ODRPACK minimises the same sum (odrpack, which took the place of scipy.odr)."""
-    second = odr_fit(
+    second = odrpack.odr_fit(
         lambda x, beta: beta[0] + beta[1] * x, PEARSON_X, PEARSON_Y,
         np.array([5.0, -0.5]), weight_x=WEIGHTS_X, weight_y=WEIGHTS_Y,
         sstol=1e-15, partol=1e-12, maxit=500,
@@ -199,7 +201,7 @@ def test_longley_is_typed_as_statsmodels_has_it():
 
 
 def test_criterion_has_a_second_opinion():
-    assert aicc(-10.0, 11, 3) == pytest.approx(second_aicc(-10.0, 11, 3))
+    assert aicc(-10.0, 11, 3) == pytest.approx(measures.aicc(-10.0, 11, 3))
     assert aicc(-10.0, 11, 3) == pytest.approx(29.428571, abs=1e-6)
 
 

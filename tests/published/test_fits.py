@@ -2,12 +2,14 @@
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
-from statsmodels.tools.eval_measures import aicc
+from lazily import lazily
 
 from ebbline.measure.full_throttle.fade import falling
 from ebbline.measure.numerics.least_squares import weighted_fit
 from ebbline.measure.recharge import phases
+
+sm = lazily("statsmodels.api")
+measures = lazily("statsmodels.tools.eval_measures")
 
 # NIST StRD, Norris (ozone monitors); data, b0, b1, their sds and R² read-2nd.
 NORRIS_X = [
@@ -116,11 +118,11 @@ def test_the_akaike_criterion_is_corrected_as_statsmodels_corrects_it():
 
     Ours leaves out the constant n(1 + ln 2π) of a normal likelihood, and k counts the variance.
     """
-    assert aicc(-10, 11, 3) == pytest.approx(29.428571, abs=1e-6)
+    assert measures.aicc(-10, 11, 3) == pytest.approx(29.428571, abs=1e-6)
     n, misfit = 11, 37.0
     log_likelihood = -n / 2 * (np.log(2 * np.pi * misfit / n) + 1)
     for parameters in (2, 3, 5):
-        theirs = aicc(log_likelihood, n, parameters) - n * (1 + np.log(2 * np.pi))
+        theirs = measures.aicc(log_likelihood, n, parameters) - n * (1 + np.log(2 * np.pi))
         assert phases._aicc(misfit, 0.0, n, parameters) == pytest.approx(theirs, rel=1e-12)
 
 

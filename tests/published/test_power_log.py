@@ -9,8 +9,8 @@ import io
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
-import pybamm
 import pytest
+from lazily import lazily
 
 from ebbline.exchange.csv_mapping import to_mapping
 from ebbline.exchange.csv_reading import read_csv
@@ -20,6 +20,8 @@ from ebbline.measure.power_log.curve import curve_of
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.time.moments import Moment
 from ebbline.records.setup import Device
+
+pybamm = lazily("pybamm")
 
 START = datetime(2026, 3, 2, 14, 0, 0, tzinfo=UTC)
 IN_SERIES, SIDE_BY_SIDE = 96, 34

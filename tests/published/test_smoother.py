@@ -9,11 +9,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
-from statsmodels.tsa.statespace.initialization import Initialization
-from statsmodels.tsa.statespace.kalman_smoother import KalmanSmoother
+from lazily import lazily
 
 from ebbline.measure.track.kalman_smoother import STATES, MotionModel, Observations, smooth
+
+sm = lazily("statsmodels.api")
+initialization = lazily("statsmodels.tsa.statespace.initialization")
+kalman_smoother = lazily("statsmodels.tsa.statespace.kalman_smoother")
 
 MODEL = MotionModel(q_m2_per_s3=1.2, white_m=1.0, drift_m=3.0, doppler_mps=0.15, drift_s=60.0)
 OTHER = MotionModel(q_m2_per_s3=0.4, white_m=2.0, drift_m=1.5, doppler_mps=0.30, drift_s=60.0)
@@ -66,14 +68,14 @@ def by_statsmodels(observations, model, axis):
     obs_cov[0, 0] = (model.white_m * observations.spread) ** 2
     obs_cov[1, 1] = observations.velocity_sd_mps**2
 
-    kalman = KalmanSmoother(k_endog=2, k_states=STATES, k_posdef=STATES)
+    kalman = kalman_smoother.KalmanSmoother(k_endog=2, k_states=STATES, k_posdef=STATES)
     kalman.bind(
         np.column_stack([observations.position_m[:, axis], observations.velocity_mps[:, axis]])
     )
     kalman["design"] = np.array([[1.0, 0.0, 1.0], [0.0, 1.0, 0.0]])
     kalman["selection"] = np.eye(STATES)
     kalman["transition"], kalman["state_cov"], kalman["obs_cov"] = transition, state_cov, obs_cov
-    start = Initialization(STATES)
+    start = initialization.Initialization(STATES)
     start.set((0, 2), "diffuse")
     start.set(2, "known", constant=np.zeros(1), stationary_cov=np.array([[model.drift_m**2]]))
     kalman.initialization = start

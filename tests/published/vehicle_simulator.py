@@ -13,13 +13,15 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-import fastsim
 import numpy as np
+from lazily import lazily
 
 from ebbline.exchange.result_document import to_document
 from ebbline.exchange.session_file import check_document, to_session
 from ebbline.measure.analysis import analyze
 from ebbline.measure.geodesy import LocalPlane
+
+fastsim = lazily("fastsim")
 
 START_MS = 1_772_460_000_000
 UDDS, HWFET = "udds.csv", "hwfet.csv"
