@@ -462,8 +462,13 @@ def test_out_of_the_page_cache_the_run_goes_on(phone: Phone) -> None:
 def test_after_a_reload_the_next_touch_asks_for_the_screen(phone: Phone) -> None:
     """An engine that grants the screen within a touch only."""
     phone.page.add_init_script("""(() => {
+      let isTouched = false;
+      for (const touch of ["pointerup", "click"]) addEventListener(touch, () => {
+        isTouched = true;
+        setTimeout(() => { isTouched = false; });
+      }, { capture: true });
       navigator.wakeLock.request = async () => {
-        if (!navigator.userActivation.isActive) throw new DOMException("no", "NotAllowedError");
+        if (!isTouched) throw new DOMException("no", "NotAllowedError");
         return new EventTarget();
       };
     })()""")

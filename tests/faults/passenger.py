@@ -95,7 +95,8 @@ TAKE_PICTURE = """async ([session, colour]) => {
   pen.fillStyle = colour;
   pen.fillRect(0, 0, 64, 64);
   const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg"));
-  const { openStore } = await import("/capture/storage/store.js");
+  const main = document.querySelector("script[type=module]").src;  // held offline too
+  const { openStore } = await import(new URL("./storage/store.js", main));
   const store = openStore({ indexedDB });
   const row = await store.addPhoto({
     session_id: session, event_id: null, t_ms: Date.now(), device: await store.meta("device"),
