@@ -77,7 +77,8 @@ class OneByOneInBrowsers(LoadFileScheduling):
 
 
 def _is_quick(item: pytest.Item) -> bool:
-    of_postgresql = "postgresql" in getattr(getattr(item, "callspec", None), "params", {}).values()
+    params = getattr(getattr(item, "callspec", None), "params", {}).values()
+    of_postgresql = any(isinstance(one, str) and one == "postgresql" for one in params)
     needs_more = NEEDS_MORE & set(getattr(item, "fixturenames", ()))
     return not (of_postgresql or needs_more or item.get_closest_marker("slow"))
 
