@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from ebbline.errors import InputError, TooLargeError
-from ebbline.exchange import film_time, json_text
+from ebbline.exchange import json_text
 from ebbline.exchange.columns import check_breadcrumbs
 from ebbline.exchange.json_text import check_plain, join, shown
 from ebbline.exchange.logs import check_log
@@ -35,6 +35,8 @@ def load_document(data: bytes) -> dict[str, Any]:
     if len(data) > MAX_FILE_BYTES:
         problem = f"has {len(data):,} bytes; {MAX_FILE_BYTES:,} are the most we take"
         raise TooLargeError("$", problem)
+    from ebbline.exchange import film_time  # with the core, which a server loads after its start
+
     document = json_text.parse(data)
     films = film_time.set_aside(document)
     check_document(document)
