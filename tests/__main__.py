@@ -122,7 +122,8 @@ def _readings() -> list[tuple[str, list[str]]]:
 def _pytest() -> list[str]:
     # Four at a time, the slow ones first: the browser's tests wait as well as work, and more would
     # get in the way of those that measure.
-    several = ["-n", "4", "--dist", "loadfile", "--no-loadscope-reorder"]
+    processes = "2" if QUICK else "4"  # without browsers nothing waits
+    several = ["-n", processes, "--dist", "loadfile", "--no-loadscope-reorder"]
     together = several if (os.cpu_count() or 1) > 1 else []
     asked = ["--quick", *sys.argv[2:]] if QUICK else sys.argv[1:]
     return [sys.executable, "-m", "pytest", *together, *asked]

@@ -14,6 +14,8 @@ import pytest
 import ebbline
 from ebbline import engine
 
+pytestmark = pytest.mark.slow
+
 PACKAGE = Path(ebbline.__file__).parent
 WITHOUT_CODE = {"ebbline", "ebbline.exchange", "ebbline.engine"}
 

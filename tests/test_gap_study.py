@@ -8,6 +8,8 @@ import pytest
 from coverage_study.gaps import Bridged, lapped, many, open_road
 from scipy.stats import binom
 
+pytestmark = pytest.mark.slow
+
 LEAST = 0.93
 ONCE_IN = 1000
 

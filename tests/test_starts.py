@@ -13,6 +13,8 @@ import pytest
 from ebbline import store
 from ebbline.cli.group import COMMANDS
 
+pytestmark = pytest.mark.slow
+
 SAMPLE = Path(__file__).parents[1] / "sample_sessions" / "full-run.ebbline.json"
 LOADED = "import json, sys; print(json.dumps(sorted({name.split('.')[0] for name in sys.modules})))"
 CORE = {"scipy", "pyproj", "geopy"}

@@ -26,6 +26,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_sessions"
 NAMES = ("full-run", "early-shutdown", "lap-check")
 
 
+@pytest.mark.slow
 def test_it_is_what_the_command_line_says_of_the_files_and_nothing_is_analysed(
     sqlite_url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

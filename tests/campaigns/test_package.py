@@ -16,6 +16,8 @@ from click.testing import CliRunner
 
 from ebbline.cli import main
 
+pytestmark = pytest.mark.slow
+
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_sessions").glob("*.ebbline.json"))
 
 

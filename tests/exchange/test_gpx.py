@@ -159,6 +159,7 @@ def test_a_session_without_fixes_gives_an_empty_gpx():
     assert gpxpy.parse(an_export(document)).tracks == []
 
 
+@pytest.mark.slow
 @settings(max_examples=60, suppress_health_check=list(HealthCheck))
 @given(documents())
 def test_any_valid_document_gives_valid_gpx_that_a_reader_takes(document):

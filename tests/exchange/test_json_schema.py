@@ -230,6 +230,7 @@ def written(document: dict[str, Any]) -> dict[str, Any]:
     return read
 
 
+@pytest.mark.slow
 def test_samples_their_results_and_their_comparison_are_valid(analysed: Analysed) -> None:
     assert len(analysed) >= 4
     for document, result in analysed:
@@ -238,6 +239,7 @@ def test_samples_their_results_and_their_comparison_are_valid(analysed: Analysed
     assert [error.message for error in COMPARISON.iter_errors(written(compared(analysed)))] == []
 
 
+@pytest.mark.slow
 def test_a_result_or_comparison_without_a_key_or_with_another_type_is_none(
     analysed: Analysed,
 ) -> None:

@@ -109,6 +109,7 @@ def filmed():
     return [simulate(SETTINGS["film-changes"], number) for number in range(3)]
 
 
+@pytest.mark.slow
 def test_the_truth_was_where_the_edge_says(filmed):
     """Of the simulated car's own count, at the moment that its display really changed."""
     told = 0
@@ -126,6 +127,7 @@ def test_the_truth_was_where_the_edge_says(filmed):
     assert told >= 12
 
 
+@pytest.mark.slow
 def test_changes_narrow_the_energy_and_hold_the_truth(filmed):
     """Against the same figures at the same moments, of which nobody saw that they were changing."""
     narrower, held = [], []

@@ -22,6 +22,7 @@ def test_the_covariance_is_the_double_integral_of_the_speeds(a, b):
     assert ours == pytest.approx((0.3 * 0.018) ** 2 * integral, rel=1e-6)
 
 
+@pytest.mark.slow
 def test_95_per_cent_of_simulated_drives_lie_in_the_interval():
     """300 drives with such speeds, shown to 0.1 km four times in twenty minutes."""
     rng = np.random.default_rng(41)

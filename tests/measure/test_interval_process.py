@@ -15,6 +15,7 @@ readings = st.lists(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=150)
 @given(readings, st.sampled_from([0.05, 0.15, 0.6]))
 def test_any_readings_even_contradicting_ones_give_finite_figures(given, share_sd):

@@ -1,6 +1,7 @@
 """A steady level through a rounding display."""
 
 import numpy as np
+import pytest
 
 from ebbline.measure.recharge.levels import level_of
 from ebbline.measure.recharge.shown import Shown
@@ -29,6 +30,7 @@ def test_one_that_goes_to_and_fro_lies_near_the_edge_between():
     assert 10.70 < found.low < 10.75 < found.high < 10.80  # a rounding would be 10.65 to 10.85
 
 
+@pytest.mark.slow
 def test_a_level_of_unrest_is_covered_as_often_as_it_says():
     rng = np.random.default_rng(31)
     inside = 0

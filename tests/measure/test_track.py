@@ -33,6 +33,7 @@ def test_distance_is_nearer_the_truth_than_the_polyline(doppler_mps: float | Non
     assert np.median(ours) < (0.0015 if doppler_mps else 0.005)
 
 
+@pytest.mark.slow
 def test_the_interval_of_a_distance_holds_the_truth():
     drive = oval(500)
     inside = 0
@@ -74,6 +75,7 @@ def test_a_gap_widens_the_interval():
     assert between(bridged, 190, 250)[1] > 1.5 * between(whole, 190, 250)[1]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lasting_s", [10.0, 40.0])
 @pytest.mark.parametrize("laps", [1, 5], ids=["first lap", "known course"])
 def test_a_gap_across_a_bend_is_bridged_within_its_interval(lasting_s: float, laps: int):

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import io
 
+import pytest
 from PIL import Image
 
 from ebbline.records.comparison import Pair, PairedFigure
 from ebbline.records.result import Quantity
 from ebbline.report import pair_card
 from ebbline.report.figures import Units
+
+pytestmark = pytest.mark.slow
 
 ONE, OTHER = Quantity(7901.0, 7882.0, 7921.0), Quantity(8500.0, 8480.0, 8520.0)
 APART = Quantity(599.0, 571.0, 627.0)

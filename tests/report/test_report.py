@@ -19,6 +19,8 @@ from ebbline.report.html import report_html
 from ebbline.report.pdf import report_pages, report_pdf
 from ebbline.vocabulary import FACTS
 
+pytestmark = pytest.mark.slow
+
 HOSTILE = "<script>alert(1)</script> & $x^2$ #text(red)[*no*] \\ \u0000\u202e"
 
 

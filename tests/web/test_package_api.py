@@ -5,8 +5,11 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
 from campaigns.test_package import SAMPLES, compare, errors, unpacked
 from flask.testing import FlaskClient
+
+pytestmark = pytest.mark.slow
 
 
 def test_a_campaign_of_the_desk_leaves_as_a_package(client: FlaskClient, tmp_path: Path) -> None:

@@ -148,6 +148,7 @@ def code(text: str, lexer: Lexer | None = None) -> list[str]:
     ]
 
 
+@pytest.mark.slow
 def test_modules_are_sent_without_doc_comments_and_nothing_else_is_missing() -> None:
     for file in sorted(pwa.folder().rglob("*.js")):
         lies = file.read_text()
@@ -182,6 +183,7 @@ def test_a_template_over_several_lines_keeps_its_indentation() -> None:
 # --- their version ----------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_one_byte_of_any_file_makes_another_version(copied: Path) -> None:
     pages = Pages(copied)
     seen = {pages.page("capture").version}

@@ -12,6 +12,8 @@ import pytest
 from flask.testing import FlaskClient
 from PIL import Image
 
+pytestmark = pytest.mark.slow
+
 SAMPLES = Path(__file__).parents[2] / "sample_sessions"
 ZERO_MS = 1772444941539
 

@@ -37,6 +37,7 @@ def sample_id(request: pytest.FixtureRequest, client: FlaskClient) -> str:
     return session_id
 
 
+@pytest.mark.slow
 def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str) -> None:
     described = schemathesis.openapi.from_wsgi("/api/openapi.json", app)
     called = set()
