@@ -12,6 +12,8 @@ from pathlib import Path
 from patience import LONGEST_S
 from server_process import LiveServer, new_server
 
+from ebbline.web import modules
+
 ROOT = Path(__file__).parents[1]
 ASK = """
 import json
@@ -62,7 +64,8 @@ def test_the_wheel_serves_its_own_pages_and_samples(tmp_path: Path) -> None:
                 assert answer.read() == (site / "ebbline" / "pwa" / page).read_bytes()
         with urllib.request.urlopen(f"{server.url}/sw.js", timeout=LONGEST_S) as answer:
             line, _, worker = answer.read().partition(b"\n")
-        assert worker == (site / "ebbline" / "pwa" / "sw.js").read_bytes()
+        written = (site / "ebbline" / "pwa" / "sw.js").read_text("utf-8")
+        assert worker.decode() == modules.undocumented(written)
         copy = json.loads(line.removeprefix(b"self.COPY = ").removesuffix(b";"))
         for path in (copy["page"], *copy["files"]):
             with urllib.request.urlopen(f"{server.url}{path}", timeout=LONGEST_S) as answer:
