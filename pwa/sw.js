@@ -19,7 +19,7 @@ const CACHE = `ebbline-capture-${version}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";
 
-/** @type {Promise<Cache | null> | null} asked for once, not with each of sixty files */
+/** @type {Promise<Cache | null> | null} asked for with each page, not with each of sixty files */
 let current = null;
 
 /** @returns {Promise<Cache | null>} the cache that is served */
@@ -72,22 +72,26 @@ worker.addEventListener("fetch", (event) => {
   const { pathname, origin } = new URL(event.request.url);
   if (event.request.method !== "GET" || origin !== location.origin || pathname.startsWith("/api/")) return;
   const isPage = event.request.mode === "navigate" && pathname.replace(/\/$/, "") === PAGE;
+  if (isPage) current = null; // another worker may have written down another version meanwhile
   event.respondWith(answer(event.request, isPage ? PAGE : pathname));
 });
 
 worker.addEventListener("message", (event) => {
   event.waitUntil((async () => {
     if (event.data === "newer?") {
-      // a worker that took over when the browser was restarted still serves what was chosen
+      // waiting, or in power since the browser was restarted: it serves what was chosen
       const name = await served(); // none: the first one is still coming to power
       if (name && name !== CACHE) event.source?.postMessage("newer");
     }
     if (event.data === "use") {
       const { held } = await navigator.locks.query();
-      if (held?.some((lock) => lock.name === "ebbline-recording")) return;
+      if (held?.some((lock) => lock.name === "ebbline-recording")) {
+        event.source?.postMessage("recording");
+        return;
+      }
       await serveThisVersion();
+      event.source?.postMessage("in use"); // by whichever worker is in power
       await worker.skipWaiting();
-      event.source?.postMessage("in use");
     }
   })());
 });

@@ -575,6 +575,7 @@ async function start() {
       useNewVersion = use;
       if (!run && document.querySelector("main.sessions")) void openSessions();
     },
+    onRefused: () => tell("Not while a recording is open on this phone, perhaps in another tab. End it first."),
     reload: () => location.reload(),
   }).catch(() => {
     // without a service worker (a private window, an untrusted certificate) it works online only

@@ -415,11 +415,15 @@ class Car:
         self.along_m = 0.0
         self.latitude = 47.0
         self.fixes = 0
+        self.longest_pause_s = 0.0
         self._last_s: float | None = None
 
     def roll(self, seconds: float, speed_mps: float) -> None:
-        """Drive on; the page runs meanwhile."""
+        """Drive on; the page runs meanwhile. ``longest_pause_s`` tells whether the machine was too
+        busy to.
+        """
         until = time.monotonic() + seconds
+        self.longest_pause_s = 0.0
         while time.monotonic() < until:
             self.fix(speed_mps)
             self.page.wait_for_timeout(self.every_s * 1000)
@@ -437,6 +441,7 @@ class Car:
         now_s = time.monotonic()
         if self._last_s is not None:
             self.along_m += speed_mps * (now_s - self._last_s)
+            self.longest_pause_s = max(self.longest_pause_s, now_s - self._last_s)
         self._last_s = now_s
         angle = self.along_m / self.radius_m
         north_m, east_m = self.radius_m * math.sin(angle), self.radius_m * (1 - math.cos(angle))

@@ -24,6 +24,17 @@ VERDICT = """async (checked) => {
   const { lapVerdict } = await import("/capture/lap-check/lap-verdict.js");
   return lapVerdict(checked);
 }"""
+CHECK = """async ([fixes, gate, result]) => {
+  const { startLapCheck } = await import("/capture/lap-check/lap-check.js");
+  const check = startLapCheck({ course: { gate }, fixes: [], standing: () => [] });
+  const said = () => [check.figures().provisional, check.source()];
+  const [lap4, lap5] = [fixes.filter((fix) => fix.t_ms < 115_000), fixes];
+  lap4.forEach(check.add);
+  check.take(result, check.known(lap4.at(-1).t_ms));
+  const after = said();
+  lap5.slice(lap4.length).forEach(check.add);
+  return [after, said(), check.wantsServer()];
+}"""
 TRIP = """async ([fixes, rows]) => {
   const { tripRatio } = await import("/capture/lap-check/trip-meter.js");
   return tripRatio(fixes, rows);
@@ -131,6 +142,17 @@ def test_a_lap_with_a_gap_or_a_detour_is_left_out(modules: Page) -> None:
     assert [lap["plain"] for lap in off["laps"]] == [False] * 4
     assert {lap["why"] for lap in off["laps"]} == {"too short"}
     assert off["mean"] is None
+
+
+def test_the_server_may_leave_out_a_lap_and_is_asked_again_after_the_next(modules: Page) -> None:
+    """It finds no crossing of the line in a hole of the positions."""
+    fixes, gate = oval(145)
+    lap = {"value": 400.0, "low": 399.0, "high": 401.0}
+    after, later, wants = modules.evaluate(CHECK, [fixes, gate, {"laps": [{"length_m": lap}] * 3}])
+    assert after[0] is False
+    assert "leaves out 1 of this phone's laps: too few positions there" in after[1]
+    assert later[0] is True
+    assert wants
 
 
 def test_the_line_counts_in_one_direction_and_within_its_width(modules: Page) -> None:
@@ -247,14 +269,16 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     page.locator("[data-key=line]").tap()
     phone.wait_said("Start line set")
     assert page.locator(".worth").inner_text() == "Cross the line once more for the first lap."
-    car.roll(14.0, 25.0)  # a lap takes 12.6 s; a slow machine may give few positions
+    car.roll(14.0, 25.0)  # a lap takes 12.6 s
+    while car.longest_pause_s > 1.5:  # a busy machine: no lap without a hole in its positions
+        car.roll(27.0, 25.0)
     results = page.locator(".results")
     assert "Provisional" in results.inner_text()
     assert "(EU) 134/2014" in page.locator(".sources").inner_text()
     page.reload()  # nothing is lost: laps are worked out from what is stored
     page.wait_for_selector("main.lap-check")
-    until(page, "() => document.querySelectorAll('.laps tr').length === 1")
-    own = page.locator(".laps tr").inner_text()
+    until(page, "() => document.querySelectorAll('.laps tr').length >= 1")
+    own = page.locator(".laps tr", has_text="±").last.inner_text()
     assert float(own.split()[2]) == pytest.approx(2 * math.pi * 50, rel=0.02)
 
     # a phone that came by a code may not read the result: its own figures stay, and it says so
@@ -277,7 +301,8 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     # Fixes that reached the server after it was kept tell a little more of the receiver.
     assert kept["length_m"] == pytest.approx(q["value"], abs=0.01)
     assert kept["sd_m"] == pytest.approx((q["high"] - q["low"]) / 2 / 1.96, rel=0.05)
-    assert (kept["laps"], kept["session_id"]) == (len(result["laps"]), session)
+    assert 1 <= kept["laps"] <= len(result["laps"])
+    assert kept["session_id"] == session
     assert "provisional" not in kept
     held = server_says(f"/sessions/{session}")
     assert [one["value"] for one in held["readings"]] == [482]

@@ -471,7 +471,7 @@ def test_a_new_version_waits_for_a_yes(
 
     # while recording nothing changes: not by a reload, not even by a yes
     page.evaluate(f"() => {REGISTRATION}.then((r) => r.waiting.postMessage('use'))")
-    page.wait_for_timeout(500)
+    page.get_by_text("Not while a recording is open on this phone").wait_for()
     page.reload()
     page.wait_for_selector("main.drive")
     assert page.evaluate(CHECKLIST) == old
@@ -481,12 +481,36 @@ def test_a_new_version_waits_for_a_yes(
     page.get_by_role("button", name="End it").tap()
     page.wait_for_selector("main.sessions")
     assert page.evaluate(CHECKLIST) == old
-    page.locator(".version button").tap()
-    page.wait_for_selector(".version button", state="detached")
+    with page.expect_navigation():
+        page.locator(".version button").tap()
     page.wait_for_selector("main.sessions")
     page.locator(".card-main").first.tap()
     page.get_by_role("button", name="Go on recording").tap()
     assert page.locator("main.checklist h1").inner_text() == "Before the new drive"
+
+
+def test_a_new_version_waits_for_no_worker_that_is_busy(
+    new_phone: Callable[..., Phone], installed: Installed
+) -> None:
+    """The one in power may finish its work, which takes up to five minutes: it serves what was
+    chosen meanwhile.
+    """
+    first = 'if (event.data === "newer?") {'
+    installed.change(
+        "sw.js", first, f'if (event.data === "hold") await new Promise(() => {{}});{first}'
+    )
+    phone = new_phone(url=installed.server.url)
+    page = phone.page
+    phone.open()
+    page.evaluate("() => navigator.serviceWorker.controller.postMessage('hold')")
+    installed.change(
+        "capture/sessions/view-sessions.js", "Before you leave the network", "Before you go"
+    )
+    find_newer_version(page)
+    with page.expect_navigation():
+        page.locator(".version button").tap()
+    page.get_by_text("Before you go").wait_for()
+    assert page.locator(".version button").count() == 0
 
 
 def test_a_first_opening_offers_no_newer_version(

@@ -16,6 +16,10 @@ import { tripRatio } from "./trip-meter.js";
 const COVERAGE_95 = 1.96;
 const HALF_WIDTH_M = 20;
 const ROLLING_MPS = 3;
+/** What is older has been stored, and by a phone with nothing unsent it has been sent. */
+const SETTLED_MS = 3000;
+/** @type {import("./types").Known} */
+const NOTHING = { laps: 0, trip: false };
 
 /**
  * @param {object} parts
@@ -29,6 +33,8 @@ export function startLapCheck({ course, fixes, standing }) {
   let laps = gate ? replay(gate) : null;
   /** @type {Figures | null} */
   let measured = null;
+  /** what this phone had worked out of what the core has measured; it may leave out some of it */
+  let had = NOTHING;
   let deskOnly = false;
 
   /** @param {import("../setup/types").Gate} line */
@@ -52,7 +58,9 @@ export function startLapCheck({ course, fixes, standing }) {
 
   function figures() {
     const mine = own();
-    return measured && measured.laps.length >= mine.laps.length && (measured.trip || !mine.trip) ? measured : mine;
+    if (!measured) return mine;
+    const hasLaps = Math.max(had.laps, measured.laps.length) >= mine.laps.length;
+    return hasLaps && (had.trip || measured.trip || !mine.trip) ? measured : mine;
   }
 
   /** @type {LapCheck} */
@@ -66,6 +74,7 @@ export function startLapCheck({ course, fixes, standing }) {
       if (!here || here.heading_deg === null || !((here.speed_mps ?? 0) >= ROLLING_MPS)) return null;
       gate = { lat: here.lat, lon: here.lon, heading_deg: here.heading_deg, half_width_m: HALF_WIDTH_M };
       measured = null;
+      had = NOTHING;
       laps = replay(gate);
       return gate;
     },
@@ -74,16 +83,29 @@ export function startLapCheck({ course, fixes, standing }) {
     running_m: () => laps?.running_m() ?? 0,
     figures,
     wantsServer: () => !deskOnly && figures().provisional && own().laps.length > 0,
-    take(result) {
+    known(now_ms) {
+      const isSettled = (/** @type {number} */ t_ms) => t_ms <= now_ms - SETTLED_MS;
+      const figures = standing().filter((row) => row.doc.quantity === "trip_distance");
+      return {
+        laps: laps?.laps(null).filter((lap) => isSettled(lap.to_ms)).length ?? 0,
+        trip: own().trip !== null && figures.every((row) => isSettled(row.doc.t_ms)),
+      };
+    },
+    take(result, known) {
       measured = figuresOf(result);
+      had = known;
     },
     leaveToDesk() {
       deskOnly = true;
     },
     source() {
       const { laps, provisional } = figures();
-      if (!laps.length) return "";
-      if (!provisional) return "From the server's measuring core; intervals of 95\u00a0%.";
+      const leaves = own().laps.length - laps.length;
+      if (!laps.length && !leaves) return "";
+      if (!provisional) {
+        const without = leaves > 0 ? ` It leaves out ${leaves} of this phone's laps: too few positions there.` : "";
+        return `From the server's measuring core; intervals of 95\u00a0%.${without}`;
+      }
       return `Provisional: this phone's own figures; ${deskOnly ? "the desk shows the measuring core's." : "the server's follow with a network."}`;
     },
     verdict() {

@@ -56,8 +56,9 @@ export function createLapRun({ store, run, fixes, clock, request, isSynced, hurr
     if (asking || !check.wantsServer() || !isSynced() || now_ms - asked_ms < ASK_AGAIN_MS) return;
     asking = true;
     asked_ms = now_ms;
+    const known = check.known(clock.stamp().t_ms);
     try {
-      check.take(await request(`/sessions/${row.id}/result`, { token: row.token }));
+      check.take(await request(`/sessions/${row.id}/result`, { token: row.token }), known);
       drawn();
     } catch (error) {
       // the phone's own figures stay, marked provisional

@@ -44,6 +44,9 @@ export interface Figures {
   provisional: boolean;
 }
 
+/** So many laps, and the trip meter's ratio, by the phone's count. */
+export interface Known { laps: number; trip: boolean }
+
 /** What a verdict is made of. */
 export interface Checked {
   /** mean of the laps */
@@ -70,8 +73,10 @@ export interface LapCheck {
   figures(): Figures;
   /** Whether the server can tell more than is shown. */
   wantsServer(): boolean;
-  /** The server's result document. */
-  take(result: any): void;
+  /** What of this phone's figures the server must know when nothing is unsent. */
+  known(now_ms: number): Known;
+  /** The server's result document, and what was known to it. */
+  take(result: any, known: Known): void;
   /** This phone may add to the session, not read what it means. */
   leaveToDesk(): void;
   /** Where the figures come from, in words. */

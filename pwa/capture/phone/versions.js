@@ -6,22 +6,18 @@
 
 /**
  * @param {ServiceWorkerContainer | undefined} container
- * @param {{ onReady: (use: () => void) => void, reload: () => void }} parts
+ * @param {{ onReady: (use: () => void) => void, onRefused: () => void, reload: () => void }} parts
  * @returns {Promise<void>}
  */
-export async function watchVersions(container, { onReady, reload }) {
+export async function watchVersions(container, { onReady, onRefused, reload }) {
   if (!container) return;
   const registration = await container.register("/sw.js", { scope: "/capture" });
-  /** @param {ServiceWorker} worker that has the newer version */
-  const offer = (worker) => onReady(() => worker.postMessage("use"));
-  const look = () => {
-    const { waiting, active } = registration;
-    if (waiting && active) offer(waiting);
-    else active?.postMessage("newer?");
-  };
-  container.addEventListener("message", (event) => {
-    if (event.data === "in use") reload();
-    if (event.data === "newer" && registration.active) offer(registration.active);
+  const look = () => (registration.waiting ?? registration.active)?.postMessage("newer?");
+  container.addEventListener("message", ({ data, source }) => {
+    const worker = /** @type {ServiceWorker} */ (source);
+    if (data === "newer") onReady(() => worker.postMessage("use"));
+    if (data === "in use") reload();
+    if (data === "recording") onRefused();
   });
   registration.addEventListener("updatefound", () => {
     registration.installing?.addEventListener("statechange", look);
