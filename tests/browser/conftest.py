@@ -436,6 +436,15 @@ class Car:
 
         phone.wait_for(lambda: f"{self.latitude} among {last()}", lambda: self.latitude in last())
 
+    def wait_shown(self, phone: Phone) -> None:
+        """Until the page shows how sure the position is, which it does of a fresh one only."""
+
+        def shows() -> bool:
+            self.fix(0.0)
+            return phone.page.locator("[data-cell=gps] b").inner_text().startswith("±")
+
+        phone.wait_for("a fresh position", shows)
+
     def fix(self, speed_mps: float) -> None:
         """One fix where the car is now."""
         now_s = time.monotonic()

@@ -381,7 +381,7 @@ def test_the_keyboard_goes_on_where_it_was(phone: Phone) -> None:
 def test_a_screen_reader_hears_what_is_lost_and_what_is_advised(phone: Phone) -> None:
     phone.drive()
     page = phone.page
-    until(page, "() => document.querySelector('[data-cell=gps] b').textContent.startsWith('±')")
+    Car(phone.context, page).wait_shown(phone)
     heard = (
         "() => [...document.querySelectorAll('.drive > [role=status]')].map((p) => p.textContent)"
     )
@@ -456,7 +456,7 @@ def test_out_of_the_page_cache_the_run_goes_on(phone: Phone) -> None:
         page.evaluate(CACHED, "pageshow")
     page.wait_for_selector("main.drive")
     assert [tap["kind"] for tap in phone.taps()] == ["trip_reset"]
-    until(page, "() => document.querySelector('[data-cell=gps] b').textContent.startsWith('±')")
+    Car(phone.context, page).wait_shown(phone)
 
 
 def test_after_a_reload_the_next_touch_asks_for_the_screen(phone: Phone) -> None:
