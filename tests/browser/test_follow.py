@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import assert_accessible
 from browser.conftest import WAIT_MS, ConsoleWatch, until
 from patience import LONGEST_S
 from playwright.sync_api import Browser, Page
@@ -150,11 +150,6 @@ def wait_for_words(page: Page, selector: str, words: str) -> None:
         "([where, words]) => document.querySelector(where)?.textContent.includes(words)",
         [selector, words],
     )
-
-
-def assert_accessible(page: Page) -> None:
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
 
 
 def test_a_run_is_followed_within_two_seconds_of_each_tap(

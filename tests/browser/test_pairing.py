@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import assert_accessible
 from browser.conftest import (
     WAIT_MS,
     ConsoleWatch,
@@ -51,11 +51,6 @@ def new_context(player: Playwright, server: LiveServer, tmp_path: Path) -> Itera
     context.set_default_timeout(WAIT_MS)
     yield context
     context.close()
-
-
-def assert_accessible(page: Page) -> None:
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
 
 
 def sign_in(page: Page, password: str) -> None:

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 from zipfile import ZipFile
 
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import assert_accessible
 from browser.desk.conftest import Desk, read_figure, text_of
 from playwright.sync_api import Page, expect
 
@@ -32,7 +32,7 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     assert "can't say" in text_of(page.locator(".answer"))  # two cars
     cars = page.locator(".cars tbody tr")
     expect(cars).to_have_count(3)
-    _is_accessible(page)
+    assert_accessible(page)
     for width, height in SIZES:
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate("document.documentElement.scrollWidth") <= width, width
@@ -76,7 +76,7 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     assert abs(shown.value - apart_kwh) < 0.02
     agrees = shown.low <= 0 <= shown.high
     assert ("agree within" in text_of(row.nth(3))) == agrees
-    _is_accessible(page)
+    assert_accessible(page)
     page.set_viewport_size({"width": 320, "height": 640})
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
     with page.expect_download() as card:
@@ -115,8 +115,3 @@ def _drawn(page: Page) -> None:
     page.locator(".campaign[aria-busy=false]").wait_for()
     expect(page.locator(".pending")).to_be_empty()
     page.locator("[data-plot=ladders][data-drawn]").wait_for()
-
-
-def _is_accessible(page: Page) -> None:
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()

@@ -8,7 +8,7 @@ import urllib.request
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import assert_accessible
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import Desk, read_figure, text_of
 from patience import LONGEST_S
@@ -192,8 +192,7 @@ def test_a_moment_and_excluded_fixes_can_be_tried(desk: Desk, session: dict[str,
     assert trial_row(desk, "Driven in all")[2] != "same"
     assert "under the bridge" in text_of(desk.page.locator(".excluded"))
     assert desk.says(f"/sessions/{desk.full_run}")["revision"] == session["revision"]
-    found = Axe().run(desk.page)
-    assert found.violations_count == 0, found.generate_report()
+    assert_accessible(desk.page)
 
 
 def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
@@ -282,7 +281,7 @@ def test_a_headline_that_hangs_on_a_gap_says_so_and_leads_to_the_gap(
     driven = desk.page.locator("[data-figure=distance_m]")
     assert "Hangs on a gap of 5 min" in text_of(driven)
     assert "Hangs on" not in text_of(desk.page.locator("[data-figure=duration_s]"))
-    assert Axe().run(desk.page, context=".headline").response["violations"] == []
+    assert_accessible(desk.page, ".headline")
     doubt = desk.page.locator("[data-code=hangs_on_gap]")
     doubt.get_by_role("button", name="Look at the gap").click()
     (gap,) = result(desk)["distance"]["gaps"]

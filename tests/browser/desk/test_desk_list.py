@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import assert_accessible
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import SAMPLES, Desk, read_figure, text_of
 from playwright.sync_api import expect
@@ -206,8 +206,7 @@ def test_a_session_is_put_away_and_taken_out_and_its_set_up_serves_the_next_car(
         **{key: old["conditions"][key] for key in ("ambient_c", "climate", "surface")},
     }
     assert "devices" not in new
-    found = Axe().run(desk.page)
-    assert found.violations_count == 0, found.generate_report()
+    assert_accessible(desk.page)
 
     # nothing is recorded in it yet, and its page says so instead of failing
     desk.open_session(made["id"])
@@ -256,8 +255,7 @@ def test_the_list_is_sorted_by_its_heads_and_what_is_picked_becomes_a_campaign(
     assert len(campaign["session_ids"]) == 3
     desk.page.locator("#find-within").select_option("Winter")
     until(desk.page, "() => document.querySelectorAll('.sessions tbody tr').length === 3")
-    found = Axe().run(desk.page)
-    assert found.violations_count == 0, found.generate_report()
+    assert_accessible(desk.page)
 
 
 def test_figures_that_are_behind_are_shown_as_such_and_renewed(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import urllib.error
 import urllib.request
 
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import assert_accessible
 from browser.desk.conftest import Desk, text_of
 from patience import LONGEST_S
 
@@ -39,8 +39,7 @@ def test_a_phone_is_let_in_by_a_code_shown_once_and_shut_out_for_good(desk: Desk
     assert joins(desk, token) == 200
     for code in page.locator(".codes img").all():
         assert code.evaluate("node => node.naturalWidth") > 0
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
+    assert_accessible(page)
 
     page.reload()
     row = page.locator(".phone-keys li", has_text="Kim's phone")

@@ -10,7 +10,7 @@ import urllib.request
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import assert_accessible
 from browser.conftest import until
 from browser.desk.conftest import Desk, text_of
 from patience import LONGEST_S
@@ -138,5 +138,4 @@ def test_a_photo_come_back_to_is_corrected_not_typed_twice(
     assert "must be a number" in text_of(page.locator(".photo-side .form-status"))
     assert page.evaluate("document.activeElement.id") == "photo-soc"
     assert text_of(page.locator(".photo-desk h2")) == "Photo 2 of 30"
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
+    assert_accessible(page)
