@@ -25,7 +25,7 @@ ARGUMENTS = (
 
 
 class Chromium:
-    """One browser on one profile, as one phone has."""
+    """One browser on one profile, as one phone has; the headless shell, which keeps one too."""
 
     def __init__(self, player: Playwright, profile: Path) -> None:
         self._player = player
@@ -34,7 +34,7 @@ class Chromium:
         self._browser: Browser | None = None
 
     def start(self) -> None:
-        program = find_chromium()
+        program = find_chromium(shell=True)
         if program is None:
             raise RuntimeError(NO_CHROMIUM)
         port_file = self._profile / "DevToolsActivePort"

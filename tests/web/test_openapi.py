@@ -158,7 +158,7 @@ def ask(
     """Hundreds of drawn calls, half of them about what is there."""
 
     @settings(
-        max_examples=300,
+        max_examples=150,
         deadline=None,
         derandomize=True,  # the same requests each time: a red run can be looked into
         suppress_health_check=list(HealthCheck),
