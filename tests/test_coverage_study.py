@@ -35,7 +35,7 @@ from ebbline.exchange.session_file import dump_document, load_document
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).resolve().parents[1]
-SESSIONS = 16
+SESSIONS = 12
 QUICK = ("usual", "no-survey", "dropouts")
 ONCE_IN = 10_000
 

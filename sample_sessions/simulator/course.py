@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from pyproj import Geod, Transformer
+from pyproj import Geod, Proj
 from scipy.interpolate import CubicSpline
 
 FloatArray = npt.NDArray[np.float64]
@@ -47,7 +47,7 @@ class Course:
 
     def geographic(self, plane_m: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Latitude and longitude, WGS 84 degrees, of points (n, 2) in the plane."""
-        lon, lat = _to_geographic(self.lat, self.lon).transform(plane_m[:, 0], plane_m[:, 1])
+        lon, lat = _plane(self.lat, self.lon)(plane_m[:, 0], plane_m[:, 1], inverse=True)
         return np.asarray(lat), np.asarray(lon)
 
 
@@ -66,11 +66,11 @@ def build_course(
     """
     shape = np.asarray(corners, dtype=float)
     scale = length_m / _perimeter(shape)
-    transformer = _to_geographic(lat, lon)
+    plane = _plane(lat, lon)
     for _ in range(6):
         smooth = _rounded(shape * scale, rounding_m)
         closed = np.vstack([smooth, smooth[:1]])
-        lons, lats = transformer.transform(closed[:, 0], closed[:, 1])
+        lons, lats = plane(closed[:, 0], closed[:, 1], inverse=True)
         legs_m = np.asarray(_GEOD.line_lengths(lons, lats))
         scale *= length_m / legs_m.sum()
     s_m = np.concatenate([[0.0], np.cumsum(legs_m)])
@@ -78,9 +78,8 @@ def build_course(
     return Course(lat, lon, length_m, CubicSpline(s_m, closed, bc_type="periodic"))
 
 
-def _to_geographic(lat: float, lon: float) -> Transformer:
-    plane = f"+proj=aeqd +lat_0={lat} +lon_0={lon} +ellps=WGS84 +units=m"
-    return Transformer.from_crs(plane, "EPSG:4326", always_xy=True)
+def _plane(lat: float, lon: float) -> Proj:
+    return Proj(proj="aeqd", lat_0=lat, lon_0=lon, ellps="WGS84", units="m")
 
 
 def _perimeter(shape: FloatArray) -> float:
