@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -141,6 +142,14 @@ def test_sessions_without_a_pack_are_seen_by_everything_but_the_models() -> None
     assert found.reserve_model.cars == 12
     assert len(found.sessions) == 13
     assert "not_in_the_models" in codes(found)
+
+
+def test_packs_that_we_measured_are_named() -> None:
+    first, *others = cars(lambda pack: 2.0)
+    found = compare([replace(first, pack_measured=True), *others])
+    (finding,) = [finding for finding in found.findings if finding.code == "pack_measured"]
+    assert finding.message.startswith("In 1 of 12 sessions")
+    assert first.session_id in finding.where
 
 
 def test_no_sessions_say_nothing() -> None:

@@ -127,6 +127,21 @@ def test_a_stated_pack_is_known_to_its_last_digit(document, result, stated, half
     assert usable.high - usable.value == pytest.approx(0.95 * half, rel=1e-6)
 
 
+def test_our_own_measure_of_a_pack_goes_before_the_makers(document, result) -> None:
+    assert drive_of(document, result).pack_measured is False
+    document["vehicle"]["pack"] |= {"measured_kwh": 56.4, "measured_sd_kwh": 0.5}
+    drive = drive_of(document, result)
+    assert drive.pack_measured
+    assert drive.usable_kwh == Quantity(
+        56.4, pytest.approx(56.4 - 1.96 * 0.5, abs=1e-4), pytest.approx(56.4 + 1.96 * 0.5, abs=1e-4)
+    )
+    del document["vehicle"]["pack"]["measured_sd_kwh"]
+    usable = drive_of(document, result).usable_kwh
+    assert usable.high - usable.value == pytest.approx(0.95 * 0.05, rel=1e-6)
+    document["vehicle"]["pack"] = {}
+    assert drive_of(document, result).usable_kwh is None
+
+
 def test_cars_go_by_their_label_as_people_type_it_or_by_an_id(document, result) -> None:
     assert drive_of(document, result).car == "car one"
     assert drive_of(document, result).vehicle == "Car  One"

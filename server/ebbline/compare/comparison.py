@@ -224,6 +224,15 @@ def _findings(
             f"energy of the pack, so the models of the reserve don't see them.",
             f"sessions {', '.join(unplaced)}",
         )
+    measured = [s.drive.session_id for s in modelled if s.drive.pack_measured]
+    if measured:
+        yield Finding(
+            "note",
+            "pack_measured",
+            f"In {len(measured)} of {len(modelled)} sessions the pack's usable energy is our own "
+            f"measure, not the maker's figure.",
+            f"sessions {', '.join(measured)}",
+        )
     early = [s.drive.session_id for s in counted if s.drive.shut_down_before_zero]
     if early:
         yield Finding(

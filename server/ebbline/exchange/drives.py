@@ -37,6 +37,7 @@ FIGURES = (
     "recharge.below_zero_kwh",
 )
 _STATED = ("vehicle", "conditions", "protocol", "course")
+_PACK = ("measured", "measured_sd", "usable")
 _NO_CLASS = "other"
 
 
@@ -53,6 +54,8 @@ def drive_of(document: Mapping[str, Any], result: Mapping[str, Any]) -> Drive:
     label = session.vehicle.label
     reserve = result["reserve"]
     end_ms = _end_ms(result)
+    facts = facts_of(document)  # with what a checklist's ticks say
+    usable_kwh, measured = _usable(facts)
     return Drive(
         session_id=session.id,
         car=_car(document, label) or session.id,
@@ -61,7 +64,8 @@ def drive_of(document: Mapping[str, Any], result: Mapping[str, Any]) -> Drive:
         started_ms=None
         if started_at is None
         else round(datetime.fromisoformat(started_at.upper()).timestamp() * 1000),
-        usable_kwh=_usable(session.vehicle.pack.usable_kwh),
+        usable_kwh=usable_kwh,
+        pack_measured=measured,
         zero_basis=result["zero"]["basis"],
         reserve_end=reserve["ends_at"],
         shut_down_before_zero=reserve["shut_down_before_zero"],
@@ -76,7 +80,7 @@ def drive_of(document: Mapping[str, Any], result: Mapping[str, Any]) -> Drive:
             for part in _STATED
             for place, fact in _facts(part, document.get(part) or {}).items()
         }
-        | facts_of(document),  # with what a checklist's ticks say
+        | facts,
     )
 
 
@@ -90,12 +94,21 @@ def _car(document: Mapping[str, Any], label: str | None) -> str | None:
     return " ".join(label.casefold().split()) if label else None
 
 
-def _usable(stated_kwh: float | None) -> Quantity | None:
-    """A stated usable energy is known to its last digit."""
-    if not stated_kwh:
-        return None
-    digits = len(f"{stated_kwh:g}".partition(".")[2])
-    return quantity.rectangular(stated_kwh, 0.5 * 10.0**-digits, 0.0)
+def _usable(facts: Mapping[str, Fact]) -> tuple[Quantity | None, bool]:
+    """The pack's usable energy, kWh, and whether we measured it: our own measure goes before the
+    maker's figure. Without a stated uncertainty either is known to its last digit.
+    """
+    measured, sd, stated = (facts.get(f"vehicle.pack.{name}_kwh") for name in _PACK)
+    measured_kwh, sd_kwh, stated_kwh = (
+        float(fact) if isinstance(fact, int | float) else 0.0 for fact in (measured, sd, stated)
+    )
+    if measured_kwh and sd_kwh:
+        return quantity.normal(measured_kwh, sd_kwh, floor=0.0), True
+    known_kwh = measured_kwh or stated_kwh
+    if not known_kwh:
+        return None, False
+    digits = len(f"{known_kwh:g}".partition(".")[2])
+    return quantity.rectangular(known_kwh, 0.5 * 10.0**-digits, 0.0), bool(measured_kwh)
 
 
 def _end_ms(result: Mapping[str, Any]) -> float | None:

@@ -40,7 +40,7 @@ class Drive:
     energy to the end by the zero they count from; it is empty where the car shut down before zero,
     and ``last_soc_pct`` is then what it showed last. ``figures`` are the headline figures by their
     place in the result document, ``facts`` what is stated of car, day, course and plan by its
-    place in the session file.
+    place in the session file. ``pack_measured``: ``usable_kwh`` is our own measure of the pack.
     """
 
     session_id: str
@@ -49,6 +49,7 @@ class Drive:
     started_at: str | None = None
     started_ms: int | None = None
     usable_kwh: Quantity | None = None
+    pack_measured: bool = False
     zero_basis: str | None = None
     reserve_end: str | None = None
     shut_down_before_zero: bool = False
