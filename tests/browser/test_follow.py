@@ -291,10 +291,12 @@ def test_nobody_answering_is_said_and_mended_by_itself(
 def test_a_code_follows_its_run_alone_and_only_until_it_is_shut_out(
     car: Car, live_server: LiveServer, open_page: Callable[..., Page], console: ConsoleWatch
 ) -> None:
-    key = car.call("POST", f"/sessions/{car.session}/keys", {"label": "Chase vehicle"})
+    key = car.call(
+        "POST", f"/sessions/{car.session}/keys", {"label": "Chase vehicle", "looks": True}
+    )
     car.tap("zero_soc", 50)
     add_person(live_server.data)  # from now on nothing is open
-    page = open_page(key["follow_url"])
+    page = open_page(key["url"])
     wait_for_words(page, "#event", "0 % shown")
     assert page.url == f"{car.url}/follow#{car.session}"
     page.reload()

@@ -236,13 +236,39 @@ def test_our_own_page_writes(client: FlaskClient) -> None:
 def test_a_key_is_told_once_with_its_address_and_code(
     client: FlaskClient, key: dict[str, str]
 ) -> None:
+    looking = client.post(f"{SESSION}/keys", json={"label": "Chase", "looks": True}).json
     assert key["url"] == f"http://localhost/capture#join={key['token']}"
-    assert key["follow_url"] == f"http://localhost/follow#join={key['token']}"
+    assert looking["url"] == f"http://localhost/follow#join={looking['token']}"
     assert key["qr_svg"].startswith("<svg")
-    assert key["qr_svg"] != key["follow_qr_svg"]
-    (listed,) = client.get(f"{SESSION}/keys").json["keys"]
-    assert (listed["id"], listed["label"]) == (key["id"], "Phone A")
-    assert key["token"].partition(".")[2] not in str(listed)
+    assert key["qr_svg"] != looking["qr_svg"]
+    listed = client.get(f"{SESSION}/keys").json["keys"]
+    assert {(one["id"], one["label"], one["looks"]) for one in listed} == {
+        (key["id"], "Phone A", False),
+        (looking["id"], "Chase", True),
+    }
+    for one in (key, looking):
+        assert one["token"].partition(".")[2] not in str(listed)
+
+
+def test_a_looking_key_follows_its_session_and_does_nothing_else(
+    app: Flask, client: FlaskClient
+) -> None:
+    made = client.post(f"{SESSION}/keys", json={"label": "Chase", "looks": True}).json
+    headers = bearer(made["token"])
+    open_to_it = {"/api/time", f"{SESSION}/live"}
+    for path in open_to_it:
+        assert client.get(path, headers=headers).status_code == 200
+    shut = [op for op in every_operation(app) if op[1] not in open_to_it]
+    assert len(shut) > 15
+    for method, path in shut:
+        answer = call(client, method, path, headers=headers)
+        assert (answer.status_code, answer.json["reason"]) == (403, "only_looks"), path
+    other = client.get(f"/api/sessions/{OTHER_ID}/live", headers=headers)
+    assert (other.status_code, other.json["reason"]) == (403, "not_for_phones")
+    upload = {"device": "phone-1", "events": [EVENT]}
+    assert client.post(f"{SESSION}/records", json=upload, headers=headers).status_code == 403
+    assert client.delete(f"{SESSION}/keys/{made['id']}").status_code == 200
+    assert client.get(f"{SESSION}/live", headers=headers).status_code == 401
 
 
 def test_a_phone_with_a_key_joins_adds_and_asks_the_time(

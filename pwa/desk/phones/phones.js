@@ -1,10 +1,10 @@
 // @ts-check
-/** Connecting phones to this session by a code to scan, and blocking them again. */
+/** Connecting phones to this session by a code to scan, to record or only to look, and blocking them again. */
 import { request } from "../../shared/api.js";
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";
 
-/** @typedef {{ id: string, label: string, created_at: string, last_used_at: string | null, revoked_at: string | null }} Key */
+/** @typedef {{ id: string, label: string, looks: boolean, created_at: string, last_used_at: string | null, revoked_at: string | null }} Key */
 
 /** @param {string} id session */
 export function createPhones(id) {
@@ -14,36 +14,38 @@ export function createPhones(id) {
   const list = el("ul", { class: "phone-keys" });
   /** @type {Set<string>} every label given so far */
   const labels = new Set();
+  const looking = el("button", { type: "submit", class: "quiet" }, "Code to follow only");
   const fresh = el("div", { class: "phone-fresh", hidden: true, tabindex: -1 });
   const element = el("div", { class: "phones" },
     el("form", {
       class: "entry-form", novalidate: true, "aria-label": "Let a phone in", onsubmit: (/** @type {Event} */ event) => {
         event.preventDefault();
-        void make();
+        void make(/** @type {SubmitEvent} */ (event).submitter === looking);
       },
     },
-    el("p", { class: "form-note" }, "A phone that scans the code can add to this session and do nothing else. The passenger operates it, never the driver."),
+    el("p", { class: "form-note" }, "The first code lets a phone add to this session and do nothing else; the passenger operates it, never the driver. The second lets the chase vehicle, or whoever else has it, follow the run and add nothing."),
     el("div", { class: "fields" }, el("div", { class: "field" }, el("label", { for: label.id }, "Whose phone"), label)),
-    el("div", { class: "form-actions" }, el("button", { type: "submit", class: "primary" }, "Make a code"), status.element)),
+    el("div", { class: "form-actions" }, el("button", { type: "submit", class: "primary" }, "Code to record"), looking, status.element)),
     el("div", {}, fresh, list));
 
-  async function make() {
+  /** @param {boolean} looks */
+  async function make(looks) {
     const name = label.value.trim();
     if (!name) {
       status.say("Please say whose phone it is: that is how you block the right one.", "alarm");
       return point(label);
     }
     try {
-      const key = await request(path, { method: "POST", body: { label: unlike(name) } });
+      const key = await request(path, { method: "POST", body: { label: unlike(name), looks } });
       label.value = "";
       status.say("", "soft");
-      const code = (/** @type {string} */ words, /** @type {string} */ svg, /** @type {string} */ url) => el("figure", {},
-        el("img", { src: `data:image/svg+xml,${encodeURIComponent(svg)}`, width: 200, height: 200, alt: `Code to scan: ${words}` }),
-        el("figcaption", {}, el("b", {}, words), el("a", { href: url }, "the same as an address")));
+      const words = key.looks ? "Follow the run" : "Record in the car";
       fresh.replaceChildren(
         el("h3", {}, `For ${key.label}: shown this once`),
-        el("div", { class: "codes" }, code("Record in the car", key.qr_svg, key.url), code("Follow from the chase vehicle", key.follow_qr_svg, key.follow_url)),
-        el("button", { type: "button", class: "quiet", onclick: () => void (fresh.hidden = true) }, "Hide the codes"));
+        el("figure", { class: "code" },
+          el("img", { src: `data:image/svg+xml,${encodeURIComponent(key.qr_svg)}`, width: 200, height: 200, alt: `Code to scan: ${words}` }),
+          el("figcaption", {}, el("b", {}, words), el("a", { href: key.url }, "the same as an address"))),
+        el("button", { type: "button", class: "quiet", onclick: () => void (fresh.hidden = true) }, "Hide the code"));
       fresh.hidden = false;
       fresh.focus();
       await load();
@@ -81,7 +83,7 @@ export function createPhones(id) {
         sure = true;
       },
     }, "Block");
-    return el("li", { class: key.revoked_at ? "is-withdrawn" : null }, el("b", {}, key.label), " ",
+    return el("li", { class: key.revoked_at ? "is-withdrawn" : null }, el("b", {}, key.label), key.looks ? " (follows only) " : " ",
       el("span", { class: "soft" }, key.revoked_at ? `blocked ${when(key.revoked_at)}`
         : `made ${when(key.created_at)}, ${key.last_used_at ? `last connected ${when(key.last_used_at)}` : "not connected yet"}`), key.revoked_at ? "" : out);
   }
@@ -90,7 +92,7 @@ export function createPhones(id) {
   async function revoke(key) {
     try {
       await request(`${path}/${encodeURIComponent(key.id)}`, { method: "DELETE" });
-      status.say(`${key.label} is blocked. What it sent stays here; what it has not sent stays on the phone.`, "good");
+      status.say(`${key.label} is blocked. ${key.looks ? "It follows no longer." : "What it sent stays here; what it has not sent stays on the phone."}`, "good");
       await load();
     } catch (error) {
       status.say(`Not blocked: ${error instanceof Error ? error.message : error}`, "alarm");

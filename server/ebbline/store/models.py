@@ -17,6 +17,7 @@ from sqlalchemy import (
     LargeBinary,
     MetaData,
     Text,
+    false,
     text,
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
@@ -265,7 +266,9 @@ class AccountRow(Base):
 
 
 class KeyRow(Base):
-    """One phone's way into one session. The secret itself is nowhere, only its hash."""
+    """One phone's way into one session, or a look at it. The secret itself is nowhere, only its
+    hash.
+    """
 
     __tablename__ = "phone_key"
 
@@ -276,6 +279,7 @@ class KeyRow(Base):
     created_ms: Mapped[int]
     last_used_ms: Mapped[int | None]
     revoked_ms: Mapped[int | None]
+    looks: Mapped[bool] = mapped_column(default=False, server_default=false())
 
 
 class SigningSecretRow(Base):

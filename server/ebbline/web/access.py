@@ -27,9 +27,9 @@ from ebbline.web.errors import refusal
 # Calls that say nothing of anybody's sessions.
 PUBLIC = frozenset({"time.get_time", "join.get_join", "api-docs.openapi_json", "sign-in.get_me",
                     "sign-in.post_in", "sign-in.post_out"})  # fmt: skip
-# What a phone may do; all but the first two name the session, which must be its own.
-OF_A_KEY = frozenset({"time.get_time", "join.get_join", "sessions.post_records",
-                      "photos.post_photo", "live.get_live"})  # fmt: skip
+# What a key may do, all of it with the session it was made for.
+OF_A_LOOKING_KEY = frozenset({"time.get_time", "live.get_live"})
+OF_A_PHONES_KEY = OF_A_LOOKING_KEY | {"join.get_join", "sessions.post_records", "photos.post_photo"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,13 @@ def _guard_key(token: str | None) -> None:
             "scan a new code at the desk to send it.",
         )
     session_id = (request.view_args or {}).get("session_id", key.session_id)
-    if request.endpoint not in OF_A_KEY or session_id != key.session_id:
+    if key.looks and request.endpoint not in OF_A_LOOKING_KEY:
+        raise refusal(
+            Forbidden,
+            "only_looks",
+            "This code only follows the run. Ask the desk for one that records.",
+        )
+    if request.endpoint not in OF_A_PHONES_KEY or session_id != key.session_id:
         raise refusal(
             Forbidden,
             "not_for_phones",

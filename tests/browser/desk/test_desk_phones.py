@@ -26,10 +26,10 @@ def test_a_phone_is_let_in_by_a_code_shown_once_and_shut_out_for_good(desk: Desk
     session_id = desk.bring_in("lap-check")
     desk.open_session(session_id)
     page = desk.page
-    page.get_by_role("button", name="Make a code").click()
+    page.get_by_role("button", name="Code to record").click()
     assert "whose phone" in text_of(page.locator("#phones .form-status"))
     page.get_by_label("Whose phone").fill("Kim's phone")
-    page.get_by_role("button", name="Make a code").click()
+    page.get_by_role("button", name="Code to record").click()
     address = page.get_by_role("link", name="the same as an address").first
     address.wait_for()
     url = address.get_attribute("href") or ""
@@ -37,15 +37,22 @@ def test_a_phone_is_let_in_by_a_code_shown_once_and_shut_out_for_good(desk: Desk
     assert token.startswith(session_id)
     assert "/capture#" in url
     assert joins(desk, token) == 200
-    for code in page.locator(".codes img").all():
-        assert code.evaluate("node => node.naturalWidth") > 0
+    assert page.locator(".code img").evaluate("node => node.naturalWidth") > 0
     assert_accessible(page)
+
+    page.get_by_label("Whose phone").fill("Chase vehicle")
+    page.get_by_role("button", name="Code to follow only").click()
+    page.get_by_role("heading", name="For Chase vehicle").wait_for()
+    looking = address.get_attribute("href") or ""
+    assert "/follow#" in looking
+    assert joins(desk, looking.partition("#join=")[2]) == 403
+    page.locator(".phone-keys li", has_text="Chase vehicle (follows only)").wait_for()
 
     page.reload()
     row = page.locator(".phone-keys li", has_text="Kim's phone")
     row.wait_for()
     assert "last connected" in text_of(row)
-    assert page.locator(".codes").count() == 0, "a code is shown once"
+    assert page.locator(".code").count() == 0, "a code is shown once"
     row.get_by_role("button", name="Block Kim's phone").click()
     assert joins(desk, token) == 200, "one touch shuts nobody out"
     row.get_by_role("button", name="Block Kim's phone").click()

@@ -1,4 +1,4 @@
-"""Keys that let a phone into one session, add-only, until they are revoked.
+"""Keys that let a phone into one session until they are revoked: to add to it, or only to look.
 
 What a phone holds is the token ``<session id>.<secret>``. The secret has 256 random bits, so a
 plain hash of it can't be guessed back.
@@ -26,11 +26,12 @@ NOTE_USE_EVERY_MS = 60_000  # a phone asks every second; not each time is worth 
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """What is known of a key; times are RFC 3339."""
+    """What is known of a key; times are RFC 3339. One that ``looks`` adds nothing."""
 
     id: UUID
     session_id: UUID
     label: str
+    looks: bool
     created_at: str
     last_used_at: str | None
     revoked_at: str | None
@@ -42,10 +43,13 @@ class NewKey:
 
     id: UUID
     label: str
+    looks: bool
     token: str
 
 
-def make_key(db_session: Session, session_id: UUID, label: str, now_ms: int) -> NewKey:
+def make_key(
+    db_session: Session, session_id: UUID, label: str, now_ms: int, *, looks: bool = False
+) -> NewKey:
     """Make a key for one session.
 
     Raises:
@@ -63,9 +67,10 @@ def make_key(db_session: Session, session_id: UUID, label: str, now_ms: int) -> 
         label=label,
         secret_sha256=_sha256(secret),
         created_ms=now_ms,
+        looks=looks,
     )
     access.add_key(db_session, row)
-    made = NewKey(row.id, label, f"{session_id}.{secret}")
+    made = NewKey(row.id, label, looks, f"{session_id}.{secret}")
     db_session.commit()
     return made
 
@@ -124,6 +129,7 @@ def _key(row: KeyRow) -> Key:
         id=row.id,
         session_id=row.session_id,
         label=row.label,
+        looks=row.looks,
         created_at=rfc3339(row.created_ms),
         last_used_at=None if row.last_used_ms is None else rfc3339(row.last_used_ms),
         revoked_at=None if row.revoked_ms is None else rfc3339(row.revoked_ms),

@@ -25,10 +25,14 @@ from ebbline.web.errors import refusal
 bp = Blueprint("join", __name__, url_prefix="/api", description="Phones' keys")
 
 
-class LabelSchema(Closed):
-    """What the people at the desk call a phone."""
+LOOKS = {"description": "Follows the run and adds nothing; else it records."}
+
+
+class WantedKeySchema(Closed):
+    """What the people at the desk call a phone, and what it is to do."""
 
     label = fields.String(required=True, validate=validate.Length(1, LONGEST_LABEL))
+    looks = fields.Boolean(load_default=False, metadata=LOOKS)
 
 
 class NewKeySchema(Closed):
@@ -38,11 +42,12 @@ class NewKeySchema(Closed):
 
     id = fields.UUID(required=True)
     label = fields.String(required=True)
+    looks = fields.Boolean(required=True, metadata=LOOKS)
     token = fields.String(required=True)
-    url = fields.String(required=True, metadata={"description": "Opens the phone's page with it."})
+    url = fields.String(
+        required=True, metadata={"description": "Opens the phone's or the follow page with it."}
+    )
     qr_svg = fields.String(required=True, metadata={"description": "The same, to be scanned."})
-    follow_url = fields.String(required=True, metadata={"description": "Opens the follow page."})
-    follow_qr_svg = fields.String(required=True)
 
 
 class KeySchema(Closed):
@@ -50,6 +55,7 @@ class KeySchema(Closed):
 
     id = fields.UUID(required=True)
     label = fields.String(required=True)
+    looks = fields.Boolean(required=True, metadata=LOOKS)
     created_at = fields.String(required=True)
     last_used_at = fields.String(required=True, allow_none=True)
     revoked_at = fields.String(required=True, allow_none=True)
@@ -79,21 +85,21 @@ def get_keys(session_id: UUID) -> dict[str, list[Key]]:
 
 
 @bp.post("/sessions/<uuid:session_id>/keys")
-@bp.arguments(LabelSchema)
+@bp.arguments(WantedKeySchema)
 @bp.response(201, NewKeySchema)
 @bp.refuses(404, 413, 415)
-def post_key(given: dict[str, str], session_id: UUID) -> dict[str, Any]:
-    """Make a key for a phone."""
-    made = make_key(db.session(), session_id, given["label"], now_ms())
-    url, follow_url = (_public_url(f"{page}#join={made.token}") for page in ("capture", "follow"))
+def post_key(given: dict[str, Any], session_id: UUID) -> dict[str, Any]:
+    """Make a key for a phone that records, or for somebody who follows."""
+    looks = given["looks"]
+    made = make_key(db.session(), session_id, given["label"], now_ms(), looks=looks)
+    url = _public_url(f"{'follow' if looks else 'capture'}#join={made.token}")
     return {
         "id": made.id,
         "label": made.label,
+        "looks": made.looks,
         "token": made.token,
         "url": url,
         "qr_svg": _qr_svg(url),
-        "follow_url": follow_url,
-        "follow_qr_svg": _qr_svg(follow_url),
     }
 
 
