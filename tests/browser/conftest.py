@@ -17,7 +17,14 @@ import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from patience import LONGEST_S, T, wait_for
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    Geolocation,
+    Page,
+    Playwright,
+    sync_playwright,
+)
 from programs import NO_CHROMIUM, find_chromium
 from server_process import LiveServer
 
@@ -165,23 +172,25 @@ class Phone:
         until(self.page, "() => navigator.serviceWorker.controller !== null")
 
     def make_session(self, title: str = "Evening run", lap_m: float = 1000) -> None:
-        """Fill in the set-up and stop at the checklist."""
+        """Fill in the set-up and stop at the checklist. Field by field would take three times the
+        work, and so would the cautions' boxes; ``test_capture_use`` does it by hand.
+        """
         self.page.tap("[data-action=create]")
-        for name, text in {
+        texts = {
             "title": title,
             "vehicle": "Grey test car",
             "usable_kwh": "58",
             "course": "North ring",
             "surveyed_lap_m": str(lap_m),
-        }.items():
-            self.page.fill(f"#setup-{name}", text)
+        }
+        self.page.wait_for_selector("main.setup")
+        self.page.evaluate(FILL, texts)
         self.page.tap("main button[type=submit]")
         self.page.wait_for_selector("main.checklist")
 
     def accept_cautions(self, action: str = "start") -> None:
         """Start the recording, or with ``laps-first`` the lap check in it."""
-        for box in self.page.query_selector_all(".cautions input"):
-            box.check()
+        self.page.evaluate(TICK)
         self.page.tap(f"[data-action={action}]")
         self.page.wait_for_selector("main.drive")
 
@@ -353,6 +362,20 @@ class Phone:
         ]
 
 
+FILL = """(texts) => {
+  for (const [name, text] of Object.entries(texts)) {
+    const field = document.querySelector(`#setup-${name}`);
+    field.focus();
+    field.value = text;
+    field.dispatchEvent(new InputEvent("input", { bubbles: true }));
+    field.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+}"""
+
+TICK = """() => {
+  for (const box of document.querySelectorAll(".cautions input")) if (!box.checked) box.click();
+}"""
+
 # What the status line said, each of its words once: they may be gone when a test looks.
 HEAR = """
 window.heard = [];
@@ -475,33 +498,50 @@ def capture_server(lasting_server: LiveServer) -> LiveServer:
     return lasting_server
 
 
+PLACE: Geolocation = {"latitude": 47.0, "longitude": 8.0, "accuracy": 4.0}
+
+
+def phone_context(
+    browser: Browser, width: int = 360, height: int = 740, theme: str = "day"
+) -> BrowserContext:
+    """A phone's browser that has never been anywhere: touch, GPS allowed, no sound."""
+    context = browser.new_context(
+        viewport={"width": width, "height": height},
+        has_touch=True,
+        is_mobile=True,
+        permissions=["geolocation"],
+        geolocation=PLACE,
+        accept_downloads=True,
+    )
+    context.set_default_timeout(WAIT_MS)
+    look = json.dumps({"theme": theme, "sound": False})
+    context.add_init_script(f"""
+        if (location.protocol === "http:" && !localStorage.getItem("ebbline.capture")) {{
+          localStorage.setItem("ebbline.capture", '{look}');
+        }}""")
+    return context
+
+
+@pytest.fixture
+def up_server(capture_server: LiveServer) -> LiveServer:
+    """The same, running: a test that stopped it may have failed before it started it."""
+    if not capture_server.is_up:
+        capture_server.start()
+    return capture_server
+
+
 @pytest.fixture
 def new_phone(
-    browser: Browser, console: ConsoleWatch, capture_server: LiveServer
+    browser: Browser, console: ConsoleWatch, up_server: LiveServer
 ) -> Iterator[Callable[..., Phone]]:
-    """Makes phones: 360 × 740, touch, GPS allowed."""
-    if not capture_server.is_up:  # a test that stopped it may have failed before it started it
-        capture_server.start()
+    """Makes phones that have never seen the page: 360 × 740, touch, GPS allowed."""
     contexts: list[BrowserContext] = []
 
     def make(
-        width: int = 360, height: int = 740, theme: str = "day", url: str = capture_server.url
+        width: int = 360, height: int = 740, theme: str = "day", url: str = up_server.url
     ) -> Phone:
-        context = browser.new_context(
-            viewport={"width": width, "height": height},
-            has_touch=True,
-            is_mobile=True,
-            permissions=["geolocation"],
-            geolocation={"latitude": 47.0, "longitude": 8.0, "accuracy": 4.0},
-            accept_downloads=True,
-        )
+        context = phone_context(browser, width, height, theme)
         contexts.append(context)
-        context.set_default_timeout(WAIT_MS)
-        look = json.dumps({"theme": theme, "sound": False})
-        context.add_init_script(f"""
-            if (location.protocol === "http:" && !localStorage.getItem("ebbline.capture")) {{
-              localStorage.setItem("ebbline.capture", '{look}');
-            }}""")
         page = context.new_page()
         console.watch(page)
         return Phone(context, page, url, console)
@@ -511,6 +551,38 @@ def new_phone(
         context.close()
 
 
+@pytest.fixture(scope="session")
+def lasting_context(browser: Browser) -> Iterator[BrowserContext]:
+    """A phone's browser that lasts as long as a process of tests."""
+    context = phone_context(browser)
+    yield context
+    context.close()
+
+
+@pytest.fixture
+def phone(
+    lasting_context: BrowserContext, console: ConsoleWatch, up_server: LiveServer
+) -> Iterator[Phone]:
+    """A phone on which nothing was ever done, but which may hold the page's offline copy already:
+    opening it from there takes half the work. A test of that copy, or one that changes what the
+    whole browser runs, needs ``new_phone``.
+    """
+    context = lasting_context
+    page = context.new_page()
+    context.new_cdp_session(page).send(
+        "Storage.clearDataForOrigin",
+        {"origin": up_server.url, "storageTypes": "indexeddb,local_storage,cookies"},
+    )
+    console.watch(page)
+    yield Phone(context, page, up_server.url, console)
+    for one in context.pages:
+        one.close()
+    context.set_offline(False)
+    context.clear_permissions()
+    context.grant_permissions(["geolocation"])
+    context.set_geolocation(PLACE)
+
+
 @pytest.fixture(scope="module")
 def modules(browser: Browser, capture_server: LiveServer) -> Iterator[Page]:
     """A page from which the app's pure modules can be imported."""
@@ -518,11 +590,6 @@ def modules(browser: Browser, capture_server: LiveServer) -> Iterator[Page]:
     page.goto(f"{capture_server.url}/capture/records/words.js")
     yield page
     page.close()
-
-
-@pytest.fixture
-def phone(new_phone: Callable[..., Phone]) -> Phone:
-    return new_phone()
 
 
 @pytest.fixture

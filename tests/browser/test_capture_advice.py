@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import json
 from typing import Any
 
 import pytest
@@ -234,15 +234,12 @@ def roll_until_advised(phone: Phone, car: Car, speed_mps: float) -> str:
     ],
 )
 def test_leaving_the_band_is_said_without_moving_or_covering_a_button(
-    new_phone: Callable[..., Phone], width: int, height: int, unit: str, words: str
+    phone: Phone, width: int, height: int, unit: str, words: str
 ) -> None:
-    phone = new_phone(width, height)
+    phone.page.set_viewport_size({"width": width, "height": height})
+    units = json.dumps(json.dumps({"distance": unit}))
+    phone.page.add_init_script(f"localStorage.setItem('ebbline.units', {units})")
     phone.open()
-    phone.page.evaluate(
-        "unit => localStorage.setItem('ebbline.units', JSON.stringify({ distance: unit }))", unit
-    )
-    phone.page.reload()
-    phone.page.wait_for_selector("main")
     phone.make_session()
     kept = phone.stored()["sessions"][0]["setup"]["protocol"]["speed_band_kmh"]
     assert kept == [50, 90]  # shown in the user's unit, kept unrounded

@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 import io
-import json
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import assert_accessible
 from browser.conftest import (
-    WAIT_MS,
     WATCH_TOO,
     Car,
     ConsoleWatch,
     Phone,
     chromium_arguments,
     chromium_program,
+    phone_context,
     until,
     worked_ms,
 )
 from PIL import Image
-from playwright.sync_api import Browser, BrowserContext, Playwright
+from playwright.sync_api import Browser, Playwright
 from server_process import LiveServer
 
 LONG_EDGE_PX = 1600
@@ -52,36 +51,15 @@ def seeing_browser(player: Playwright) -> Iterator[Browser]:
 
 @pytest.fixture
 def seeing_phone(
-    seeing_browser: Browser, console: ConsoleWatch, capture_server: LiveServer
-) -> Iterator[Callable[..., Phone]]:
-    """Makes phones with a camera, which may be forbidden to the page."""
-    contexts: list[BrowserContext] = []
-
-    def make(*, camera: bool = True) -> Phone:
-        context = seeing_browser.new_context(
-            viewport={"width": 360, "height": 740},
-            has_touch=True,
-            is_mobile=True,
-            permissions=["geolocation", *(["camera"] if camera else [])],
-            geolocation={"latitude": 47.0, "longitude": 8.0, "accuracy": 4.0},
-        )
-        contexts.append(context)
-        context.set_default_timeout(WAIT_MS)
-        if not camera:  # as on a page without TLS, or in a browser that has none
-            context.add_init_script(
-                "Object.defineProperty(navigator, 'mediaDevices', { value: undefined });"
-            )
-        look = json.dumps({"theme": "day", "sound": False})
-        context.add_init_script(
-            f"if (location.protocol === 'http:') localStorage['ebbline.capture'] ??= '{look}';"
-        )
-        page = context.new_page()
-        console.watch(page)
-        return Phone(context, page, capture_server.url, console)
-
-    yield make
-    for context in contexts:
-        context.close()
+    seeing_browser: Browser, console: ConsoleWatch, up_server: LiveServer
+) -> Iterator[Phone]:
+    """A phone with a camera."""
+    context = phone_context(seeing_browser)
+    context.grant_permissions(["geolocation", "camera"])
+    page = context.new_page()
+    console.watch(page)
+    yield Phone(context, page, up_server.url, console)
+    context.close()
 
 
 def pictures(phone: Phone) -> list[tuple[dict[str, Any], Image.Image]]:
@@ -94,14 +72,13 @@ def pictures(phone: Phone) -> list[tuple[dict[str, Any], Image.Image]]:
 
 
 def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
-    seeing_phone: Callable[..., Phone], server_says: Callable[[str], Any]
+    seeing_phone: Phone, server_says: Callable[[str], Any]
 ) -> None:
-    phone = seeing_phone()
+    phone = seeing_phone
     phone.drive()
     open_camera(phone)
     assert "no position is lost" in phone.page.locator(".camera .kept").inner_text()
-    found = Axe().run(phone.page)
-    assert found.violations_count == 0, found.generate_report()
+    assert_accessible(phone.page)
     phone.page.locator(".sheet .cross").tap()
     car = Car(phone.context, phone.page)
     car.roll(1.0, 20.0)
@@ -158,10 +135,11 @@ def aim(phone: Phone, car: Car) -> float:
 
 
 def test_without_a_camera_in_the_page_the_camera_app_is_offered_and_its_gap_told(
-    seeing_phone: Callable[..., Phone], server_says: Callable[[str], Any]
+    phone: Phone, server_says: Callable[[str], Any]
 ) -> None:
-    phone = seeing_phone(camera=False)
+    """As on a page without TLS, or in a browser that has none."""
     page = phone.page
+    page.add_init_script("Object.defineProperty(navigator, 'mediaDevices', { value: undefined });")
     phone.drive()
     phone.wait_fixes()
     page.locator("[data-key=photo]").tap()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -127,8 +126,7 @@ def test_three_readings_in_a_row_take_at_most_eight_touches(phone: Phone) -> Non
     ]  # fmt: skip
 
 
-def test_a_photo_can_be_taken_instead_of_typing(new_phone: Callable[..., Phone]) -> None:
-    phone = new_phone()
+def test_a_photo_can_be_taken_instead_of_typing(phone: Phone) -> None:
     phone.drive()
     phone.page.locator("[data-key=read]").tap()
     phone.page.get_by_role("button", name="Photo instead").tap()

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from browser.accessibility import broken_rules
 from browser.conftest import Phone, until, worked_ms
 from playwright.sync_api import Page
 from server_process import LiveServer, new_server
@@ -137,28 +137,31 @@ def views(phone: Phone) -> Iterator[str]:
 # --- reachable and readable ---------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    ("width", "height", "theme", "smallest_key_px"),
-    [(360, 740, "day", 96), (740, 360, "night", 96), (320, 568, "contrast", 66)],
-)
-def test_every_view_can_be_read_and_touched_by_anyone(
-    new_phone: Callable[..., Phone], width: int, height: int, theme: str, smallest_key_px: int
-) -> None:
+LOOK = """async (theme) => {
+  document.documentElement.dataset.theme = theme;
+  for (let frame = 0; frame < 2; frame += 1) await new Promise(requestAnimationFrame);
+}"""
+
+
+def test_every_view_can_be_read_and_touched_by_anyone(phone: Phone) -> None:
     """No rule of accessibility is broken, every target is large enough for a thumb, and nothing
     scrolls sideways. All rules are tried in one theme; others can only break that of contrast.
     """
-    phone = new_phone(width, height, theme)
-    rules = None if theme == "day" else {"runOnly": ["color-contrast"]}
+    page = phone.page
+    looks = [(320, 568, "contrast", 66), (740, 360, "night", 96), (360, 740, "day", 96)]
     broken: dict[str, object] = {}
     for view in views(phone):
-        phone.wait_at_rest()
-        found = Axe().run(phone.page, options=rules)
-        if found.violations_count:
-            broken[f"{view}: rules"] = found.generate_report()
-        if small := too_small(phone, smallest_key_px if view.startswith("drive,") else None):
-            broken[f"{view}: targets"] = small
-        if (wide := phone.page.evaluate(WIDEST)) > width:
-            broken[f"{view}: width"] = wide
+        for width, height, theme, smallest_key_px in looks:
+            page.set_viewport_size({"width": width, "height": height})
+            page.evaluate(LOOK, theme)
+            phone.wait_at_rest()
+            on = f"{view}, {width} × {height}, {theme}"
+            if found := broken_rules(page, contrast_only=theme != "day"):
+                broken[f"{on}: rules"] = found
+            if small := too_small(phone, smallest_key_px if view.startswith("drive,") else None):
+                broken[f"{on}: targets"] = small
+            if (wide := page.evaluate(WIDEST)) > width:
+                broken[f"{on}: width"] = wide
     assert broken == {}
 
 
@@ -171,59 +174,24 @@ def too_small(phone: Phone, smallest_key_px: int | None) -> list[object]:
     ]
     if smallest_key_px is None:
         return found
-    reach = phone.page.locator(".keys").bounding_box()
-    assert reach
-    for key in phone.page.locator(".keys .key").all():
-        box = key.bounding_box()
-        assert box
-        is_cut = box["y"] + box["height"] > reach["y"] + reach["height"] + 0.5
-        if is_cut or box["height"] < smallest_key_px:
-            found.append((key.inner_text(), box))
-    return found
+    return found + list(phone.page.evaluate(LOW_KEYS, smallest_key_px))
 
 
-def test_the_strip_shows_every_state_in_full(phone: Phone) -> None:
+LOW_KEYS = """(smallest_px) => {
+  const reach = document.querySelector(".keys").getBoundingClientRect();
+  return [...document.querySelectorAll(".keys .key")].map((key) => {
+    const { bottom, height } = key.getBoundingClientRect();
+    return { what: key.textContent, bottom, height };
+  }).filter(({ bottom, height }) => bottom > reach.bottom + 0.5 || height < smallest_px);
+}"""
+
+
+def test_strip_and_line_cut_off_none_of_the_pages_own_words(phone: Phone) -> None:
+    """Every state; a gap with a long cause, a full storage, a name with a long detail."""
     phone.drive()
     for width, height in ((360, 740), (740, 360), (320, 568)):
         phone.page.set_viewport_size({"width": width, "height": height})
         assert phone.page.evaluate(STATES_CUT) == [], (width, height)
-
-
-STATES_CUT = """async () => {
-          const { stateCells } = await import("/capture/run/phone-state.js");
-          const fix = { t_ms: 0, accuracy_m: 12 };
-          const gps = [
-            { quality: "good", fix, unstored: false, now_ms: 500 },
-            { quality: "good", fix, unstored: false, now_ms: 4000 },
-            { quality: "lost", fix, unstored: false, now_ms: 754000 },
-            { quality: "lost", fix, unstored: false, now_ms: 38000000 },
-            { quality: "denied", fix: null, unstored: false, now_ms: 0 },
-            { quality: "waiting", fix: null, unstored: false, now_ms: 0 },
-            { quality: "good", fix, unstored: true, now_ms: 0 },
-          ];
-          const counts = [[0, 0, 0], [88, 0, 0], [0, 99, 0], [0, 0, 12]].map(
-            ([records, chunks, refused]) => ({ records, chunks, refused, drafts: 0 }));
-          const cut = [];
-          for (const { now_ms, ...state } of gps) for (const count of counts)
-            for (const problem of ["", "gone"]) for (const wake of ["on", "off"])
-              for (const kept of [true, false]) {
-                const cells = stateCells({
-                  gps: state, counts: count, kept: { kept, free_bytes: null }, wake, now_ms,
-                  outbox: { doing: "idle", problem, synced_ms: null },
-                });
-                for (const [name, { text }] of Object.entries(cells)) {
-                  const cell = document.querySelector(`[data-cell=${name}] b`);
-                  cell.textContent = text;
-                  if (cell.scrollWidth > cell.clientWidth) cut.push(`${name}: ${text}`);
-                }
-              }
-          return [...new Set(cut)];
-        }"""
-
-
-def test_the_line_cuts_off_none_of_the_pages_own_words(phone: Phone) -> None:
-    """A gap with a long cause, a full storage, a name with a long detail."""
-    phone.drive()
     source = (PWA / "capture" / "drive" / "view-drive.js").read_text()
     failures = re.findall(r'"(NOT STORED[^"]+|Not recorded[^"]+)"', source)
     assert len(failures) == 3
@@ -250,7 +218,43 @@ def test_the_line_cuts_off_none_of_the_pages_own_words(phone: Phone) -> None:
         assert cut_px <= 0, (width, height, words)
 
 
-def test_the_drive_page_neither_scrolls_nor_zooms(phone: Phone) -> None:
+STATES_CUT = """async () => {
+          const { stateCells } = await import("/capture/run/phone-state.js");
+          const fix = { t_ms: 0, accuracy_m: 12 };
+          const gps = [
+            { quality: "good", fix, unstored: false, now_ms: 500 },
+            { quality: "good", fix, unstored: false, now_ms: 4000 },
+            { quality: "lost", fix, unstored: false, now_ms: 754000 },
+            { quality: "lost", fix, unstored: false, now_ms: 38000000 },
+            { quality: "denied", fix: null, unstored: false, now_ms: 0 },
+            { quality: "waiting", fix: null, unstored: false, now_ms: 0 },
+            { quality: "good", fix, unstored: true, now_ms: 0 },
+          ];
+          const counts = [[0, 0, 0], [88, 0, 0], [0, 99, 0], [0, 0, 12]].map(
+            ([records, chunks, refused]) => ({ records, chunks, refused, drafts: 0 }));
+          const shown = new Map();
+          for (const { now_ms, ...state } of gps) for (const count of counts)
+            for (const problem of ["", "gone"]) for (const wake of ["on", "off"])
+              for (const kept of [true, false]) {
+                const cells = stateCells({
+                  gps: state, counts: count, kept: { kept, free_bytes: null }, wake, now_ms,
+                  outbox: { doing: "idle", problem, synced_ms: null },
+                });
+                for (const [name, { text }] of Object.entries(cells)) {
+                  shown.set(`${name}: ${text}`, [name, text]);
+                }
+              }
+          const cut = [];
+          for (const [what, [name, text]] of shown) {
+            const cell = document.querySelector(`[data-cell=${name}] b`);
+            cell.textContent = text;
+            if (cell.scrollWidth > cell.clientWidth) cut.push(what);
+          }
+          return cut;
+        }"""
+
+
+def test_nothing_scrolls_zooms_or_reloads_the_drive_page(phone: Phone) -> None:
     phone.drive()
     state = phone.page.evaluate("""() => {
       const style = (node) => getComputedStyle(node);
@@ -263,10 +267,6 @@ def test_the_drive_page_neither_scrolls_nor_zooms(phone: Phone) -> None:
       };
     }""")
     assert state == {"scrolled": 0, "root": "none", "key": "none", "body": "none"}
-
-
-def test_no_gesture_zooms_scrolls_or_reloads_the_page(phone: Phone) -> None:
-    phone.drive()
     page = phone.page
     page.evaluate("() => { window.sameLoad = true; }")
     devtools = phone.context.new_cdp_session(page)
@@ -296,6 +296,8 @@ def test_the_keys_follow_the_run_and_every_one_stays_in_reach(phone: Phone) -> N
         }"""
     )
     shown = "() => [...document.querySelectorAll('.keys .key')].map((key) => key.dataset.key)"
+    range_0 = page.locator(".keys [data-key=zero_range] > span").inner_text()
+    assert range_0 == "Range 0"
     turns = {
         "before": None,
         "past": "zero_soc",
@@ -315,23 +317,15 @@ def test_the_keys_follow_the_run_and_every_one_stays_in_reach(phone: Phone) -> N
         assert sorted([*plan["order"][phase], *more]) == plan["all"]
         page.locator(".sheet .cross").tap()
 
-
-def test_a_key_is_called_the_same_under_more(phone: Phone) -> None:
-    phone.drive()
-    page = phone.page
-    words = page.locator(".keys [data-key=zero_range] > span").inner_text()
-    assert words == "Range 0"
-    phone.press("propulsion_off")  # after which it is not at hand
-    phone.wait_stored("Propulsion off")
-    page.locator(".keys [data-key=zero_range]").wait_for(state="detached")
+    # called the same where it is not at hand any more
     page.locator(".bar button", has_text="More").tap()
-    assert page.locator(".more [data-key=zero_range] > span").inner_text() == words
+    assert page.locator(".more [data-key=zero_range] > span").inner_text() == range_0
     page.locator(".more [data-key=zero_range]").tap()
     phone.wait_stored("Range showed 0")
 
 
-def test_sound_can_be_switched_on_and_off(phone: Phone) -> None:
-    phone.context.add_init_script("""
+def test_sound_and_hand_are_chosen_in_the_menu(phone: Phone) -> None:
+    phone.page.add_init_script("""
         window.tones = 0;
         const make = AudioContext.prototype.createOscillator;
         AudioContext.prototype.createOscillator = function () {
@@ -349,10 +343,8 @@ def test_sound_can_be_switched_on_and_off(phone: Phone) -> None:
     phone.wait_stored("floored")
     assert phone.page.evaluate("() => window.tones") == 2  # taken, stored
 
-
-def test_the_left_hand_gets_the_page_mirrored(new_phone: Callable[..., Phone]) -> None:
-    phone = new_phone(740, 360)
-    phone.drive()
+    # the left hand gets the page mirrored
+    phone.page.set_viewport_size({"width": 740, "height": 360})
     keys, undo = phone.page.locator(".keys"), phone.page.locator(".undo")
     right = keys.bounding_box(), undo.bounding_box()
     phone.page.locator(".bar button", has_text="Menu").tap()
@@ -390,15 +382,10 @@ def test_a_touch_is_answered_in_the_next_frame_with_less_than_a_tenth_of_a_secon
     assert max(work_ms) < MOST_WORK_MS
 
 
-def test_the_app_can_be_installed(phone: Phone) -> None:
-    phone.open()
-    devtools = phone.context.new_cdp_session(phone.page)
-    errors = devtools.send("Page.getInstallabilityErrors")["installabilityErrors"]
-    # the tests' windows are private ones, which install nothing whatever the page does
-    assert {error["errorId"] for error in errors} <= {"in-incognito"}
-
-
-def test_the_screen_and_storage_promises_are_asked_for_and_shown(phone: Phone) -> None:
+def test_the_app_can_be_installed_and_asks_to_keep_screen_and_storage(
+    new_phone: Callable[..., Phone],
+) -> None:
+    phone = new_phone()
     devtools = phone.context.new_cdp_session(phone.page)
     window = devtools.send("Target.getTargetInfo")["targetInfo"]["browserContextId"]
     permissions = ["wakeLockScreen", "durableStorage", "geolocation"]
@@ -412,6 +399,9 @@ def test_the_screen_and_storage_promises_are_asked_for_and_shown(phone: Phone) -
             "([cell, word]) => document.querySelector(`[data-cell=${cell}] b`).innerText === word",
             [cell, word],
         )
+    errors = devtools.send("Page.getInstallabilityErrors")["installabilityErrors"]
+    # the tests' windows are private ones, which install nothing whatever the page does
+    assert {error["errorId"] for error in errors} <= {"in-incognito"}
 
 
 # --- the offline copy -----------------------------------------------------------------------
@@ -459,13 +449,26 @@ def find_newer_version(page: Page) -> None:
 def test_a_new_version_waits_for_a_yes(
     new_phone: Callable[..., Phone], installed: Installed
 ) -> None:
-    """The first version is served, over reloads, until the user takes the new one."""
+    """The old one is served, over reloads and a restart of the browser, until the user takes the
+    new one; and that needs neither a server in reach nor a worker that has nothing to do.
+    """
+    activate, message = "async function activate() {", 'if (event.data === "newer?") {'
+    slowly = f"{activate}\n  await new Promise((resolve) => setTimeout(resolve, 500));"
+    installed.change("sw.js", activate, slowly)
+    busily = f'if (event.data === "hold") await new Promise(() => {{}});{message}'
+    installed.change("sw.js", message, busily)
     phone = new_phone(url=installed.server.url)
     page = phone.page
-    phone.drive()
+    button = page.locator(".version button")
+
+    # a first opening offers none, even where the worker comes to power slowly
+    phone.open()
+    page.wait_for_timeout(500)  # the answer would be here
+    assert page.locator(".version").inner_text() == ""
+    phone.make_session()
+    phone.accept_cautions()
     old = page.evaluate(CHECKLIST)
     assert "Before the drive" in old
-
     installed.change("capture/setup/view-checklist.js", "Before the drive", "Before the new drive")
     find_newer_version(page)
 
@@ -475,81 +478,42 @@ def test_a_new_version_waits_for_a_yes(
     page.reload()
     page.wait_for_selector("main.drive")
     assert page.evaluate(CHECKLIST) == old
-
     page.locator(".bar button", has_text="Menu").tap()
     page.get_by_role("button", name="End recording").tap()
     page.get_by_role("button", name="End it").tap()
     page.wait_for_selector("main.sessions")
     assert page.evaluate(CHECKLIST) == old
+
+    # with no page open the new worker comes to power, as when the browser was restarted; it
+    # serves the old version all the same, with no server in reach too
+    page.goto("about:blank")
+    page.wait_for_timeout(1000)
+    installed.server.stop()
+    phone.console.allow("Failed to load resource")
+    page.goto(f"{phone.url}/capture")
+    until(page, f"() => {REGISTRATION}.then((r) => r.waiting === null && r.active !== null)")
+    button.wait_for()
+    assert page.evaluate(CHECKLIST) == old
     with page.expect_navigation():
-        page.locator(".version button").tap()
+        button.tap()
     page.wait_for_selector("main.sessions")
+    assert button.count() == 0
     page.locator(".card-main").first.tap()
     page.get_by_role("button", name="Go on recording").tap()
     assert page.locator("main.checklist h1").inner_text() == "Before the new drive"
+    page.locator("header .quiet").tap()
 
-
-def test_a_new_version_waits_for_no_worker_that_is_busy(
-    new_phone: Callable[..., Phone], installed: Installed
-) -> None:
-    """The one in power may finish its work, which takes up to five minutes: it serves what was
-    chosen meanwhile.
-    """
-    first = 'if (event.data === "newer?") {'
-    installed.change(
-        "sw.js", first, f'if (event.data === "hold") await new Promise(() => {{}});{first}'
-    )
-    phone = new_phone(url=installed.server.url)
-    page = phone.page
-    phone.open()
+    # the worker in power may be busy for minutes: it serves what was chosen meanwhile
+    installed.server.start()
     page.evaluate("() => navigator.serviceWorker.controller.postMessage('hold')")
     installed.change(
         "capture/sessions/view-sessions.js", "Before you leave the network", "Before you go"
     )
     find_newer_version(page)
     with page.expect_navigation():
-        page.locator(".version button").tap()
+        button.tap()
     page.get_by_text("Before you go").wait_for()
-    assert page.locator(".version button").count() == 0
-
-
-def test_a_first_opening_offers_no_newer_version(
-    new_phone: Callable[..., Phone], installed: Installed
-) -> None:
-    first = "async function activate() {"
-    slowly = f"{first}\n  await new Promise((resolve) => setTimeout(resolve, 500));"
-    installed.change("sw.js", first, slowly)  # as a slow phone may be
-    phone = new_phone(url=installed.server.url)
-    phone.open()
-    phone.page.wait_for_timeout(500)  # the answer would be here
-    assert phone.page.locator(".version").inner_text() == ""
-
-
-def test_a_new_version_is_still_offered_after_the_browser_was_restarted(
-    new_phone: Callable[..., Phone], installed: Installed
-) -> None:
-    """With no page open the new worker comes to power; it serves the old version all the same,
-    with no server in reach too.
-    """
-    phone = new_phone(url=installed.server.url)
-    phone.open()
-    installed.change(
-        "capture/sessions/view-sessions.js", "Before you leave the network", "Before you go"
-    )
-    find_newer_version(phone.page)
-
-    phone.page.goto("about:blank")
-    phone.page.wait_for_timeout(1000)
-    installed.server.stop()
-    phone.console.allow("Failed to load resource")
-    phone.page.goto(f"{phone.url}/capture")
-    until(phone.page, f"() => {REGISTRATION}.then((r) => r.waiting === null && r.active !== null)")
-    button = phone.page.locator(".version button")
-    button.wait_for()
-    assert "Before you leave the network" in phone.page.locator("main").inner_text()
-    button.tap()
-    phone.page.wait_for_selector(".version button", state="detached")
-    phone.page.get_by_text("Before you go").wait_for()
+    assert button.count() == 0
 
 
 EARLIER_COPY = """async () => {
@@ -567,11 +531,12 @@ EARLIER_COPY = """async () => {
 
 
 def test_a_copy_from_before_files_had_a_version_in_their_address_is_served_whole(
-    phone: Phone,
+    new_phone: Callable[..., Phone],
 ) -> None:
     """Phones hold such copies. Their page asks for files by plain paths, and none of them may come
     from a newer server.
     """
+    phone = new_phone()
     page = phone.page
     phone.open()
     until(page, "() => navigator.serviceWorker.controller !== null")

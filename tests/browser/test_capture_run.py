@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from browser.conftest import Car, Phone
+from browser.conftest import Car, Phone, until
 
 SPEED_MPS = 40.0
 OFFLINE = "net::ERR_INTERNET_DISCONNECTED"
@@ -128,10 +128,10 @@ def _length_of(document: dict[str, Any]) -> float:
 
 
 def test_the_picked_server_session_takes_taps(
-    new_phone: Callable[..., Phone], server_says: Callable[[str], Any]
+    phone: Phone, new_phone: Callable[..., Phone], server_says: Callable[[str], Any]
 ) -> None:
     """A session made on one phone is picked on another; both add to it."""
-    first = new_phone()
+    first = phone
     first.drive("Shared run")
     first.press("zero_soc")
     first.wait_stored("0 % shown")
@@ -202,6 +202,7 @@ def test_a_session_that_was_driven_offers_its_log_first(phone: Phone) -> None:
     for key, name in (("zero_soc", "0 % shown"), ("trip_reset", "Trip reset")):
         phone.press(key)
         phone.wait_stored(name)
+        phone.wait_placed("past")
     page = phone.page
     page.locator(".bar button", has_text="Menu").tap()
     page.get_by_role("button", name="End recording").tap()
@@ -273,9 +274,15 @@ def test_a_setup_is_remembered_and_can_be_changed_as_a_new_revision(
 
 
 def test_going_back_again_and_again_stays_in_the_run(phone: Phone) -> None:
-    """Also after a reload, when the page was not touched yet."""
+    """Also after a reload, when the page was not touched yet. It closes what is open."""
     page = phone.page
     phone.drive()
+    page.go_back()
+    phone.wait_said("Back is off while recording")
+    page.locator(".bar button", has_text="More").tap()
+    page.go_back()
+    until(page, "() => document.querySelector('dialog') === null")
+    assert page.locator("main.drive").count() == 1
     page.reload()
     page.wait_for_selector("main.drive")
     for key, name in [("trip_reset", "Trip reset"), ("floored", "Throttle floored")]:

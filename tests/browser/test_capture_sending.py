@@ -14,7 +14,7 @@ from typing import Any
 
 from browser.conftest import WATCH_TOO, Phone, until
 from patience import LONGEST_S
-from playwright.sync_api import Route
+from playwright.sync_api import Page, Route
 
 from ebbline.exchange import session_file
 from ebbline.exchange.session_file import load_file
@@ -133,13 +133,12 @@ def test_a_picture_whose_answer_was_lost_is_sent_again_and_counts_once(
     assert ([one["sha256"] for one in held], lost[0]) == (taken, 200)
 
 
-def test_pictures_leave_room_for_taps_and_the_same_one_counts_once(phone: Phone) -> None:
-    phone.open()
-    outcome = phone.page.evaluate("""async () => {
+def test_pictures_leave_room_for_taps_and_the_same_one_counts_once(modules: Page) -> None:
+    outcome = modules.evaluate("""async () => {
       const { openStore } = await import("/capture/storage/store.js");
       let free = 25e6;
       const store = openStore({
-        indexedDB, name: "trial", estimate: async () => ({ quota: 50e6 + free, usage: 50e6 }),
+        indexedDB, name: "room", estimate: async () => ({ quota: 50e6 + free, usage: 50e6 }),
       });
       const photo = (fill) => ({
         session_id: "s", event_id: null, t_ms: 1, device: "d", media_type: "image/jpeg",
@@ -399,6 +398,7 @@ def test_a_code_lets_the_phone_into_its_session_and_taking_it_back_loses_nothing
     phone.accept_cautions()
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
+    phone.wait_placed("past")
     phone.wait_synced()
     assert kinds(server_says(f"/sessions/{session}")) == ["zero_soc"]
     assert set(sent) == {f"Bearer {key['token']}"}

@@ -119,11 +119,24 @@ def settled(page: Page, line: Line) -> int:
     return before
 
 
-def test_a_first_visit_of_the_phone_costs_less_than_100_kilobytes(
+def open_first(page: Page, line: Line, path: str) -> None:
+    """Open a page and hold what it runs against what the server lists in it: Chromium follows the
+    imports, and runs no module that it didn't ask for at once.
+    """
+    answer = page.goto(f"https://127.0.0.1:{line.port}{path}")
+    assert answer is not None
+    page.wait_for_selector("main")
+    listed = set(re.findall(r'(?:src|href)="(/[^"]+\.js)"', answer.text()))
+    assert len(listed) > 1
+    until(page, "() => document.readyState === 'complete'")
+    assert set(page.evaluate(MODULES)) == listed
+
+
+def test_a_first_visit_costs_less_than_100_kilobytes_and_asks_for_all_at_once(
     page: Page, line: Line, record_property: Callable[[str, object], None]
 ) -> None:
     """By the time it works offline, and no file twice: the copy is made of what has come."""
-    page.goto(f"https://127.0.0.1:{line.port}/capture")
+    open_first(page, line, "/capture")
     page.wait_for_selector("main.sessions")
     until(page, "() => navigator.serviceWorker.controller !== null")
     first = settled(page, line)
@@ -134,17 +147,4 @@ def test_a_first_visit_of_the_phone_costs_less_than_100_kilobytes(
     record_property("first_visit_bytes", first)
     assert 50_000 < first < MOST_BYTES
     assert again < 5_000  # the list of sessions, and whether there is a newer worker
-
-
-@pytest.mark.parametrize("path", ["/capture", "/sign-in"])
-def test_a_page_runs_no_module_that_it_did_not_ask_for_at_once(
-    page: Page, line: Line, path: str
-) -> None:
-    """Chromium follows the imports; what the server lists is what it then has."""
-    answer = page.goto(f"https://127.0.0.1:{line.port}{path}")
-    assert answer is not None
-    page.wait_for_selector("main")
-    listed = set(re.findall(r'(?:src|href)="(/[^"]+\.js)"', answer.text()))
-    assert len(listed) > 1
-    until(page, "() => document.readyState === 'complete'")
-    assert set(page.evaluate(MODULES)) == listed
+    open_first(page, line, "/sign-in")
