@@ -5,8 +5,10 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
+from urllib.parse import urlsplit
 
 LOOPBACK_HOSTS = ("localhost", "127.0.0.1")
+LET_PHONES_IN = "'ebbline user add NAME', 'ebbline certificate', 'ebbline serve --tls'"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,12 @@ class Address:
     def secure(self) -> bool:
         """Whether browsers come over TLS."""
         return (self.public_url or "").startswith("https://")
+
+    @property
+    def only_here(self) -> bool:
+        """Whether the address that phones are sent to leads them nowhere but to themselves."""
+        host = urlsplit(self.public_url).hostname if self.public_url else None
+        return not self.others or host in (*LOOPBACK_HOSTS, "::1")
 
     def to_environment(self) -> dict[str, str]:
         """What ``from_environment`` reads, for the worker processes."""

@@ -241,6 +241,7 @@ def test_a_key_is_told_once_with_its_address_and_code(
     assert looking["url"] == f"http://localhost/follow#join={looking['token']}"
     assert key["qr_svg"].startswith("<svg")
     assert key["qr_svg"] != looking["qr_svg"]
+    assert key["only_here"] is True  # it says so: a phone would ask itself
     listed = client.get(f"{SESSION}/keys").json["keys"]
     assert {(one["id"], one["label"], one["looks"]) for one in listed} == {
         (key["id"], "Phone A", False),
@@ -407,6 +408,22 @@ def test_what_a_proxy_says_is_believed_only_where_one_was_stated(
     proxied = Address(there.hosts, there.public_url, others=True, proxied=True)
     assert status(proxied) == 200
     assert status(Address()) == 200
+
+
+@pytest.mark.parametrize(
+    ("address", "only_here"),
+    [
+        (Address(), True),
+        (Address(public_url="https://192.0.2.10:8437", others=True), False),
+        (Address(public_url="https://track.example", others=True), False),
+        (Address(public_url="https://localhost:8437", others=True), True),
+        (Address(public_url="https://[::1]:8437", others=True), True),
+    ],
+)
+def test_an_address_that_no_phone_reaches_is_known_as_one(
+    address: Address, only_here: bool
+) -> None:
+    assert address.only_here is only_here
 
 
 def test_an_address_survives_the_way_to_a_worker_process() -> None:

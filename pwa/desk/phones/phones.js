@@ -45,6 +45,8 @@ export function createPhones(id) {
         el("figure", { class: "code" },
           el("img", { src: `data:image/svg+xml,${encodeURIComponent(key.qr_svg)}`, width: 200, height: 200, alt: `Code to scan: ${words}` }),
           el("figcaption", {}, el("b", {}, words), el("a", { href: key.url }, "the same as an address"))),
+        key.only_here ? el("p", { class: "form-note" }, "Only this computer can open the address. To let a phone in: ",
+          ...["ebbline user add NAME", "ebbline certificate", "ebbline serve --tls"].flatMap((command, i) => [i ? ", " : "", el("code", {}, command)]), ". Then make a new code.") : "",
         el("button", { type: "button", class: "quiet", onclick: () => void (fresh.hidden = true) }, "Hide the code"));
       fresh.hidden = false;
       fresh.focus();

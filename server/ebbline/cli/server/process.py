@@ -18,6 +18,7 @@ from granian.constants import HTTPModes, Interfaces
 from granian.log import LogLevels
 from sqlalchemy.orm import Session
 
+from ebbline.address import LET_PHONES_IN
 from ebbline.cli.places import Places
 from ebbline.cli.server import local_authority
 from ebbline.cli.server.join_server import JoinServer
@@ -70,6 +71,11 @@ def _told(reach: Reach, port: int) -> Iterator[None]:
     if reach.tls:
         fingerprint = local_authority.fingerprint(reach.tls)
         with JoinServer(reach, port + 1, fingerprint) as join:
+            if reach.address.only_here:
+                click.echo(
+                    "No phone can reach it: this machine is in no network. Join the phones' Wi-Fi "
+                    "or open one here, then run 'ebbline certificate' and this again."
+                )
             click.echo("A phone that was never here starts at this address, over plain http:")
             click.echo(_qr(join.url))
             click.echo(f"  {join.url}")
@@ -79,11 +85,12 @@ def _told(reach: Reach, port: int) -> Iterator[None]:
             yield
         return
     click.echo(f"Ebbline is at {url}  (phone's page: {url}capture, desk: {url}desk)")
-    click.echo(_qr(url))
     if reach.address.proxied:
+        click.echo(_qr(url))
         click.echo(f"Behind a proxy: listening at http://{reach.host}:{port}. Stop with Ctrl+C.")
     else:
-        click.echo("This machine alone can reach it. Stop it with Ctrl+C.")
+        click.echo("This machine alone can reach it, no phone. Stop it with Ctrl+C.")
+        click.echo(f"To let phones in: {LET_PHONES_IN}")
     yield
 
 

@@ -48,6 +48,10 @@ class NewKeySchema(Closed):
         required=True, metadata={"description": "Opens the phone's or the follow page with it."}
     )
     qr_svg = fields.String(required=True, metadata={"description": "The same, to be scanned."})
+    only_here = fields.Boolean(
+        required=True,
+        metadata={"description": "Only this server's own machine can open the address."},
+    )
 
 
 class KeySchema(Closed):
@@ -100,6 +104,7 @@ def post_key(given: dict[str, Any], session_id: UUID) -> dict[str, Any]:
         "token": made.token,
         "url": url,
         "qr_svg": _qr_svg(url),
+        "only_here": _address().only_here,
     }
 
 
@@ -130,8 +135,12 @@ def get_join() -> dict[str, Any]:
 
 
 def _public_url(path: str) -> str:
-    address: Address = current_app.extensions["ebbline.address"]
-    return f"{address.public_url or request.host_url.rstrip('/')}/{path}"
+    return f"{_address().public_url or request.host_url.rstrip('/')}/{path}"
+
+
+def _address() -> Address:
+    found: Address = current_app.extensions["ebbline.address"]
+    return found
 
 
 def _qr_svg(url: str) -> str:
