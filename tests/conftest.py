@@ -69,11 +69,14 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Schedul
 
 class OneByOneInBrowsers(LoadFileScheduling):
     """A file's tests go to one process, for what it has worked out serves them all; those with a
-    browser go to whichever is free, for they share what every process has anyway.
+    browser go to whichever is free, for they share what every process has anyway, all but those of
+    a class, which share a page.
     """
 
     def _split_scope(self, nodeid: str) -> str:
-        return nodeid if nodeid.startswith("tests/browser/") else super()._split_scope(nodeid)
+        if not nodeid.startswith("tests/browser/"):
+            return super()._split_scope(nodeid)
+        return "::".join(nodeid.split("::")[:2])
 
 
 def _is_quick(item: pytest.Item) -> bool:
@@ -221,7 +224,5 @@ def lasting_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LiveSer
 @pytest.fixture
 def live_server(lasting_server: LiveServer) -> LiveServer:
     """The same process for every test that asks one, with nothing in its database."""
-    if not lasting_server.is_up:  # a test that stops it may have failed before it started it again
-        lasting_server.start()
-    lasting_server.forget()
+    lasting_server.renew()
     return lasting_server

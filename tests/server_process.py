@@ -86,6 +86,12 @@ class LiveServer:
     def is_up(self) -> bool:
         return self._process is not None and self._process.poll() is None
 
+    def renew(self) -> None:
+        """Have it run with nothing in its database, whatever the test before did to it."""
+        if not self.is_up:
+            self.start()
+        self.forget()
+
     def forget(self) -> None:
         """Empty its database. Photos stay, which are named by their content."""
         engine = store.open_engine(self.database_url)

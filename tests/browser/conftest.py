@@ -20,6 +20,8 @@ from patience import LONGEST_S, T, wait_for
 from playwright.sync_api import (
     Browser,
     BrowserContext,
+    ConsoleMessage,
+    Error,
     Geolocation,
     Page,
     Playwright,
@@ -118,7 +120,7 @@ def worked_ms(page: Page) -> Callable[[], float]:
     return read
 
 
-@dataclass(slots=True)
+@dataclass
 class ConsoleWatch:
     """Collects what pages complain of; a test names what it provokes on purpose."""
 
@@ -126,11 +128,13 @@ class ConsoleWatch:
     allowed: list[str] = field(default_factory=list)
 
     def watch(self, page: Page) -> None:
-        page.on(
-            "console",
-            lambda message: self._note(message.text) if message.type == "error" else None,
-        )
-        page.on("pageerror", lambda error: self._note(f"uncaught: {error}"))
+        page.on("console", self._hear)
+        page.on("pageerror", self._note_uncaught)
+
+    def leave(self, page: Page) -> None:
+        """Watch a page no more, which goes on to another test."""
+        page.remove_listener("console", self._hear)
+        page.remove_listener("pageerror", self._note_uncaught)
 
     def allow(self, *parts: str) -> None:
         """Expect complaints that contain one of these."""
@@ -139,8 +143,12 @@ class ConsoleWatch:
     def unexpected(self) -> list[str]:
         return [one for one in self.complaints if not any(part in one for part in self.allowed)]
 
-    def _note(self, text: str) -> None:
-        self.complaints.append(text)
+    def _hear(self, message: ConsoleMessage) -> None:
+        if message.type == "error":
+            self.complaints.append(message.text)
+
+    def _note_uncaught(self, error: Error) -> None:
+        self.complaints.append(f"uncaught: {error}")
 
 
 @pytest.fixture

@@ -74,5 +74,6 @@ export function createHow(host) {
   host.addEventListener("keydown", (event) => {
     if (event.key === "Escape" && shown) hide();
   });
+  window.addEventListener("resize", hide); // what it points at moves, and the page may become narrower than it
   return panel;
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 import urllib.request
@@ -14,16 +15,17 @@ from typing import Any
 import pytest
 from browser.conftest import WAIT_MS, ConsoleWatch, until
 from patience import LONGEST_S
-from playwright.sync_api import Browser, BrowserContext, Locator, Page
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, ViewportSize
+from server_process import LiveServer
 
 SAMPLES = Path(__file__).parents[3] / "sample_sessions"
+SCREEN: ViewportSize = {"width": 1440, "height": 900}
 
 
 @dataclass(slots=True)
 class Desk:
     """The desk's pages, as the person at the desk uses them."""
 
-    context: BrowserContext
     page: Page
     url: str
     full_run: str = field(default_factory=lambda: str(uuid.uuid4()))  # that sample's id here
@@ -134,30 +136,73 @@ def _as_number(text: str) -> float:
     return sign * total
 
 
+def _context(browser: Browser, dark: bool = False) -> BrowserContext:
+    context = browser.new_context(
+        viewport=SCREEN, color_scheme="dark" if dark else "light", accept_downloads=True
+    )
+    context.set_default_timeout(WAIT_MS)
+    return context
+
+
+@pytest.fixture(scope="session")
+def lasting_page(browser: Browser) -> Iterator[Page]:
+    """A page for one desk after the other: a session opens in it for half the work that a new
+    browser has with it.
+    """
+    context = _context(browser)
+    yield context.new_page()
+    context.close()
+
+
+@contextlib.contextmanager
+def sitting_at(page: Page, console: ConsoleWatch, server: LiveServer) -> Iterator[Desk]:
+    """A desk in that page at which nobody sat before; one that changes what the browser itself is
+    or runs needs ``new_desk``.
+    """
+    page.set_viewport_size(SCREEN)
+    page.mouse.move(0, 0)
+    console.watch(page)
+    yield Desk(page, server.url)
+    page.unroute_all()
+    page.goto(f"{server.url}/shared/rules.js")  # a page of another place would take a new process
+    page.evaluate("localStorage.clear()")
+    console.leave(page)
+
+
+@pytest.fixture
+def desk(lasting_page: Page, console: ConsoleWatch, live_server: LiveServer) -> Iterator[Desk]:
+    with sitting_at(lasting_page, console, live_server) as desk:
+        yield desk
+
+
+@pytest.fixture(scope="class")
+def opened(lasting_page: Page, lasting_server: LiveServer) -> Iterator[Desk]:
+    """A desk on which the full run is open, for a class of tests, each of which leaves the page as
+    it found it.
+    """
+    lasting_server.renew()
+    console = ConsoleWatch()
+    with sitting_at(lasting_page, console, lasting_server) as desk:
+        desk.bring_in("full-run")
+        desk.open_session(desk.full_run)
+        yield desk
+        assert console.unexpected() == []
+
+
 @pytest.fixture
 def new_desk(
-    browser: Browser, console: ConsoleWatch, live_server: Any
+    browser: Browser, console: ConsoleWatch, live_server: LiveServer
 ) -> Iterator[Callable[..., Desk]]:
-    """Makes desks of any size."""
+    """Makes desks with a browser that has never been here."""
     contexts: list[BrowserContext] = []
 
-    def make(width: int = 1440, height: int = 900, dark: bool = False) -> Desk:
-        context = browser.new_context(
-            viewport={"width": width, "height": height},
-            color_scheme="dark" if dark else "light",
-            accept_downloads=True,
-        )
+    def make(dark: bool = False) -> Desk:
+        context = _context(browser, dark)
         contexts.append(context)
-        context.set_default_timeout(WAIT_MS)
         page = context.new_page()
         console.watch(page)
-        return Desk(context, page, live_server.url)
+        return Desk(page, live_server.url)
 
     yield make
     for context in contexts:
         context.close()
-
-
-@pytest.fixture
-def desk(new_desk: Callable[..., Desk]) -> Desk:
-    return new_desk()

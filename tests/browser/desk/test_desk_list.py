@@ -256,6 +256,12 @@ def test_the_list_is_sorted_by_its_heads_and_what_is_picked_becomes_a_campaign(
     desk.page.locator("#find-within").select_option("Winter")
     until(desk.page, "() => document.querySelectorAll('.sessions tbody tr').length === 3")
     assert_accessible(desk.page)
+    desk.page.get_by_role("button", name="Change to the night theme").click()
+    assert_accessible(desk.page, contrast_only=True)
+    for width in (360, 1024):
+        desk.page.set_viewport_size({"width": width, "height": 740})
+        desk.open_list()
+        assert desk.page.evaluate("document.documentElement.scrollWidth") <= width
 
 
 def test_figures_that_are_behind_are_shown_as_such_and_renewed(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 from urllib.parse import urlencode
 
@@ -75,9 +74,9 @@ def test_the_report_is_looked_at_and_a_cameras_film_chosen_in_the_desks_units(
 
 
 def test_publishing_is_accessible_day_and_night_and_says_what_is_missing(
-    new_desk: Callable[..., Desk],
+    desk: Desk,
 ):
-    desk = new_desk(1024, 900)
+    desk.page.set_viewport_size({"width": 1024, "height": 900})
     open_publish(desk, desk.bring_in("early-shutdown"))
     desk.page.locator(".publish-missing summary").press("Enter")
     said = text_of(desk.page.locator(".publish-missing"))
