@@ -171,6 +171,11 @@ def test_what_is_said_hangs_on_a_car_where_it_would_not_be_said_without() -> Non
     said = statement_of(fits, [fits.model(n) for n in ("fixed", "proportional", "mixed")],
                         fits.verdict, without)  # fmt: skip
     assert "without large it would not be said" in said
+    open_one = [replace(one, verdict="undecided") for one in without[1:]]
+    turning = replace(without[0], verdict="mixed", vehicle="odd one")
+    said = statement_of(fits, [fits.model(n) for n in ("fixed", "proportional", "mixed")],
+                        "undecided", [turning, *open_one])  # fmt: skip
+    assert "Without odd one the others would say: a fixed part of" in said
 
 
 def test_influences_are_told_beside_the_pack_and_not_taken_off() -> None:

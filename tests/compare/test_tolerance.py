@@ -14,7 +14,7 @@ SHARE, CONFIDENCE = 0.95, 0.90
 def test_few_cars_give_no_bound_and_say_so() -> None:
     found = lower_bound(np.linspace(2.0, 3.0, 7), SHARE, CONFIDENCE)
     assert found.value is None
-    assert found.reason == "with 7 cars no such statement can be made"
+    assert found.reason == "with 7 cars nothing can be said of 95 % of cars; 45 would do"
 
 
 def test_the_least_of_seven_bounds_the_share_that_order_statistics_give_it() -> None:

@@ -19,7 +19,8 @@ def test_a_car_counts_once_with_its_least() -> None:
     assert found.median_left_m == Bounds(4000.0, None, None)
     assert found.least_left_s.value == pytest.approx(150.0)
     assert found.bound.left_m is None
-    assert found.bound.reason == "with 2 cars no such statement can be made"
+    assert found.bound.reason == "with 2 cars nothing can be said of 95 % of cars; 45 would do"
+    assert found.least_vehicle == "two"
 
 
 def test_the_median_of_nine_lies_between_the_second_and_the_eighth() -> None:

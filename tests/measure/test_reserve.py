@@ -43,6 +43,19 @@ def test_a_car_that_shut_down_before_zero_has_no_reserve():
     assert "shut_down_before_zero" in {finding.code for finding in findings}
 
 
+def test_a_car_that_only_stood_before_zero_has_not_shut_down():
+    """The drive may have been broken off; that it shut down is said where somebody says so."""
+    stood = taps(("standstill", 10.0))
+    for events in (stood, taps(("standstill", 10.0), ("zero_soc", 30.0))):
+        span, findings = find_span(events, Protocol())
+        assert not span.shut_down_before_zero
+        assert span.end is None
+        assert "stood_before_zero" in {finding.code for finding in findings}
+    span, findings = find_span(stood, Protocol(reserve_end="standstill"))
+    assert span.shut_down_before_zero
+    assert "stood_before_zero" not in {finding.code for finding in findings}
+
+
 def test_zero_names_its_basis_and_moment():
     span, _ = find_span(DRIVEN, Protocol())
     found = zero_of(Run(DRIVEN, None, None), span, Protocol())

@@ -22,7 +22,8 @@ export interface Influence {
 }
 export interface TrustInWarning {
   class: string; n: number; least_left_m: Q; median_left_m: Figure; least_left_kwh: Q; median_left_kwh: Figure; least_left_s: Q; median_left_s: Figure;
-  bound: { share: number; confidence: number; left_m: number | null; left_kwh: number | null; left_s: number | null; method: string | null; reason: string | null };
+  least_vehicle: string | null;
+  bound: { share: number; confidence: number; least_share: number; left_m: number | null; left_kwh: number | null; left_s: number | null; method: string | null; reason: string | null };
 }
 export interface Repeat {
   vehicle: string; session_ids: [string, string]; difference_kwh: Q; difference_m: Q; agrees: boolean | null;

@@ -43,13 +43,17 @@ export function trustTable({ comparison }, units) {
 }
 
 /** @param {import("./documents").TrustInWarning} told @param {Units} units */
-function boundWords({ class: name, bound }, units) {
+function boundWords({ class: name, bound, least_vehicle, ...seen }, units) {
   const parts = [
     bound.left_m !== null && `${formatNumber(convert("distance", bound.left_m, units), 2)}\u00a0${unitOf("distance", units)}`,
     bound.left_kwh !== null && `${formatNumber(bound.left_kwh, 2)}\u00a0kWh`,
     bound.left_s !== null && `${formatNumber(bound.left_s / 60, 1)}\u00a0min`,
   ].filter(Boolean);
-  if (parts.length === 0) return `${className(name)}: ${bound.reason ?? "no bound can be stated"}.`;
+  if (parts.length === 0) {
+    const least = formatQuantity("distance", seen.least_left_m, units)?.text ?? formatQuantity("energy", seen.least_left_kwh, units)?.text;
+    if (!least) return `${className(name)}: ${bound.reason ?? "no bound can be stated"}.`;
+    return `${className(name)}: the least seen was ${least}${least_vehicle ? ` (${least_vehicle})` : ""}; ${formatNumber(bound.least_share * 100, 0)}\u00a0% of cars have that or more, said with ${formatNumber(bound.confidence * 100, 0)}\u00a0% confidence. More can\u2019t be said: ${bound.reason}.`;
+  }
   return `${className(name)}: ${formatNumber(bound.share * 100, 0)}\u00a0% of cars had at least ${parts.join(", ")} left, said with ${formatNumber(bound.confidence * 100, 0)}\u00a0% confidence (${bound.method}).`;
 }
 

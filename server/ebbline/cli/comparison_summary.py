@@ -175,9 +175,10 @@ def _bound_in_words(entry: TrustInWarning, units: Units) -> str:
         if value is not None
     ]
     if not told:
+        least = f" ({entry.least_vehicle})" if entry.least_vehicle else ""
         return (
-            f"{_class(entry)}: {bound.reason}; that {bound.least_share:.0%} of cars have at least "
-            f"the least seen can be said with {bound.confidence:.0%} confidence."
+            f"{_class(entry)}: {100 * bound.least_share:.0f} % of cars have at least the least "
+            f"seen{least}, said with {100 * bound.confidence:.0f} % confidence; {bound.reason}."
         )
     return (
         f"{_class(entry)}: {bound.share:.0%} of cars had at least {', '.join(told)} left, with "

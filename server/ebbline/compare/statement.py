@@ -9,6 +9,7 @@ from ebbline.compare.reserve_model import FEWEST_CARS, Fits
 from ebbline.records.comparison import Figure, Model, ModelName, Verdict, WithoutCar
 from ebbline.records.result import Quantity
 
+MOST_NAMED = 3  # cars on which the answer hangs
 NOTHING = "No session with a known pack tells a reserve, so nothing can be said of it."
 
 
@@ -52,7 +53,7 @@ def _answer(fits: Fits, models: dict[ModelName, Model], verdict: Verdict) -> str
     return (
         f"These {n} don't tell whether the reserve is a fixed amount or a share of the pack. If it "
         f"is fixed, it is {figure(fixed.fixed_kwh)} kWh; if it is a share, "
-        f"{figure(share.share_pct)} % of the usable energy; a mixture is as possible."
+        f"{figure(share.share_pct)} % of the usable energy; a mixture of both is not ruled out."
     )
 
 
@@ -78,14 +79,31 @@ def _next_car(fits: Fits) -> str:
 
 
 def _hangs(verdict: Verdict, without: Sequence[WithoutCar]) -> str:
+    turning = [other for other in without if other.verdict != verdict]
     if verdict == "undecided":
-        return ""
-    turning = [other.vehicle for other in without if other.verdict != verdict]
+        return " ".join(map(_else, turning)) if len(turning) <= MOST_NAMED else ""
     if not turning:
         return "No one car decides this."
-    if len(turning) <= 3:
-        return f"It hangs on single cars: without {' or '.join(turning)} it would not be said."
+    if len(turning) <= MOST_NAMED:
+        names = " or ".join(other.vehicle for other in turning)
+        return f"It hangs on single cars: without {names} it would not be said."
     return f"It hangs on single cars: without any of {len(turning)} it would not be said."
+
+
+def _else(other: WithoutCar) -> str:
+    """What the other cars say without one."""
+    said = {
+        "fixed": f"a fixed amount of {figure(other.fixed_kwh)} kWh, rather than a share",
+        "proportional": f"a share of {figure(other.share_pct)} % of the usable energy, rather than "
+        f"a fixed amount",
+        "mixed": f"a fixed part of {figure(other.fixed_kwh)} kWh and, on top, "
+        f"{figure(other.share_pct)} % of the usable energy",
+        "undecided": "nothing more",
+    }[other.verdict]
+    return (
+        f"Without {other.vehicle} the others would say: {said}. One car is no reason to leave it "
+        f"out; more cars like it would tell."
+    )
 
 
 def _cars(fits: Fits) -> str:

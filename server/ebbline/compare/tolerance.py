@@ -62,7 +62,10 @@ def lower_bound(left: FloatArray, share: float, confidence: float) -> Bound:
         return Bound(None, None, "it is not known for any car")
     if k := rank(n, share, confidence):
         return Bound(float(np.sort(left)[k - 1]), "order statistics", None)
-    said = f"with {n} {'car' if n == 1 else 'cars'} no such statement can be made"
+    said = (
+        f"with {n} {'car' if n == 1 else 'cars'} nothing can be said of {100 * share:.0f} % of "
+        f"cars; {cars_needed(share, confidence)} would do"
+    )
     if n < LEAST_CARS or np.min(left) <= 0:
         return Bound(None, None, said)
     bound = min(

@@ -40,6 +40,7 @@ def _of_class(class_: str, drives: Sequence[Drive]) -> TrustInWarning:
     return TrustInWarning(
         warning_class=class_,
         n=len(cars),
+        least_vehicle=_vehicle_with_least(class_, drives),
         least_left_m=_first(in_order["left_m"]),
         median_left_m=_median(in_order["left_m"]),
         least_left_kwh=_first(in_order["left_kwh"]),
@@ -71,6 +72,20 @@ def _least_by_car(class_: str, name: str, drives: Sequence[Drive]) -> list[Quant
             if held is None or left.value < held.value:
                 by_car[drive.car] = left
     return list(by_car.values())
+
+
+def _vehicle_with_least(class_: str, drives: Sequence[Drive]) -> str | None:
+    """The car with the least left: of distance, else of energy, else of time."""
+    for name in _FIGURES:
+        left = [
+            (getattr(warning, name).value, drive.vehicle)
+            for drive in drives
+            for warning in drive.warnings
+            if warning.warning_class == class_ and getattr(warning, name) is not None
+        ]
+        if left:
+            return min(left)[1]
+    return None
 
 
 def _first(in_order: Sequence[Quantity]) -> Quantity | None:

@@ -188,7 +188,7 @@ class ToleranceBound:
 class TrustInWarning:
     """What was left at the first warning of a class, over cars; a car counts once, with the least.
 
-    A median of fewer than six cars has no interval.
+    ``least_vehicle`` is the car with the least. A median of fewer than six cars has no interval.
     """
 
     warning_class: str = field(metadata={"key": "class"})
@@ -200,6 +200,7 @@ class TrustInWarning:
     least_left_s: Quantity | None
     median_left_s: Figure
     bound: ToleranceBound
+    least_vehicle: str | None
 
 
 @dataclass(frozen=True, slots=True)

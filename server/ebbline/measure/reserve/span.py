@@ -46,8 +46,23 @@ def find_span(events: Events, protocol: Protocol) -> tuple[Span, list[Finding]]:
     ends, asked = find_ends(events, protocol, _plugged_in_s(events))
     end = ends.counts
     early = end is not None and (zero is None or end.moment.t_s <= zero.t_s)
+    if early and end is not None and end.event.kind == "standstill" != protocol.reserve_end:
+        span = Span(zero, basis, Ends(), shut_down_before_zero=False)
+        return span, [_only_stood(end), *_say(span, protocol), *_tapped_again(events)]
     span = Span(zero, basis, ends, early)
     return span, [*_say(span, protocol), *asked, *_tapped_again(events)]
+
+
+def _only_stood(end: TimedEvent) -> Finding:
+    """A car stands for many reasons, and that it shut down early is said of it in public."""
+    return Finding(
+        "doubt",
+        "stood_before_zero",
+        f"The car stood at {clock_time(end.moment.t_s)} UTC, before zero, and nothing notes that "
+        f"it could no longer drive: the drive may have been broken off. If the car shut down, add "
+        f"\u201c{event_name('propulsion_off')}\u201d, or let the reserve end at standstill.",
+        f"event {end.event.id}",
+    )
 
 
 def find_zero(events: Events, protocol: Protocol) -> tuple[ZeroBasis, Moment] | None:
