@@ -43,7 +43,7 @@ PHOTOS = """() => new Promise((resolve) => {
 def seeing_browser(player: Playwright) -> Iterator[Browser]:
     """A browser with a camera: Chromium's own test picture, a disc that turns."""
     browser = player.chromium.launch(
-        executable_path=chromium_program(), args=[*chromium_arguments(), *CAMERA]
+        executable_path=chromium_program(shell=True), args=[*chromium_arguments(), *CAMERA]
     )
     yield browser
     browser.close()

@@ -397,7 +397,10 @@ def test_a_server_that_was_down_or_is_set_up_anew_gets_everything(
     with phone.page.expect_event("requestfailed"):
         phone.press("zero_soc")
     phone.wait_stored("0 % shown")
-    assert phone.page.locator("[data-cell=sync] b").inner_text() != "all sent"
+    until(
+        phone.page,
+        "() => document.querySelector('[data-cell=sync] b').textContent.endsWith('unsent')",
+    )
     up_server.start()
     phone.wait_synced()
     path = f"/sessions/{phone.session_id()}"

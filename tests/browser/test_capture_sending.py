@@ -85,10 +85,10 @@ def test_pictures_that_crawl_hold_up_no_tap(
     waiting: list[Route] = []
     crawling = True
     phone.page.route(PHOTOS, lambda route: waiting.append(route) if crawling else route.continue_())
-    taken = phone.page.evaluate(TAKE_PICTURES, [session, tap["id"], 40])
+    taken = phone.page.evaluate(TAKE_PICTURES, [session, tap["id"], 12])
     phone.come_online()
     until(
-        phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '40 unsent'"
+        phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === '12 unsent'"
     )
     phone.page.wait_for_timeout(1200)
     assert len(waiting) == 1  # one at a time, and that one gets no answer
