@@ -15,7 +15,7 @@ from ebbline.compare.influence import influences_on
 from ebbline.compare.reserve_model import Fits, leave_one_out
 from ebbline.compare.statement import statement_of
 from ebbline.records.comparison import Comparison, Drive
-from ebbline.records.result import Bounds
+from ebbline.records.result import Bounds, Quantity
 
 PACKS = np.linspace(40.0, 100.0, 12)
 OFF = np.tile([0.1, -0.1, 0.05, -0.05], 3)  # what single cars stray by, kWh
@@ -145,8 +145,17 @@ def test_sessions_without_a_pack_are_seen_by_everything_but_the_models() -> None
 
 
 def test_packs_that_we_measured_are_named() -> None:
+    """And the share is unsure by our measure; of a stated figure it is what the session says."""
     first, *others = cars(lambda pack: 2.0)
-    found = compare([replace(first, pack_measured=True), *others])
+    unsure = replace(first, usable_kwh=Quantity(40.0, 38.0, 42.0))
+    stated = compare([unsure, *others]).sessions[0]
+    found = compare([replace(unsure, pack_measured=True), *others])
+    widths = [
+        one.share_of_usable_pct.high - one.share_of_usable_pct.low
+        for one in (stated, found.sessions[0])
+    ]
+    assert widths[0] == pytest.approx(100 / 40 * (stated.reserve_kwh.high - stated.reserve_kwh.low))
+    assert widths[1] > widths[0]
     (finding,) = [finding for finding in found.findings if finding.code == "pack_measured"]
     assert finding.message.startswith("In 1 of 12 sessions")
     assert first.session_id in finding.where

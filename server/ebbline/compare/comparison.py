@@ -19,6 +19,7 @@ from ebbline.compare.reserve_model import (
 )
 from ebbline.compare.statement import NOTHING, statement_of
 from ebbline.compare.trust import trust_in_warnings
+from ebbline.measure import quantity
 from ebbline.records.comparison import (
     ComparedSession,
     Comparison,
@@ -177,10 +178,14 @@ def _number(drive: Drive, fact: str) -> float | None:
 
 
 def _share(session: Counted) -> Figure:
-    """The reserve as per cent of the usable energy, as unsure as both are."""
+    """The reserve as per cent of the usable energy: of the figure that is stated, as the session's
+    own page has it, or of our measure, as unsure as that is.
+    """
     usable, reserve = session.drive.usable_kwh, session.reserve_kwh
     if usable is None or reserve is None:
         return None
+    if not session.drive.pack_measured:
+        usable = quantity.exact(usable.value)
     to_pct = 100 / usable.value
     if isinstance(reserve, Bounds):
         low, high = (None if end is None else end * to_pct for end in (reserve.low, reserve.high))
