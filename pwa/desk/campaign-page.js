@@ -9,14 +9,15 @@ import { createDotsPlot } from "./campaign/dots-plot.js";
 import { fadeLine, rechargeLine } from "./campaign/curves.js";
 import { createLadderPlot } from "./campaign/ladder-plot.js";
 import { createLinesPlot } from "./campaign/lines-plot.js";
-import { each, loadModel, loadNames, loadResults, workOut } from "./campaign/model.js";
-import { saveReport } from "./campaign/report.js";
+import { courseOf, each, loadModel, loadNames, loadResults, workOut } from "./campaign/model.js";
+import { PICTURE_WIDTH, saveReport } from "./campaign/report.js";
 import { createReservePlot } from "./campaign/reserve-plot.js";
 import { statement } from "./campaign/statement.js";
 import { influenceTable, leftOutList, repeatsTable, trustTable } from "./campaign/tables.js";
+import { day } from "./campaign/words.js";
 import { el } from "./page/dom.js";
 import { createFocus } from "./plots/focus.js";
-import { saveAs } from "./plots/save.js";
+import { fileName, saveAs } from "./plots/save.js";
 
 /** @typedef {import("./campaign/model.js").Model} Model */
 /** @typedef {import("../shared/units.js").Units} Units */
@@ -33,22 +34,23 @@ export function createCampaignPage(id, firstUnits, onTitle) {
   /** @type {import("./campaign/lines-plot.js").Line[]} */
   let recharges = [];
   const focus = createFocus();
-  const reserve = createReservePlot(focus);
-  const cars = createCarTable(focus);
-  const dots = createDotsPlot(focus);
-  const ladders = createLadderPlot(focus);
-  const fade = createLinesPlot({ name: "fade", title: "Power when floored, over energy past zero", note: "Floored is full throttle; points are the stretches it was measured on, bars 95 % intervals, each line one session by its tag in the table of cars.", focus });
-  const recharge = createLinesPlot({ name: "recharge", title: "Power on the charger", note: "From plug-in on, each line one session by its tag.", focus });
+  const whose = () => model?.campaign.name ?? "";
+  const reserve = createReservePlot(focus, whose);
+  const cars = createCarTable(focus, whose);
+  const dots = createDotsPlot(focus, whose);
+  const ladders = createLadderPlot(focus, whose);
+  const fade = createLinesPlot({ name: "fade", title: "Power when floored, over energy past zero", note: "Floored is full throttle; points are the stretches it was measured on, bars 95 % intervals, each line one session by its tag in the table of cars.", focus, whose });
+  const recharge = createLinesPlot({ name: "recharge", title: "Power on the charger", note: "From plug-in on, each line one session by its tag in the table of cars.", focus, whose });
   const plots = [reserve, dots, ladders, fade, recharge];
   const definition = createDefinitionForm(() => void load());
 
   const heading = el("h1", {}, "\u00a0");
-  const facts = el("p", { class: "session-facts" }, "\u00a0");
+  const factsLine = el("p", { class: "session-facts" }, "\u00a0");
   const answer = el("div", { class: "answer" }, el("p", { class: "verdict-line row-waiting" }, "\u00a0"), el("p", { class: "statement row-waiting" }, "\u00a0"));
   const hosts = { trust: el("div"), repeats: el("div"), influences: el("div"), leftOut: el("div") };
   const tools = el("div", { class: "downloads" },
-    el("button", { type: "button", class: "quiet", onclick: report }, "Save the report"),
-    el("button", { type: "button", class: "quiet", onclick: () => model && saveAs("comparison.json", JSON.stringify(model.comparison, null, 1), "application/json") }, "Save the comparison (JSON)"),
+    el("button", { type: "button", class: "quiet", onclick: () => void report() }, "Save the report"),
+    el("button", { type: "button", class: "quiet", onclick: () => model && saveAs(`${fileName(whose(), "comparison")}.json`, JSON.stringify(model.comparison, null, 1), "application/json") }, "Save the comparison (JSON)"),
     el("a", { class: "quiet", href: `/api/campaigns/${encodeURIComponent(id)}/package`, download: true }, "Save the data package (ZIP)"));
 
   /** @param {string} anchor @param {string} title @param {string} lead @param {...Node} children */
@@ -61,7 +63,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     ["repeats", "Repeats"], ["influences", "Influences"], ["left-out", "Left out"], ["definition", "Definition"],
   ].map(([anchor, words]) => el("a", { href: `#${anchor}` }, words ?? "")));
   const content = el("div", { class: "campaign", "aria-busy": "true" },
-    el("header", { class: "session-head" }, el("div", {}, heading, facts), tools),
+    el("header", { class: "session-head" }, el("div", {}, heading, factsLine), tools),
     el("div", { class: "campaign-parts" }, parts),
     section("answer", "How much is left, and what it depends on", "", el("div", { class: "answer-layout" }, answer, reserve.element)),
     section("cars", "Car by car", "", dots.element, cars.element),
@@ -83,7 +85,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     heading.textContent = campaign.name;
     onTitle(campaign.name);
     const carCount = new Set(rows.map((row) => row.repeat_of ?? row.session_id)).size;
-    facts.replaceChildren(...[
+    factsLine.replaceChildren(...[
       campaign.session_ids.length === 0 ? "no sessions yet" : carCount === 1 ? "1 car" : `${formatNumber(carCount, 0)} cars`, rows.length === 1 ? "1 session" : `${formatNumber(rows.length, 0)} sessions`,
       comparison.zero_basis && `from \u201c${zeroName(comparison.zero_basis)}\u201d`, comparison.reserve_end && `to \u201c${eventName(comparison.reserve_end)}\u201d`,
       comparison.left_out.length > 0 && `${comparison.left_out.length} left out`, campaign.notes,
@@ -191,19 +193,27 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     }
   }
 
-  function report() {
+  async function report() {
     if (!model) return;
+    const { campaign, comparison } = model;
+    const days = model.rows.map(({ started_at: at }) => at).filter((at) => at !== null).sort();
+    const [first, last] = [day(days[0] ?? null), day(days.at(-1) ?? null)];
+    const course = await courseOf(model);
+    const facts = [
+      [...factsLine.children].map(({ textContent }) => textContent).join(" \u00b7 "),
+      [days.length > 0 && `Driven ${first === last ? first : `${first} to ${last}`}`, course && `course: ${course}`, `report of ${day(localDay())}`].filter(Boolean).join(" \u00b7 "),
+    ];
     /** @type {Map<Element, string>} */
     const pictures = new Map();
     for (const plot of plots) {
-      const drawn = plot.svg();
+      const drawn = plot.svg(PICTURE_WIDTH);
       if (drawn) pictures.set(plot.element, drawn);
     }
     const sections = [...content.querySelectorAll("section")].filter(({ id: anchor }) => anchor !== "definition").map((one) => {
       const [head, ...nodes] = [...one.children];
       return { title: head?.textContent ?? "", nodes };
     });
-    saveReport({ title: heading.textContent ?? "", facts: [...facts.children].map(({ textContent }) => textContent).join(" \u00b7 "), engine: model.comparison.engine, sections, pictures });
+    saveReport({ title: campaign.name, facts, engine: comparison.engine, sections, pictures });
   }
 
   void load();
@@ -215,4 +225,10 @@ export function createCampaignPage(id, firstUnits, onTitle) {
       show();
     },
   };
+}
+
+/** @returns {string} today where the reader is */
+function localDay() {
+  const now = new Date();
+  return [now.getFullYear(), String(now.getMonth() + 1).padStart(2, "0"), String(now.getDate()).padStart(2, "0")].join("-");
 }

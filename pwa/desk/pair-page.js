@@ -8,12 +8,12 @@ import { createLinesPlot } from "./campaign/lines-plot.js";
 import { el } from "./page/dom.js";
 import { differing, pairFigures } from "./pair/figures.js";
 import { createFocus } from "./plots/focus.js";
-import { saveAs } from "./plots/save.js";
+import { fileName, saveAs } from "./plots/save.js";
 
 /** @typedef {import("../shared/units.js").Units} Units */
 /** @typedef {import("./session/documents").ResultDocument} ResultDocument */
 /** @typedef {import("./session/documents").CurvesDocument} CurvesDocument */
-/** @typedef {{ id: string, name: string, result: ResultDocument, curves: CurvesDocument | null }} Side */
+/** @typedef {{ id: string, name: string, car: string, day: string, result: ResultDocument, curves: CurvesDocument | null }} Side */
 
 const MAX_POINTS = 600;
 
@@ -28,11 +28,12 @@ export function createPairPage(one, other, firstUnits, onTitle) {
   /** @type {{ pair: import("./campaign/documents").Pair, sides: [Side, Side] } | null} */
   let held = null;
   const focus = createFocus();
-  const ladders = createLadderPlot(focus, "Ladders of both");
-  const energy = createLinesPlot({ name: "energy", title: "Energy over the way", note: "", focus, height: 260 });
-  const speed = createLinesPlot({ name: "speed", title: "Speed over the way", note: "", focus, height: 260 });
-  const fade = createLinesPlot({ name: "fade", title: "Power when floored, over energy past zero", note: "Floored is full throttle; bars are 95 % intervals.", focus, height: 260 });
-  const recharge = createLinesPlot({ name: "recharge", title: "Power on the charger", note: "From plug-in on.", focus, height: 260 });
+  const whose = () => (held ? carsOf(held.sides) : "");
+  const ladders = createLadderPlot(focus, whose, "Ladders of both");
+  const energy = createLinesPlot({ name: "energy", title: "Energy over the way", note: "", focus, whose, height: 260 });
+  const speed = createLinesPlot({ name: "speed", title: "Speed over the way", note: "", focus, whose, height: 260 });
+  const fade = createLinesPlot({ name: "fade", title: "Power when floored, over energy past zero", note: "Floored is full throttle; bars are 95 % intervals.", focus, whose, height: 260 });
+  const recharge = createLinesPlot({ name: "recharge", title: "Power on the charger", note: "From plug-in on.", focus, whose, height: 260 });
   onTitle("Two sessions");
 
   const [first, second] = [picker("pair-one", "First session", one), picker("pair-other", "Second session", other)];
@@ -92,7 +93,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
     const [result, session] = await Promise.all([request(`/sessions/${id}/result`, { timeoutMs: 120_000 }), request(`/sessions/${id}`)]);
     const { vehicle, session: told } = session.setup;
     const [car, title] = [vehicle?.label ?? "", told?.title ?? ""];
-    return { id, name: car && title && !title.startsWith(car) ? `${car}, ${title}` : title || car || "Session without a name", result, curves: null };
+    return { id, name: car && title && !title.startsWith(car) ? `${car}, ${title}` : title || car || "Session without a name", car: car || title, day: told?.started_at?.slice(0, 10) ?? "", result, curves: null };
   }
 
   /** @returns {[string, string]} */
@@ -101,7 +102,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
   function show() {
     if (!held) return;
     const { pair, sides } = held;
-    figures.replaceChildren(...pairFigures(pair, names(), units));
+    figures.replaceChildren(...pairFigures(pair, names(), units, whose()));
     conditions.replaceChildren(...differing(pair, names()));
     ladders.update(sides.map(({ id, name, result }) => ({ session_id: id, name, result })), pair.engine, units);
     fade.update({
@@ -155,7 +156,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
       status.textContent = "Not saved: the server gave no picture.";
       return;
     }
-    saveAs("two-sessions.png", await answer.blob());
+    saveAs(`${fileName(whose())}.png`, await answer.blob());
     status.textContent = "Saved.";
   }
 
@@ -193,4 +194,10 @@ export function createPairPage(one, other, firstUnits, onTitle) {
       show();
     },
   };
+}
+
+/** @param {Side[]} sides @returns {string} the cars, and the days where it is the same car again */
+function carsOf(sides) {
+  const same = sides.every(({ car }) => car === sides[0]?.car);
+  return sides.map(({ car, day }, i) => (!same ? car : i === 0 ? `${car} ${day}` : day)).join(" ");
 }

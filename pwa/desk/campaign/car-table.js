@@ -2,9 +2,9 @@
 /** The cars of a campaign as a table: sortable by every column, saved as CSV. */
 import { convert, formatNumber, unitOf } from "../../shared/units.js";
 import { el } from "../page/dom.js";
-import { csv, saveAs } from "../plots/save.js";
-import { middle, three } from "./reserve-plot.js";
-import { day, figureCell } from "./words.js";
+import { csv, fileName, saveAs, three } from "../plots/save.js";
+import { middle } from "./reserve-plot.js";
+import { BEFORE_ZERO, day, distanceOf, figureCell } from "./words.js";
 
 /** @typedef {import("./model.js").Row} Row */
 /** @typedef {import("../../shared/units.js").Units} Units */
@@ -49,7 +49,7 @@ const COLUMNS = [
   fact("started_at", "Driven", (row) => row.started_at, (row) => day(row.started_at)),
   figures("usable", "Usable energy", "energy", (row) => row.usable_kwh, "kwh"),
   fact("chemistry", "Chemistry", (row) => row.chemistry),
-  figures("distance", "Past zero", "distance", (row) => row.reserve_m, "m"),
+  { ...figures("distance", "Past zero", "distance", distanceOf, "m"), cell: (row, units) => (row.shut_down_before_zero && !distanceOf(row) ? "none" : figureCell("distance", distanceOf(row), units, { unit: false })) },
   figures("energy", "Energy past zero", "energy", (row) => row.reserve_kwh, "kwh"),
   figures("share", "Of usable", "percent", (row) => row.share_of_usable_pct, "pct"),
   figures("consumption", "Consumption", "consumption", (row) => row.consumption_wh_per_km, "wh_per_km"),
@@ -65,17 +65,18 @@ function temperature(celsius, units) {
   return celsius === null ? "\u2013" : formatNumber(convert("temperature", celsius, units), 0);
 }
 
-/** @param {import("../plots/focus.js").Focus} focus */
-export function createCarTable(focus) {
+/** @param {import("../plots/focus.js").Focus} focus @param {() => string} whose */
+export function createCarTable(focus, whose) {
   /** @type {[Row[], Units] | null} */
   let held = null;
   let sorted = { key: "", down: false };
   /** @type {Map<string, HTMLElement>} */
   const lines = new Map();
   const host = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Cars, table" });
+  const further = el("p", { class: "hint on-page", hidden: true }, "The table goes on to the right: scroll it sideways. \u2192");
   const said = el("p", { class: "visually-hidden", role: "status" });
-  const element = el("div", { class: "car-table" }, host, said,
-    el("p", { class: "table-foot" }, el("button", { type: "button", class: "quiet small", onclick: save }, "Save the table as CSV"), el("span", { class: "hint" }, "In SI, with both ends of every interval.")));
+  const element = el("div", { class: "car-table" }, further, host, said,
+    el("p", { class: "table-foot" }, el("button", { type: "button", class: "quiet small", onclick: save }, "Save the table as CSV"), el("span", { class: "hint" }, "In m, kWh, Wh/km, \u00b0C and km, each with both ends of its 95 % interval.")));
 
   function rows() {
     const column = COLUMNS.find(({ key }) => key === sorted.key);
@@ -94,7 +95,7 @@ export function createCarTable(focus) {
     const way = sorted.key === key ? (sorted.down ? "descending" : "ascending") : null;
     return el("th", { scope: "col", class: ofWords ? "words" : null, "aria-sort": way },
       el("button", { type: "button", class: "sort", "data-sort": key, onclick: () => sort(key, words) }, words,
-        el("span", { class: "sort-way", "aria-hidden": "true" }, way === null ? "" : sorted.down ? " \u25be" : " \u25b4")),
+        el("span", { class: "sort-way", "aria-hidden": "true" }, way === null ? "" : sorted.down ? "\u2193" : "\u2191")),
       unit && el("span", { class: "column-unit" }, unit(units)));
   }
 
@@ -113,11 +114,11 @@ export function createCarTable(focus) {
     host.replaceChildren(el("table", { class: "figures cars" },
       el("caption", { class: "visually-hidden" }, "Cars with 95 % intervals and conditions; to be sorted by every column"),
       el("thead", {}, el("tr", {}, el("td", {}), ...COLUMNS.map((column) => head(column, units)))),
-      el("tbody", {}, ...rows().map((row) => {
+      el("tbody", { onpointerleave: () => focus.set(null), onfocusout: () => focus.set(null) }, ...rows().map((row) => {
         const line = el("tr", { "data-session-id": row.session_id, onpointerenter: () => focus.set(row.session_id), onfocusin: () => focus.set(row.session_id) },
           el("td", { class: "tag" }, row.tag),
           ...COLUMNS.map((column, i) => el(i === 0 ? "th" : "td", i === 0 ? { scope: "row" } : { class: column.words ? "words" : null }, column.cell(row, units),
-            i === 0 && row.shut_down_before_zero && el("span", { class: "row-detail" }, "\u25b2 shut down before zero"))));
+            i === 0 && row.shut_down_before_zero && el("span", { class: "row-detail" }, `\u25b2 ${BEFORE_ZERO}`))));
         lines.set(row.session_id, line);
         return line;
       }))));
@@ -134,16 +135,18 @@ export function createCarTable(focus) {
   }
 
   function save() {
-    saveAs("cars.csv", csv(table()));
+    saveAs(`${fileName(whose()) || "cars"}.csv`, csv(table()));
   }
 
   focus.follow(point);
+  new ResizeObserver(() => void (further.hidden = host.scrollWidth <= host.clientWidth)).observe(host);
   return {
     element,
     /** @param {Row[]} next @param {Units} units */
     update(next, units) {
       held = [next, units];
       show();
+      further.hidden = host.scrollWidth <= host.clientWidth;
     },
   };
 }

@@ -3,10 +3,10 @@
 import { EVENTS, eventName } from "../../shared/vocabulary.js";
 import { convert, unitOf } from "../../shared/units.js";
 import { el } from "../page/dom.js";
-import { line, mark, whisker } from "../plots/marks.js";
+import { label, line, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
-import { legend } from "./reserve-plot.js";
-import { className, figureWords } from "./words.js";
+import { three } from "../plots/save.js";
+import { BEFORE_ZERO, className, figureWords } from "./words.js";
 
 /** @typedef {import("../session/documents").ResultDocument} ResultDocument */
 /** @typedef {{ session_id: string, name: string, result: ResultDocument }} Ladder */
@@ -23,15 +23,15 @@ const SIGNS = [
 ];
 const FAR_M = 25_000; // before zero; earlier warnings would press all else together
 
-/** @param {import("../plots/focus.js").Focus} focus @param {string} [title] */
-export function createLadderPlot(focus, title = "Ladders of all cars") {
+/** @param {import("../plots/focus.js").Focus} focus @param {() => string} whose @param {string} [title] */
+export function createLadderPlot(focus, whose, title = "Ladders of all cars") {
   /** @type {[Ladder[], string, import("../../shared/units.js").Units] | null} */
   let held = null;
   /** @param {string} words @param {string} value @param {boolean} [chosen] */
   const segment = (words, value, chosen) => el("label", {}, el("input", { type: "radio", name: "ladder-at", value, checked: chosen, onchange: () => held && update(...held) }), el("span", {}, words));
   const alignment = el("div", { class: "segments", role: "group", "aria-label": "Ladders aligned" }, segment("at shut-off", "end", true), segment("at zero", "zero"));
   const plot = createPlot({
-    name: "ladders", title, focus, controls: [alignment],
+    name: "ladders", title, focus, whose, controls: [alignment],
     note: "What happened on the way down, by distance; bars are 95 % intervals.",
   });
 
@@ -52,13 +52,14 @@ export function createLadderPlot(focus, title = "Ladders of all cars") {
       source,
       empty: rungs.length === 0 ? "No session has events with a place on the way down." : undefined,
       legend: SIGNS.filter(([kind, , , , words]) => words && rungs.some(({ entry }) => entry.kind === kind || (kind === "speed_capped" && entry.kind === "power_limited")))
-        .map(([, shape, colour, hollow, words]) => legend(mark(shape, 12, 8, 5, colour, hollow), words)),
+        .map(([, shape, colour, hollow, words]) => ({ sign: mark(shape, 12, 8, 5, colour, hollow), words })),
       panels: [{
         x: { title: atEnd ? `to the end of the drive, ${unit}` : `past zero, ${unit}`, range: rangeOf(rungs.flatMap(({ value }) => [value]), 0) },
         y: { title: "", rows: ladders.map(({ name }) => name) },
         points: rungs.map(({ id, row, value, words }) => ({ id, x: value, y: row, words })),
         draw: ({ x, y, top, bottom }, focused) => [
           line([[x(0), top, x(0), bottom]], "var(--edge)", 1.4),
+          ...ladders.flatMap(({ result }, row) => (!atEnd && result.reserve.shut_down_before_zero ? [label(x(0) - 8, y(row) + 4, `${BEFORE_ZERO}, so nothing to align`, { "text-anchor": "end", "font-style": "italic" })] : [])),
           ...ladders.flatMap(({ session_id: id }, row) => {
             const own = rungs.filter((rung) => rung.row === row).map(({ value }) => x(value));
             return own.length > 1 ? [line([[Math.min(...own), y(row), Math.max(...own), y(row)]], focused === id ? "var(--tide)" : "var(--rule)", focused === id ? 2.4 : 1.6)] : [];
@@ -68,8 +69,7 @@ export function createLadderPlot(focus, title = "Ladders of all cars") {
         ],
       }],
       table: [["session", "car", "event", "class", "past_zero_m", "past_zero_low_m", "past_zero_high_m", "left_m", "left_low_m", "left_high_m", "left_kwh"],
-        ...rungs.map(({ id, row, entry }) => [id, ladders[row]?.name.trim(), entry.kind, entry.class, entry.past_zero_m?.value, entry.past_zero_m?.low, entry.past_zero_m?.high,
-          entry.left_m?.value, entry.left_m?.low, entry.left_m?.high, entry.left_kwh?.value])],
+        ...rungs.map(({ id, row, entry }) => [id, ladders[row]?.name.trim(), entry.kind, entry.class, ...three(entry.past_zero_m), ...three(entry.left_m), three(entry.left_kwh)[0]])],
     });
   }
 

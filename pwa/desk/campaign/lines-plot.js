@@ -2,7 +2,7 @@
 /** One line a session: the fade of power, the recharge, or any other pair of columns. */
 import { apart, curve, label, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
-import { legend } from "./reserve-plot.js";
+import { three } from "../plots/save.js";
 
 /** @typedef {{ x: number, y: number, low?: number, high?: number }} Spot */
 /** @typedef {{ id: string, tag: string, name: string, spots: Spot[], kind?: number }} Line kind: told by colour and dashes */
@@ -24,7 +24,7 @@ const DASHES = ["", "6 3", "2 3", "9 3 2 3"];
 const COLOURS = ["var(--line-speed)", "var(--line-soc)", "var(--line-power)", "var(--line-energy)"];
 
 /**
- * @param {{ name: string, title: string, note: string, height?: number, focus: import("../plots/focus.js").Focus, controls?: Node[] }} options
+ * @param {{ name: string, title: string, note: string, height?: number, focus: import("../plots/focus.js").Focus, whose: () => string, controls?: Node[] }} options
  */
 export function createLinesPlot(options) {
   const plot = createPlot(options);
@@ -38,8 +38,8 @@ export function createLinesPlot(options) {
       const all = drawn.flatMap(({ spots }) => spots);
       void plot.update({
         source, empty: drawn.length === 0 ? empty : undefined, waiting,
-        legend: few ? drawn.map(({ tag, name }, i) => sample(i, `${tag}  ${name.trim()}`))
-          : kinds.length > 1 ? kinds.map((words, i) => sample(i, words)) : [],
+        legend: few ? drawn.map(({ tag, name }, i) => sample(i, name.startsWith(`${tag} `) ? name : `${tag}  ${name}`))
+          : kinds.map((words, i) => sample(i, `${words} cell`)),
         panels: [{
           x: { title: xTitle, range: rangeOf(all.map(({ x }) => x), 0) },
           y: { title: yTitle, range: rangeOf(all.flatMap(({ y, low, high }) => [y, low ?? y, high ?? y]), 0) },
@@ -54,7 +54,7 @@ export function createLinesPlot(options) {
                 const colour = id === focused && !few ? "var(--ink)" : COLOURS[kind] ?? "";
                 return [
                   curve(spots.map((spot) => [x(spot.x), y(spot.y)]), colour, near ? 2.6 : 1.3, DASHES[kind] || undefined),
-                  ...(dots ? spots.flatMap((spot) => [...(spot.low !== undefined && spot.high !== undefined ? [whisker(y(spot.low), y(spot.high), x(spot.x), "y", near ? colour : "var(--rule)", 1)] : []),
+                  ...(dots ? spots.flatMap((spot) => [...(spot.low !== undefined && spot.high !== undefined ? [whisker(y(spot.low), y(spot.high), x(spot.x), "y", near ? colour : "var(--edge)", 1)] : []),
                     mark("circle", x(spot.x), y(spot.y), near ? 4 : 3, colour)]) : []),
                 ];
               }),
@@ -63,7 +63,10 @@ export function createLinesPlot(options) {
           },
         }],
         table: [["session", "car", ...columns, `${columns[1]}_low`, `${columns[1]}_high`],
-          ...drawn.flatMap(({ id, name, spots }) => spots.map(({ x, y, low, high }) => [id, name.trim(), x, y, low, high]))],
+          ...drawn.flatMap(({ id, name, spots }) => spots.map(({ x, y, low = null, high = null }) => {
+            const [value, ...ends] = three({ value: y, low, high });
+            return [id, name.trim(), x, value, ...ends];
+          }))],
       });
     },
   };
@@ -71,7 +74,7 @@ export function createLinesPlot(options) {
 
 /** @param {number} kind @param {string} words */
 function sample(kind, words) {
-  return legend(curve([[0, 8], [26, 8]], COLOURS[kind % COLOURS.length] ?? "", 2, DASHES[kind % DASHES.length] || undefined), words);
+  return { sign: curve([[0, 8], [26, 8]], COLOURS[kind % COLOURS.length] ?? "", 2, DASHES[kind % DASHES.length] || undefined), words };
 }
 
 /** @param {Spot[]} spots @returns {Spot[]} so many that arrow keys get through */

@@ -107,3 +107,16 @@ export async function each(ids, ask) {
   };
   await Promise.all(Array.from({ length: AT_ONCE }, worker));
 }
+
+/**
+ * The course that all sessions share.
+ * @param {Model} model
+ * @returns {Promise<string | null>}
+ */
+export async function courseOf({ rows }) {
+  /** @type {Set<string | null>} */
+  const courses = new Set();
+  await each(rows.map(({ session_id }) => session_id), async (id) => void courses.add((await request(`/sessions/${id}`).catch(() => null))?.setup.course?.label ?? null));
+  const [course = null] = courses;
+  return courses.size === 1 ? course : null;
+}

@@ -10,6 +10,13 @@ import { figure } from "../page/figure.js";
 /** @typedef {import("../../shared/units.js").Units} Units */
 /** @typedef {import("../../shared/units.js").Quantity} Quantity */
 
+export const BEFORE_ZERO = "shut down before zero";
+
+/** A way past zero, which a car that never came to zero hasn't. @param {import("./documents").ComparedSession} row @returns {Figure} */
+export function distanceOf({ reserve_m: told, shut_down_before_zero: before }) {
+  return before && !whole(told) ? null : told;
+}
+
 /** @param {Figure} told @returns {Quantity | null} where all of it is known */
 export function whole(told) {
   if (!told || told.value === null || told.low === null || told.high === null) return null;
@@ -20,17 +27,19 @@ export function whole(told) {
  * @param {Dimension} dimension
  * @param {Figure} told
  * @param {Units} units
+ * @param {{ unit?: boolean }} [options] unit false where a column's head carries it
  * @returns {string}
  */
-export function figureWords(dimension, told, units) {
+export function figureWords(dimension, told, units, options) {
   const known = whole(told);
   if (known) return formatQuantity(dimension, known, units)?.text ?? "not known";
   if (!told) return "not known";
-  const unit = unitOf(dimension, units);
+  const unit = options?.unit === false ? "" : unitOf(dimension, units);
+  const number = (/** @type {number} */ value) => formatNumber(convert(dimension, value, units), dimension === "percent" ? 1 : 2);
   /** @param {number} value */
-  const show = (value) => `${formatNumber(convert(dimension, value, units), dimension === "percent" ? 1 : 2)}\u00a0${unit}`.trim();
+  const show = (value) => `${number(value)}\u00a0${unit}`.trim();
   if (told.value !== null) return `${show(told.value)} (how sure isn\u2019t known)`;
-  if (told.low !== null && told.high !== null) return `${show(told.low)} to ${show(told.high)}`;
+  if (told.low !== null && told.high !== null) return `${number(told.low)} to ${show(told.high)}`;
   if (told.high !== null) return `at most ${show(told.high)}`;
   return told.low !== null ? `at least ${show(told.low)}` : "not known";
 }
@@ -44,7 +53,7 @@ export function figureWords(dimension, told, units) {
 export function figureCell(dimension, told, units, options) {
   const known = whole(told);
   if (known || !told) return figure(dimension, known, units, options);
-  return el("span", { class: "figure" }, figureWords(dimension, told, units));
+  return el("span", { class: "figure" }, figureWords(dimension, told, units, options));
 }
 
 /** @param {string} name of a class of warnings */

@@ -5,7 +5,7 @@ import { formatQuantity } from "../../shared/units.js";
 import { verdict } from "../campaign/words.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
-import { csv, saveAs } from "../plots/save.js";
+import { csv, fileName, saveAs, three } from "../plots/save.js";
 import { CHOICE_NAMES, shownAs } from "../words/setup-fields.js";
 
 /** @typedef {import("../campaign/documents").Pair} Pair */
@@ -34,8 +34,8 @@ const FIGURES = {
 };
 const SIGNED = new Set(["distance", "energy", "duration", "percent", "consumption", "power", "ratio"]);
 
-/** @param {Pair} pair @param {[string, string]} names @param {Units} units */
-export function pairFigures(pair, names, units) {
+/** @param {Pair} pair @param {[string, string]} names @param {Units} units @param {string} whose what its file is of */
+export function pairFigures(pair, names, units, whose) {
   const rows = pair.figures.map((told) => {
     const [words, dimension] = FIGURES[told.name] ?? [told.name, "ratio"];
     return el("tr", { "data-figure": told.name }, el("th", { scope: "row" }, words),
@@ -51,9 +51,8 @@ export function pairFigures(pair, names, units) {
   ];
 
   function save() {
-    const ends = (/** @type {import("../campaign/documents").Q} */ told) => [told?.value, told?.low, told?.high];
-    saveAs("two-sessions.csv", csv([["figure", "one", "one_low", "one_high", "other", "other_low", "other_high", "difference", "difference_low", "difference_high", "agrees"],
-      ...pair.figures.map((told) => [told.name, ...ends(told.one), ...ends(told.other), ...ends(told.difference), told.agrees === null ? "" : String(told.agrees)])]));
+    saveAs(`${fileName(whose)}.csv`, csv([["figure", "one", "one_low", "one_high", "other", "other_low", "other_high", "difference", "difference_low", "difference_high", "agrees"],
+      ...pair.figures.map((told) => [told.name, ...three(told.one), ...three(told.other), ...three(told.difference), told.agrees === null ? "" : String(told.agrees)])]));
   }
 }
 

@@ -44,9 +44,38 @@ export function band(low, high, colour, opacity = 0.14) {
   return svg("path", { d: `${path([...low, ...[...high].reverse()])}Z`, fill: colour, "fill-opacity": opacity });
 }
 
-/** @param {number} x @param {number} y @param {string} text @param {import("../page/dom.js").Attributes} [more] */
+/** Words with a rim of the ground's colour, so that no line strikes them through. @param {number} x @param {number} y @param {string} text @param {import("../page/dom.js").Attributes} [more] */
 export function label(x, y, text, more = {}) {
-  return svg("text", { x: round(x), y: round(y), "font-size": 11.5, fill: "var(--ink)", ...more }, text);
+  return svg("text", { x: round(x), y: round(y), "font-size": 11.5, fill: "var(--ink)", stroke: "var(--ground)", "stroke-width": 3, "stroke-linejoin": "round", "paint-order": "stroke", ...more }, text);
+}
+
+/** What is cut at the frame of its panel, as it would run. @param {{ left: number, right: number, top: number, bottom: number }} frame @param {SVGElement[]} parts */
+export function framed({ left, right, top, bottom }, parts) {
+  const [width, height] = [right - left, bottom - top];
+  return svg("svg", { x: left, y: top, width, height, viewBox: `${left} ${top} ${width} ${height}`, overflow: "hidden" }, ...parts);
+}
+
+/**
+ * Bounds of what has no best estimate: a bar with feet, and an arrow where an end is open.
+ * @param {number | null} from null: open
+ * @param {number | null} to
+ * @param {[number, number]} frame how far an open end is drawn, in the same direction
+ * @param {number} across
+ * @param {"x" | "y"} along
+ * @param {string} colour
+ * @param {number} [width]
+ */
+export function bounds(from, to, frame, across, along, colour, width = 1.6) {
+  const ends = [from ?? frame[0], to ?? frame[1]];
+  const [start = 0, end = 0] = ends;
+  const way = Math.sign(end - start) || 1;
+  /** @type {[number, number, number, number][]} */
+  const parts = [[start, across, end, across]];
+  for (const [at, open, out] of /** @type {[number, boolean, number][]} */ ([[start, from === null, -way], [end, to === null, way]])) {
+    if (open) parts.push([at - 6 * out, across - 4, at, across], [at - 6 * out, across + 4, at, across]);
+    else parts.push([at, across - 5, at, across + 5]);
+  }
+  return line(along === "x" ? parts : parts.map(([x1, y1, x2, y2]) => [y1, x1, y2, x2]), colour, width);
 }
 
 /** An interval with feet at its ends. @param {number} from @param {number} to @param {number} across @param {"x" | "y"} along @param {string} colour @param {number} [width] */

@@ -7,7 +7,7 @@ import { formatNumber } from "../../shared/units.js";
 import { loadD3 } from "../charts/d3-loader.js";
 import { el, svg } from "../page/dom.js";
 import { label, line } from "./marks.js";
-import { csv, png, saveAs, svgDocument } from "./save.js";
+import { csv, fileName, png, saveAs, svgDocument } from "./save.js";
 
 /** @typedef {(value: number) => number} Scale */
 /** @typedef {{ title: string, range: [number, number], rows?: undefined } | { title: string, rows: string[], range?: undefined }} Axis rows: one below the other */
@@ -24,7 +24,7 @@ import { csv, png, saveAs, svgDocument } from "./save.js";
  * @typedef {object} Content
  * @property {Panel[]} panels side by side on one vertical axis where they have rows
  * @property {(string | number | null | undefined)[][]} table
- * @property {Node[]} [legend]
+ * @property {import("./save.js").Key[]} [legend]
  * @property {string} [empty] what stands there instead
  * @property {boolean} [waiting] more is to come: the place is kept
  * @property {string} source what it was made by
@@ -43,13 +43,15 @@ const NEAR = 28;
  * @param {string} options.note
  * @param {number} [options.height] of the panel; with rows it follows from these
  * @param {import("./focus.js").Focus} options.focus
+ * @param {() => string} options.whose what its files are of: a campaign, two cars
  * @param {Node[]} [options.controls]
  */
-export function createPlot({ name, title, note, height = 330, focus, controls = [] }) {
+export function createPlot({ name, title, note, height = 330, focus, whose, controls = [] }) {
   const drawn = svg("svg", { class: "plot-drawn", "aria-hidden": "true", "font-family": "Helvetica, Arial, sans-serif" });
   const face = el("div", {
     class: "plot-face", role: "slider", tabindex: 0, "aria-label": `${title}: points`, "aria-valuemin": 0, "aria-valuemax": 0, "aria-valuenow": 0,
-    "aria-valuetext": "none chosen", onkeydown: byKey, onpointermove: byPointer, onpointerdown: byPointer,
+    "aria-valuetext": "none chosen", onkeydown: byKey, onpointermove: byPointer, onpointerdown: byPointer, onblur: leave,
+    onpointerleave: ({ pointerType }) => pointerType !== "touch" && leave(), // a finger lifts, and its reader looks
   }, drawn);
   const readout = el("p", { class: "plot-readout" }, "\u00a0");
   const noteLine = el("p", { class: "plot-note" }, note);
@@ -77,7 +79,7 @@ export function createPlot({ name, title, note, height = 330, focus, controls = 
     empty.hidden = !next.empty;
     for (const part of [face, readout, saving, legend]) part.hidden = Boolean(next.empty);
     element.style.minHeight = next.waiting ? `${height + TOP + BOTTOM + 110}px` : "";
-    legend.replaceChildren(...(next.legend ?? []));
+    legend.replaceChildren(...(next.legend ?? []).map(({ sign, words }) => el("span", { class: "plot-key" }, svg("svg", { width: 28, height: 16, viewBox: "0 0 28 16", "aria-hidden": "true" }, sign), words)));
     at = -1;
     try {
       d3 ??= await loadD3();
@@ -90,16 +92,30 @@ export function createPlot({ name, title, note, height = 330, focus, controls = 
 
   function paint() {
     if (!content || content.empty || !d3 || wide < 40) return;
-    const rows = content.panels[0]?.y.rows;
-    const tall = rows ? rows.length * ROW : height;
-    high = TOP + tall + BOTTOM;
-    const left = rows ? Math.min(14 + 6.4 * Math.max(...rows.map(({ length }) => length)), wide * 0.3) : 54;
-    const gap = 26;
-    const each = (wide - left - RIGHT - gap * (content.panels.length - 1)) / content.panels.length;
+    const composed = compose(focus.at(), wide);
+    spots = composed.spots;
+    high = composed.high;
     drawn.setAttribute("viewBox", `0 0 ${wide} ${high}`);
     face.style.height = `${high}px`;
-    drawn.replaceChildren();
-    spots = [];
+    drawn.replaceChildren(...composed.parts);
+    if (spots[at]?.point.id !== focus.at()) at = -1;
+    face.setAttribute("aria-valuemax", String(Math.max(0, spots.length - 1)));
+    element.dataset.drawn = String(Number(element.dataset.drawn ?? 0) + 1);
+    ring();
+  }
+
+  /** @param {string | null} focused @param {number} width */
+  function compose(focused, width) {
+    /** @type {SVGElement[]} */
+    const parts = [];
+    /** @type {typeof spots} */
+    const found = [];
+    if (!content) return { parts, spots: found, high: 0 };
+    const rows = content.panels[0]?.y.rows;
+    const tall = rows ? rows.length * ROW : height;
+    const left = rows ? Math.min(14 + 6.4 * Math.max(...rows.map(({ length }) => length)), width * 0.3) : 54;
+    const gap = 26;
+    const each = (width - left - RIGHT - gap * (content.panels.length - 1)) / content.panels.length;
     content.panels.forEach((panel, i) => {
       const from = left + i * (each + gap);
       const x = d3?.scaleLinear().domain(panel.x.range).range([from, from + each]);
@@ -109,12 +125,10 @@ export function createPlot({ name, title, note, height = 330, focus, controls = 
       if (panel.y.rows) y = (row) => TOP + (row + 0.5) * ROW;
       else y = d3.scaleLinear().domain(panel.y.range).range([TOP + tall, TOP]);
       const place = { x, y, left: from, right: from + each, top: TOP, bottom: TOP + tall };
-      drawn.append(...axes(d3, panel, place, i === 0), ...panel.draw(place, focus.at()));
-      spots.push(...panel.points.map((point) => ({ panel: i, point, px: x(point.x), py: y(point.y) })));
+      parts.push(...axes(d3, panel, place, i === 0), ...panel.draw(place, focused));
+      found.push(...panel.points.map((point) => ({ panel: i, point, px: x(point.x), py: y(point.y) })));
     });
-    face.setAttribute("aria-valuemax", String(Math.max(0, spots.length - 1)));
-    element.dataset.drawn = String(Number(element.dataset.drawn ?? 0) + 1);
-    ring();
+    return { parts, spots: found, high: TOP + tall + BOTTOM };
   }
 
   /** Where the reader is. */
@@ -123,6 +137,12 @@ export function createPlot({ name, title, note, height = 330, focus, controls = 
     const spot = spots[at];
     if (spot) drawn.append(svg("circle", { class: "plot-ring", cx: spot.px, cy: spot.py, r: 9, fill: "none", stroke: "var(--tide)", "stroke-width": 2 }));
     readout.textContent = spot?.point.words ?? "\u00a0";
+    face.setAttribute("aria-valuenow", String(Math.max(0, at)));
+    face.setAttribute("aria-valuetext", spot?.point.words ?? "none chosen");
+  }
+
+  function leave() {
+    if (at >= 0) focus.set(null);
   }
 
   /** @param {number} next */
@@ -130,8 +150,6 @@ export function createPlot({ name, title, note, height = 330, focus, controls = 
     const spot = spots[next];
     if (!spot || next === at) return;
     at = next;
-    face.setAttribute("aria-valuenow", String(next));
-    face.setAttribute("aria-valuetext", spot.point.words);
     focus.set(spot.point.id);
     ring();
   }
@@ -159,22 +177,24 @@ export function createPlot({ name, title, note, height = 330, focus, controls = 
     if (best >= 0) go(best);
   }
 
-  /** @returns {import("./save.js").Picture} without the mark of where the reader is */
-  function picture() {
-    const clean = /** @type {SVGElement} */ (drawn.cloneNode(true));
-    clean.querySelector(".plot-ring")?.remove();
-    return { drawn: clean, width: wide, height: high, title, note: noteLine.textContent ?? "", source: content?.source ?? "" };
+  /** @param {number} [width] @returns {import("./save.js").Picture} without a sign of where the reader is */
+  function picture(width = wide) {
+    const clean = /** @type {SVGElement} */ (drawn.cloneNode());
+    const { parts, high: height } = compose(null, width);
+    clean.setAttribute("viewBox", `0 0 ${width} ${height}`);
+    clean.replaceChildren(...parts);
+    return { drawn: clean, width, height, title, note: noteLine.textContent ?? "", legend: content?.legend ?? [], source: content?.source ?? "" };
   }
   function saveSvg() {
-    saveAs(`${name}.svg`, svgDocument(picture()), "image/svg+xml");
+    saveAs(`${fileName(whose(), name)}.svg`, svgDocument(picture()), "image/svg+xml");
   }
   function saveCsv() {
-    if (content) saveAs(`${name}.csv`, csv(content.table));
+    if (content) saveAs(`${fileName(whose(), name)}.csv`, csv(content.table));
   }
   async function savePng() {
     trouble.hidden = true;
     try {
-      saveAs(`${name}.png`, await png(picture()));
+      saveAs(`${fileName(whose(), name)}.png`, await png(picture()));
     } catch (error) {
       trouble.hidden = false;
       trouble.textContent = `Not saved: ${error instanceof Error ? error.message : error}`;
@@ -193,9 +213,8 @@ export function createPlot({ name, title, note, height = 330, focus, controls = 
     element, update, title,
     /** @param {string} words */
     say: (words) => void (noteLine.textContent = words),
-    /** @returns {string | null} as it would be saved */
-    svg: () => (content && !content.empty && wide > 0 ? svgDocument(picture()) : null),
-    table: () => content?.table ?? [],
+    /** @param {number} width @returns {string | null} for a report, which says itself what a saved picture's foot does */
+    svg: (width) => (content && !content.empty && d3 ? svgDocument({ ...picture(width), source: undefined }) : null),
   };
 }
 
