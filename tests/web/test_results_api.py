@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +15,13 @@ from database_contents import contents
 from flask import Flask
 from flask.testing import FlaskClient
 
+from ebbline.sessions.recently_used import RecentlyUsed
+from ebbline.sessions.results import results
+from ebbline.web.app import create_app
 from ebbline.web.db import db
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_sessions").glob("*.ebbline.json"))
+REMEMBERED = RecentlyUsed[Any, Any](results.ANALYSES_KEPT)
 OTHER = "00000000-0000-4000-8000-000000000001"
 
 
@@ -34,6 +39,36 @@ def sample_id(request: pytest.FixtureRequest, client: FlaskClient) -> str:
     answer = client.post("/api/sessions/import", data=content, content_type="application/json")
     assert answer.status_code == 201
     session_id: str = answer.json["id"]
+    return session_id
+
+
+@pytest.fixture(scope="module")
+def lasting_samples(tmp_path_factory: pytest.TempPathFactory) -> Iterator[FlaskClient]:
+    """Every sample brought in once, for the tests that only ask."""
+    folder = tmp_path_factory.mktemp("samples")
+    app = create_app(f"sqlite:///{folder / 'x.sqlite3'}", str(folder / "photos"))
+    client = app.test_client()
+    for path in SAMPLES:
+        put = client.post(
+            "/api/sessions/import", data=path.read_bytes(), content_type="application/json"
+        )
+        assert put.status_code == 201
+    yield client
+    with app.app_context():
+        db.engine.dispose()
+
+
+@pytest.fixture
+def samples(lasting_samples: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> FlaskClient:
+    """What one test has asked for needn't be worked out for the next."""
+    monkeypatch.setattr(results, "_recent", REMEMBERED)
+    return lasting_samples
+
+
+@pytest.fixture(params=SAMPLES, ids=lambda path: path.name)
+def held_id(request: pytest.FixtureRequest) -> str:
+    """A sample among ``samples``."""
+    session_id: str = json.loads(request.param.read_bytes())["session"]["id"]
     return session_id
 
 
@@ -60,29 +95,28 @@ def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str)
     assert {"sessions", "file", "gpx", "csv", "result", "curves", "time"} <= called
 
 
-def test_curves_are_thinned_but_keep_their_ends(client: FlaskClient, sample_id: str) -> None:
-    fine = strict(client.get(f"/api/sessions/{sample_id}/curves?max_points=200000").text)
-    coarse = strict(client.get(f"/api/sessions/{sample_id}/curves?max_points=50").text)
+def test_curves_are_thinned_but_keep_their_ends(samples: FlaskClient, held_id: str) -> None:
+    fine = strict(samples.get(f"/api/sessions/{held_id}/curves?max_points=200000").text)
+    coarse = strict(samples.get(f"/api/sessions/{held_id}/curves?max_points=50").text)
     assert len(fine["t_ms"]) > 500
     assert len(coarse["t_ms"]) == len(coarse["speed_mps"]["low"]) == 50
     assert coarse["t_ms"][0] == fine["t_ms"][0]
     assert coarse["t_ms"][-1] == fine["t_ms"][-1]
-    usual = strict(client.get(f"/api/sessions/{sample_id}/curves").text)
+    usual = strict(samples.get(f"/api/sessions/{held_id}/curves").text)
     assert len(usual["t_ms"]) == min(4000, len(fine["t_ms"]))
 
 
 @pytest.mark.parametrize("query", ["max_points=1", "max_points=x", "points=5"])
-def test_a_wrong_question_about_curves_is_refused(
-    client: FlaskClient, sample_id: str, query: str
-) -> None:
-    answer = client.get(f"/api/sessions/{sample_id}/curves?{query}")
+def test_a_wrong_question_about_curves_is_refused(samples: FlaskClient, query: str) -> None:
+    session_id = json.loads(SAMPLES[0].read_bytes())["session"]["id"]
+    answer = samples.get(f"/api/sessions/{session_id}/curves?{query}")
     assert answer.status_code == 422
     assert answer.json["message"].startswith(query.split("=")[0])
 
 
-def test_the_table_has_a_row_for_every_point(client: FlaskClient, sample_id: str) -> None:
-    curves = strict(client.get(f"/api/sessions/{sample_id}/curves?max_points=200000").text)
-    rows = list(csv.DictReader(io.StringIO(client.get(f"/api/sessions/{sample_id}/csv").text)))
+def test_the_table_has_a_row_for_every_point(samples: FlaskClient, held_id: str) -> None:
+    curves = strict(samples.get(f"/api/sessions/{held_id}/curves?max_points=200000").text)
+    rows = list(csv.DictReader(io.StringIO(samples.get(f"/api/sessions/{held_id}/csv").text)))
     bases = (
         "t_ms",
         "recharge_t_ms",
@@ -95,21 +129,22 @@ def test_the_table_has_a_row_for_every_point(client: FlaskClient, sample_id: str
     assert int(rows[0]["t_ms"]) == curves["t_ms"][0]
 
 
-def test_the_list_agrees_with_the_result(client: FlaskClient, sample_id: str) -> None:
-    (line,) = strict(client.get("/api/sessions").text)["sessions"]
-    result = strict(client.get(f"/api/sessions/{sample_id}/result").text)
-    assert line["id"] == sample_id == result["session_id"]
+def test_the_list_agrees_with_the_result(samples: FlaskClient, held_id: str) -> None:
+    result = strict(samples.get(f"/api/sessions/{held_id}/result").text)
+    lines = strict(samples.get("/api/sessions").text)["sessions"]
+    (line,) = [one for one in lines if one["id"] == held_id]
+    assert result["session_id"] == held_id
     assert line["figures"]["reserve_distance_m"] == result["reserve"]["distance_m"]
     assert line["figures"]["reserve_energy_kwh"] == result["reserve"]["energy_kwh"]
     assert (line["outcome"] == "past zero") == (line["figures"]["reserve_distance_m"] is not None)
 
 
-def test_a_trial_of_its_own_setup_gives_its_own_result(client: FlaskClient, sample_id: str) -> None:
-    setup = client.get(f"/api/sessions/{sample_id}").json["setup"]
-    tried = client.post(f"/api/sessions/{sample_id}/trial", json=setup)
+def test_a_trial_of_its_own_setup_gives_its_own_result(samples: FlaskClient, held_id: str) -> None:
+    setup = samples.get(f"/api/sessions/{held_id}").json["setup"]
+    tried = samples.post(f"/api/sessions/{held_id}/trial", json=setup)
     assert tried.status_code == 200
     assert strict(tried.text)["result"] == strict(
-        client.get(f"/api/sessions/{sample_id}/result").text
+        samples.get(f"/api/sessions/{held_id}/result").text
     )
 
 
