@@ -80,7 +80,7 @@ def test_the_document_names_its_engine_and_its_definitions(document: dict[str, A
 
 
 def test_rows_hold_the_reserves_that_the_samples_were_made_with(document: dict[str, Any]) -> None:
-    full, early, again = document["sessions"]
+    full, again, early = document["sessions"]
     for key, truth in (("reserve_m", "distance_m"), ("reserve_kwh", "energy_kwh")):
         assert full[key]["low"] < TRUTH["reserve"][truth] < full[key]["high"]
     assert early["shut_down_before_zero"]

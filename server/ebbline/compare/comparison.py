@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
@@ -43,7 +44,7 @@ def compare(
     """What many drives say together.
 
     Args:
-        drives: in the order in which they are to be listed.
+        drives: in any order; they are listed by car, each car's by their start.
         zero_basis: the zero that all are counted from; None: what most of them take.
         reserve_end: the event that all end with; None: what most of them end with.
         left_out_before: sessions that somebody left out already, and why.
@@ -55,7 +56,7 @@ def compare(
     counted: list[Counted] = []
     left_out = list(left_out_before)
     seen: set[str] = set()
-    for drive in drives:
+    for drive in sorted(drives, key=_place):
         told = (
             "it is there twice"
             if drive.session_id in seen
@@ -81,6 +82,13 @@ def compare(
         repeats=repeats,
         findings=tuple(_findings(counted, modelled, fits, repeats)),
     )
+
+
+def _place(drive: Drive) -> tuple[list[tuple[int, str]], int]:
+    """Where people would look for it: 'car 9' before 'car 10', and by its start."""
+    parts = re.split(r"(\d+)", " ".join(drive.vehicle.casefold().split()))
+    name = [(int(part), "") if part.isdecimal() else (0, part) for part in parts]
+    return name, drive.started_ms or 0
 
 
 def _commonest(told: Iterable[str | None]) -> str | None:
