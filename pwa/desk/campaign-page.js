@@ -9,7 +9,7 @@ import { createDotsPlot } from "./campaign/dots-plot.js";
 import { fadeLine, rechargeLine } from "./campaign/curves.js";
 import { createLadderPlot } from "./campaign/ladder-plot.js";
 import { createLinesPlot } from "./campaign/lines-plot.js";
-import { courseOf, each, loadModel, loadNames, loadResults, workOut } from "./campaign/model.js";
+import { car, courseOf, each, loadModel, loadNames, loadResults, workOut } from "./campaign/model.js";
 import { PICTURE_WIDTH, saveReport } from "./campaign/report.js";
 import { createReservePlot } from "./campaign/reserve-plot.js";
 import { statement } from "./campaign/statement.js";
@@ -48,6 +48,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
   const factsLine = el("p", { class: "session-facts" }, "\u00a0");
   const answer = el("div", { class: "answer" }, el("p", { class: "verdict-line row-waiting" }, "\u00a0"), el("p", { class: "statement row-waiting" }, "\u00a0"));
   const hosts = { trust: el("div"), repeats: el("div"), influences: el("div"), leftOut: el("div") };
+  const doubts = el("p", { class: "doubts-here" }, "\u00a0");
   const tools = el("div", { class: "downloads" },
     el("button", { type: "button", class: "quiet", onclick: () => void report() }, "Save the report"),
     el("button", { type: "button", class: "quiet", onclick: () => model && saveAs(`${fileName(whose(), "comparison")}.json`, JSON.stringify(model.comparison, null, 1), "application/json") }, "Save the comparison (JSON)"),
@@ -66,7 +67,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     el("header", { class: "session-head" }, el("div", {}, heading, factsLine), tools),
     el("div", { class: "campaign-parts" }, parts),
     section("answer", "How much is left, and what it depends on", "", el("div", { class: "answer-layout" }, answer, reserve.element)),
-    section("cars", "Car by car", "", dots.element, cars.element),
+    section("cars", "Car by car", "", dots.element, cars.element, doubts),
     section("ladders", "How far a warning can be trusted", "What was left at the first warning of each class; of a car driven again, the least counts.", hosts.trust, ladders.element),
     section("fade", "How power fades", "", fade.element),
     section("recharge", "Waking up on the charger", "", recharge.element),
@@ -112,6 +113,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
       return result ? [{ ...row, result }] : [];
     });
     const waiting = told.length < rows.length ? "Fetching the sessions\u2026" : "";
+    if (!waiting) showDoubts(told);
     ladders.update(told, comparison.engine, units);
     fade.update({
       lines: told.map((row) => ({ ...fadeLine(row.session_id, row.tag, row.name, row.result), kind: kindOf(row) })), source: comparison.engine, dots: true, kinds: model.chemistries, waiting: told.length < rows.length,
@@ -120,6 +122,16 @@ export function createCampaignPage(id, firstUnits, onTitle) {
       empty: waiting || "No session has two stretches driven floored (full throttle) past zero.",
     });
     showRecharge();
+  }
+
+  /** Whose own figures are in doubt: the comparison takes them as they are. @param {(import("./campaign/model.js").Row & { result: import("./session/documents").ResultDocument })[]} told */
+  function showDoubts(told) {
+    const doubted = told.flatMap((row) => {
+      const count = row.result.findings.filter(({ severity }) => severity !== "note").length;
+      return count ? [el("a", { href: `/desk?session=${encodeURIComponent(row.session_id)}` }, `${car(row)}: ${count}`)] : [];
+    });
+    doubts.replaceChildren(...(doubted.length === 0 ? ["No session raises a doubt of its own."]
+      : ["\u25b2 Doubts that sessions raise themselves; they count here as they are: ", ...doubted.flatMap((link, i) => (i ? [", ", link] : [link])), "."]));
   }
 
   /** @param {import("./campaign/model.js").Row} row */

@@ -33,6 +33,9 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     assert "can't say" in text_of(page.locator(".answer"))  # two cars
     cars = page.locator(".cars tbody tr")
     expect(cars).to_have_count(3)
+    results = [desk.says(f"/sessions/{session_id}/result") for session_id in ids]
+    doubted = [any(f["severity"] != "note" for f in result["findings"]) for result in results]
+    expect(page.locator(".doubts-here a")).to_have_count(sum(doubted))
     assert_accessible(page)
     for width, height in SIZES:
         page.set_viewport_size({"width": width, "height": height})
