@@ -6,7 +6,7 @@ import { fadeLine, rechargeLine, wayLine } from "./campaign/curves.js";
 import { createLadderPlot } from "./campaign/ladder-plot.js";
 import { createLinesPlot } from "./campaign/lines-plot.js";
 import { el } from "./page/dom.js";
-import { differing, pairFigures } from "./pair/figures.js";
+import { differing, pairFigures, summary } from "./pair/figures.js";
 import { createFocus } from "./plots/focus.js";
 import { fileName, saveAs } from "./plots/save.js";
 
@@ -39,6 +39,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
   const [first, second] = [picker("pair-one", "First session", one), picker("pair-other", "Second session", other)];
   const axis = el("div", { class: "segments", role: "group", "aria-label": "Curves counted" }, ...[["from zero", "zero", true], ["to the shut-off", "end", false]].map(([words, value, chosen]) =>
     el("label", {}, el("input", { type: "radio", name: "curves-at", value: String(value), checked: Boolean(chosen), onchange: showCurves }), el("span", {}, String(words)))));
+  const inShort = el("p", { class: "statement" });
   const figures = el("div");
   const conditions = el("div");
   const status = el("p", { class: "form-status", role: "status" });
@@ -46,7 +47,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
   /** @param {string} anchor @param {string} title @param {...Node} children */
   const section = (anchor, title, ...children) => el("section", { id: anchor, "aria-labelledby": `${anchor}-title` }, el("h2", { id: `${anchor}-title` }, title), ...children);
   const content = el("div", { class: "pair-content", hidden: true },
-    section("figures", "Figures side by side", figures),
+    inShort, section("figures", "Figures side by side", figures),
     section("conditions", "What was not the same", conditions),
     section("ladders", "Ladders", ladders.element),
     section("curves", "Curves on one axis", el("div", { class: "plot-controls" }, axis), el("div", { class: "plot-pair" }, energy.element, speed.element, fade.element, recharge.element)));
@@ -102,8 +103,9 @@ export function createPairPage(one, other, firstUnits, onTitle) {
   function show() {
     if (!held) return;
     const { pair, sides } = held;
-    figures.replaceChildren(...pairFigures(pair, names(), units, whose()));
-    conditions.replaceChildren(...differing(pair, names()));
+    figures.replaceChildren(...pairFigures(pair, names(), units, { whose: whose(), early: [sides[0].result.reserve.shut_down_before_zero, sides[1].result.reserve.shut_down_before_zero] }));
+    inShort.textContent = summary(pair);
+    conditions.replaceChildren(...differing(pair, names(), units));
     ladders.update(sides.map(({ id, name, result }) => ({ session_id: id, name, result })), pair.engine, units);
     fade.update({
       lines: sides.map(({ id, name, result }, i) => fadeLine(id, String(i + 1), name, result)), source: pair.engine, dots: true,
@@ -149,7 +151,7 @@ export function createPairPage(one, other, firstUnits, onTitle) {
 
   async function savePicture() {
     if (!one || !other) return;
-    const query = new URLSearchParams({ units: units.distance, consumption: units.consumption });
+    const query = new URLSearchParams({ units: units.distance, consumption: units.consumption, temperature: units.temperature });
     status.textContent = "Drawing the picture\u2026";
     const answer = await fetch(`/api/sessions/${one}/against/${other}/picture?${query}`, { cache: "no-store" }).catch(() => null);
     if (!answer?.ok) {

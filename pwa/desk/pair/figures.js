@@ -1,7 +1,7 @@
 // @ts-check
 /** Two sessions' headline figures side by side, and the conditions that differ. */
 import { FACTS } from "../../shared/facts.js";
-import { formatQuantity } from "../../shared/units.js";
+import { convert, formatNumber, formatQuantity } from "../../shared/units.js";
 import { verdict } from "../campaign/words.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
@@ -34,13 +34,36 @@ const FIGURES = {
 };
 const SIGNED = new Set(["distance", "energy", "duration", "percent", "consumption", "power", "ratio"]);
 
-/** @param {Pair} pair @param {[string, string]} names @param {Units} units @param {string} whose what its file is of */
-export function pairFigures(pair, names, units, whose) {
+const PAST_ZERO = /^(reserve|held_speed)\.|past_zero/;
+const EARLY = "shut down before 0\u00a0%";
+
+/** How many of the figures agree, and what else was not the same. @param {Pair} pair */
+export function summary(pair) {
+  const told = pair.figures.filter(({ agrees }) => agrees !== null);
+  const agree = told.filter(({ agrees }) => agrees).length;
+  const names = pair.differs.map(({ name }) => wordsOf(name).toLowerCase());
+  const shown = names.length > 5 ? [...names.slice(0, 4), `${names.length - 4} more`] : names;
+  return [
+    told.length === 0 ? "No figure is known of both." : agree === told.length ? `All ${told.length} figures that are known of both agree within their doubt.`
+      : `${agree} of the ${told.length} figures that are known of both agree within their doubt, ${told.length - agree} ${told.length - agree === 1 ? "is" : "are"} apart by more.`,
+    names.length === 0 ? "Nothing else that was stated differs." : `What was not the same: ${shown.join("; ")}.`,
+  ].join(" ");
+}
+
+/**
+ * @param {Pair} pair
+ * @param {[string, string]} names
+ * @param {Units} units
+ * @param {{ whose: string, early: [boolean, boolean] }} more what its file is of, and which of the two shut down before zero
+ */
+export function pairFigures(pair, names, units, { whose, early }) {
+  /** @param {string} name @param {import("../../shared/units.js").Dimension} dimension @param {import("../campaign/documents").Q} told @param {boolean} before */
+  const cell = (name, dimension, told, before) => (!told && before && PAST_ZERO.test(name) ? el("span", { class: "soft" }, EARLY) : figure(dimension, told, units));
   const rows = pair.figures.map((told) => {
     const [words, dimension] = FIGURES[told.name] ?? [told.name, "ratio"];
     return el("tr", { "data-figure": told.name }, el("th", { scope: "row" }, words),
-      el("td", {}, figure(dimension, told.one, units)), el("td", {}, figure(dimension, told.other, units)),
-      el("td", {}, difference(dimension, told.difference, units)), el("td", { class: "words" }, told.difference ? verdict(told.agrees) : el("span", { class: "soft" }, "one isn\u2019t known")));
+      el("td", {}, cell(told.name, dimension, told.one, early[0])), el("td", {}, cell(told.name, dimension, told.other, early[1])),
+      el("td", {}, difference(dimension, told.difference, units)), el("td", { class: "words" }, told.difference ? verdict(told.agrees) : el("span", { class: "soft" }, early.includes(true) && PAST_ZERO.test(told.name) ? `one ${EARLY}` : "one isn\u2019t known")));
   });
   return [
     el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures side by side, table" },
@@ -70,13 +93,14 @@ function difference(dimension, told, units) {
   return node;
 }
 
-/** @param {Pair} pair @param {[string, string]} names */
-export function differing(pair, names) {
+/** @param {Pair} pair @param {[string, string]} names @param {Units} units */
+export function differing(pair, names, units) {
   if (pair.differs.length === 0) return [el("p", {}, "Nothing that was stated of car, day, course and plan differs.")];
   const said = (/** @type {string} */ path, /** @type {unknown} */ value) => {
     if (value === null) return "not stated";
     if (typeof value === "boolean") return value ? "yes" : "no";
-    return shownAs(path, value);
+    const [inUnits, unit] = inUnitsOf(path, units);
+    return typeof value === "number" && inUnits ? `${formatNumber(inUnits(value), 0)}\u00a0${unit}` : [shownAs(path, value), FACTS[path]?.unit].filter(Boolean).join("\u00a0");
   };
   return [el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Conditions that differ" },
     el("table", { class: "figures beside differs" }, el("caption", { class: "visually-hidden" }, "What is stated otherwise of the two"),
@@ -84,10 +108,19 @@ export function differing(pair, names) {
       el("tbody", {}, ...pair.differs.map(({ name, one, other }) => el("tr", {}, el("th", { scope: "row" }, wordsOf(name)), el("td", {}, said(name, one)), el("td", {}, said(name, other)))))))];
 }
 
+/** What the reader has a unit of his own for. @param {string} path @param {Units} units @returns {[((value: number) => number) | null, string]} */
+function inUnitsOf(path, units) {
+  switch (FACTS[path]?.unit) {
+    case "\u00b0C": return [(value) => convert("temperature", value, units), units.temperature];
+    case "km": return [(value) => convert("distance", value * 1000, units), units.distance];
+    default: return [null, ""];
+  }
+}
+
 /** @param {string} path "vehicle.pack.usable_kwh" */
 function wordsOf(path) {
   if (path === "vehicle.label") return "Car";
-  const known = FACTS[path] ? CHOICE_NAMES[path] : CHOICE_NAMES[path] ?? null;
+  const known = FACTS[path]?.name ?? CHOICE_NAMES[path];
   if (known) return known;
   const words = path.replaceAll(".", ", ").replaceAll("_", " ");
   return words.charAt(0).toUpperCase() + words.slice(1);

@@ -12,9 +12,9 @@ from ebbline.campaigns.definitions import campaign_of
 from ebbline.engine import comparison_engine_id, engine_id
 from ebbline.errors import ConflictError
 from ebbline.exchange import clock_checks, comparison_document
-from ebbline.records.comparison import Drive, LeftOut, Pair
+from ebbline.records.comparison import Drive, LeftOut
 from ebbline.sessions.records.setups import current_setup
-from ebbline.sessions.results.publishing import ConsumptionChoice, UnitsChoice
+from ebbline.sessions.results.publishing import ConsumptionChoice, TemperatureChoice, UnitsChoice
 from ebbline.store import observations, results
 from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
 
@@ -51,7 +51,9 @@ def pair_of(db_session: Session, one: UUID, other: UUID) -> Document:
         NotFoundError: one of them isn't there.
         ConflictError: the result of one is behind; it must be worked out first.
     """
-    return comparison_document.pair_document(_pair(db_session, one, other))
+    from ebbline.compare.pair import compare_two
+
+    return comparison_document.pair_document(compare_two(*_two(db_session, one, other)))
 
 
 def picture_of(
@@ -60,6 +62,7 @@ def picture_of(
     other: UUID,
     units: UnitsChoice,
     consumption: ConsumptionChoice | None = None,
+    temperature: TemperatureChoice = "\u00b0C",
 ) -> bytes:
     """Two sessions side by side as a picture for a film, PNG of 1920 by 1080.
 
@@ -67,12 +70,18 @@ def picture_of(
         NotFoundError: one of them isn't there.
         ConflictError: the result of one is behind; it must be worked out first.
     """
+    from ebbline.compare.pair import compare_two
     from ebbline.report import pair_card
     from ebbline.report.figures import Units
 
-    pair = _pair(db_session, one, other)
-    names = (_name(db_session, one), _name(db_session, other))
-    return pair_card.picture(pair, names, Units(units, consumption), comparison_engine_id())
+    drives = _two(db_session, one, other)
+    return pair_card.picture(
+        compare_two(*drives),
+        (_name(db_session, one), _name(db_session, other)),
+        Units(units, consumption, temperature),
+        comparison_engine_id(),
+        (drives[0].shut_down_before_zero, drives[1].shut_down_before_zero),
+    )
 
 
 def _name(db_session: Session, session_id: UUID) -> str:
@@ -85,9 +94,7 @@ def _name(db_session: Session, session_id: UUID) -> str:
     return title or car or "Session without a name"
 
 
-def _pair(db_session: Session, one: UUID, other: UUID) -> Pair:
-    from ebbline.compare.pair import compare_two
-
+def _two(db_session: Session, one: UUID, other: UUID) -> tuple[Drive, Drive]:
     drives = dict(_drives(db_session, (one, other)))
     for session_id, drive in drives.items():
         if drive is None:
@@ -95,7 +102,7 @@ def _pair(db_session: Session, one: UUID, other: UUID) -> Pair:
     first, second = drives[one], drives[other]
     assert first is not None
     assert second is not None
-    return compare_two(first, second)
+    return first, second
 
 
 def _drives(db_session: Session, session_ids: Sequence[UUID]) -> list[tuple[UUID, Drive | None]]:

@@ -100,13 +100,14 @@ def _conditions(subject: Subject) -> list[str]:
 def _facts(subject: Subject, place: str, but: str = "-") -> list[tuple[str, str]]:
     """The vocabulary's facts below a place of the set-up that are known, each in words."""
     return [
-        (FACTS[path].name, _in_words(FACTS[path], value, subject.units))
+        (FACTS[path].name, in_words(FACTS[path], value, subject.units))
         for path, value in facts_of(subject.document).items()
         if path.startswith(place) and not path.startswith(but)
     ]
 
 
-def _in_words(fact: Fact, value: Any, units: Units) -> str:
+def in_words(fact: Fact, value: Any, units: Units) -> str:
+    """What is stated of a car or a day, in the reader's units."""
     if fact.kind == "flag":
         return "yes" if value else "no"
     if fact.unit == "\u00b0C":

@@ -82,6 +82,7 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     with page.expect_download() as packed:
         page.get_by_role("link", name="Save the data package").click()
     assert "datapackage.json" in ZipFile(packed.value.path()).namelist()
+    assert packed.value.suggested_filename == "three-runs.zip"
 
     page.locator("#definition summary").click()
     page.locator(f".members input[data-session-id='{ids[1]}']").uncheck()
@@ -99,6 +100,7 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     assert abs(shown.value - apart_kwh) < 0.02
     agrees = shown.low <= 0 <= shown.high
     assert ("agree within" in text_of(row.nth(3))) == agrees
+    assert re.match(r"(All|\d+ of the) \d+ figures", text_of(page.locator(".pair .statement")))
     assert_accessible(page)
     page.set_viewport_size({"width": 320, "height": 640})
     assert page.evaluate("document.documentElement.scrollWidth") <= 320

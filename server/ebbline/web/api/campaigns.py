@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 from uuid import UUID
 
@@ -160,11 +161,10 @@ def get_package(query: dict[str, Any], campaign_id: UUID) -> Response:
         sources=tuple(query["source"]),
         with_sessions=query["with_sessions"],
     )
-    return Response(
-        content,
-        content_type="application/zip",
-        headers={"Content-Disposition": f'attachment; filename="campaign-{campaign_id}.zip"'},
-    )
+    answer = Response(content, content_type="application/zip")
+    name = definitions.campaign_of(db.session(), campaign_id).definition.name
+    answer.headers.set("Content-Disposition", "attachment", filename=f"{_file_name(name)}.zip")
+    return answer
 
 
 @bp.delete("/<uuid:campaign_id>")
@@ -173,6 +173,11 @@ def get_package(query: dict[str, Any], campaign_id: UUID) -> Response:
 def delete_campaign(campaign_id: UUID) -> Campaign:
     """Delete a campaign, which is handed back; its sessions stay as they are."""
     return definitions.delete_campaign(db.session(), campaign_id)
+
+
+def _file_name(name: str) -> str:
+    """As the page names its own files: ``winter-cars``."""
+    return re.sub(r"[\W_]+", "-", name.lower()).strip("-")[:60] or "campaign"
 
 
 def _definition(loaded: dict[str, Any]) -> Definition:

@@ -30,15 +30,6 @@ from ebbline.web.db import db
 bp = Blueprint("listing", __name__, url_prefix="/api/sessions", description="The list of sessions")
 
 
-class PictureQuerySchema(UnitsQuerySchema):
-    """In which units a picture speaks."""
-
-    class Meta(UnitsQuerySchema.Meta):
-        """It shows no temperature."""
-
-        exclude = ("temperature",)
-
-
 @bp.get("")
 @bp.arguments(WantedSchema, location="query")
 @bp.response(200, ListingSchema)
@@ -95,7 +86,7 @@ def get_pair(session_id: UUID, other_id: UUID) -> Response:
 
 
 @bp.get("/<uuid:session_id>/against/<uuid:other_id>/picture")
-@bp.arguments(PictureQuerySchema, location="query")
+@bp.arguments(UnitsQuerySchema, location="query")
 @bp.response(200, BYTES, content_type="image/png")
 @bp.refuses(404, 409)
 def get_picture(query: dict[str, Any], session_id: UUID, other_id: UUID) -> Response:
