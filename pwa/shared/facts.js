@@ -4,6 +4,7 @@
  * them another session starts from. What a tick of the checklist says is also in
  * ebbline/exchange/facts.py; both are held to the cases in tests/rules/cases.json. Pure.
  */
+import { COVERAGE_95 } from "./measures.js";
 import { standing } from "./rules.js";
 import { FACTS } from "./vocabulary-table.js";
 
@@ -14,7 +15,6 @@ export { FACTS };
 /** @typedef {Record<string, FactValue>} Facts by their place in the set-up */
 /** A car's label and what is known of it. @typedef {{ label: string, facts: Facts }} Car */
 
-const COVERAGE_95 = 1.96;
 const ROAD_LOAD = "vehicle.road_load.";
 
 /** @param {string} path "vehicle.pack.usable_kwh" @returns {string} "usable_kwh" */

@@ -26,6 +26,8 @@
  *   | "ratio"} Dimension    // 1
  */
 export const METRES_PER_MILE = 1609.344;
+/** Standard deviations to either side that hold 95 % of a normal. */
+export const COVERAGE_95 = 1.96;
 const KEY = "ebbline.units";
 
 /** @type {Units} */

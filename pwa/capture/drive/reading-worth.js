@@ -9,6 +9,7 @@
  * steps were tapped, the next one is announced shortly before it is due.
  */
 
+import { COVERAGE_95 } from "../../shared/measures.js";
 import { chargeWorth } from "./recharge.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
@@ -16,7 +17,6 @@ import { chargeWorth } from "./recharge.js";
 /** @typedef {import("./types").Standing} Standing */
 /** @typedef {{ id: string, sd_kwh: number, at_m: number, t_ms: number, quantity: string }} Evidence */
 
-const COVERAGE_95 = 1.96;
 /** JCGM 100:2008, F.2.2.1: a figure shown in steps of r has a standard uncertainty of r/√12. */
 const STEP_TO_SD = 1 / Math.sqrt(12);
 /** Usual use of a car, and how far it strays from its mean: common practice, no source. */

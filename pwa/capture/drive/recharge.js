@@ -8,6 +8,7 @@
  * asked for where what is known has grown doubtful: the trickle's end lies between two readings,
  * a rise is over in a minute or two, a steady power spoils the energy slowly.
  */
+import { COVERAGE_95 } from "../../shared/measures.js";
 import { kindOf, shownSoc } from "../records/evidence.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
@@ -31,7 +32,6 @@ const FALL_MS = 120000;
 /** JCGM 100:2008, F.2.2.1: a figure shown in steps of r has a standard uncertainty of r/√12. */
 const STEP_TO_SD = 1 / Math.sqrt(12);
 const USUAL_PACK_KWH = 60;
-const COVERAGE_95 = 1.96;
 /** What the display hid below 0 % is full at 1 %; the others are usual: common practice, no source. */
 const LEAVES_ZERO_PCT = 1;
 const USUAL_PCT = [10, 20, 50, 80, 100];

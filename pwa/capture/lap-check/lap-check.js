@@ -3,6 +3,7 @@
  * A lap check while it is driven: what was recorded so far, and what it is worth. The figures are
  * the measuring core's as soon as the server has the laps, and the phone's own until then.
  */
+import { COVERAGE_95 } from "../../shared/measures.js";
 import { lapVerdict, tripVerdict } from "./lap-verdict.js";
 import { plainness, startLaps } from "./laps.js";
 import { tripRatio } from "./trip-meter.js";
@@ -13,7 +14,6 @@ import { tripRatio } from "./trip-meter.js";
 /** @typedef {import("./types").LapLine} LapLine */
 /** @typedef {import("./types").Figures} Figures */
 
-const COVERAGE_95 = 1.96;
 const HALF_WIDTH_M = 20;
 const ROLLING_MPS = 3;
 /** What is older has been stored, and by a phone with nothing unsent it has been sent. */

@@ -1,11 +1,11 @@
 // @ts-check
 /** A lap check as it runs: its page on top of a recording, and the lap that is kept at its end. */
+import { COVERAGE_95 } from "../../shared/measures.js";
 import { ApiError } from "../../shared/api.js";
 import { rememberCourse } from "../setup/courses.js";
 import { startLapCheck } from "./lap-check.js";
 import { createLapCheckView } from "./view-lap-check.js";
 
-const COVERAGE_95 = 1.96;
 const ASK_AGAIN_MS = 3000;
 
 /** @param {import("./types").LapRunParts} parts */

@@ -1,5 +1,6 @@
 // @ts-check
 /** What the checked laps are worth, in plain words. Pure. */
+import { COVERAGE_95 } from "../../shared/measures.js";
 
 /** How well the distance should be known, in percent, and who says so. */
 const BOUND_PCT = 0.1;
@@ -13,7 +14,6 @@ const TRIP_BOUND_PCT = 5;
 /** As on the server: the driven line lies about 0.25 m beside the surveyed one, all round. */
 const LINE_SD_M = 2 * Math.PI * 0.25;
 const USUAL_SURVEY_SD_M = 1;
-const COVERAGE_95 = 1.96;
 const MOST_LAPS = 3;
 
 /** @param {import("./types").Checked} checked @returns {import("./types").Verdict} */

@@ -1,12 +1,11 @@
 // @ts-check
 /** The car's trip meter against the phone's own distance, as far as a phone can tell. Pure. */
-import { METRES_PER_MILE } from "../../shared/measures.js";
+import { COVERAGE_95, METRES_PER_MILE } from "../../shared/measures.js";
 import { step_m } from "../position/odometer.js";
 
 /** @typedef {import("../storage/rows").Fix} Fix */
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
 
-const COVERAGE_95 = 1.96;
 const SHORTEST_M = 500;
 /** How unsure the moment of a noted figure is: common practice, no source. */
 const MOMENT_SD_S = 0.4;

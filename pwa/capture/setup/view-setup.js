@@ -1,12 +1,11 @@
 // @ts-check
 /** The set-up form: the few things a result needs to know, remembered from last time. */
-import { convert, unitOf } from "../../shared/measures.js";
+import { convert, COVERAGE_95, unitOf } from "../../shared/measures.js";
 import { h, onTap } from "../page/dom.js";
 import { checkedLapWords } from "./courses.js";
 import { createFactFields } from "./fact-fields.js";
 
 const MOST_CHIPS = 4;
-const COVERAGE_95 = 1.96;
 
 /** @typedef {import("./types").SetupValues} SetupValues */
 /** @typedef {import("./types").SetupField} Field */

@@ -1,5 +1,6 @@
 // @ts-check
 /** The choices as plain fields: where each stands in the set-up and what it may hold. */
+import { COVERAGE_95 } from "../../shared/measures.js";
 import { FACTS } from "../../shared/facts.js";
 
 /** @typedef {import("../session/documents").Setup} Setup */
@@ -39,7 +40,6 @@ export const CHOICE_NAMES = Object.fromEntries([
   ...Object.entries(FACTS).map(([path, { name, unit }]) => [path, unit ? `${name}, ${unit}` : name]),
 ]);
 
-const COVERAGE_95 = 1.96;
 
 /**
  * What is shown for one of what is stored: of a standard deviation the half width of its 95 % interval.
