@@ -114,7 +114,7 @@ export function createCarTable(focus, whose) {
     host.replaceChildren(el("table", { class: "figures cars" },
       el("caption", { class: "visually-hidden" }, "Cars with 95 % intervals and conditions; to be sorted by every column"),
       el("thead", {}, el("tr", {}, el("td", {}), ...COLUMNS.map((column) => head(column, units)))),
-      el("tbody", { onpointerleave: () => focus.set(null), onfocusout: () => focus.set(null) }, ...rows().map((row) => {
+      el("tbody", { onpointerleave: (/** @type {PointerEvent} */ { pointerType }) => pointerType !== "touch" && focus.set(null), onfocusout: () => focus.set(null) }, ...rows().map((row) => {
         const line = el("tr", { "data-session-id": row.session_id, onpointerenter: () => focus.set(row.session_id), onfocusin: () => focus.set(row.session_id) },
           el("td", { class: "tag" }, row.tag),
           ...COLUMNS.map((column, i) => el(i === 0 ? "th" : "td", i === 0 ? { scope: "row" } : { class: column.words ? "words" : null }, column.cell(row, units),

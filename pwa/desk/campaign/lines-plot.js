@@ -45,17 +45,20 @@ export function createLinesPlot(options) {
           y: { title: yTitle, range: rangeOf(all.flatMap(({ y, low, high }) => [y, low ?? y, high ?? y]), 0) },
           points: drawn.flatMap((line) => thinned(line.spots).map((spot) => ({ id: line.id, x: spot.x, y: spot.y, words: words(line, spot) }))),
           draw({ x, y, right }, focused) {
-            const ends = apart(drawn.map(({ id, tag, spots }) => ({ id, tag, last: Math.min(x(spots.at(-1)?.x ?? 0) + 6, right), at: y(spots.at(-1)?.y ?? 0) + 4 })));
+            /** @type {[number, number][][]} */
+            const curves = drawn.map(({ spots }) => spots.map((spot) => [x(spot.x), y(spot.y)]));
+            const ends = apart(drawn.map(({ id, tag, spots }) => ({ id, tag, last: Math.min(x(spots.at(-1)?.x ?? 0) + 6, right), at: y(spots.at(-1)?.y ?? 0) + 4 })), curves);
             return [
               ...drawn.flatMap((line, i) => {
                 const { id, spots } = line;
+                const last = spots.at(-1);
                 const kind = kindOf(line, i);
                 const near = id === focused || few;
                 const colour = id === focused && !few ? "var(--ink)" : COLOURS[kind] ?? "";
                 return [
-                  curve(spots.map((spot) => [x(spot.x), y(spot.y)]), colour, near ? 2.6 : 1.3, DASHES[kind] || undefined),
+                  curve(curves[i] ?? [], colour, near ? 2.6 : 1.3, DASHES[kind] || undefined),
                   ...(dots ? spots.flatMap((spot) => [...(spot.low !== undefined && spot.high !== undefined ? [whisker(y(spot.low), y(spot.high), x(spot.x), "y", near ? colour : "var(--edge)", 1)] : []),
-                    mark("circle", x(spot.x), y(spot.y), near ? 4 : 3, colour)]) : []),
+                    mark("circle", x(spot.x), y(spot.y), near ? 4 : 3, colour)]) : last ? [mark("circle", x(last.x), y(last.y), 1.8, colour)] : []),
                 ];
               }),
               ...ends.map(({ id, tag, last, at }) => label(last, at, tag, { "font-weight": 600, fill: "var(--ink)", ...(id === focused ? { "text-decoration": "underline" } : {}) })),

@@ -8,7 +8,7 @@ const STYLE = `body{font:15px/1.5 Palatino,Georgia,serif;color:#14212b;backgroun
 h1{font-weight:400;font-size:34px;margin:0 0 4px}h2{font-weight:400;font-size:22px;border-top:1px solid #14212b;padding-top:10px;margin-top:34px}
 .statement{font-size:19px;max-width:70ch}.verdict-line{font-size:27px;line-height:1.2;margin:14px 0 6px}.soft,.hint,.row-detail,.figure-interval,.plot-note{color:#4b5a63;font-size:13px}
 table{border-collapse:collapse;width:100%;font:13px/1.4 Helvetica,Arial,sans-serif}caption{display:none}th,td{padding:5px 8px;border-bottom:1px solid #cdc5b4;text-align:right;font-weight:400;vertical-align:top}
-th:first-child,td:first-child,.words{text-align:left}.figure-interval,.column-unit,.row-detail{display:block}figure{margin:0}img{width:100%;height:auto;margin:10px 0}
+th:first-child,td:first-child,.words,.cars th:first-of-type{text-align:left}.cars{font-size:12px}.cars .figure-interval,.cars .row-detail{font-size:10.5px}.cars th,.cars td{padding:5px 4px}.cars td{white-space:nowrap}.figure-interval,.column-unit,.row-detail{display:block}figure{margin:0}img{width:100%;height:auto;margin:10px 0}
 .visually-hidden,.on-page{display:none}a{color:#0b6a66}@media print{body{background:none;max-width:none}h2,img,tr{break-inside:avoid}}`;
 const CAUTIONS = [
   "Only on a closed course with its owner\u2019s permission: a car that loses propulsion on a public road endangers people.",

@@ -87,20 +87,33 @@ export function whisker(from, to, across, along, colour, width = 1.2) {
 }
 
 /**
- * Tags that would lie on one another, one above or below the other.
+ * Tags that would lie on one another, one above or below the other, and beside what is drawn where there is room.
  * @template {{ last: number, at: number }} T
  * @param {T[]} tags
+ * @param {[number, number][][]} [curves] that a tag had better not lie on
  * @returns {T[]}
  */
-export function apart(tags) {
+export function apart(tags, curves = []) {
   /** @type {T[]} */
   const placed = [];
   for (const tag of [...tags].sort((a, b) => a.last - b.last)) {
     const free = [0, -12, 12, -24, 24, -36, 36].map((by) => tag.at + by)
-      .find((at) => !placed.some((other) => Math.abs(other.last - tag.last) < 17 && Math.abs(other.at - at) < 11));
-    placed.push({ ...tag, at: free ?? tag.at });
+      .filter((at) => !placed.some((other) => Math.abs(other.last - tag.last) < 17 && Math.abs(other.at - at) < 11));
+    const clear = free.find((at) => !curves.some((points) => crosses(points, tag.last, at)));
+    placed.push({ ...tag, at: clear ?? free[0] ?? tag.at });
   }
   return placed;
+}
+
+/** Whether a curve runs through a tag of two signs. @param {[number, number][]} points from left to right @param {number} left @param {number} foot */
+function crosses(points, left, foot) {
+  return points.some(([x2, y2], i) => {
+    const [x1, y1] = points[i - 1] ?? [x2, y2];
+    const [from, to] = [Math.max(left, x1), Math.min(left + 13, x2)];
+    if (from > to) return false;
+    const y = (/** @type {number} */ x) => (x2 > x1 ? y1 + ((y2 - y1) * (x - x1)) / (x2 - x1) : y2);
+    return Math.max(y(from), y(to)) > foot - 9 && Math.min(y(from), y(to)) < foot + 1;
+  });
 }
 
 /** @param {[number, number][]} points */
