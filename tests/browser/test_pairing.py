@@ -17,7 +17,7 @@ from browser.conftest import (
     trust_argument,
     until,
 )
-from playwright.sync_api import BrowserContext, Page, Playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright
 from server_process import TLS_PASSWORD, LiveServer, new_tls_server
 
 ID = str(uuid.uuid4())
@@ -31,23 +31,28 @@ async ([path, body]) => {
 KEYS = "(path) => fetch(path).then((answer) => answer.json()).then(({ keys }) => keys)"
 
 
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[LiveServer]:
-    server = new_tls_server(tmp_path / "server")
+@pytest.fixture(scope="class")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LiveServer]:
+    server = new_tls_server(tmp_path_factory.mktemp("pairing") / "server")
     server.start()
     yield server
     server.stop()
 
 
-@pytest.fixture
-def new_context(player: Playwright, server: LiveServer, tmp_path: Path) -> Iterator[BrowserContext]:
+@pytest.fixture(scope="class")
+def trusting(player: Playwright, server: LiveServer) -> Iterator[Browser]:
     """A browser that has been told to trust this server, as installing its authority would."""
-    context = player.chromium.launch_persistent_context(
-        tmp_path / "profile",
-        executable_path=chromium_program(),
+    browser = player.chromium.launch(
+        executable_path=chromium_program(shell=True),
         args=[*chromium_arguments(), trust_argument(server)],
-        viewport={"width": 1280, "height": 800},
     )
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def context(trusting: Browser) -> Iterator[BrowserContext]:
+    context = trusting.new_context(viewport={"width": 1280, "height": 800}, accept_downloads=True)
     context.set_default_timeout(WAIT_MS)
     yield context
     context.close()
@@ -59,89 +64,95 @@ def sign_in(page: Page, password: str) -> None:
     page.click("form button")
 
 
-def test_a_person_signs_in_lets_a_phone_in_and_shuts_it_out(
-    server: LiveServer, new_context: BrowserContext, console: ConsoleWatch
-) -> None:
-    context = new_context
-    desk = context.new_page()
-    console.watch(desk)
-    console.allow("401")  # the wrong password, and the phone that is shut out
+class TestLettingIn:
+    def test_a_person_signs_in_lets_a_phone_in_and_shuts_it_out(
+        self, server: LiveServer, context: BrowserContext, console: ConsoleWatch
+    ) -> None:
+        desk = context.new_page()
+        console.watch(desk)
+        console.allow("401")  # the wrong password, and the phone that is shut out
 
-    desk.goto(f"{server.url}/desk?session={ID}")
-    assert desk.url == f"{server.url}/sign-in#/desk?session={ID}"
-    assert_accessible(desk)
-    sign_in(desk, "not the password")
-    until(desk, "() => document.querySelector('#problem').textContent.includes('belong together')")
-    assert_accessible(desk)
-    sign_in(desk, TLS_PASSWORD)
-    desk.wait_for_url(f"{server.url}/desk?session={ID}", wait_until="commit")
-    setup = {"session": {"id": ID, "title": "Evening run"}, "vehicle": {"label": "Sample car A"}}
-    body = {"base": None, "setup": setup}
-    assert desk.evaluate(PUT, [f"/api/sessions/{ID}", body]) == 200
-    console.allow("404")  # the page was opened before there was a session
-    desk.reload()
-    desk.fill("#phone-label", "Passenger's phone")
-    desk.click("#phones button[type=submit]")
-    link = desk.locator("#phones a[href*='/capture#join=']").first
-    url = link.get_attribute("href") or ""
-    assert url.startswith(f"{server.url}/capture#join={ID}.")
+        desk.goto(f"{server.url}/desk?session={ID}")
+        assert desk.url == f"{server.url}/sign-in#/desk?session={ID}"
+        assert_accessible(desk)
+        sign_in(desk, "not the password")
+        until(
+            desk, "() => document.querySelector('#problem').textContent.includes('belong together')"
+        )
+        assert_accessible(desk)
+        sign_in(desk, TLS_PASSWORD)
+        desk.wait_for_url(f"{server.url}/desk?session={ID}", wait_until="commit")
+        setup = {
+            "session": {"id": ID, "title": "Evening run"},
+            "vehicle": {"label": "Sample car A"},
+        }
+        body = {"base": None, "setup": setup}
+        assert desk.evaluate(PUT, [f"/api/sessions/{ID}", body]) == 200
+        console.allow("404")  # the page was opened before there was a session
+        desk.reload()
+        desk.fill("#phone-label", "Passenger's phone")
+        desk.click("#phones button[type=submit]")
+        link = desk.locator("#phones a[href*='/capture#join=']").first
+        url = link.get_attribute("href") or ""
+        assert url.startswith(f"{server.url}/capture#join={ID}.")
 
-    phone = context.new_page()
-    phone.goto(url)
-    until(phone, "() => location.hash === ''")
-    until(phone, "() => navigator.serviceWorker.controller !== null")  # trusted, not waved through
-    until(phone, "() => document.body.innerText.includes('Evening run')")
-    (key,) = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
-    assert key["last_used_at"] is not None
+        phone = context.new_page()
+        phone.goto(url)
+        until(phone, "() => location.hash === ''")
+        until(
+            phone, "() => navigator.serviceWorker.controller !== null"
+        )  # trusted, not waved through
+        until(phone, "() => document.body.innerText.includes('Evening run')")
+        (key,) = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
+        assert key["last_used_at"] is not None
 
-    # a second phone of the same name: whoever is to be blocked can be told
-    desk.fill("#phone-label", "Passenger's phone")
-    desk.click("#phones button[type=submit]")
-    until(desk, "() => document.querySelectorAll('.phone-keys li').length === 2")
-    assert "For Passenger's phone (2)" in desk.locator(".phone-fresh h3").inner_text()
-    assert desk.locator(".phone-keys", has_text="made").count() == 1
-    desk.get_by_role("button", name="Block Passenger's phone (2)", exact=True).click()
-    desk.get_by_role("button", name="Block Passenger's phone (2)", exact=True).click()
-    until(desk, "() => document.querySelector('#phones').textContent.includes('is blocked')")
-    (second,) = [
-        key
-        for key in desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
-        if key["revoked_at"] is not None
-    ]
-    assert second["label"] == "Passenger's phone (2)"
+        # a second phone of the same name: whoever is to be blocked can be told
+        desk.fill("#phone-label", "Passenger's phone")
+        desk.click("#phones button[type=submit]")
+        until(desk, "() => document.querySelectorAll('.phone-keys li').length === 2")
+        assert "For Passenger's phone (2)" in desk.locator(".phone-fresh h3").inner_text()
+        assert desk.locator(".phone-keys", has_text="made").count() == 1
+        desk.get_by_role("button", name="Block Passenger's phone (2)", exact=True).click()
+        desk.get_by_role("button", name="Block Passenger's phone (2)", exact=True).click()
+        until(desk, "() => document.querySelector('#phones').textContent.includes('is blocked')")
+        (second,) = [
+            key
+            for key in desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
+            if key["revoked_at"] is not None
+        ]
+        assert second["label"] == "Passenger's phone (2)"
 
-    desk.reload()
-    out = desk.get_by_role("button", name=re.compile("Block"))
-    out.click()
-    out.click()
-    until(desk, "() => document.querySelector('#phones').textContent.includes('is blocked')")
-    keys = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
-    assert all(key["revoked_at"] is not None for key in keys)
+        desk.reload()
+        out = desk.get_by_role("button", name=re.compile("Block"))
+        out.click()
+        out.click()
+        until(desk, "() => document.querySelector('#phones').textContent.includes('is blocked')")
+        keys = desk.evaluate(KEYS, f"/api/sessions/{ID}/keys")
+        assert all(key["revoked_at"] is not None for key in keys)
 
-    desk.get_by_role("button", name="Sign out").click()
-    desk.wait_for_url(f"{server.url}/sign-in", wait_until="commit")
-    desk.goto(f"{server.url}/desk")
-    assert desk.url == f"{server.url}/sign-in#/desk"
+        desk.get_by_role("button", name="Sign out").click()
+        desk.wait_for_url(f"{server.url}/sign-in", wait_until="commit")
+        desk.goto(f"{server.url}/desk")
+        assert desk.url == f"{server.url}/sign-in#/desk"
 
-
-def test_the_help_page_shows_the_steps_of_one_kind_of_phone(
-    server: LiveServer, new_context: BrowserContext, console: ConsoleWatch
-) -> None:
-    page = new_context.new_page()
-    console.watch(page)
-    for start in (server.url, f"http://127.0.0.1:{server.port + 1}"):
-        page.goto(f"{start}/join")
-        until(page, "() => document.querySelector('#sha256').textContent.length > 90")
-        assert page.locator("#capture").get_attribute("href") == f"{server.url}/capture"
-        for kind, other in (("ios", "android"), ("android", "ios")):
-            page.check(f"input[value={kind}]", force=True)
-            assert page.locator(f".for-{kind}").first.is_visible()
-            assert not any(one.is_visible() for one in page.locator(f".for-{other}").all())
-            steps = page.locator(".steps > li").all()
-            assert [step.get_attribute("id") for step in steps if step.is_visible()] == [
-                "fetch", "trust", "install", "pair",
-            ]  # fmt: skip
-            assert_accessible(page)
-    with page.expect_download() as download:
-        page.click("#fetch .button")
-    assert Path(download.value.path()).read_bytes()[:2] == b"\x30\x82"  # DER
+    def test_the_help_page_shows_the_steps_of_one_kind_of_phone(
+        self, server: LiveServer, context: BrowserContext, console: ConsoleWatch
+    ) -> None:
+        page = context.new_page()
+        console.watch(page)
+        for start in (server.url, f"http://127.0.0.1:{server.port + 1}"):
+            page.goto(f"{start}/join")
+            until(page, "() => document.querySelector('#sha256').textContent.length > 90")
+            assert page.locator("#capture").get_attribute("href") == f"{server.url}/capture"
+            for kind, other in (("ios", "android"), ("android", "ios")):
+                page.check(f"input[value={kind}]", force=True)
+                assert page.locator(f".for-{kind}").first.is_visible()
+                assert not any(one.is_visible() for one in page.locator(f".for-{other}").all())
+                steps = page.locator(".steps > li").all()
+                assert [step.get_attribute("id") for step in steps if step.is_visible()] == [
+                    "fetch", "trust", "install", "pair",
+                ]  # fmt: skip
+                assert_accessible(page)
+        with page.expect_download() as download:
+            page.click("#fetch .button")
+        assert Path(download.value.path()).read_bytes()[:2] == b"\x30\x82"  # DER
