@@ -98,8 +98,8 @@ class Desk:
 
     def wait_saved(self, form: str) -> str:
         """Until a form says that its record is held and the figures have followed."""
-        status = self.page.locator(f"{form} .form-status")
-        self.page.locator(f"{form} .form-status-good").wait_for()
+        status = self.page.locator(f"{form} .entry-form .form-status")
+        self.page.locator(f"{form} .entry-form .form-status-good").wait_for()
         return text_of(status)
 
 
@@ -176,17 +176,31 @@ def desk(lasting_page: Page, console: ConsoleWatch, live_server: LiveServer) -> 
 
 
 @pytest.fixture(scope="class")
-def opened(lasting_page: Page, lasting_server: LiveServer) -> Iterator[Desk]:
+def class_console() -> Iterator[ConsoleWatch]:
+    """Fails a class of tests at its end when its page complained unexpectedly."""
+    watch = ConsoleWatch()
+    yield watch
+    assert watch.unexpected() == []
+
+
+@pytest.fixture(scope="class")
+def class_desk(
+    lasting_page: Page, class_console: ConsoleWatch, lasting_server: LiveServer
+) -> Iterator[Desk]:
+    """A desk for a class of tests, on a server that holds nothing yet."""
+    lasting_server.renew()
+    with sitting_at(lasting_page, class_console, lasting_server) as desk:
+        yield desk
+
+
+@pytest.fixture(scope="class")
+def opened(class_desk: Desk) -> Desk:
     """A desk on which the full run is open, for a class of tests, each of which leaves the page as
     it found it.
     """
-    lasting_server.renew()
-    console = ConsoleWatch()
-    with sitting_at(lasting_page, console, lasting_server) as desk:
-        desk.bring_in("full-run")
-        desk.open_session(desk.full_run)
-        yield desk
-        assert console.unexpected() == []
+    class_desk.bring_in("full-run")
+    class_desk.open_session(class_desk.full_run)
+    return class_desk
 
 
 @pytest.fixture
