@@ -41,7 +41,7 @@ const EARLY = "shut down before 0\u00a0%";
 export function summary(pair) {
   const told = pair.figures.filter(({ agrees }) => agrees !== null);
   const agree = told.filter(({ agrees }) => agrees).length;
-  const names = pair.differs.map(({ name }) => wordsOf(name).toLowerCase());
+  const names = pair.differs.map(({ name }) => inSentence(wordsOf(name)));
   const shown = names.length > 5 ? [...names.slice(0, 4), `${names.length - 4} more`] : names;
   return [
     told.length === 0 ? "No figure is known of both." : agree === told.length ? `All ${told.length} figures that are known of both agree within their doubt.`
@@ -115,6 +115,11 @@ function inUnitsOf(path, units) {
     case "km": return [(value) => convert("distance", value * 1000, units), units.distance];
     default: return [null, ""];
   }
+}
+
+/** @param {string} name "Usable energy, as stated" @returns {string} "usable energy" */
+function inSentence(name) {
+  return name.charAt(0).toLowerCase() + name.slice(1).replace(/,.*/, "");
 }
 
 /** @param {string} path "vehicle.pack.usable_kwh" */

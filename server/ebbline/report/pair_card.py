@@ -24,6 +24,7 @@ _EARLY = "shut down before 0 %"
 _TOLD = 3  # of the following, so that they stay on one line
 _DIFFERED = (  # what explains a difference, the likeliest first
     "vehicle.software",
+    "vehicle.pack.usable_kwh",
     "conditions.ambient_c",
     "conditions.pack_c",
     "vehicle.odometer_km",
@@ -138,7 +139,8 @@ def _both(fact: DifferingFact, units: Units) -> str:
         "not stated" if value is None else in_words(row, value, units)
         for value in (fact.one, fact.other)
     )
-    return f"{row.name.lower()} {one} and {other}"
+    name = row.name.partition(",")[0]
+    return f"{name[:1].lower()}{name[1:]} {one} and {other}"
 
 
 def _fit(page: Figure, text: Text, width_in: float) -> None:
