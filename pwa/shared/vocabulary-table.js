@@ -69,10 +69,10 @@ export const READINGS = {
   odometer: {"name": "Odometer", "units": ["km", "mi"], "resolution": 1.0, "rounding": "nearest", "low": 0, "on_pad": true},
   charge_power: {"name": "Charging power", "units": ["kW"], "resolution": 1.0, "rounding": "nearest", "on_pad": true, "places": {"charging": 1}},
   charge_energy: {"name": "Energy charged", "units": ["kWh"], "resolution": 0.1, "rounding": "nearest", "on_pad": true, "places": {"charging": 2}},
-  cell_voltage_min: {"name": "Lowest cell voltage", "units": ["V"], "resolution": 0.001, "rounding": "nearest", "low": 0},
-  cell_voltage_max: {"name": "Highest cell voltage", "units": ["V"], "resolution": 0.001, "rounding": "nearest", "low": 0},
-  battery_temperature: {"name": "Battery temperature", "units": ["degC"], "resolution": 1.0, "rounding": "nearest"},
-  ambient_temperature: {"name": "Outside temperature", "units": ["degC"], "resolution": 1.0, "rounding": "nearest"},
+  cell_voltage_min: {"name": "Lowest cell voltage", "units": ["V"], "resolution": 0.001, "rounding": "nearest", "low": 0, "on_pad": true},
+  cell_voltage_max: {"name": "Highest cell voltage", "units": ["V"], "resolution": 0.001, "rounding": "nearest", "low": 0, "on_pad": true},
+  battery_temperature: {"name": "Battery temperature", "units": ["degC"], "resolution": 1.0, "rounding": "nearest", "on_pad": true},
+  ambient_temperature: {"name": "Outside temperature", "units": ["degC"], "resolution": 1.0, "rounding": "nearest", "on_pad": true},
 };
 
 /** @type {Record<string, import("./vocabulary.js").Fact>} */

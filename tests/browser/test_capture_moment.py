@@ -126,9 +126,27 @@ def test_three_readings_in_a_row_take_at_most_eight_touches(phone: Phone) -> Non
     ]  # fmt: skip
 
 
-def test_a_photo_can_be_taken_instead_of_typing(phone: Phone) -> None:
+def test_cells_and_temperatures_are_noted_below_zero_too_or_a_photo_taken(phone: Phone) -> None:
     phone.drive()
     phone.page.locator("[data-key=read]").tap()
+    assert phone.page.get_by_role("button", name="below 0").count() == 0
+    phone.figure("cell_voltage_min")
+    phone.type_figure("2.874")
+    phone.page.locator(".pad .store").tap()
+    phone.wait_stored("Lowest cell voltage")
+    phone.figure("battery_temperature")
+    phone.page.get_by_role("button", name="below 0").tap()
+    assert phone.page.locator(".pad .store").is_disabled()
+    phone.type_figure("5")
+    phone.page.locator(".pad .store").tap()
+    phone.wait_stored("Battery temperature")
+    assert [(one["quantity"], one["value"], one["unit"], one["resolution"])
+            for one in readings(phone)] == [
+        ("cell_voltage_min", 2.874, "V", 0.001), ("battery_temperature", -5, "degC", 1),
+    ]  # fmt: skip
+    phone.figure("battery_temperature")
+    phone.page.locator("[aria-label='More by 1']").tap()
+    assert phone.page.locator(".pad-figure b").inner_text() == "\u22124"
     phone.page.get_by_role("button", name="Photo instead").tap()
     phone.page.locator(".camera").wait_for()
     assert phone.page.locator(".pad").count() == 0

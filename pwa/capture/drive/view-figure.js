@@ -20,25 +20,28 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
   let about = false;
   let storing = false;
   const before = last?.unit === unit ? last.value : null;
+  const signed = unit === "degC";
 
   const said = h("p", { class: "kept", role: "status" }, message);
   const value = h("output", { class: "pad-figure", "aria-live": "polite", tabindex: -1, "aria-label": readingName(quantity) });
   const fresh = h("button", { class: "key fresh", "data-tone": "zero", hidden: true },
     h("span", {}, "Fresh moment"), h("small", {}, "touch as you see the figure"));
   const [unitButton, resolutionButton, aboutButton] = [chip(), chip(), chip()];
+  const below = h("button", { class: "chip" }, "below 0");
   const photo = h("button", { class: "chip", "aria-label": "Photo instead" }, glyph(PHOTO));
   const save = h("button", { class: "key store" }, h("span", {}, "Store"));
   unitButton.disabled = (READINGS[quantity]?.units.length ?? 1) < 2;
 
   function show() {
     value.replaceChildren(...(about ? [h("span", {}, "about ")] : []),
-      h("b", {}, digits || "–"), h("span", {}, ` ${unitName(unit)}`));
+      h("b", {}, digits.replace("-", "−") || "–"), h("span", {}, ` ${unitName(unit)}`));
     say(unitButton, `in ${unitName(unit)}`);
     say(resolutionButton, `steps of ${resolution}`);
     say(aboutButton, "about");
     aboutButton.setAttribute("aria-pressed", String(about));
+    below.setAttribute("aria-pressed", String(digits.startsWith("-")));
     resolutionButton.disabled = about; // the last digit said is what it may be off by
-    save.disabled = storing || digits === "" || digits === ".";
+    save.disabled = storing || !/\d/.test(digits);
   }
 
   onPress(fresh, renew);
@@ -56,13 +59,15 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
     about = !about;
     show();
   });
+  onPress(below, (at) => type("-", at));
   onPress(photo, () => openCamera?.());
 
   /** @param {string} key @param {number} at_mono_ms */
   function type(key, at_mono_ms) {
     if (storing) return;
     touched(at_mono_ms);
-    if (key === "⌫") digits = digits.slice(0, -1);
+    if (key === "-") digits = digits.startsWith("-") ? digits.slice(1) : `-${digits}`;
+    else if (key === "⌫") digits = digits.slice(0, -1);
     else if (digits.length < MOST_DIGITS && !(key === "." && digits.includes("."))) digits += key;
     show();
   }
@@ -89,7 +94,7 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
   }
 
   /** @param {number} from @param {number} by */
-  const stepped = (from, by) => Math.max(0, from + by).toFixed(decimalsOf(resolution));
+  const stepped = (from, by) => Math.max(signed ? -Infinity : 0, from + by).toFixed(decimalsOf(resolution));
 
   /** @param {string} label @param {string} name @param {(at_mono_ms: number) => void} act */
   function quick(label, name, act) {
@@ -109,12 +114,12 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
   ];
 
   async function keep() {
-    if (storing || digits === "" || digits === ".") return;
+    if (storing || !/\d/.test(digits)) return;
     storing = true;
     show();
     const step = about ? lastDigit(digits) : shownResolution(digits, resolution);
     try {
-      const words = `${about ? "about " : ""}${digits} ${unitName(unit)}`;
+      const words = `${about ? "about " : ""}${digits.replace("-", "−")} ${unitName(unit)}`;
       await store({ quantity, value: Number(digits), unit, resolution: step, about }, words);
       prefs.keepDisplay(quantity, { unit, resolution });
     } catch {
@@ -132,7 +137,7 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
   return {
     parts: [
       h("div", { class: "pad-value" }, said, value, fresh),
-      h("div", { class: "chips" }, unitButton, resolutionButton, aboutButton, openCamera ? photo : null),
+      h("div", { class: "chips" }, unitButton, resolutionButton, aboutButton, signed ? below : null, openCamera ? photo : null),
       ...(row.length ? [h("div", { class: "quicks", role: "group", "aria-label": "From the last figure" }, ...row)] : []),
       h("div", { class: "digits" }, ...pad), save,
     ],
@@ -144,7 +149,7 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
     /** @param {KeyboardEvent} event @returns {boolean} whether it was for us */
     key({ key, timeStamp, target }) {
       const typed = TYPED[key] ?? key;
-      if (KEYS.includes(typed)) type(typed, timeStamp);
+      if (KEYS.includes(typed) || (signed && typed === "-")) type(typed, timeStamp);
       else if (key === "Enter" && !(target instanceof HTMLButtonElement)) void keep();
       else return false;
       return true;

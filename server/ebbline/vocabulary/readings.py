@@ -66,9 +66,9 @@ READINGS: Mapping[str, ReadingKind] = MappingProxyType(
         "charge_energy": ReadingKind(
             "Energy charged", ("kWh",), 0.1, on_pad=True, places={"charging": 2}
         ),
-        "cell_voltage_min": ReadingKind("Lowest cell voltage", ("V",), 0.001, low=0),
-        "cell_voltage_max": ReadingKind("Highest cell voltage", ("V",), 0.001, low=0),
-        "battery_temperature": ReadingKind("Battery temperature", ("degC",), 1.0),
-        "ambient_temperature": ReadingKind("Outside temperature", ("degC",), 1.0),
+        "cell_voltage_min": ReadingKind("Lowest cell voltage", ("V",), 0.001, low=0, on_pad=True),
+        "cell_voltage_max": ReadingKind("Highest cell voltage", ("V",), 0.001, low=0, on_pad=True),
+        "battery_temperature": ReadingKind("Battery temperature", ("degC",), 1.0, on_pad=True),
+        "ambient_temperature": ReadingKind("Outside temperature", ("degC",), 1.0, on_pad=True),
     }
 )
