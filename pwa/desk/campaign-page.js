@@ -33,6 +33,8 @@ export function createCampaignPage(id, firstUnits, onTitle) {
   let model = null;
   /** @type {import("./campaign/lines-plot.js").Line[]} */
   let recharges = [];
+  /** @type {Promise<void> | null} */
+  let curvesAsked = null;
   const focus = createFocus();
   const whose = () => model?.campaign.name ?? "";
   const reserve = createReservePlot(focus, whose);
@@ -167,11 +169,13 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     content.dataset.curves = "there";
     showRecharge();
   }
+  /** Once, whoever asks first: who comes to see them, or the report. */
+  const askCurves = () => (curvesAsked ??= loadCurves());
 
   const seen = new IntersectionObserver((entries) => {
     if (!entries.some(({ isIntersecting }) => isIntersecting) || content.getAttribute("aria-busy") !== "false") return;
     seen.disconnect();
-    void loadCurves();
+    void askCurves();
   }, { rootMargin: "300px" });
 
   /** @param {number} [before] so many were behind, and had their turn */
@@ -180,6 +184,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
       const mine = (model = await loadModel(id));
       trouble.hidden = true;
       delete content.dataset.curves;
+      curvesAsked = null;
       definition.update(mine);
       show();
       await loadNames(mine);
@@ -210,7 +215,9 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     const { campaign, comparison } = model;
     const days = model.rows.map(({ started_at: at }) => at).filter((at) => at !== null).sort();
     const [first, last] = [day(days[0] ?? null), day(days.at(-1) ?? null)];
-    const course = await courseOf(model);
+    progress.textContent = "Putting the report together\u2026";
+    const [course] = await Promise.all([courseOf(model), askCurves()]);
+    progress.textContent = "";
     const facts = [
       [...factsLine.children].map(({ textContent }) => textContent).join(" \u00b7 "),
       [days.length > 0 && `Driven ${first === last ? first : `${first} to ${last}`}`, course && `course: ${course}`, `report of ${day(localDay())}`].filter(Boolean).join(" \u00b7 "),

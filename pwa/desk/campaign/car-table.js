@@ -14,7 +14,7 @@ import { BEFORE_ZERO, day, distanceOf, figureCell } from "./words.js";
  * @property {string} head
  * @property {boolean} [words]
  * @property {(units: Units) => string} [unit]
- * @property {(row: Row) => string | number | null} by
+ * @property {(row: Row, units: Units) => string | number | null} by as it is shown: a unit may turn the order round
  * @property {(row: Row, units: Units) => Node | string} cell
  * @property {(row: Row) => (string | number | null | undefined)[]} saved
  * @property {string[]} names of what is saved
@@ -31,7 +31,7 @@ import { BEFORE_ZERO, day, distanceOf, figureCell } from "./words.js";
 function figures(key, head, dimension, of, unit) {
   return {
     key, head, unit: (units) => unitOf(dimension, units),
-    by: (row) => (of(row) ? middle(of(row)) : null),
+    by: (row, units) => (of(row) ? convert(dimension, middle(of(row)), units) : null),
     cell: (row, units) => figureCell(dimension, of(row), units, { unit: false }),
     saved: (row) => three(of(row)), names: [`${key}_${unit}`, `${key}_low_${unit}`, `${key}_high_${unit}`],
   };
@@ -80,10 +80,10 @@ export function createCarTable(focus, whose) {
 
   function rows() {
     const column = COLUMNS.find(({ key }) => key === sorted.key);
-    const given = held?.[0] ?? [];
-    if (!column) return given;
+    const [given, units] = held ?? [[], null];
+    if (!column || !units) return given;
     return [...given].sort((a, b) => {
-      const [one, other] = [column.by(a), column.by(b)];
+      const [one, other] = [column.by(a, units), column.by(b, units)];
       if (one === null || other === null) return Number(one === null) - Number(other === null); // what isn't known comes last either way
       const less = typeof one === "string" ? one.localeCompare(String(other), undefined, { numeric: true }) : one - Number(other);
       return sorted.down ? -less : less;

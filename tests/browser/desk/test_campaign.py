@@ -78,6 +78,7 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     report = Path(told.value.path()).read_text(encoding="utf-8")
     assert "Driven" in report
     assert "Side by side" not in report
+    assert "Power%20on%20the%20charger" in report  # though nobody had looked at it
     assert "\u2193" not in report  # the way of sorting
     with page.expect_download() as packed:
         page.get_by_role("link", name="Save the data package").click()
