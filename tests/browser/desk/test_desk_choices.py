@@ -18,15 +18,6 @@ SEVERITIES = ["Error", "Doubt", "Note"]
 OLDER = "00000000-0000-4000-8000-0000000000aa"
 
 
-@pytest.fixture
-def session(desk: Desk) -> dict[str, Any]:
-    """The full run is open on the desk; this is what the server holds of it."""
-    desk.bring_in("full-run")
-    desk.open_session(desk.full_run)
-    answer: dict[str, Any] = desk.says(f"/sessions/{desk.full_run}")
-    return answer
-
-
 def result(desk: Desk) -> dict[str, Any]:
     answer: dict[str, Any] = desk.says(f"/sessions/{desk.full_run}/result")
     return answer
@@ -99,191 +90,210 @@ def test_doubts_stand_first_the_worst_on_top_and_each_leads_to_its_mending(desk:
     assert clock_s(desk) == pytest.approx(middle, abs=2)
 
 
-def test_a_doubtful_stretch_of_full_throttle_is_looked_at_where_it_is(desk: Desk) -> None:
-    desk.bring_in("full-run")
-    ends = [e["t_ms"] for e in desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
-            if e["kind"] == "propulsion_off"]  # fmt: skip
-    taps_ms = [ends[0] + 4_000, ends[0] + 14_000]  # the car coasts, so nothing settles
-    desk.send_events(
-        desk.full_run,
-        *(
-            {"id": f"pedal-{kind}", "device": "phone-1", "t_ms": t_ms, "kind": kind}
-            for kind, t_ms in zip(("floored_on", "floored_off"), taps_ms, strict=True)
-        ),
-    )
-    desk.open_session(desk.full_run)
-    doubt = desk.page.locator("[data-code=still_changing]")
-    doubt.get_by_role("button", name="Look at that stretch").click()
-    timeline = desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
-    at_ms = [e["at_ms"]["value"] for e in timeline if e["event_id"].startswith("pedal-")]
-    assert clock_s(desk) == pytest.approx(sum(at_ms) / 2000 % 86_400, abs=2)
-
-
 def clock_s(desk: Desk) -> float:
     """The cursor's time of day, seconds."""
     hours, minutes, seconds = (float(part) for part in desk.readout("clock").split(":"))
     return hours * 3600 + minutes * 60 + seconds
 
 
-def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_history(
-    desk: Desk, session: dict[str, Any]
-) -> None:
-    before = result(desk)
-    shown_before = desk.headline("distance_m")
-    desk.page.get_by_role("radio", name="Range showed 0").check()
-    as_it_is, trial, change = trial_row(desk, "Driven past zero")
-    assert as_it_is == shown_before
-    zero_range_after_m = before["zero"]["zero_range_after_m"]["value"]
-    wanted = (before["reserve"]["distance_m"]["value"] - zero_range_after_m) / 1000
-    assert read_figure(trial).value == pytest.approx(wanted, abs=0.02)
-    assert change.startswith("−")
-    assert desk.says(f"/sessions/{desk.full_run}")["revision"] == session["revision"]
-    assert desk.headline("distance_m") == shown_before, "nothing is kept by trying"
-
-    keep = desk.page.get_by_role("button", name="Save these choices")
-    keep.click()  # a choice moves every headline: it asks for a reason as a correction does
-    desk.page.locator("#choices .form-status-alarm", has_text="why it is changed").wait_for()
-    assert desk.page.evaluate("document.activeElement.id") == "choice-reason"
-    assert desk.says(f"/sessions/{desk.full_run}")["revision"] == session["revision"]
-    desk.page.fill("#choice-reason", "the maker counts from range 0")
-    keep.click()
-    desk.page.locator("#choices .form-status-good").wait_for()
-    now = desk.says(f"/sessions/{desk.full_run}")
-    assert now["revision"] == session["revision"] + 1
-    assert now["setup"]["protocol"]["zero_basis"] == "zero_range"
-    rest = {key: value for key, value in now["setup"].items() if key not in ("protocol", "revised")}
-    assert rest == {key: value for key, value in session["setup"].items() if key != "protocol"}
-    until(
-        desk.page,
-        "was => document.querySelector('[data-figure=distance_m] .figure-value')"
-        ".textContent.trim() !== was",
-        shown_before.split(" km")[0] + "\u00a0km",
-    )
-    assert result(desk)["zero"]["basis"] == "zero_range"
-
-    revision = desk.page.locator(".change", has_text="Changed the choices")
-    told = text_of(revision)
-    assert "the maker counts from range 0" in told
-    assert "Zero is: “0 % shown” → “Range showed 0”" in told
-    assert not re.search(r"[a-z]_[a-z]", told), "words, not keys"
-    revision.get_by_role("button", name="Take back").click()
-    desk.page.locator("#history .form-status-good").wait_for()
-    undone = desk.says(f"/sessions/{desk.full_run}")
-    assert undone["revision"] == session["revision"] + 2
-    assert undone["setup"]["protocol"] == session["setup"]["protocol"]
-    assert result(desk)["reserve"] == before["reserve"]
-
-
-def test_a_moment_and_excluded_fixes_can_be_tried(desk: Desk, session: dict[str, Any]) -> None:
-    entry = next(e for e in result(desk)["timeline"] if e["kind"] == "trip_reset")
-    desk.row(entry["event_id"]).locator(".row-button").click()
-    desk.page.get_by_label("A chosen moment").check()
-    desk.page.locator("#choices .zero-moment").get_by_role("button", name="At cursor").click()
-    trial = read_figure(trial_row(desk, "Driven past zero")[1])
-    assert trial.value == pytest.approx(entry["left_m"]["value"] / 1000, abs=0.02)
-    desk.page.get_by_role("button", name="Leave it as it was").click()
-    assert desk.page.locator(".comparison").count() == 0
-    desk.page.fill("[aria-label='Left out from']", "09:40:00")
-    desk.page.fill("[aria-label='Left out to']", "09:40:20")
-    desk.page.get_by_role("button", name="Leave out", exact=True).click()
-    assert desk.page.evaluate("document.activeElement.ariaLabel") == "Why they are left out"
-    desk.page.fill("[aria-label='Why they are left out']", "under the bridge")
-    desk.page.get_by_role("button", name="Leave out", exact=True).click()
-    assert trial_row(desk, "Driven in all")[2] != "same"
-    assert "under the bridge" in text_of(desk.page.locator(".excluded"))
-    assert desk.says(f"/sessions/{desk.full_run}")["revision"] == session["revision"]
-    assert_accessible(desk.page)
-
-
-def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
-    desk: Desk, session: dict[str, Any], console: ConsoleWatch
-) -> None:
-    console.allow("409")
-    desk.page.fill("#choice-charging_efficiency", "0.85")
-    assert trial_row(desk, "Put back before the display left 0 %")[2] != "same"
-    theirs = json.loads(json.dumps(session["setup"]))
-    theirs["vehicle"]["label"] = "Grey car"
-    revise(desk, session["revision"], theirs)
-    desk.page.fill("#choice-reason", "from the charger's plate")
-    desk.page.get_by_role("button", name="Save these choices").click()
-    conflict = desk.page.locator("#choices .conflict")
-    conflict.wait_for()
-    assert "Grey car" in text_of(conflict)
-    assert "0.85" in text_of(conflict)
-    conflict.get_by_role("button", name="Put mine in its place").click()
-    desk.page.locator("#choices .form-status-good").wait_for()
-    now = desk.says(f"/sessions/{desk.full_run}")["setup"]
-    assert now["vehicle"]["label"] == "Grey car"
-    assert now["protocol"]["charging_efficiency"] == 0.85
-
-
-def test_what_is_known_of_the_car_is_filled_in_on_request_and_ticks_are_told(
-    desk: Desk, session: dict[str, Any]
-) -> None:
-    """From the latest session of the same label; a fact out of bounds is told at once."""
-    setup = session["setup"]
-    bare = {**setup, "vehicle": {"label": setup["vehicle"]["label"], "software": "1.0"},
-            "conditions": {}}  # fmt: skip
-    lasting = {key: setup["vehicle"][key] for key in ("pack", "road_load")}
-    revise(desk, session["revision"], bare)
-    request = urllib.request.Request(
-        f"{desk.url}/api/sessions/{OLDER}",
-        data=json.dumps({"base": None, "setup": {**setup, "session": {"id": OLDER}}}).encode(),
-        headers={"Content-Type": "application/json"},
-        method="PUT",
-    )
-    urllib.request.urlopen(request, timeout=LONGEST_S).close()
-    tick = {"item": "charged_full", "ticked": True}
-    desk.send_events(desk.full_run, {"id": "t", "device": "p", "t_ms": session["events"][0]["t_ms"],
-                                "kind": "note", "log": "checklist", "checklist": tick})  # fmt: skip
-    desk.open_session(desk.full_run)
-    desk.page.get_by_text("Car, day and more choices").click()
-    charged = desk.page.locator("#choice-full_charge_before")
-    assert charged.locator("option:checked").inner_text() == "yes, ticked on the phone"
-    desk.page.get_by_role("button", name=re.compile("Fill in .* more facts known of")).click()
-    expect(desk.page.locator("#choice-usable_kwh")).to_have_value("58")
-    desk.page.fill("#choice-tyre_kpa", "42")
-    desk.page.locator(".form-status-alarm", has_text="from 100 to 1500, in kPa").wait_for()
-    desk.page.fill("#choice-tyre_kpa", "290")
-    charged.select_option("false")
-    desk.page.fill("#choice-reason", "from the car's own sheet")
-    desk.page.get_by_role("button", name="Save these choices").click()
-    desk.page.locator("#choices .form-status-good").wait_for()
-    now = desk.says(f"/sessions/{desk.full_run}")["setup"]
-    assert {key: now["vehicle"][key] for key in lasting} == lasting
-    assert now["conditions"] == {
-        "tyre_kpa": 290,
-        "full_charge_before": False,
-        "drive_mode": setup["conditions"]["drive_mode"],
-    }
-
-
-def test_a_headline_that_hangs_on_a_gap_says_so_and_leads_to_the_gap(
-    desk: Desk, session: dict[str, Any]
-) -> None:
-    zero_ms = result(desk)["zero"]["t_ms"]
-    device = session["events"][0]["device"]
-    # nothing else tells how far the car came: no positions for five minutes, no trip distance
-    taken_back = [
-        {**reading, "id": f"back-{k}", "value": None, "corrects": reading["id"]}
-        for k, reading in enumerate(session["readings"])
-        if reading["quantity"] == "trip_distance"
+@pytest.fixture(scope="class")
+def opened(class_desk: Desk) -> Desk:
+    """The full run is open, floored once more while the car coasts, so that nothing settles."""
+    document = class_desk.sample("full-run")
+    end_ms = next(e["t_ms"] for e in document["events"] if e["kind"] == "propulsion_off")
+    document["events"] += [
+        {"id": f"pedal-{kind}", "device": "phone-1", "t_ms": end_ms + after_ms, "kind": kind}
+        for kind, after_ms in (("floored_on", 4_000), ("floored_off", 14_000))
     ]
-    request = urllib.request.Request(
-        f"{desk.url}/api/sessions/{desk.full_run}/records",
-        data=json.dumps({"device": device, "readings": taken_back}).encode(),
-        headers={"Content-Type": "application/json"},
-    )
-    urllib.request.urlopen(request, timeout=LONGEST_S).close()
-    left_out = [{"device": device, "from_ms": zero_ms + 60_000, "to_ms": zero_ms + 360_000}]
-    revise(desk, session["revision"], {**session["setup"], "excluded": left_out})
-    desk.open_session(desk.full_run)
-    driven = desk.page.locator("[data-figure=distance_m]")
-    assert "Hangs on a gap of 5 min" in text_of(driven)
-    assert "Hangs on" not in text_of(desk.page.locator("[data-figure=duration_s]"))
-    assert_accessible(desk.page, ".headline")
-    doubt = desk.page.locator("[data-code=hangs_on_gap]")
-    doubt.get_by_role("button", name="Look at the gap").click()
-    (gap,) = result(desk)["distance"]["gaps"]
-    middle = (gap["from_ms"] + gap["to_ms"]) / 2000 % 86_400
-    assert clock_s(desk) == pytest.approx(middle, abs=2)
+    class_desk.bring_in(document)
+    class_desk.open_session(class_desk.full_run)
+    return class_desk
+
+
+@pytest.fixture
+def session(opened: Desk) -> dict[str, Any]:
+    """What the server holds of it when a test begins."""
+    answer: dict[str, Any] = opened.says(f"/sessions/{opened.full_run}")
+    return answer
+
+
+class TestTheFullRun:
+    """Each test leaves a choice behind at most; the last leaves little to choose from."""
+
+    def test_a_doubtful_stretch_of_full_throttle_is_looked_at_where_it_is(
+        self, opened: Desk
+    ) -> None:
+        doubt = opened.page.locator("[data-code=still_changing]")
+        doubt.get_by_role("button", name="Look at that stretch").click()
+        timeline = opened.says(f"/sessions/{opened.full_run}/result")["timeline"]
+        at_ms = [e["at_ms"]["value"] for e in timeline if e["event_id"].startswith("pedal-")]
+        assert clock_s(opened) == pytest.approx(sum(at_ms) / 2000 % 86_400, abs=2)
+
+    def test_a_moment_and_excluded_fixes_can_be_tried(
+        self, opened: Desk, session: dict[str, Any]
+    ) -> None:
+        entry = next(e for e in result(opened)["timeline"] if e["kind"] == "trip_reset")
+        opened.row(entry["event_id"]).locator(".row-button").click()
+        opened.page.get_by_label("A chosen moment").check()
+        opened.page.locator("#choices .zero-moment").get_by_role("button", name="At cursor").click()
+        trial = read_figure(trial_row(opened, "Driven past zero")[1])
+        assert trial.value == pytest.approx(entry["left_m"]["value"] / 1000, abs=0.02)
+        opened.page.get_by_role("button", name="Leave it as it was").click()
+        assert opened.page.locator(".comparison").count() == 0
+        opened.page.fill("[aria-label='Left out from']", "09:40:00")
+        opened.page.fill("[aria-label='Left out to']", "09:40:20")
+        opened.page.get_by_role("button", name="Leave out", exact=True).click()
+        assert opened.page.evaluate("document.activeElement.ariaLabel") == "Why they are left out"
+        opened.page.fill("[aria-label='Why they are left out']", "under the bridge")
+        opened.page.get_by_role("button", name="Leave out", exact=True).click()
+        assert trial_row(opened, "Driven in all")[2] != "same"
+        assert "under the bridge" in text_of(opened.page.locator(".excluded"))
+        assert opened.says(f"/sessions/{opened.full_run}")["revision"] == session["revision"]
+        assert_accessible(opened.page, "#choices")
+        opened.page.get_by_role("button", name="Leave it as it was").click()
+
+    def test_a_set_up_revised_by_somebody_else_is_shown_and_merged_on_request(
+        self, opened: Desk, session: dict[str, Any], class_console: ConsoleWatch
+    ) -> None:
+        class_console.allow("409")
+        opened.page.fill("#choice-charging_efficiency", "0.85")
+        assert trial_row(opened, "Put back before the display left 0 %")[2] != "same"
+        theirs = json.loads(json.dumps(session["setup"]))
+        theirs["vehicle"]["label"] = "Grey car"
+        revise(opened, session["revision"], theirs)
+        opened.page.fill("#choice-reason", "from the charger's plate")
+        opened.page.get_by_role("button", name="Save these choices").click()
+        conflict = opened.page.locator("#choices .conflict")
+        conflict.wait_for()
+        assert "Grey car" in text_of(conflict)
+        assert "0.85" in text_of(conflict)
+        conflict.get_by_role("button", name="Put mine in its place").click()
+        opened.page.locator("#choices .form-status-good").wait_for()
+        now = opened.says(f"/sessions/{opened.full_run}")["setup"]
+        assert now["vehicle"]["label"] == "Grey car"
+        assert now["protocol"]["charging_efficiency"] == 0.85
+
+    def test_a_choice_shows_what_it_does_before_it_is_kept_and_is_undone_in_the_history(
+        self, opened: Desk, session: dict[str, Any]
+    ) -> None:
+        before = result(opened)
+        shown_before = opened.headline("distance_m")
+        opened.page.get_by_role("radio", name="Range showed 0").check()
+        as_it_is, trial, change = trial_row(opened, "Driven past zero")
+        assert as_it_is == shown_before
+        zero_range_after_m = before["zero"]["zero_range_after_m"]["value"]
+        wanted = (before["reserve"]["distance_m"]["value"] - zero_range_after_m) / 1000
+        assert read_figure(trial).value == pytest.approx(wanted, abs=0.02)
+        assert change.startswith("−")
+        assert opened.says(f"/sessions/{opened.full_run}")["revision"] == session["revision"]
+        assert opened.headline("distance_m") == shown_before, "nothing is kept by trying"
+
+        keep = opened.page.get_by_role("button", name="Save these choices")
+        keep.click()  # a choice moves every headline: it asks for a reason as a correction does
+        opened.page.locator("#choices .form-status-alarm", has_text="why it is changed").wait_for()
+        assert opened.page.evaluate("document.activeElement.id") == "choice-reason"
+        assert opened.says(f"/sessions/{opened.full_run}")["revision"] == session["revision"]
+        opened.page.fill("#choice-reason", "the maker counts from range 0")
+        keep.click()
+        opened.page.locator("#choices .form-status-good").wait_for()
+        now = opened.says(f"/sessions/{opened.full_run}")
+        assert now["revision"] == session["revision"] + 1
+        assert now["setup"]["protocol"]["zero_basis"] == "zero_range"
+        rest = {
+            key: value for key, value in now["setup"].items() if key not in ("protocol", "revised")
+        }
+        assert rest == {
+            key: value
+            for key, value in session["setup"].items()
+            if key not in ("protocol", "revised")
+        }
+        until(
+            opened.page,
+            "was => document.querySelector('[data-figure=distance_m] .figure-value')"
+            ".textContent.trim() !== was",
+            shown_before.split(" km")[0] + "\u00a0km",
+        )
+        assert result(opened)["zero"]["basis"] == "zero_range"
+
+        revision = opened.page.locator(".change", has_text="the maker counts from range 0")
+        told = text_of(revision)
+        assert "Changed the choices" in told
+        assert "Zero is: “0 % shown” → “Range showed 0”" in told
+        assert not re.search(r"[a-z]_[a-z]", told), "words, not keys"
+        revision.get_by_role("button", name="Take back").click()
+        opened.page.locator("#history .form-status-good").wait_for()
+        undone = opened.says(f"/sessions/{opened.full_run}")
+        assert undone["revision"] == session["revision"] + 2
+        assert undone["setup"]["protocol"] == session["setup"]["protocol"]
+        assert result(opened)["reserve"] == before["reserve"]
+
+    def test_what_is_known_of_the_car_is_filled_in_on_request_and_ticks_are_told(
+        self, opened: Desk, session: dict[str, Any]
+    ) -> None:
+        """From the latest session of the same label; a fact out of bounds is told at once."""
+        setup = session["setup"]
+        bare = {**setup, "vehicle": {"label": setup["vehicle"]["label"], "software": "1.0"},
+                "conditions": {}}  # fmt: skip
+        lasting = {key: setup["vehicle"][key] for key in ("pack", "road_load")}
+        revise(opened, session["revision"], bare)
+        request = urllib.request.Request(
+            f"{opened.url}/api/sessions/{OLDER}",
+            data=json.dumps({"base": None, "setup": {**setup, "session": {"id": OLDER}}}).encode(),
+            headers={"Content-Type": "application/json"},
+            method="PUT",
+        )
+        urllib.request.urlopen(request, timeout=LONGEST_S).close()
+        tick = {"item": "charged_full", "ticked": True}
+        ticked = {"id": "t", "device": "p", "t_ms": session["events"][0]["t_ms"], "kind": "note",
+                  "log": "checklist", "checklist": tick}  # fmt: skip
+        opened.send_events(opened.full_run, ticked)
+        opened.open_session(opened.full_run)
+        opened.page.get_by_text("Car, day and more choices").click()
+        charged = opened.page.locator("#choice-full_charge_before")
+        assert charged.locator("option:checked").inner_text() == "yes, ticked on the phone"
+        opened.page.get_by_role("button", name=re.compile("Fill in .* more facts known of")).click()
+        expect(opened.page.locator("#choice-usable_kwh")).to_have_value("58")
+        opened.page.fill("#choice-tyre_kpa", "42")
+        opened.page.locator(".form-status-alarm", has_text="from 100 to 1500, in kPa").wait_for()
+        opened.page.fill("#choice-tyre_kpa", "290")
+        charged.select_option("false")
+        opened.page.fill("#choice-reason", "from the car's own sheet")
+        opened.page.get_by_role("button", name="Save these choices").click()
+        opened.page.locator("#choices .form-status-good").wait_for()
+        now = opened.says(f"/sessions/{opened.full_run}")["setup"]
+        assert {key: now["vehicle"][key] for key in lasting} == lasting
+        assert now["conditions"] == {
+            "tyre_kpa": 290,
+            "full_charge_before": False,
+            "drive_mode": setup["conditions"]["drive_mode"],
+        }
+
+    def test_a_headline_that_hangs_on_a_gap_says_so_and_leads_to_the_gap(
+        self, opened: Desk, session: dict[str, Any]
+    ) -> None:
+        zero_ms = result(opened)["zero"]["t_ms"]
+        device = "phone-1"
+        # nothing else tells how far the car came: no positions for five minutes, no trip distance
+        taken_back = [
+            {**reading, "id": f"back-{k}", "value": None, "corrects": reading["id"]}
+            for k, reading in enumerate(session["readings"])
+            if reading["quantity"] == "trip_distance"
+        ]
+        request = urllib.request.Request(
+            f"{opened.url}/api/sessions/{opened.full_run}/records",
+            data=json.dumps({"device": device, "readings": taken_back}).encode(),
+            headers={"Content-Type": "application/json"},
+        )
+        urllib.request.urlopen(request, timeout=LONGEST_S).close()
+        left_out = [{"device": device, "from_ms": zero_ms + 60_000, "to_ms": zero_ms + 360_000}]
+        revise(opened, session["revision"], {**session["setup"], "excluded": left_out})
+        opened.open_session(opened.full_run)
+        driven = opened.page.locator("[data-figure=distance_m]")
+        assert "Hangs on a gap of 5 min" in text_of(driven)
+        assert "Hangs on" not in text_of(opened.page.locator("[data-figure=duration_s]"))
+        assert_accessible(opened.page, ".headline")
+        doubt = opened.page.locator("[data-code=hangs_on_gap]")
+        doubt.get_by_role("button", name="Look at the gap").click()
+        (gap,) = result(opened)["distance"]["gaps"]
+        middle = (gap["from_ms"] + gap["to_ms"]) / 2000 % 86_400
+        assert clock_s(opened) == pytest.approx(middle, abs=2)
