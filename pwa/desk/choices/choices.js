@@ -158,6 +158,7 @@ export function createChoices(cursor, { viewed, onKept }) {
   async function put(onto, base) {
     if (!model) return;
     const id = model.id;
+    untry();
     keep.disabled = true;
     status.say("Saving\u2026", "soft");
     const setup = { ...withChanges(onto, changes), revised: { by: writer(), reason: reason.value.trim() || null } };
@@ -192,9 +193,15 @@ export function createChoices(cursor, { viewed, onKept }) {
     }
   }
 
+  /** What is tried or about to be says nothing any more. */
+  function untry() {
+    clearTimeout(waiting);
+    tries += 1;
+  }
+
   function forget() {
     changes.clear();
-    tries += 1;
+    untry();
     keep.disabled = drop.disabled = true;
     reason.value = "";
     conflict.hide();
