@@ -91,14 +91,13 @@ def _hangs(verdict: Verdict, without: Sequence[WithoutCar]) -> str:
 
 
 def _else(other: WithoutCar) -> str:
-    """What the other cars say without one."""
+    """What the other cars say without one, where all together don't decide."""
     said = {
         "fixed": f"a fixed amount of {figure(other.fixed_kwh)} kWh, rather than a share",
         "proportional": f"a share of {figure(other.share_pct)} % of the usable energy, rather than "
         f"a fixed amount",
         "mixed": f"a fixed part of {figure(other.fixed_kwh)} kWh and, on top, "
         f"{figure(other.share_pct)} % of the usable energy",
-        "undecided": "nothing more",
     }[other.verdict]
     return (
         f"Without {other.vehicle} the others would say: {said}. One car is no reason to leave it "
