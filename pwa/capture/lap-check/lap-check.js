@@ -58,9 +58,21 @@ export function startLapCheck({ course, fixes, standing }) {
 
   function figures() {
     const mine = own();
-    if (!measured) return mine;
+    if (!measured || noneWhole(mine)) return mine;
     const hasLaps = Math.max(had.laps, measured.laps.length) >= mine.laps.length;
     return hasLaps && (had.trip || measured.trip || !mine.trip) ? measured : mine;
+  }
+
+  /** The core left out every lap, this phone didn't: better a provisional figure than none. */
+  const noneWhole = (/** @type {Figures} */ mine) => measured?.mean === null && mine.mean !== null;
+
+  /** @param {import("./types").Known} known whether the core could learn something of that */
+  const isNews = (known) => !measured || known.laps > had.laps || (known.trip && !had.trip);
+
+  function coreHasWhat() {
+    if (deskOnly) return "the desk shows the measuring core's.";
+    if (noneWhole(own())) return "the server found no whole lap in these positions. Drive another.";
+    return "the server's follow with a network.";
   }
 
   /** @type {LapCheck} */
@@ -82,7 +94,7 @@ export function startLapCheck({ course, fixes, standing }) {
     crossed: () => laps?.crossed() ?? 0,
     running_m: () => laps?.running_m() ?? 0,
     figures,
-    wantsServer: () => !deskOnly && figures().provisional && own().laps.length > 0,
+    wantsServer: (known) => !deskOnly && figures().provisional && own().laps.length > 0 && isNews(known),
     known(now_ms) {
       const isSettled = (/** @type {number} */ t_ms) => t_ms <= now_ms - SETTLED_MS;
       const figures = standing().filter((row) => row.doc.quantity === "trip_distance");
@@ -106,7 +118,7 @@ export function startLapCheck({ course, fixes, standing }) {
         const without = leaves > 0 ? ` It leaves out ${leaves} of this phone's laps: too few positions there.` : "";
         return `From the server's measuring core; intervals of 95\u00a0%.${without}`;
       }
-      return `Provisional: this phone's own figures; ${deskOnly ? "the desk shows the measuring core's." : "the server's follow with a network."}`;
+      return `Provisional: this phone's own figures; ${coreHasWhat()}`;
     },
     verdict() {
       const { mean } = figures();

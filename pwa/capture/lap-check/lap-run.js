@@ -53,10 +53,11 @@ export function createLapRun({ store, run, fixes, clock, request, isSynced, hurr
   /** The measuring core's figures, as soon as it can have the same laps. */
   async function ask() {
     const now_ms = performance.now();
-    if (asking || !check.wantsServer() || !isSynced() || now_ms - asked_ms < ASK_AGAIN_MS) return;
+    if (asking || !isSynced() || now_ms - asked_ms < ASK_AGAIN_MS) return;
+    const known = check.known(clock.stamp().t_ms);
+    if (!check.wantsServer(known)) return;
     asking = true;
     asked_ms = now_ms;
-    const known = check.known(clock.stamp().t_ms);
     try {
       check.take(await request(`/sessions/${row.id}/result`, { token: row.token }), known);
       drawn();

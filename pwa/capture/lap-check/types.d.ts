@@ -72,7 +72,7 @@ export interface LapCheck {
   running_m(): number;
   figures(): Figures;
   /** Whether the server can tell more than is shown. */
-  wantsServer(): boolean;
+  wantsServer(known: Known): boolean;
   /** What of this phone's figures the server must know when nothing is unsent. */
   known(now_ms: number): Known;
   /** The server's result document, and what was known to it. */
