@@ -19,7 +19,7 @@ const CACHE = `ebbline-capture-${version}`;
 const CHOICE = "ebbline-capture-choice";
 const CHOICE_KEY = "/capture/served-version";
 
-/** @type {Promise<Cache | null> | null} asked for with each page, not with each of sixty files */
+/** @type {Promise<Cache | null> | null} asked for with each page, not with each of its files */
 let current = null;
 
 /** @returns {Promise<Cache | null>} the cache that is served */

@@ -27,7 +27,7 @@ POLICY = {
     "form-action": "'none'",
     "frame-ancestors": "'none'",
 }
-# Parts of a page, which its own policy confines. Sixty of them don't say it again.
+# Parts of a page, which its own policy confines. They don't say it again.
 PARTS = frozenset({"text/css", "text/javascript", "image/png", "application/manifest+json"})
 WORKER = "/sw.js"  # runs on its own
 

@@ -1,8 +1,9 @@
 """What each page is made of, told by the files themselves: there is no list to keep by hand.
 
-A page takes in what its HTML names, and the modules that its scripts need. All of it together has
-a version, the hash of every byte. Scripts and styles are asked for below that version's address,
-so that a browser may keep them for good and never mixes two versions.
+A page takes in what its HTML names, and the modules that its scripts need: as one file, unless it
+imports some of them only while it runs. All of it together has a version, the hash of every byte.
+Scripts and styles are asked for below that version's address, so that a browser may keep them for
+good and never mixes two versions.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from pathlib import Path
 import orjson
 
 from ebbline.web import modules
+from ebbline.web.joining import joined
 
 HTML = {
     "": "index.html",
@@ -37,6 +39,8 @@ class Page:
     """One page as its files were when they were read."""
 
     html: str  # path of its own file
+    scripts: tuple[str, ...]  # modules that its HTML names
+    within: frozenset[str]  # modules that are sent as part of these
     files: Mapping[str, bytes]  # all that it takes in, itself too, by path
     version: str
 
@@ -58,13 +62,13 @@ def served_html(page: Page, soon: str | None = None) -> bytes:
         page: which one.
         soon: a module that its scripts are going to import while they run.
     """
-    text = page.text(page.html)
-    scripts = _MODULE.findall(text)
-    wanted = modules.reached([*scripts, *([soon] if soon else [])], page.text)
+    wanted = modules.reached([*page.scripts, *([soon] if soon else [])], page.text)
     links = "".join(
-        f'<link rel="modulepreload" href="/{path}">\n' for path in wanted if path not in scripts
+        f'<link rel="modulepreload" href="/{path}">\n'
+        for path in wanted
+        if path not in page.scripts and path not in page.within
     )
-    text = text.replace("</head>", f"{links}</head>", 1)
+    text = page.text(page.html).replace("</head>", f"{links}</head>", 1)
 
     def address(found: re.Match[str]) -> str:
         path = found[1]
@@ -73,10 +77,13 @@ def served_html(page: Page, soon: str | None = None) -> bytes:
     return _NAMED.sub(address, text).encode()
 
 
+@lru_cache(maxsize=512)
 def served_file(page: Page, path: str) -> bytes:
     """One of a page's files, as it is sent below the page's version."""
     if path == page.html:
         return served_html(page)
+    if page.within and path in page.scripts:
+        return joined(path, lambda name: modules.undocumented(page.text(name))).encode()
     if path.endswith(".js"):
         return modules.undocumented(page.text(path)).encode()
     if path.endswith(".css"):
@@ -89,7 +96,11 @@ def offline_copy(page: Page) -> bytes:
     copy = {
         "version": page.version,
         "page": page.address(page.html),
-        "files": [page.address(path) for path in page.files if path != page.html],
+        "files": [
+            page.address(path)
+            for path in page.files
+            if path != page.html and path not in page.within
+        ],
     }
     return b"self.COPY = " + orjson.dumps(copy) + b";\n"
 
@@ -129,15 +140,21 @@ class Pages:
                 files[path] = (self._folder / path).read_bytes()
             return files[path]
 
-        own = take(html).decode()
-        modules.reached(_MODULE.findall(own), lambda path: take(path).decode(), later=True)
+        def text(path: str) -> str:
+            return take(path).decode()
+
+        own = text(html)
+        scripts = tuple(_MODULE.findall(own))
+        at_once = modules.reached(scripts, text)
+        is_all = len(modules.reached(scripts, text, later=True)) == len(at_once)
         for path in _NAMED.findall(own):
             if (self._folder / path).is_file():
                 take(path)
         digest = sha256()
         for path, content in sorted(files.items()):
             digest.update(b"%s\0%d\0%s" % (path.encode(), len(content), content))
-        return stamps, Page(html, files, digest.hexdigest()[:12])
+        within = frozenset(at_once) - set(scripts) if is_all and len(scripts) == 1 else frozenset()
+        return stamps, Page(html, scripts, within, files, digest.hexdigest()[:12])
 
     def _stamp(self, path: str) -> Stamp:
         """When and how large a file was written; None when it is gone."""
