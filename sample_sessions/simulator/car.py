@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 SPEEDOMETER_RATIO = 1.025  # shown against true: never below 1 by UN R39, 5.3
 
@@ -15,6 +16,11 @@ class Fade:
     energy_past_zero_kwh: float
     cap_mps: float
     power_kw: float
+
+
+@cache
+def _whole(power_kw: float) -> Fade:
+    return Fade(-math.inf, math.inf, power_kw)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +84,7 @@ class Car:
 
     def fade(self, past_zero_kwh: float) -> Fade:
         """What it gives at so much energy past zero (negative: before)."""
-        now = Fade(-math.inf, math.inf, self.full_power_kw)
+        now = _whole(self.full_power_kw)
         for fade in self.fades:
             if past_zero_kwh >= fade.energy_past_zero_kwh:
                 now = fade

@@ -21,6 +21,7 @@ _SIDEWAYS_MPS2 = 2.3  # in corners
 _SETTLED_MPS = 0.15
 _GRID_M = 0.5
 _GRAVITY_MPS2 = 9.81
+_RIPPLE_KEPT = math.exp(-STEP_S / 15)  # of the driver's unsteadiness, from step to step
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +162,7 @@ class _State:
     next_floored: int = 0
     rows: list[tuple[float, float, float, float, float]] = field(default_factory=list)
     happenings: list[Happening] = field(default_factory=list)
+    told: set[str] = field(default_factory=set)  # their kinds
     plateaus: list[Plateau] = field(default_factory=list)
 
 
@@ -184,7 +186,8 @@ class _Simulation:
             rise += slope.steepest * np.sin(slope.waves * turn + slope.phase)
         self.uphill_n = (car.mass_kg * _GRAVITY_MPS2 * rise).tolist()
         self.halts = list(plan.halts)
-        self.off_at_kwh = car.off_at_kwh
+        self.zero_at_kwh, self.off_at_kwh = car.zero_at_kwh, car.off_at_kwh
+        self.kick_mps = plan.unsteadiness_mps * math.sqrt(1 - _RIPPLE_KEPT**2)
         self.now = _State(s_m=plan.start_m, shown_pct=_shown(car.soc_pct(0.0)))
 
     def run(self) -> Drive:
@@ -198,7 +201,7 @@ class _Simulation:
             self._tell("contactors_open")
         else:
             self._stand(plan.parked_after_s)
-        t_s, s_m, v_mps, drawn_kwh, power_kw = np.array(now.rows).T
+        t_s, s_m, v_mps, drawn_kwh, power_kw = np.array(now.rows).T.copy()  # each in one piece
         return Drive(
             t_s, s_m, v_mps, drawn_kwh, power_kw, tuple(now.happenings), tuple(now.plateaus)
         )
@@ -210,7 +213,8 @@ class _Simulation:
             self._tell_of_energy()
             if self.halts and now.s_m >= self.halts[0].at_m - 0.5:
                 self._halt()
-            self._step(self._accelerate())
+            resistance_n = self._resistance_n()
+            self._step(self._accelerate(resistance_n), resistance_n)
         while now.v_mps > 0.2:
             self._step(-self._resistance_n() / self.car.mass_kg if now.v_mps > 1 else -0.5)
         now.v_mps = 0.0
@@ -243,21 +247,22 @@ class _Simulation:
         level_n = self.car.force_n(self.now.v_mps, self._grid(self.headwind_mps))
         return level_n + self._grid(self.uphill_n)
 
-    def _accelerate(self) -> float:
+    def _accelerate(self, resistance_n: float) -> float:
         """The driver's wish, within what the car gives, m/s²."""
         now, car = self.now, self.car
-        fade = car.fade(now.drawn_kwh - car.zero_at_kwh)
+        fade = car.fade(now.drawn_kwh - self.zero_at_kwh)
         now.power_kw = fade.power_kw
         self._foot(fade.cap_mps)
         if now.floored_since_s is None:
             wish_mps = min(self._cruise_mps() + now.ripple_mps, self._grid(self.envelope_mps))
             wish_mps, most = min(wish_mps, fade.cap_mps), _ACCELERATE_MPS2
-            wish_mps = min([wish_mps, *self._held_up_mps()])
+            for held_up_mps in self._held_up_mps():
+                wish_mps = min(wish_mps, held_up_mps)
         else:
             wish_mps, most = fade.cap_mps, _FLOORED_MPS2
         wish = min(max((wish_mps - now.v_mps) / _REACTION_S, -_BRAKE_MPS2), most)
         given_n = fade.power_kw * 1000 / max(now.v_mps, 3.0)
-        return min(wish, (given_n - self._resistance_n()) / car.mass_kg)
+        return min(wish, (given_n - resistance_n) / car.mass_kg)
 
     def _held_up_mps(self) -> Iterator[float]:
         """The fastest it may be and still stand at the next halt, and crawl where it must."""
@@ -270,7 +275,7 @@ class _Simulation:
                 yield math.sqrt(crawl.speed_mps**2 + 2 * 0.8 * max(crawl.from_m - s_m, 0.0))
 
     def _cruise_mps(self) -> float:
-        if self.now.drawn_kwh >= self.car.zero_at_kwh:
+        if self.now.drawn_kwh >= self.zero_at_kwh:
             return self.plan.cruise_past_zero_mps
         lap = math.floor(self.now.s_m / self.course.length_m)
         return self.plan.cruise_mps[lap % len(self.plan.cruise_mps)]
@@ -278,7 +283,7 @@ class _Simulation:
     def _foot(self, cap_mps: float) -> None:
         """Press and lift where the plan says; a corner ahead lifts sooner."""
         now, plan = self.now, self.plan
-        past_zero_kwh = now.drawn_kwh - self.car.zero_at_kwh
+        past_zero_kwh = now.drawn_kwh - self.zero_at_kwh
         if now.floored_since_s is None:
             if now.next_floored == len(plan.floored):
                 return
@@ -317,16 +322,17 @@ class _Simulation:
         text: str | None = None,
     ) -> None:
         self.now.happenings.append(Happening(kind, self.now.t_s, value, unit, text))
+        self.now.told.add(kind)
 
     def _tell_of_energy(self) -> None:
         """What the car shows or does once so much is drawn."""
         now, car = self.now, self.car
-        past_zero_kwh = now.drawn_kwh - car.zero_at_kwh
+        past_zero_kwh = now.drawn_kwh - self.zero_at_kwh
         shown = _shown(car.soc_pct(now.drawn_kwh))
         if shown < now.shown_pct:
             now.shown_pct = shown
             self._tell("zero_soc" if shown == 0 else "soc_step", float(shown), "%")
-        if past_zero_kwh >= car.zero_range_after_kwh and not self._told("zero_range"):
+        if past_zero_kwh >= car.zero_range_after_kwh and "zero_range" not in now.told:
             self._tell("zero_range")
         if past_zero_kwh >= car.comfort_cut_after_kwh and not now.comfort_cut:
             now.comfort_cut = True
@@ -335,7 +341,7 @@ class _Simulation:
             self._tell("warning", text=car.warnings[now.warned][1])
             now.warned += 1
         fade = car.fade(past_zero_kwh)
-        if fade.energy_past_zero_kwh > -math.inf and not self._told("power_limited"):
+        if fade.energy_past_zero_kwh > -math.inf and "power_limited" not in now.told:
             self._tell("power_limited")
         if now.drawn_kwh >= self.off_at_kwh:
             now.propelled = False
@@ -344,25 +350,22 @@ class _Simulation:
                 self._lift(fade.cap_mps)
             self._tell("propulsion_off")
 
-    def _told(self, kind: str) -> bool:
-        return any(happening.kind == kind for happening in self.now.happenings)
-
-    def _step(self, a_mps2: float) -> None:
+    def _step(self, a_mps2: float, resistance_n: float = 0.0) -> None:
+        """One step at an acceleration, against so much where it is driven."""
         now, car = self.now, self.car
         now.rows.append((now.t_s, now.s_m, now.v_mps, now.drawn_kwh, now.power_kw))
         auxiliary_kw = car.auxiliary_reduced_kw if now.comfort_cut else car.auxiliary_kw
         wheel_kw = 0.0
         if now.propelled and (now.v_mps > 0 or a_mps2 > 0):
-            force_n = self._resistance_n() + car.mass_kg * a_mps2
+            force_n = resistance_n + car.mass_kg * a_mps2
             wheel_kw = force_n * (now.v_mps + a_mps2 * STEP_S / 2) / 1000
         now.drawn_kwh += car.pack_kw(wheel_kw, auxiliary_kw) * STEP_S / 3600
         later_mps = max(now.v_mps + a_mps2 * STEP_S, 0.0)
         now.s_m += (now.v_mps + later_mps) / 2 * STEP_S
         now.v_mps = later_mps
         now.t_s = round(now.t_s + STEP_S, 6)
-        keep = math.exp(-STEP_S / 15)
-        kick = self.plan.unsteadiness_mps * math.sqrt(1 - keep**2)
-        now.ripple_mps = keep * now.ripple_mps + kick * float(self.rng.standard_normal())
+        kick_mps = self.kick_mps * float(self.rng.standard_normal())
+        now.ripple_mps = _RIPPLE_KEPT * now.ripple_mps + kick_mps
 
 
 def _shown(soc_pct: float) -> int:
