@@ -216,7 +216,9 @@ class _Simulation:
             resistance_n = self._resistance_n()
             self._step(self._accelerate(resistance_n), resistance_n)
         while now.v_mps > 0.2:
-            self._step(-self._resistance_n() / self.car.mass_kg if now.v_mps > 1 else -0.5)
+            resistance_n = self._resistance_n()
+            slowing_mps2 = resistance_n / self.car.mass_kg if now.v_mps > 1 else 0.5
+            self._step(-slowing_mps2, resistance_n)
         now.v_mps = 0.0
         self._tell("standstill")
 
