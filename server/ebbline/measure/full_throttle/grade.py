@@ -19,7 +19,8 @@ from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.track.fixes import RADIUS_95_TO_SIGMA
 from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S, USUAL_SIGMA_M
-from ebbline.measure.track.track import Track, directions
+from ebbline.measure.track.steps import directions
+from ebbline.measure.track.track import Track
 from ebbline.records.arrays import FloatArray, IntArray
 from ebbline.records.evidence import Breadcrumbs
 from ebbline.records.result import Quantity

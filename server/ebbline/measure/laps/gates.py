@@ -18,14 +18,15 @@ MIN_LAP_M = 150.0  # two crossings closer than this are one
 _FOUND_HALF_WIDTH_M = 15.0
 _SAME_WAY = 0.5  # cosine between the car's heading and the gate's: within 60 degrees
 _CANDIDATES = 60
+_NEWTON_STEPS = 4
 
 
 def crossings_s(track: Track, gate: Gate | None) -> FloatArray:
     """Moments (k,) at which the car crossed the gate, seconds since the epoch.
 
     Crossings the way of the gate's heading count; on a course driven the other way, those
-    against it. Between two fixes the moment is that of the smoothed cubic (linear start, two
-    Newton steps). Without a gate one is found; an open track has no crossings.
+    against it. Between two fixes the moment is that of the smoothed cubic. Without a gate one is
+    found; an open track has no crossings.
     """
     if gate is None:
         return _most_passed(track)
@@ -65,12 +66,17 @@ class _Line:
 
 
 def _crossed(track: Track, line: _Line) -> FloatArray:
-    """Moments of crossing: linear between fixes, then two Newton steps on the cubic."""
+    """Moments of crossing: linear between fixes, then Newton's steps on the cubic.
+
+    Its own slope, not that of the step's first fix: in a step of ten seconds a car doubles its
+    speed.
+    """
     step, share = _steps_across(track, line)
     at_s = track.t_s[step] + share * np.diff(track.t_s)[step]
-    pace_mps = np.maximum(track.velocity_mps[step] @ line.ahead, 0.5)
-    for _ in range(2):
-        miss_m = (track.position_at(at_s) - line.centre_m) @ line.ahead
+    slope_mps = track.path.derivative()
+    for _ in range(_NEWTON_STEPS):
+        miss_m = (track.path(at_s) - line.centre_m) @ line.ahead
+        pace_mps = np.maximum(slope_mps(at_s) @ line.ahead, 0.5)
         at_s = np.clip(at_s - miss_m / pace_mps, track.t_s[step], track.t_s[step + 1])
     return at_s[_apart(track.along_at(at_s))]
 

@@ -115,7 +115,7 @@ def _ruler_sd_m(track: Track) -> float:
     With Doppler speeds as far as the receiver's drift: the smoothed crossing is surer only by
     the speeds that the ruler is to check.
     """
-    if not track.uses_doppler:
+    if track.by_positions:
         return crossing_sd_m(track)
     return max(receiver_sd_m(track), crossing_sd_m(track))
 

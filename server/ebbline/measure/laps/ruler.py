@@ -76,7 +76,7 @@ def _told_by_laps(
 ) -> tuple[FloatArray, FloatArray]:
     """The part of the distances' covariance that shows in laps, and what they can correct of it."""
     shape_cov_m2 = shape_covariance(track, t_s)
-    if not track.uses_doppler:
+    if track.by_positions:
         return shape_cov_m2, shape_cov_m2
     # a moment that the track can't place must not make the others unknown, too
     scale_m = scale_sd(track) * np.nan_to_num(along_m)

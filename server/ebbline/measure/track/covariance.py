@@ -17,8 +17,10 @@ from __future__ import annotations
 import numpy as np
 from scipy.linalg import solve_banded
 
+from ebbline.measure.track.kalman_smoother import MotionModel
 from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S
-from ebbline.measure.track.track import Track, directions
+from ebbline.measure.track.steps import directions
+from ebbline.measure.track.track import Track
 from ebbline.records.arrays import FloatArray
 
 # Share by which the whole distance may be off beyond the noise: corners between fixes and
@@ -26,6 +28,9 @@ from ebbline.records.arrays import FloatArray
 SCALE_SD_DOPPLER = 1.2e-4
 # Noise lengthens a path by its square (Ranacher et al. 2016); per m² of the receiver's variance.
 SCALE_SD_PER_M2 = 6e-5
+# Corners cut within long steps, as a share of the way in them and per s² of the step. Seen in
+# simulation, no published source.
+CUT_SHARE_PER_S2 = 2.2e-5
 # What is lost or won where a car slows to a rest or leaves one; without shown speeds its last
 # metres are slower than drift. Seen in simulation, no published source.
 HALT_SD_DOPPLER_M = 1.0
@@ -46,7 +51,7 @@ MOMENTARY_SD_MPS = 0.08
 def along_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     """Covariance (k, k) in m² of the distance since the first fix at moments (k,)."""
     shape_cov_m2 = shape_covariance(track, t_s)
-    if track.uses_doppler:
+    if not track.by_positions:
         return shape_cov_m2
     since_s = np.clip(t_s, track.t_s[0], track.t_s[-1]) - track.t_s[0]
     apart_s = np.abs(since_s[:, None] - since_s[None, :])
@@ -59,7 +64,7 @@ def shape_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     """The part (k, k) in m² of the distance's covariance that adds up along the way."""
     at = np.clip(t_s, track.t_s[0], track.t_s[-1])
     var_m2 = np.interp(at, track.t_s, track.along_var_m2)
-    if not track.uses_doppler:
+    if track.by_positions:
         var_m2 = np.maximum(var_m2, _turning_var_m2(track, at))
     var_m2 = var_m2 + _halting_var_m2(track, at)
     scale_m = scale_sd(track) * np.interp(at, track.t_s, track.along_m)
@@ -97,7 +102,7 @@ def _turning_var_m2(track: Track, t_s: FloatArray) -> FloatArray:
 def _halting_var_m2(track: Track, t_s: FloatArray) -> FloatArray:
     """Variance (k,) in m² at moments (k,) of halts and starts so far."""
     changes = np.diff(track.stopped.astype(float), prepend=float(track.stopped[0]))
-    halt_m = HALT_SD_DOPPLER_M if track.uses_doppler else HALT_SD_POSITIONS_M
+    halt_m = HALT_SD_DOPPLER_M if not track.by_positions else HALT_SD_POSITIONS_M
     return np.asarray(halt_m**2 * np.interp(t_s, track.t_s, np.cumsum(np.abs(changes))))
 
 
@@ -109,7 +114,7 @@ def gate_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     from gate to gate only the path's shape counts, and what the smoother takes out of the drift at
     the crossings but not out of the distance.
     """
-    if track.uses_doppler:
+    if not track.by_positions:
         return along_covariance(track, t_s) + crossing_covariance(track, t_s)
     own_var_m2 = crossing_sd_m(track) ** 2 + (SMOOTHED_SHARE * receiver_sd_m(track)) ** 2
     return np.asarray(shape_covariance(track, t_s) + own_var_m2 * np.eye(t_s.size))
@@ -125,7 +130,7 @@ def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     the receiver's whole error holds at each crossing.
     """
     drift_m = receiver_sd_m(track)
-    if not track.uses_doppler:
+    if track.by_positions:
         return np.asarray(drift_m**2 * np.eye(t_s.size))
     rate = float(track.along_var_m2[-1]) / float(track.t_s[-1] - track.t_s[0])
     density = 2 * drift_m**2 * track.model.drift_s
@@ -149,30 +154,53 @@ def receiver_sd_m(track: Track) -> float:
     less than the receiver's own claim.
     """
     drift_m = track.model.drift_m
-    return drift_m if track.uses_doppler else max(track.claimed_m, drift_m)
+    return drift_m if not track.by_positions else max(track.claimed_m, drift_m)
 
 
 def scale_sd(track: Track) -> float:
     """Share by which distance and speed may be off as a whole, 1-sigma."""
-    if track.uses_doppler:
-        return SCALE_SD_DOPPLER
-    return float(np.hypot(SCALE_SD_DOPPLER, SCALE_SD_PER_M2 * receiver_sd_m(track) ** 2))
+    known_sd = float(np.hypot(SCALE_SD_DOPPLER, _cut_share(track)))
+    if not track.by_positions:
+        return known_sd
+    return float(np.hypot(known_sd, SCALE_SD_PER_M2 * receiver_sd_m(track) ** 2))
+
+
+def _cut_share(track: Track) -> float:
+    """Share of the whole way that corners within long steps may have cut off."""
+    cut_m = CUT_SHARE_PER_S2 * np.diff(track.t_s) ** 2 * np.diff(track.along_m)
+    cut_m = cut_m[track.long & ~track.gap]
+    return float(np.sum(cut_m) / max(float(track.along_m[-1]), 1.0))
 
 
 def speed_sd(track: Track, t_s: FloatArray) -> FloatArray:
     """Standard deviation (k,) in m/s of the speed at moments (k,).
 
-    Between two fixes it is that of the nearer one; inside a gap the speed may have gone anywhere
+    Between two fixes it is that of the nearer one; within a long step the car's own acceleration
+    comes on top, as far as both its ends leave it; inside a gap the speed may have gone anywhere
     that the rest of the drive went, most so in its middle.
     """
     at = np.clip(t_s, track.t_s[0], track.t_s[-1])
     leg = track.leg_at(at)
-    share = (at - track.t_s[leg]) / np.diff(track.t_s)[leg]
+    step_s = np.diff(track.t_s)[leg]
+    share = (at - track.t_s[leg]) / step_s
     fix = np.where(share < 0.5, leg, leg + 1)
     beyond_mps = np.hypot(scale_sd(track) * track.speed_mps[fix], MOMENTARY_SD_MPS)
-    own_mps = np.hypot(track.smoothed.velocity_sd(fix), beyond_mps)
-    in_gap = track.gap[leg] & ~(track.stopped[leg] & track.stopped[leg + 1])
+    standing = track.stopped[leg] & track.stopped[leg + 1]
+    in_gap = track.gap[leg] & ~standing
+    in_step = track.long[leg] & ~track.gap[leg] & ~standing
+    between_mps = in_step * np.sqrt(_bridged_velocity_var(track.model, step_s, share))
+    own_mps = np.hypot(np.hypot(track.smoothed.velocity_sd(fix), beyond_mps), between_mps)
     moving_mps = track.speed_mps[~track.stopped]
     usual_mps = float(np.std(moving_mps)) if moving_mps.size else 0.0
     unseen_mps = in_gap * usual_mps * np.sqrt(4 * share * (1 - share))
-    return np.asarray(np.where(track.stopped[fix] & ~in_gap, 0.0, np.hypot(own_mps, unseen_mps)))
+    held = track.stopped[fix] & ~in_gap & ~in_step
+    return np.asarray(np.where(held, 0.0, np.hypot(own_mps, unseen_mps)))
+
+
+def _bridged_velocity_var(model: MotionModel, step_s: FloatArray, share: FloatArray) -> FloatArray:
+    """Variance (k,) of the velocity at a share of a step whose ends are known in place and speed.
+
+    That of the motion model, white acceleration: q h u (1 - u) (1 - 3 u (1 - u)).
+    """
+    across = share * (1 - share)
+    return np.asarray(model.q_m2_per_s3 * step_s * across * (1 - 3 * across))

@@ -2,9 +2,9 @@
 
 Not the polyline: noise makes a polyline too long, corners cut at 1 Hz make it too short, and it
 grows while parked. Position and velocity are smoothed together (``kalman_smoother``), stops are
-found and held still (``standstill``), and the smoothed speed is integrated. What the car
-may have done in gaps is an ensemble (``gap_passages``). ``covariance`` says how sure the rest of
-the distance is.
+found and held still (``standstill``), and the way from fix to fix is summed (``steps``). What the
+car may have done in gaps is an ensemble (``gap_passages``). ``covariance`` says how sure the rest
+of the distance is.
 """
 
 from __future__ import annotations
@@ -19,7 +19,6 @@ from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.gap_evidence import gap_evidence
 from ebbline.measure.track.gap_passages import Unseen, share_slopes, unseen
 from ebbline.measure.track.kalman_smoother import (
-    STATES,
     MotionModel,
     Observations,
     Smoothed,
@@ -28,6 +27,7 @@ from ebbline.measure.track.kalman_smoother import (
 from ebbline.measure.track.receiver_noise import fit_model, starting_model
 from ebbline.measure.track.speeds import speeds_mps, wander_velocity_var
 from ebbline.measure.track.standstill import find_stops, hold
+from ebbline.measure.track.steps import LONG_S, directions, gradients, lengths_m
 from ebbline.records.arrays import BoolArray, FloatArray, IntArray
 
 # A car that stood where its track ends is taken to stand a few minutes more, on either side
@@ -45,7 +45,8 @@ class Track:
     (n, 2); ``speed_mps``; ``along_m`` distance since the first fix, never falling; ``stopped``
     fixes at standstill; ``gap`` (n-1,) steps without fixes between, and ``unseen`` what the car may
     have done in them; ``along_var_m2`` the variance of the distance since the first fix outside the
-    gaps, never falling (see ``covariance``). ``distance`` and ``path`` are the cubics of
+    gaps, never falling (see ``covariance``). ``by_positions``: no speeds were shown, or so seldom
+    that distance hangs on the positions all the same. ``distance`` and ``path`` are the cubics of
     ``along_m`` and ``position_m`` through the fixes.
     """
 
@@ -62,10 +63,16 @@ class Track:
     path: CubicHermiteSpline
     polyline_m: float
     uses_doppler: bool
+    by_positions: bool
     plane: LocalPlane
     model: MotionModel
     smoothed: Smoothed
     claimed_m: float
+
+    @property
+    def long(self) -> BoolArray:
+        """Which steps (n-1,) are too long for their ends to tell what the car did between."""
+        return np.asarray(np.diff(self.t_s) > LONG_S)
 
     def covers(self, t_s: FloatArray) -> BoolArray:
         """Which moments (k,) the track can place: on it, or soon beyond an end where it stood."""
@@ -89,8 +96,13 @@ class Track:
         return np.where(self.covers(t_s), within, np.nan)
 
     def speed_at(self, t_s: FloatArray) -> FloatArray:
-        """Speed at moments (k,), m/s; NaN where the track can't place them."""
+        """Speed at moments (k,), m/s; NaN where the track can't place them.
+
+        Within a long step by the slope of the distance, which its ends alone don't tell.
+        """
         speed_mps = np.interp(t_s, self.t_s, self.speed_mps)
+        long = (self.long & ~self.gap)[self.leg_at(t_s)]
+        speed_mps[long] = np.maximum(self.distance(t_s[long], 1), 0.0)
         return np.where(self.covers(t_s), speed_mps, np.nan)
 
     def position_at(self, t_s: FloatArray) -> FloatArray:
@@ -129,7 +141,7 @@ def build(fixes: Fixes) -> Track:
     step_s = np.diff(fixes.t_s)
     gap = step_s >= max(GAP_S, 5 * float(np.median(step_s)))
     speed_mps = speeds_mps(fixes, smoothed, stopped, wander_var)
-    step_m = _steps_m(fixes.t_s, speed_mps)
+    step_m = lengths_m(fixes.t_s, speed_mps, smoothed)
     gaps = gap_evidence(
         fixes.t_s,
         smoothed.position_m,
@@ -158,6 +170,7 @@ def build(fixes: Fixes) -> Track:
         path=CubicHermiteSpline(fixes.t_s, smoothed.position_m, smoothed.velocity_mps, axis=0),
         polyline_m=polyline_m(fixes.lat, fixes.lon),
         uses_doppler=fixes.have_speeds(),
+        by_positions=not fixes.have_speeds() or float(np.median(step_s)) > LONG_S,
         plane=plane,
         model=model,
         smoothed=smoothed,
@@ -168,14 +181,6 @@ def build(fixes: Fixes) -> Track:
 def _middle_deg(lon: FloatArray) -> float:
     """The mean longitude, also of a track across the meridian of 180 degrees."""
     return float(np.mean(lon % 360 if np.ptp(lon) > 180 else lon))
-
-
-def directions(velocity_mps: FloatArray) -> FloatArray:
-    """Unit vectors (n, 2); zero where there is no speed."""
-    speed = np.hypot(*velocity_mps.T)[:, None]
-    return np.asarray(
-        np.divide(velocity_mps, speed, out=np.zeros_like(velocity_mps), where=speed > 1e-6)
-    )
 
 
 def _observe(
@@ -216,13 +221,15 @@ def _along_var_m2(
     t_s: FloatArray, smoothed: Smoothed, stopped: BoolArray, gap: BoolArray
 ) -> FloatArray:
     """Variance (n,) of the distance by the smoother: its covariance with the whole distance."""
-    half_s = np.where((stopped[:-1] & stopped[1:]) | gap, 0.0, np.diff(t_s) / 2)
-    seconds = np.concatenate([half_s, [0.0]]) + np.concatenate([[0.0], half_s])
-    ahead = directions(smoothed.velocity_mps)
-    weights = np.zeros((t_s.size, STATES, 2))
-    weights[:, 1] = ahead * seconds[:, None]
-    speed = np.sum(ahead * smoothed.solve(weights)[:, 1], axis=1)
-    return np.maximum.accumulate(_summed(half_s * (speed[:-1] + speed[1:])))
+    start, end = gradients(t_s, smoothed)
+    unseen = (stopped[:-1] & stopped[1:]) | gap
+    start[unseen], end[unseen] = 0.0, 0.0
+    whole = np.zeros((t_s.size, *start.shape[1:]))
+    whole[:-1] += start
+    whole[1:] += end
+    shared = smoothed.solve(whole)
+    steps_var_m2 = np.sum(start * shared[:-1] + end * shared[1:], axis=(1, 2))
+    return np.maximum.accumulate(_summed(steps_var_m2))
 
 
 def _distance(
@@ -240,12 +247,3 @@ def _distance(
 
 def _summed(steps: FloatArray) -> FloatArray:
     return np.concatenate([[0.0], np.cumsum(steps)])
-
-
-def _steps_m(t_s: FloatArray, speed_mps: FloatArray) -> FloatArray:
-    """Length of each step by the trapezoidal rule on speed, (n-1,).
-
-    Not by the chord of the smoothed positions: where Doppler speeds lead, the motion model
-    straightens corners between fixes, while the speed stays what it was.
-    """
-    return np.asarray(np.diff(t_s) * (speed_mps[:-1] + speed_mps[1:]) / 2)
