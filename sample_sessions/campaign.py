@@ -128,6 +128,7 @@ def definition(sessions: Sequence[Sample]) -> dict[str, Any]:
         "reserve_end": "propulsion_off",
         "session_ids": [ids[name] for name in ids if name not in left_out],
         "left_out": [{"session_id": ids[name], "why": why} for name, why in left_out.items()],
+        "tested_by": "Track crew A",
     }
 
 

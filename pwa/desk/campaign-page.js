@@ -5,6 +5,7 @@ import { formatNumber, formatPlain } from "../shared/units.js";
 import { zeroName, eventName } from "../shared/vocabulary.js";
 import { createCarTable } from "./campaign/car-table.js";
 import { createDefinitionForm } from "./campaign/definition-form.js";
+import { createDeletion } from "./campaign/deletion.js";
 import { createDotsPlot } from "./campaign/dots-plot.js";
 import { fadeLine, rechargeLine } from "./campaign/curves.js";
 import { createLadderPlot } from "./campaign/ladder-plot.js";
@@ -12,12 +13,13 @@ import { createLinesPlot } from "./campaign/lines-plot.js";
 import { car, courseOf, each, loadModel, loadNames, loadResults, workOut } from "./campaign/model.js";
 import { PICTURE_WIDTH, saveReport } from "./campaign/report.js";
 import { createReservePlot } from "./campaign/reserve-plot.js";
-import { statement } from "./campaign/statement.js";
+import { VERDICTS, statement } from "./campaign/statement.js";
 import { influenceTable, leftOutList, repeatsTable, trustTable } from "./campaign/tables.js";
-import { day } from "./campaign/words.js";
+import { day, selectionWords } from "./campaign/words.js";
 import { el } from "./page/dom.js";
 import { createFocus } from "./plots/focus.js";
 import { fileName, saveAs } from "./plots/save.js";
+import { createPublished } from "./publish/published.js";
 
 /** @typedef {import("./campaign/model.js").Model} Model */
 /** @typedef {import("../shared/units.js").Units} Units */
@@ -45,6 +47,8 @@ export function createCampaignPage(id, firstUnits, onTitle) {
   const recharge = createLinesPlot({ name: "recharge", title: "Power on the charger", note: "From plug-in on, each line one session by its tag in the table of cars.", focus, whose });
   const plots = [reserve, dots, ladders, fade, recharge];
   const definition = createDefinitionForm(() => void load());
+  const published = createPublished(`/campaigns/${encodeURIComponent(id)}`, "campaign", (/** @type {import("./publish/offer").PublishedCampaign} */ { answer: said }) =>
+    `${VERDICTS[said.verdict]}. ${said.statement} ${said.sessions === 1 ? "1 session" : `${said.sessions} sessions`} compared, ${said.left_out} left out.`);
 
   const heading = el("h1", {}, "\u00a0");
   const factsLine = el("p", { class: "session-facts" }, "\u00a0");
@@ -63,10 +67,10 @@ export function createCampaignPage(id, firstUnits, onTitle) {
   };
   const parts = el("nav", { class: "parts", "aria-label": "Parts of this campaign" }, ...[
     ["answer", "Answer"], ["cars", "Cars"], ["ladders", "Warnings and ladders"], ["fade", "Fade"], ["recharge", "Recharge"],
-    ["repeats", "Repeats"], ["influences", "Influences"], ["left-out", "Left out"], ["definition", "Definition"],
+    ["repeats", "Repeats"], ["influences", "Influences"], ["left-out", "Left out"], ["record", "Published"], ["definition", "Definition"],
   ].map(([anchor, words]) => el("a", { href: `#${anchor}` }, words ?? "")));
   const content = el("div", { class: "campaign", "aria-busy": "true" },
-    el("header", { class: "session-head" }, el("div", {}, heading, factsLine), tools),
+    el("header", { class: "session-head" }, el("div", {}, heading, factsLine, published.flag), tools),
     el("div", { class: "campaign-parts" }, parts),
     section("answer", "How much is left, and what it depends on", "", el("div", { class: "answer-layout" }, answer, reserve.element)),
     section("cars", "Car by car", "", dots.element, cars.element, doubts),
@@ -76,7 +80,8 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     section("repeats", "Does a car agree with itself", "The later drive less the first; apart means by more than both 95 % intervals allow.", hosts.repeats),
     section("influences", "What else the reserve goes with", "Each by itself among cars with equal packs. Shown, never adjusted for: what goes together need not be cause and effect, and of twenty tried one looks clear by chance.", hosts.influences),
     section("left-out", "What is left out, and why", "", hosts.leftOut),
-    section("definition", "How it is defined", "Every figure on this page counts from this zero to this end.", definition.element));
+    section("record", "What was published", "", published.element),
+    section("definition", "How it is defined", "Every figure on this page counts from this zero to this end.", definition.element, createDeletion(() => model?.campaign ?? null, published.lastPublished)));
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const progress = el("p", { class: "hint pending", role: "status" });
   const element = el("div", { class: "page-host" }, trouble, content);
@@ -88,10 +93,11 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     heading.textContent = campaign.name;
     onTitle(campaign.name);
     const carCount = new Set(rows.map((row) => row.repeat_of ?? row.session_id)).size;
+    const others = comparison.left_out.length - campaign.left_out.length;
     factsLine.replaceChildren(...[
-      campaign.session_ids.length === 0 ? "no sessions yet" : carCount === 1 ? "1 car" : `${formatNumber(carCount, 0)} cars`, rows.length === 1 ? "1 session" : `${formatNumber(rows.length, 0)} sessions`,
+      ...selectionWords(campaign), others > 0 && `${others} can\u2019t be compared`, rows.length > 0 && (carCount === 1 ? "1 car" : `${formatNumber(carCount, 0)} cars`),
       comparison.zero_basis && `from \u201c${zeroName(comparison.zero_basis)}\u201d`, comparison.reserve_end && `to \u201c${eventName(comparison.reserve_end)}\u201d`,
-      comparison.left_out.length > 0 && `${comparison.left_out.length} left out`, campaign.notes,
+      campaign.tested_by && `tested by ${campaign.tested_by}`, campaign.notes,
     ].filter(Boolean).map((words) => el("span", {}, String(words))));
     answer.replaceChildren(...(campaign.session_ids.length === 0
       ? [el("p", { class: "verdict-line" }, "Nothing to compare yet"), el("p", { class: "statement" }, "This campaign has no sessions. Pick some in the "), el("p", {}, el("a", { href: "/desk" }, "list of sessions"))]
@@ -194,6 +200,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
       show();
       content.setAttribute("aria-busy", "false");
       seen.observe(recharge.element);
+      published.show(units);
       const pending = mine.comparison.behind.length;
       if (pending === 0) return;
       progress.textContent = `${pending === 1 ? "1 session is" : `${pending} sessions are`} being worked out; the figures follow.`;
@@ -228,7 +235,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
       const drawn = plot.svg(PICTURE_WIDTH);
       if (drawn) pictures.set(plot.element, drawn);
     }
-    const sections = [...content.querySelectorAll("section")].filter(({ id: anchor }) => anchor !== "definition").map((one) => {
+    const sections = [...content.querySelectorAll("section")].filter(({ id: anchor }) => !["record", "definition"].includes(anchor)).map((one) => {
       const [head, ...nodes] = [...one.children];
       return { title: head?.textContent ?? "", nodes };
     });
@@ -242,6 +249,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     setUnits(next) {
       units = next;
       show();
+      if (content.getAttribute("aria-busy") === "false") published.show(next);
     },
   };
 }

@@ -2,7 +2,7 @@
 /** Every campaign by name, and the way to a new one. */
 import { request } from "../shared/api.js";
 import { eventName, zeroName } from "../shared/vocabulary.js";
-import { day } from "./campaign/words.js";
+import { day, selectionWords } from "./campaign/words.js";
 import { el } from "./page/dom.js";
 
 /** @param {(title: string) => void} onTitle */
@@ -28,8 +28,8 @@ export function createCampaignsPage(onTitle) {
     return el("li", {},
       el("a", { class: "session-link", href: `/desk?campaign=${encodeURIComponent(one.id)}` }, one.name),
       el("p", { class: "session-facts" }, ...[
-        one.session_ids.length === 1 ? "1 session" : `${one.session_ids.length} sessions`, one.left_out.length > 0 && `${one.left_out.length} left out`,
-        one.zero_basis && `from \u201c${zeroName(one.zero_basis)}\u201d`, one.reserve_end && `to \u201c${eventName(one.reserve_end)}\u201d`, `changed ${day(one.updated_at)}`, one.notes,
+        ...selectionWords(one),
+        one.zero_basis && `from \u201c${zeroName(one.zero_basis)}\u201d`, one.reserve_end && `to \u201c${eventName(one.reserve_end)}\u201d`, one.tested_by && `tested by ${one.tested_by}`, `changed ${day(one.updated_at)}`, one.notes,
       ].filter(Boolean).map((words) => el("span", {}, String(words)))));
   }
 

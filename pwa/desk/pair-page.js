@@ -6,9 +6,9 @@ import { fadeLine, rechargeLine, wayLine } from "./campaign/curves.js";
 import { createLadderPlot } from "./campaign/ladder-plot.js";
 import { createLinesPlot } from "./campaign/lines-plot.js";
 import { el } from "./page/dom.js";
+import { saveFrom } from "./page/save-file.js";
 import { differing, pairFigures, summary } from "./pair/figures.js";
 import { createFocus } from "./plots/focus.js";
-import { fileName, saveAs } from "./plots/save.js";
 
 /** @typedef {import("../shared/units.js").Units} Units */
 /** @typedef {import("./session/documents").ResultDocument} ResultDocument */
@@ -153,13 +153,12 @@ export function createPairPage(one, other, firstUnits, onTitle) {
     if (!one || !other) return;
     const query = new URLSearchParams({ units: units.distance, consumption: units.consumption, temperature: units.temperature });
     status.textContent = "Drawing the picture\u2026";
-    const answer = await fetch(`/api/sessions/${one}/against/${other}/picture?${query}`, { cache: "no-store" }).catch(() => null);
-    if (!answer?.ok) {
-      status.textContent = "Not saved: the server gave no picture.";
-      return;
+    try {
+      await saveFrom(`/api/sessions/${one}/against/${other}/picture?${query}`);
+      status.textContent = "Saved.";
+    } catch (error) {
+      status.textContent = `Not saved: ${error instanceof Error ? error.message : error}`;
     }
-    saveAs(`${fileName(whose())}.png`, await answer.blob());
-    status.textContent = "Saved.";
   }
 
   async function load() {

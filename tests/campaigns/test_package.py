@@ -46,8 +46,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     where = tmp_path_factory.mktemp("package")
     files = [*reversed(SAMPLES), SAMPLES[0]]
     compare(*files, "--package", where / "out.zip", "--with-sessions", "--title", "Winter runs",
-            "--licence", "CC-BY-4.0", "--contributor", "A", "--contributor", "B",
-            "--source", "Invented")  # fmt: skip
+            "--licence", "CC-BY-4.0", "--tested-by", "Track crew A", "--contributor", "A",
+            "--contributor", "B", "--source", "Invented")  # fmt: skip
     return unpacked(where / "out.zip", where / "open")
 
 
@@ -63,7 +63,10 @@ def test_the_standards_own_library_finds_no_error(folder: Path, descriptor: dict
         "datapackage.json", "README.md", *(part["path"] for part in descriptor["resources"])
     }  # fmt: skip
     assert descriptor["licenses"] == [{"name": "CC-BY-4.0"}]
-    assert [one["title"] for one in descriptor["contributors"]] == ["A", "B"]
+    crew, *others = descriptor["contributors"]
+    assert crew == {"title": "Track crew A", "roles": ["DataCollector"]}
+    assert [one["title"] for one in others] == ["A", "B"]
+    assert "Tested by Track crew A." in (folder / "README.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

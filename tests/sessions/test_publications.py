@@ -21,12 +21,13 @@ from ebbline.sessions.files.session_files import import_file
 from ebbline.sessions.overview.listing import list_sessions
 from ebbline.sessions.overview.renewal import renew
 from ebbline.sessions.overview.search import Search
+from ebbline.sessions.publications.of_session import publications_of, record_publication
 from ebbline.sessions.records.setups import current_setup, put_setup
 from ebbline.sessions.records.uploads import Upload, store_records
-from ebbline.sessions.results.headlines import HEADLINES, changes
-from ebbline.sessions.results.publications import publications_of, record_publication
+from ebbline.sessions.results.headlines import HEADLINES, account_of
 from ebbline.sessions.results.publishing import several_packed
 from ebbline.sessions.results.results import result_of
+from ebbline.sessions.results.telling import changes
 from ebbline.store.models import PublicationRow
 from ebbline.store.photos import PhotoFolder
 
@@ -76,11 +77,11 @@ def test_a_correction_of_the_evidence_is_told_with_old_and_new_figures(
     assert (stands.by, stands.note, stands.reasons, stands.changed) == ("alex", "the film", [], [])
     assert stands.erratum is None
     assert flag(sqlite_session) == (True, False)
-    then = stands.figures
+    then = stands.summary
 
     move_zero(sqlite_session, session_id, 60_000)
     (changed,) = publications_of(sqlite_session, session_id, KM)
-    assert changed.figures == then  # frozen
+    assert changed.summary == then  # frozen
     assert changed.reasons == ["evidence"]
     distance = next(one for one in changed.changed if one.key == "reserve_distance_m")
     now = json.loads(result_of(sqlite_session, session_id))["reserve"]["distance_m"]
@@ -97,7 +98,7 @@ def test_a_correction_of_the_evidence_is_told_with_old_and_new_figures(
 
     record_publication(sqlite_session, session_id, None, None, T_MS + 1)  # the erratum is out
     assert flag(sqlite_session) == (True, False)
-    assert [one.figures == then for one in publications_of(sqlite_session, session_id, KM)] == [
+    assert [one.summary == then for one in publications_of(sqlite_session, session_id, KM)] == [
         False, True,
     ]  # fmt: skip
 
@@ -137,11 +138,12 @@ def test_what_nobody_can_tell_apart_is_no_change() -> None:
         return {**figures, "reserve_distance_m": {
             "value": 8000.0 + by, "low": 7900.0 + by, "high": 8100.0 + by}}  # fmt: skip
 
-    assert changes(old, moved(4.9)) == []  # of a half-width of 100 m
-    (change,) = changes(old, moved(5.1))
-    assert change.new == Quantity(8005.1, 7905.1, 8105.1)
-    assert [one.new for one in changes(old, figures)] == [None]
-    assert [one.old for one in changes(figures, old)] == [None]
+    then, nothing = account_of(old), account_of(figures)
+    assert changes(then, account_of(moved(4.9))) == []  # of a half-width of 100 m
+    (change,) = changes(then, account_of(moved(5.1)))
+    assert change.told.figure == Quantity(8005.1, 7905.1, 8105.1)
+    assert [one.told.figure for one in changes(then, nothing)] == [None]
+    assert [one.old for one in changes(nothing, then)] == [None]
 
 
 @pytest.mark.slow

@@ -27,6 +27,30 @@ def test_a_campaign_is_made_changed_listed_and_deleted(client: FlaskClient) -> N
     assert client.get(at).status_code == 404
 
 
+def test_a_published_campaign_is_frozen_and_not_deleted(client: FlaskClient) -> None:
+    crew = {"name": "Winter", "session_ids": [], "tested_by": "Track crew A"}
+    made = client.post("/api/campaigns", json=crew)
+    assert made.json["tested_by"] == "Track crew A"
+    at = f"/api/campaigns/{made.json['id']}"
+    recorded = client.post(f"{at}/publications", json={"by": "alex", "note": "the film"})
+    assert recorded.status_code == 201
+    assert recorded.json == client.get(f"{at}/publications").json
+    (record,) = recorded.json["publications"]
+    assert (record["by"], record["note"], record["changed"]) == ("alex", "the film", [])
+    assert (
+        record["answer"]["statement"]
+        == (client.get(f"{at}/comparison").json["reserve_model"]["statement"])
+    )
+    frozen = client.get(f"/api/publications/{record['id']}")
+    assert frozen.json["definition"]["tested_by"] == "Track crew A"
+    assert frozen.headers["Content-Disposition"].startswith("attachment")
+    refused = client.delete(at)
+    assert refused.status_code == 409
+    assert "recorded as published" in refused.json["message"]
+    assert client.get(at).status_code == 200
+    assert client.get(f"/api/publications/{ID}").status_code == 404
+
+
 def test_a_misspelt_key_and_an_unknown_zero_are_refused(client: FlaskClient) -> None:
     for wrong in ({"sessions": []}, {"zero_basis": "moment"}, {"name": ""}):
         answer = client.post("/api/campaigns", json={**WINTER, **wrong})

@@ -46,6 +46,7 @@ REAL: dict[str, tuple[Any, str, dict[str, Any]]] = {
     "POST /api/sessions/table": ({"session_ids": [ID]}, JSON, {}),
     "POST /api/sessions/publish": ({"session_ids": [ID], "record": True}, JSON, {}),
     f"POST {IN_SESSION}/publications": ({"by": "alex", "note": "the film"}, JSON, {}),
+    "POST /api/campaigns/{campaign_id}/publications": ({"note": "the film"}, JSON, {}),
     "POST /api/campaigns": ({"name": "Winter", "session_ids": [ID]}, JSON, {}),
     "PUT /api/campaigns/{campaign_id}": (
         {
@@ -97,8 +98,15 @@ def there(described: Any, key: dict[str, str]) -> dict[str, Any]:
     )
     campaign, _, _ = REAL["POST /api/campaigns"]
     made = described.app.test_client().post("/api/campaigns", json=campaign)
+    published = described.app.test_client().post(
+        "/api/campaigns", json={**campaign, "session_ids": []}
+    )
+    records = f"/api/campaigns/{published.json['id']}/publications"
+    recorded = described.app.test_client().post(records, json={})
     return {
         "campaign_id": made.json["id"],
+        "published_campaign_id": published.json["id"],  # it can't be deleted
+        "publication_id": recorded.json["publications"][0]["id"],
         "session_id": ID,
         "other_id": ID,
         "sha256": kept.json["held"]["sha256"],
@@ -112,6 +120,8 @@ def there(described: Any, key: dict[str, str]) -> dict[str, Any]:
 def real_case(operation: Any, there: dict[str, str]) -> Any:
     body, media_type, query = REAL.get(operation.label, (None, None, {}))
     path = {name: value for name, value in there.items() if f"{{{name}}}" in operation.path}
+    if operation.path == "/api/campaigns/{campaign_id}/publications":
+        path["campaign_id"] = there["published_campaign_id"]
     more = {} if body is None else {"body": body, "media_type": media_type}
     return operation.Case(path_parameters=path, query=dict(query), **more)
 

@@ -21,7 +21,7 @@ def test_a_campaign_of_the_desk_leaves_as_a_package(client: FlaskClient, tmp_pat
     worked_out, behind = ids
     assert client.get(f"/api/sessions/{worked_out}/result").status_code == 200
     made = client.post("/api/campaigns", json={
-        "name": "Winter", "session_ids": [worked_out],
+        "name": "Winter", "session_ids": [worked_out], "tested_by": "Track crew A",
         "left_out": [{"session_id": behind, "why": "the course was wet"}],
     })  # fmt: skip
     at = f"/api/campaigns/{made.json['id']}"
@@ -31,6 +31,8 @@ def test_a_campaign_of_the_desk_leaves_as_a_package(client: FlaskClient, tmp_pat
     (tmp_path / "out.zip").write_bytes(answer.data)
     folder = unpacked(tmp_path / "out.zip", tmp_path / "open")
     assert errors(folder) == []
+    described = json.loads((folder / "datapackage.json").read_text())
+    assert [one["title"] for one in described["contributors"]] == ["Track crew A", "A"]
     comparison = client.get(f"{at}/comparison").json
     packed = json.loads((folder / "comparison.json").read_text())
     assert packed == {key: part for key, part in comparison.items() if key != "behind"}

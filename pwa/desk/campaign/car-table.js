@@ -2,9 +2,10 @@
 /** The cars of a campaign as a table: sortable by every column, saved as CSV. */
 import { convert, formatNumber, unitOf } from "../../shared/units.js";
 import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
 import { csv, fileName, saveAs, three } from "../plots/save.js";
 import { middle } from "./reserve-plot.js";
-import { BEFORE_ZERO, day, distanceOf, figureCell } from "./words.js";
+import { BEFORE_ZERO, day, distanceOf } from "./words.js";
 
 /** @typedef {import("./model.js").Row} Row */
 /** @typedef {import("../../shared/units.js").Units} Units */
@@ -32,7 +33,7 @@ function figures(key, head, dimension, of, unit) {
   return {
     key, head, unit: (units) => unitOf(dimension, units),
     by: (row, units) => (of(row) ? convert(dimension, middle(of(row)), units) : null),
-    cell: (row, units) => figureCell(dimension, of(row), units, { unit: false }),
+    cell: (row, units) => figure(dimension, of(row), units, { unit: false }),
     saved: (row) => three(of(row)), names: [`${key}_${unit}`, `${key}_low_${unit}`, `${key}_high_${unit}`],
   };
 }
@@ -49,7 +50,7 @@ const COLUMNS = [
   fact("started_at", "Driven", (row) => row.started_at, (row) => day(row.started_at)),
   figures("usable", "Usable energy", "energy", (row) => row.usable_kwh, "kwh"),
   fact("chemistry", "Chemistry", (row) => row.chemistry),
-  { ...figures("distance", "Past zero", "distance", distanceOf, "m"), cell: (row, units) => (row.shut_down_before_zero && !distanceOf(row) ? "none" : figureCell("distance", distanceOf(row), units, { unit: false })) },
+  { ...figures("distance", "Past zero", "distance", distanceOf, "m"), cell: (row, units) => (row.shut_down_before_zero && !distanceOf(row) ? "none" : figure("distance", distanceOf(row), units, { unit: false })) },
   figures("energy", "Energy past zero", "energy", (row) => row.reserve_kwh, "kwh"),
   figures("share", "Of usable", "percent", (row) => row.share_of_usable_pct, "pct"),
   figures("consumption", "Consumption", "consumption", (row) => row.consumption_wh_per_km, "wh_per_km"),

@@ -13,6 +13,7 @@ export function createDefinitionForm(onSaved) {
   let model = null;
   const name = el("input", { id: "campaign-name", type: "text", size: 36, maxlength: 200, autocomplete: "off" });
   const notes = el("input", { id: "campaign-notes", type: "text", size: 48, autocomplete: "off" });
+  const testedBy = el("input", { id: "campaign-tested-by", type: "text", size: 28, maxlength: 500, autocomplete: "off" });
   const zero = choice("campaign-zero", ["zero_soc", "zero_range"], "what most of them take");
   const end = choice("campaign-end", ["propulsion_off", "contactors_open", "standstill"], "what most of them end with");
   const members = el("tbody");
@@ -24,7 +25,7 @@ export function createDefinitionForm(onSaved) {
       void send();
     },
   },
-  el("div", { class: "fields" }, field("Name", name), field("Zero", zero), field("End of the reserve", end), field("Notes", notes)),
+  el("div", { class: "fields" }, field("Name", name), field("Zero", zero), field("End of the reserve", end), field("Tested by", testedBy), field("Notes", notes)),
   el("details", {}, el("summary", {}, "Which sessions count"),
     el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Sessions of the campaign" },
       el("table", { class: "figures members" }, el("caption", { class: "visually-hidden" }, "Sessions of the campaign: whether each counts, and why not"),
@@ -62,7 +63,7 @@ export function createDefinitionForm(onSaved) {
       const { id, revision } = model.campaign;
       const saved = await request(`/campaigns/${id}`, {
         method: "PUT", body: {
-          base: revision, name: name.value.trim(), notes: notes.value.trim() || null, zero_basis: zero.value || null, reserve_end: end.value || null,
+          base: revision, name: name.value.trim(), notes: notes.value.trim() || null, tested_by: testedBy.value.trim() || null, zero_basis: zero.value || null, reserve_end: end.value || null,
           session_ids: rows.filter(({ counts }) => counts).map((row) => row.id),
           left_out: rows.filter(({ counts }) => !counts).map((row) => ({ session_id: row.id, why: row.reason?.value.trim() })),
         },
@@ -84,6 +85,7 @@ export function createDefinitionForm(onSaved) {
       const { campaign } = next;
       name.value = campaign.name;
       notes.value = campaign.notes ?? "";
+      testedBy.value = campaign.tested_by ?? "";
       zero.value = campaign.zero_basis ?? "";
       end.value = campaign.reserve_end ?? "";
       members.replaceChildren(...campaign.session_ids.map((id) => member(id, "")), ...campaign.left_out.map(({ session_id: id, why }) => member(id, why)));

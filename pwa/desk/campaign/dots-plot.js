@@ -1,12 +1,13 @@
 // @ts-check
 /** Distance and energy by car: a dot with its interval in each row. */
 import { convert, unitOf } from "../../shared/units.js";
+import { figureWords, whole } from "../page/figure.js";
 import { bounds, label, line, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
 import { three } from "../plots/save.js";
 import { car } from "./model.js";
 import { carKeys, middle } from "./reserve-plot.js";
-import { BEFORE_ZERO, distanceOf, figureWords, whole } from "./words.js";
+import { BEFORE_ZERO, distanceOf } from "./words.js";
 
 /** @typedef {import("./model.js").Model} Model */
 

@@ -3,10 +3,11 @@
 import { EVENTS, eventName } from "../../shared/vocabulary.js";
 import { convert, unitOf } from "../../shared/units.js";
 import { el } from "../page/dom.js";
+import { figureWords } from "../page/figure.js";
 import { label, line, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
 import { three } from "../plots/save.js";
-import { BEFORE_ZERO, className, figureWords } from "./words.js";
+import { BEFORE_ZERO, className } from "./words.js";
 
 /** @typedef {import("../session/documents").ResultDocument} ResultDocument */
 /** @typedef {{ session_id: string, name: string, result: ResultDocument }} Ladder */

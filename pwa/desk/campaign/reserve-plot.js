@@ -1,11 +1,11 @@
 // @ts-check
 /** Reserve against pack size: each car with its doubt, and the three fits with their bands. */
 import { el } from "../page/dom.js";
+import { figureWords, whole } from "../page/figure.js";
 import { apart, band, bounds, curve, framed, label, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
 import { three } from "../plots/save.js";
 import { car } from "./model.js";
-import { figureWords, whole } from "./words.js";
 
 /** @typedef {import("./model.js").Model} Model */
 /** @typedef {import("./documents").Model["name"]} FitName */

@@ -3,8 +3,9 @@
 import { convert, formatNumber, formatPlain, formatQuantity, unitOf } from "../../shared/units.js";
 import { FACTS } from "../../shared/facts.js";
 import { el } from "../page/dom.js";
+import { figure } from "../page/figure.js";
 import { csv, fileName, saveAs, three } from "../plots/save.js";
-import { className, figureCell, verdict } from "./words.js";
+import { className, verdict } from "./words.js";
 
 /** @typedef {import("./model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
@@ -32,11 +33,12 @@ function table(whose, name, caption, heads, rows, saved, ofWords = [], onPage = 
 /** @param {Model} model @param {Units} units */
 export function trustTable({ campaign, comparison }, units) {
   if (comparison.warnings.length === 0) return [el("p", { class: "empty" }, "No warning has been noted in these sessions.")];
-  const minutes = (/** @type {import("./documents").Figure} */ told) => figureCell("duration", told, units);
+  /** @param {import("../page/figure.js").Dimension} dimension @param {import("./documents").Q} least @param {import("./documents").Figure} median @returns {Node[]} */
+  const both = (dimension, least, median) => [figure(dimension, least, units), figure(dimension, median, units, { aside: least ? `too few; least ${formatQuantity(dimension, least, units)?.value}` : undefined })];
   return [
     table(campaign.name, "warnings", "What was left at the first warning of each class", ["Class of warning", "Cars", "Least left", "Median", "Least energy", "Median", "Least time", "Median"],
-      comparison.warnings.map((one) => [className(one.class), String(one.n), figureCell("distance", one.least_left_m, units), figureCell("distance", one.median_left_m, units),
-        figureCell("energy", one.least_left_kwh, units), figureCell("energy", one.median_left_kwh, units), minutes(one.least_left_s), minutes(one.median_left_s)]),
+      comparison.warnings.map((one) => [className(one.class), String(one.n), ...both("distance", one.least_left_m, one.median_left_m),
+        ...both("energy", one.least_left_kwh, one.median_left_kwh), ...both("duration", one.least_left_s, one.median_left_s)]),
       [["class", "cars", ...["least_left", "median_left"].flatMap((key) => ["m", "kwh", "s"].flatMap((unit) => [`${key}_${unit}`, `${key}_low_${unit}`, `${key}_high_${unit}`])), "bound_m", "bound_kwh", "bound_s", "method", "reason"],
         ...comparison.warnings.map((one) => [one.class, one.n, ...three(one.least_left_m), ...three(one.least_left_kwh), ...three(one.least_left_s),
           ...three(one.median_left_m), ...three(one.median_left_kwh), ...three(one.median_left_s), one.bound.left_m, one.bound.left_kwh, one.bound.left_s, one.bound.method, one.bound.reason])]),
@@ -64,7 +66,7 @@ export function repeatsTable({ campaign, comparison, rows }, units) {
   if (comparison.repeats.length === 0) return [el("p", { class: "empty" }, "No car was driven twice, so whether a car agrees with itself can\u2019t be told.")];
   const tag = (/** @type {string} */ id) => rows.find((row) => row.session_id === id)?.tag ?? "";
   return [table(campaign.name, "repeats", "The same car again: later less first", ["Car, first and later drive", "Difference in energy", "Difference in distance", "Do they agree?", "Software", "Odometer", "Side by side"],
-    comparison.repeats.map((one) => [`${one.vehicle} (${one.session_ids.map(tag).join(", ")})`, figureCell("energy", one.difference_kwh, units), figureCell("distance", one.difference_m, units), verdict(one.agrees),
+    comparison.repeats.map((one) => [`${one.vehicle} (${one.session_ids.map(tag).join(", ")})`, figure("energy", one.difference_kwh, units), figure("distance", one.difference_m, units), verdict(one.agrees),
       one.software[0] === one.software[1] ? one.software[0] ?? "\u2013" : `${one.software[0] ?? "?"} to ${one.software[1] ?? "?"}`,
       one.odometer_difference_km === null ? "\u2013" : `${one.odometer_difference_km < 0 ? "\u2212" : "+"}${formatNumber(Math.abs(convert("distance", one.odometer_difference_km * 1000, units)), 0)}\u00a0${units.distance}`,
       el("a", { href: `/desk?compare=${one.session_ids[0]}&with=${one.session_ids[1]}` }, "Compare", el("span", { class: "visually-hidden" }, ` the drives of ${one.vehicle}`))]),

@@ -17,11 +17,13 @@ export async function saveFrom(address, body) {
     const body = await response.json().catch(() => null);
     throw new ApiError(body?.message ?? response.statusText, response.status, body);
   }
-  const named = /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition") ?? "");
+  const said = response.headers.get("Content-Disposition") ?? "";
+  const whole = /filename\*=UTF-8''([^;]+)/.exec(said)?.[1];
+  const name = whole === undefined ? /filename="([^"]+)"/.exec(said)?.[1] : decodeURIComponent(whole);
   const blob = URL.createObjectURL(await response.blob());
   const link = document.createElement("a");
   link.href = blob;
-  link.download = named?.[1] ?? "";
+  link.download = name ?? "";
   link.click();
   setTimeout(() => URL.revokeObjectURL(blob), 60_000);
 }

@@ -16,9 +16,16 @@ export interface Offer { pieces: Piece[]; cameras: Camera[]; missing: Missing[] 
 /** What was published once, and by how much it is otherwise now. */
 export interface Publication {
   id: string; published_at: string; by: string | null; note: string | null;
-  engine: string; input_sha256: string; setup_revision: number;
-  figures: import("../session/documents").HeadlineFigures;
+  engine: string; input_sha256: string; revision: number;
   comparable: boolean; reasons: ("engine" | "evidence" | "choices")[]; erratum: string | null;
-  changed: { key: string; words: string; dimension: import("../../shared/units.js").Dimension;
-    old: import("../session/documents").Q; new: import("../session/documents").Q }[];
+  changed: { key: string; of: string | null; words: string; dimension: import("../../shared/units.js").Dimension;
+    old: Told; new: Told }[];
+  reworded: { key: string; old: string | null; new: string | null }[];
+}
+type Told = import("../session/documents").Bounds | null;
+
+export interface PublishedSession extends Publication { figures: import("../session/documents").HeadlineFigures }
+
+export interface PublishedCampaign extends Publication {
+  answer: { name: string; statement: string; verdict: "fixed" | "proportional" | "mixed" | "undecided"; cars: number; sessions: number; left_out: number };
 }

@@ -1,6 +1,7 @@
 // @ts-check
 /** What can be published of a session: the report to look at, pictures, film tracks, data. */
 import { request } from "../../shared/api.js";
+import { formatQuantity } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
 import { filmPart } from "./film.js";
@@ -25,7 +26,11 @@ export function createPublish(id) {
   let wanted = ""; // which evidence the parts on screen are of
   let near = false;
   const preview = createPreview(id);
-  const published = createPublished(id);
+  const published = createPublished(`/sessions/${encodeURIComponent(id)}`, "session", (/** @type {import("./offer").PublishedSession} */ { figures }, shown) => {
+    const told = [formatQuantity("distance", figures.reserve_distance_m, shown), formatQuantity("energy", figures.reserve_energy_kwh, shown)];
+    const words = told.flatMap((figure) => (figure ? [figure.text] : []));
+    return words.length > 0 ? `${words.join(", ")} past zero` : "No reserve was given";
+  });
   const status = createFormStatus();
   const all = el("button", {
     type: "button", class: "primary",
@@ -129,7 +134,7 @@ export function createPublish(id) {
       if (next === wanted) return;
       units = asked;
       wanted = next;
-      published.show(nextUnits, asked);
+      published.show(nextUnits);
       refresh();
     },
   };

@@ -1,23 +1,29 @@
 // @ts-check
-/** What was published of a session, frozen, and by how much it is otherwise now. */
+/** What was published of a session or a campaign, frozen, and by how much it is otherwise now. */
 import { request } from "../../shared/api.js";
-import { formatQuantity } from "../../shared/units.js";
 import { el } from "../page/dom.js";
+import { figureWords } from "../page/figure.js";
 import { createFormStatus } from "../page/form-status.js";
 
 /** @typedef {import("./offer").Publication} Publication */
+/** @typedef {(one: any, units: Units) => string} Summary what was said, in short */
 /** @typedef {import("../../shared/units.js").Units} Units */
 
+const MOST_ROWS = 8; // more of them are folded away
 const REASONS = { engine: "the program", evidence: "the evidence", choices: "the choices" };
 
 /**
- * @param {string} id session
+ * @param {string} whose its place in the API, such as "/sessions/ID"
+ * @param {string} beside what the frozen figures are kept with
+ * @param {Summary} summary
  */
-export function createPublished(id) {
-  const path = `/sessions/${encodeURIComponent(id)}/publications`;
+export function createPublished(whose, beside, summary) {
+  const path = `${whose}/publications`;
   /** @type {Units | null} */
   let units = null;
   let query = "";
+  /** @type {string | null} */
+  let last = null;
   const list = el("ol", { class: "published-list" });
   const flag = el("p", { class: "published-flag", hidden: true }, el("a", { href: "#published" }, "What was published has changed since: what, and what to tell readers"));
   const by = el("input", { id: "published-by", type: "text", size: 18, autocomplete: "name", maxlength: 200 });
@@ -33,7 +39,7 @@ export function createPublished(id) {
   el("div", { class: "fields" }, field("Where it appears", note), field("Who publishes", by)),
   el("div", { class: "form-actions" }, make, status.element));
   const element = el("div", { class: "published", id: "published" },
-    el("p", { class: "hint" }, "Once recorded, the figures are frozen beside this session. When evidence, choices or the program change them later, the change is told here, with a text for your readers."),
+    el("p", { class: "hint" }, `Once recorded, the figures are frozen beside this ${beside}. When evidence, choices or the program change them later, the change is told here, with a text for your readers.`),
     list, form);
 
   async function record() {
@@ -57,8 +63,9 @@ export function createPublished(id) {
       const { publications } = await request(`${path}?${asked}`, { timeoutMs: 120_000 });
       if (asked === query && units) {
         const shown = units;
+        last = publications[0]?.published_at ?? null;
         flag.hidden = publications[0]?.erratum == null;
-        list.replaceChildren(...publications.map((/** @type {Publication} */ one) => entry(one, shown)));
+        list.replaceChildren(...publications.map((/** @type {Publication} */ one) => entry(one, shown, summary)));
       }
     } catch (error) {
       list.replaceChildren(el("li", { class: "published-trouble" }, `What was published can\u2019t be told: ${error instanceof Error ? error.message : error}`));
@@ -68,10 +75,11 @@ export function createPublished(id) {
   return {
     element,
     flag, // for the head of the page
-    /** @param {Units} nextUnits @param {string} nextQuery the same, as an address carries them */
-    show(nextUnits, nextQuery) {
-      units = nextUnits;
-      query = nextQuery;
+    lastPublished: () => last,
+    /** @param {Units} next */
+    show(next) {
+      units = next;
+      query = String(new URLSearchParams({ units: next.distance, consumption: next.consumption, temperature: next.temperature }));
       void load();
     },
   };
@@ -85,31 +93,42 @@ function field(words, input) {
 /**
  * @param {Publication} one
  * @param {Units} units
+ * @param {Summary} summary
  */
-function entry(one, units) {
+function entry(one, units, summary) {
   const when = new Intl.DateTimeFormat("en-GB", { dateStyle: "long", timeStyle: "short" }).format(new Date(one.published_at));
-  const figures = [formatQuantity("distance", one.figures.reserve_distance_m, units), formatQuantity("energy", one.figures.reserve_energy_kwh, units)]
-    .flatMap((figure) => (figure ? [figure.text] : []));
   return el("li", { class: "published-entry" },
     el("p", { class: "published-when" }, when, one.by && ` by ${one.by}`, one.note && ` \u2013 ${one.note}`),
-    el("p", {}, figures.length > 0 ? `${figures.join(", ")} past zero` : "No reserve was given"),
+    el("p", { class: "published-said" }, summary(one, units)),
     el("p", { class: `published-state published-${one.erratum ? "changed" : "stands"}` }, state(one)),
-    one.changed.length > 0 && el("table", { class: "figures published-changes" },
-      el("thead", {}, el("tr", {}, ...["Figure", "As published", "Now"].map((head) => el("th", { scope: "col" }, head)))),
-      el("tbody", {}, ...one.changed.map((change) => el("tr", {},
-        el("th", { scope: "row" }, change.words),
-        ...[change.old, change.new].map((quantity) => el("td", {}, formatQuantity(change.dimension, quantity, units)?.text ?? "not known")))))),
+    changes(one, units),
     one.erratum && erratum(one.erratum),
-    el("p", { class: "published-source" }, `${one.engine}, evidence ${one.input_sha256.slice(0, 12)}, choices at revision ${one.setup_revision}`));
+    el("p", { class: "published-source" }, `${one.engine}, evidence ${one.input_sha256.slice(0, 12)}, choices at revision ${one.revision}. `,
+      el("a", { href: `/api/publications/${one.id}`, download: true }, "Save all that was frozen (JSON)")));
+}
+
+/** @param {Publication} one @param {Units} units */
+function changes({ changed, reworded }, units) {
+  const rows = [
+    ...reworded.map(({ old, new: now }) => ["What is said", old ?? "\u2013", now ?? "\u2013"]),
+    ...changed.map((change) => [[change.of, change.words].filter(Boolean).join(": "), ...[change.old, change.new].map((told) => figureWords(change.dimension, told, units))]),
+  ];
+  if (rows.length === 0) return null;
+  const table = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "What changed" },
+    el("table", { class: "figures published-changes" },
+      el("caption", { class: "visually-hidden" }, "What changed since it was published"),
+      el("thead", {}, el("tr", {}, ...["Figure", "As published", "Now"].map((head) => el("th", { scope: "col" }, head)))),
+      el("tbody", {}, ...rows.map(([name, ...cells]) => el("tr", {}, el("th", { scope: "row" }, name ?? ""), ...cells.map((cell) => el("td", {}, cell)))))));
+  return rows.length <= MOST_ROWS ? table : el("details", { class: "published-all" }, el("summary", {}, `All ${rows.length} that changed`), table);
 }
 
 /** @param {Publication} one */
 function state(one) {
-  if (!one.comparable) return "There are no figures now to compare with.";
+  if (!one.comparable) return "There is nothing now to compare it with.";
   if (one.reasons.length === 0) return "Nothing has changed since.";
   const changed = one.reasons.map((reason) => REASONS[reason]).join(" and ");
   const since = `${changed.charAt(0).toUpperCase()}${changed.slice(1)} changed since`;
-  return one.erratum ? `${since}, and so did what was published:` : `${since}; every headline figure stands.`;
+  return one.erratum ? `${since}, and so did what was published:` : `${since}; what was published stands.`;
 }
 
 /** @param {string} text */
@@ -126,6 +145,6 @@ function erratum(text) {
       }
     },
   }, "Copy this text");
-  return el("div", { class: "published-erratum" }, el("h4", {}, "For your readers"), el("blockquote", {}, text),
+  return el("figure", { class: "published-erratum" }, el("figcaption", {}, "For your readers"), el("blockquote", {}, text),
     el("div", { class: "form-actions" }, copy, status.element));
 }

@@ -71,7 +71,7 @@ export interface Listing { sessions: SessionRow[]; total: number; behind: number
 export interface Campaign {
   id: string; revision: number; name: string; notes: string | null;
   zero_basis: "zero_soc" | "zero_range" | null; reserve_end: string | null;
-  session_ids: string[]; left_out: { session_id: string; why: string }[];
+  session_ids: string[]; left_out: { session_id: string; why: string }[]; tested_by: string | null;
   created_at: string; updated_at: string;
 }
 

@@ -13,8 +13,14 @@ from ebbline.engine import comparison_engine_id, engine_id
 from ebbline.errors import ConflictError
 from ebbline.exchange import clock_checks, comparison_document
 from ebbline.records.comparison import Drive, LeftOut
+from ebbline.report.file_name import file_name
 from ebbline.sessions.records.setups import current_setup
-from ebbline.sessions.results.publishing import ConsumptionChoice, TemperatureChoice, UnitsChoice
+from ebbline.sessions.results.publishing import (
+    ConsumptionChoice,
+    Made,
+    TemperatureChoice,
+    UnitsChoice,
+)
 from ebbline.store import observations, results
 from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
 
@@ -63,7 +69,7 @@ def picture_of(
     units: UnitsChoice,
     consumption: ConsumptionChoice | None = None,
     temperature: TemperatureChoice = "\u00b0C",
-) -> bytes:
+) -> Made:
     """Two sessions side by side as a picture for a film, PNG of 1920 by 1080.
 
     Raises:
@@ -75,23 +81,38 @@ def picture_of(
     from ebbline.report.figures import Units
 
     drives = _two(db_session, one, other)
-    return pair_card.picture(
+    setups = [current_setup(db_session, session_id).setup for session_id in (one, other)]
+    content = pair_card.picture(
         compare_two(*drives),
-        (_name(db_session, one), _name(db_session, other)),
+        (_name(setups[0]), _name(setups[1])),
         Units(units, consumption, temperature),
         comparison_engine_id(),
         (drives[0].shut_down_before_zero, drives[1].shut_down_before_zero),
     )
+    return Made(content, f"{_file_name(setups)}.png", "image/png")
 
 
-def _name(db_session: Session, session_id: UUID) -> str:
+def _name(setup: Document) -> str:
     """What people call a session: its car, and its title where that says more."""
-    setup = current_setup(db_session, session_id).setup
-    car = (setup.get("vehicle") or {}).get("label") or ""
-    title = (setup.get("session") or {}).get("title") or ""
+    car, title, _ = _words(setup)
     if car and title and not title.startswith(car):
         return f"{car}, {title}"
     return title or car or "Session without a name"
+
+
+def _file_name(setups: Sequence[Document]) -> str:
+    """The cars, and the days where it is the same car again, as the page names its own files."""
+    (car, title, day), (other_car, other_title, other_day) = map(_words, setups)
+    one, other = car or title, other_car or other_title
+    named = f"{one} {day} {other_day}" if one == other else f"{one} {other}"
+    return file_name(named) or "two-sessions"
+
+
+def _words(setup: Document) -> tuple[str, str, str]:
+    """A session's car, title and day, empty where nothing is said."""
+    session = setup.get("session") or {}
+    car = (setup.get("vehicle") or {}).get("label") or ""
+    return car, session.get("title") or "", (session.get("started_at") or "")[:10]
 
 
 def _two(db_session: Session, one: UUID, other: UUID) -> tuple[Drive, Drive]:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from ebbline.errors import ConflictError, InputError
 from ebbline.sessions.rfc3339 import rfc3339
-from ebbline.store import campaigns
+from ebbline.store import campaigns, publications
 from ebbline.store.engine import begin_write
 from ebbline.store.models import CampaignRow, Document
 
@@ -30,7 +30,9 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class Definition:
-    """What a campaign is. ``zero_basis`` and ``reserve_end`` None: each session's own."""
+    """What a campaign is. ``zero_basis`` and ``reserve_end`` None: each session's own.
+    ``tested_by``: who drove and recorded.
+    """
 
     name: str
     notes: str | None = None
@@ -38,6 +40,7 @@ class Definition:
     reserve_end: ReserveEnd | None = None
     session_ids: tuple[UUID, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+    tested_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +90,7 @@ def make_campaign(db_session: Session, definition: Definition, now_ms: int) -> C
         id=uuid4(),
         name=definition.name,
         notes=definition.notes,
-        definition=_document(definition),
+        definition=_kept(definition),
         revision=1,
         created_ms=now_ms,
         updated_ms=now_ms,
@@ -118,7 +121,7 @@ def change_campaign(
     _check(db_session, definition)
     row.name = definition.name
     row.notes = definition.notes
-    row.definition = _document(definition)
+    row.definition = _kept(definition)
     row.revision += 1
     row.updated_ms = now_ms
     db_session.commit()
@@ -126,12 +129,22 @@ def change_campaign(
 
 
 def delete_campaign(db_session: Session, campaign_id: UUID) -> Campaign:
-    """Delete a campaign and return what it was; its sessions stay as they are.
+    """Delete a campaign and return what it was; its sessions stay as they are. One that was
+    published stays: without its definition nobody could work out what to tell its readers.
 
     Raises:
         NotFoundError: no such campaign.
+        ConflictError: it was recorded as published.
     """
     row = campaigns.lock(db_session, campaign_id)
+    published = publications.of_campaign(db_session, campaign_id)
+    if published:
+        last_ms = published[0].published_ms
+        db_session.rollback()
+        raise ConflictError(
+            f"the campaign was recorded as published, last on {rfc3339(last_ms)[:10]}: it stays, "
+            f"so that its readers can be told what changes"
+        )
     deleted = _campaign(row)
     db_session.delete(row)
     db_session.commit()
@@ -139,7 +152,7 @@ def delete_campaign(db_session: Session, campaign_id: UUID) -> Campaign:
 
 
 def definition_of(document: Document) -> Definition:
-    """A definition by the keys that the API has for it; all must be there."""
+    """A definition by the keys that the API has for it; older ones don't say by whom."""
     return Definition(
         name=document["name"],
         notes=document["notes"],
@@ -149,13 +162,20 @@ def definition_of(document: Document) -> Definition:
         left_out=tuple(
             LeftOut(UUID(one["session_id"]), one["why"]) for one in document["left_out"]
         ),
+        tested_by=document.get("tested_by"),
     )
+
+
+def document_of(definition: Definition) -> Document:
+    """A definition by the keys that the API has for it."""
+    return {"name": definition.name, "notes": definition.notes, **_kept(definition)}
 
 
 def _check(db_session: Session, definition: Definition) -> None:
     """Raises InputError, with nothing written."""
-    for where, text in (("name", definition.name), ("notes", definition.notes or "")):
-        if "\x00" in text:  # PostgreSQL's text has none
+    said = {"name": definition.name, "notes": definition.notes, "tested_by": definition.tested_by}
+    for where, text in said.items():
+        if text and "\x00" in text:  # PostgreSQL's text has none
             db_session.rollback()
             raise InputError(where, "a NUL has no place in it")
     named = [
@@ -177,8 +197,10 @@ def _check(db_session: Session, definition: Definition) -> None:
         seen.add(session_id)
 
 
-def _document(definition: Definition) -> Document:
+def _kept(definition: Definition) -> Document:
+    """What has no column of its own."""
     return {
+        "tested_by": definition.tested_by,
         "zero_basis": definition.zero_basis,
         "reserve_end": definition.reserve_end,
         "session_ids": [str(session_id) for session_id in definition.session_ids],

@@ -33,7 +33,9 @@ def package_of(
         InputError: the licence is neither an identifier nor an address.
     """
     definition = campaign_of(db_session, campaign_id).definition
-    statement = Statement(definition.name, definition.notes, licence, contributors, sources)
+    statement = Statement(
+        definition.name, definition.notes, licence, contributors, sources, definition.tested_by
+    )
     comparison = comparison_of(db_session, campaign_id)
     set_aside = [one.session_id for one in definition.left_out]
     document = document_of if with_sessions else noted_of

@@ -45,6 +45,7 @@ from ebbline.vocabulary import RESERVE_ENDS
 @click.option("--with-sessions", is_flag=True, help="Session files into the package too.")
 @click.option("--title", default="Campaign", show_default=True, help="Of the package.")
 @click.option("--licence", help="Of the package: an SPDX identifier such as CC-BY-4.0, or a URL.")
+@click.option("--tested-by", metavar="NAME", help="Of the package: who drove and recorded.")
 @click.option("--contributor", "contributors", multiple=True, help="Who made it; once for each.")
 @click.option("--source", "sources", multiple=True, help="Where it comes from; once for each.")
 @units_option
@@ -57,12 +58,13 @@ def command(
     with_sessions: bool,
     title: str,
     licence: str | None,
+    tested_by: str | None,
     contributors: tuple[str, ...],
     sources: tuple[str, ...],
     units: str,
 ) -> None:
     """Say what many session files mean together. Nothing is stored."""
-    statement = Statement(title, None, licence, contributors, sources)
+    statement = Statement(title, None, licence, contributors, sources, tested_by)
     drives: list[Drive] = []
     failed: list[LeftOut] = []
     packed: list[PackedSession] = []

@@ -23,7 +23,7 @@ from ebbline.sessions.overview.listing import Listing, Overview, list_sessions
 from ebbline.sessions.overview.renewal import renew
 from ebbline.sessions.overview.search import SORT_KEYS, Order, Search, SortKey
 from ebbline.sessions.overview.table import sessions_csv
-from ebbline.sessions.results.headlines import quantity
+from ebbline.sessions.results.telling import figure
 from ebbline.wall_clock import now_ms
 
 COLUMNS: tuple[tuple[str, str, Dimension], ...] = (
@@ -139,7 +139,7 @@ def _cells(line: Overview, text: Callable[..., str]) -> list[str]:
         (line.started_at or "not driven yet")[:16].replace("T", " "),
         (line.outcome or ("can't be worked out" if line.failure else "")) + behind,
         *(
-            text(dimension, found) if (found := quantity(figures.get(key))) else ""
+            text(dimension, found) if (found := figure(figures.get(key))) else ""
             for _, key, dimension in COLUMNS
         ),
         published + (" (changed since)" if line.published_differs else ""),

@@ -13,8 +13,8 @@ from ebbline.cli.options import data_option, database_option, photos_option, uni
 from ebbline.cli.places import Places
 from ebbline.errors import InputError
 from ebbline.sessions.files.session_files import export_file
+from ebbline.sessions.publications.of_session import record_publication
 from ebbline.sessions.results import publishing
-from ebbline.sessions.results.publications import record_publication
 from ebbline.wall_clock import now_ms
 
 

@@ -30,7 +30,7 @@ def _most_urgent_first(entry: TrustInWarning) -> tuple[bool, float]:
 def _of_class(class_: str, drives: Sequence[Drive]) -> TrustInWarning:
     least = {name: _least_by_car(class_, name, drives) for name in _FIGURES}
     cars = {drive.car for drive in drives if any(w.warning_class == class_ for w in drive.warnings)}
-    in_order = {name: sorted(figures, key=lambda q: q.value) for name, figures in least.items()}
+    in_order = {name: [left for left, _ in told] for name, told in least.items()}
     bounds = {
         name: lower_bound(np.array([q.value for q in figures]), SHARE, CONFIDENCE)
         for name, figures in in_order.items()
@@ -40,7 +40,8 @@ def _of_class(class_: str, drives: Sequence[Drive]) -> TrustInWarning:
     return TrustInWarning(
         warning_class=class_,
         n=len(cars),
-        least_vehicle=_vehicle_with_least(class_, drives),
+        # of distance, else of energy, else of time
+        least_vehicle=next((told[0][1] for told in least.values() if told), None),
         least_left_m=_first(in_order["left_m"]),
         median_left_m=_median(in_order["left_m"]),
         least_left_kwh=_first(in_order["left_kwh"]),
@@ -60,32 +61,20 @@ def _of_class(class_: str, drives: Sequence[Drive]) -> TrustInWarning:
     )
 
 
-def _least_by_car(class_: str, name: str, drives: Sequence[Drive]) -> list[Quantity]:
-    """The least that each car had left at the first warning of the class in any of its drives."""
-    by_car: dict[str, Quantity] = {}
+def _least_by_car(class_: str, name: str, drives: Sequence[Drive]) -> list[tuple[Quantity, str]]:
+    """The least that each car had left at the first warning of the class in any of its drives, and
+    what people call the car; the car with the least first.
+    """
+    by_car: dict[str, tuple[Quantity, str]] = {}
     for drive in drives:
         for warning in drive.warnings:
             left: Quantity | None = getattr(warning, name)
             if warning.warning_class != class_ or left is None:
                 continue
             held = by_car.get(drive.car)
-            if held is None or left.value < held.value:
-                by_car[drive.car] = left
-    return list(by_car.values())
-
-
-def _vehicle_with_least(class_: str, drives: Sequence[Drive]) -> str | None:
-    """The car with the least left: of distance, else of energy, else of time."""
-    for name in _FIGURES:
-        left = [
-            (getattr(warning, name).value, drive.vehicle)
-            for drive in drives
-            for warning in drive.warnings
-            if warning.warning_class == class_ and getattr(warning, name) is not None
-        ]
-        if left:
-            return min(left)[1]
-    return None
+            if held is None or left.value < held[0].value:
+                by_car[drive.car] = left, drive.vehicle
+    return sorted(by_car.values(), key=lambda told: told[0].value)
 
 
 def _first(in_order: Sequence[Quantity]) -> Quantity | None:

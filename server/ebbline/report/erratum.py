@@ -1,74 +1,77 @@
-"""What to tell readers when published figures turned out otherwise, in plain words."""
+"""What to tell readers when what was published turned out otherwise, in plain words."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from itertools import groupby
 
-from ebbline.records.result import Quantity
-from ebbline.report.figures import Dimension, Units
-
-Reason = Literal["engine", "evidence", "choices"]
+from ebbline.report.figures import Units
+from ebbline.report.told import Account, Change, Reason, Reworded
 
 _REASONS: dict[Reason, str] = {
     "engine": "the program that works the figures out was changed",
     "evidence": "evidence was added or corrected",
     "choices": "what the figures are counted by was chosen otherwise",
 }
-_OUTCOMES = {
-    "past zero": "the car drove past zero",
-    "before zero": "the car shut down before zero",
-    "no drive": "there was no drive",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Corrected:
-    """A figure as published and as it is now; None: not known. ``words`` go inside a sentence."""
-
-    words: str
-    dimension: Dimension
-    old: Quantity | None
-    new: Quantity | None
 
 
 def erratum(
     name: str,
     published: datetime,
-    outcomes: tuple[str | None, str | None],
-    corrected: Sequence[Corrected],
+    accounts: tuple[Account, Account],
+    changed: Sequence[Change],
+    reworded: Sequence[Reworded],
     reasons: Sequence[Reason],
     units: Units,
 ) -> str:
     """The text of a correction: what was published when, why it changed, and each figure old and
-    new with its 95 % interval. ``outcomes``: as published and now, as in the list.
+    new with its 95 % interval; a line for each car or warning whose figures changed. ``accounts``:
+    as published and now.
     """
+    then, now = accounts
     day = f"{published.day} {published:%B %Y}"
     sentences = [f"On {day} we published figures of \u201c{name}\u201d."]
     if reasons:
         sentences.append(f"Since then {_listed([_REASONS[reason] for reason in reasons])}.")
-    before, now = outcomes
-    if before != now:
-        was, is_now = (_OUTCOMES.get(one or "", "nothing tells how it ended") for one in outcomes)
-        sentences.append(f"Now {is_now}, where we had written that {was}.")
-    sentences += [_sentence(one, units) for one in corrected]
-    sentences.append(
-        "All other headline figures stand. Values in brackets are where the truth lies 95 times "
-        "in 100."
+    sentences += map(_saying, reworded)
+    lines = []
+    for of, some in groupby(changed, key=lambda change: change.told.of):
+        said = [_figure(change, units) for change in some]
+        if of is None:
+            sentences += (f"{_first_upper(one)}." for one in said)
+        else:
+            lines.append(f"{of}: {'; '.join(said)}.")
+    if now.text and now.text != then.text:
+        lines.append(f"In full it now reads: \u201c{now.text}\u201d")
+    lines.append(
+        f"All other {now.scope} stand. Values in brackets are where the truth lies 95 times in 100."
     )
-    return " ".join(sentences)
+    if len(lines) == 1:
+        return " ".join([*sentences, *lines])
+    return "\n".join([" ".join(sentences), *lines])
 
 
-def _sentence(one: Corrected, units: Units) -> str:
-    words = one.words[0].upper() + one.words[1:]
-    old, new = (units.text(one.dimension, quantity) for quantity in (one.old, one.new))
+def _saying(one: Reworded) -> str:
     if one.old is None:
-        return f"{words}, which we had not given, is {new}."
+        return f"Now {one.new}."
     if one.new is None:
-        return f"{words} can no longer be told; we had given {old}."
-    return f"{words} is {new}, not {old}."
+        return f"That {one.old} no longer holds."
+    return f"Now {one.new}, where we had written that {one.old}."
+
+
+def _figure(change: Change, units: Units) -> str:
+    told = change.told
+    old, new = (units.text(told.dimension, one) for one in (change.old, told.figure))
+    if change.old is None:
+        return f"{told.words}, which we had not given, is {new}"
+    if told.figure is None:
+        return f"{told.words} can no longer be told; we had given {old}"
+    return f"{told.words} is {new}, not {old}"
+
+
+def _first_upper(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _listed(parts: Sequence[str]) -> str:

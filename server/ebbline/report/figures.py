@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from ebbline.measure.units import factor
-from ebbline.records.result import Quantity
+from ebbline.records.comparison import Figure as Told
+from ebbline.records.result import Bounds, Quantity
 
 Choice: TypeAlias = Literal["km", "mi"]
 Consumption: TypeAlias = Literal["kWh/100km", "Wh/km", "km/kWh", "Wh/mi", "mi/kWh"]
@@ -127,10 +128,30 @@ class Units:
         interval = f"{shown[1]}{between}{shown[2]}" if high > low else ""
         return Figure(shown[0], unit, interval)
 
-    def text(self, dimension: Dimension, quantity: Quantity | None) -> str:
-        """The same in one line, 'not known' when there is none."""
-        figure = self.figure(dimension, quantity)
+    def text(self, dimension: Dimension, told: Told) -> str:
+        """The same in one line, 'not known' when there is none; of a figure of which bounds alone
+        are known, these.
+        """
+        if isinstance(told, Bounds):
+            return self._bounds(dimension, told)
+        figure = self.figure(dimension, told)
         return UNKNOWN if figure is None else figure.text
+
+    def _bounds(self, dimension: Dimension, told: Bounds) -> str:
+        if told.value is not None:
+            return f"{self.text(dimension, Quantity(*3 * (told.value,)))}, no interval"
+        decimals = 1 if dimension == "percent" else 2
+        low, high = (
+            None if end is None else number(self.convert(dimension, end), decimals)
+            for end in (told.low, told.high)
+        )
+        if low is None and high is None:
+            return UNKNOWN
+        ends = (
+            f"{low} to {high}" if low and high else f"at most {high}" if high else f"at least {low}"
+        )
+        unit = self.unit(dimension)
+        return f"{ends}{NO_BREAK}{unit}" if unit else ends
 
     def plain(self, dimension: Dimension, value: float, decimals: int | None = None) -> str:
         """A figure in SI without interval, with its unit."""

@@ -17,6 +17,7 @@ from ebbline.records.curves import Analysis, Curves
 from ebbline.records.evidence import Event, Reading, Session
 from ebbline.records.result import Result, TimelineEntry
 from ebbline.report.figures import Units
+from ebbline.report.file_name import file_name
 from ebbline.report.session_clock import SessionClock, started_at
 from ebbline.vocabulary import event_words
 
@@ -82,7 +83,7 @@ class Subject:
     @property
     def slug(self) -> str:
         """The title as the beginning of a file's name."""
-        return re.sub(r"[^a-z0-9]+", "-", self.title.lower()).strip("-")[:60] or "session"
+        return file_name(self.title) or "session"
 
     def part(self, key: str) -> dict[str, Any]:
         """A part of the set-up, empty when it isn't there."""

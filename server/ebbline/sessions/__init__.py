@@ -2,6 +2,7 @@
 
 Rooms by subject, from the bottom up: ``access``, who may come in; ``records``, what a session
 holds; ``files``, whole sessions and other devices' recordings as files; ``live`` and ``results``,
-what it means while and after it is driven; ``overview``, all sessions. Callers import the module
+what it means while and after it is driven; ``publications``, what was published of it;
+``overview``, all sessions. Callers import the module
 that does the work: nothing is handed on here, so that a light call needs light imports.
 """

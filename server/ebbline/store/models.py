@@ -11,6 +11,7 @@ from uuid import UUID
 from sqlalchemy import (
     JSON,
     BigInteger,
+    CheckConstraint,
     Double,
     ForeignKey,
     Index,
@@ -226,19 +227,23 @@ class OverviewRow(Base):
 
 
 class PublicationRow(Base):
-    """What was published of a session, as it was then. Only ever added."""
+    """What was published of a session or of a campaign, as it was then. Only ever added."""
 
     __tablename__ = "publication"
+    __table_args__ = (
+        CheckConstraint("(session_id IS NULL) <> (campaign_id IS NULL)", name="ck_publication_of"),
+    )
 
     id: Mapped[UUID] = mapped_column(primary_key=True)
-    session_id: Mapped[UUID] = mapped_column(ForeignKey("session.id"), index=True)
+    session_id: Mapped[UUID | None] = mapped_column(ForeignKey("session.id"), index=True)
+    campaign_id: Mapped[UUID | None] = mapped_column(ForeignKey("campaign.id"), index=True)
     published_ms: Mapped[int]
     by: Mapped[str | None]
     note: Mapped[str | None]  # where it appeared
     engine: Mapped[str]
-    input_sha256: Mapped[str]
-    setup_revision: Mapped[int]
-    document: Mapped[bytes]  # the whole result
+    input_sha256: Mapped[str]  # of all that it rests on
+    revision: Mapped[int]  # of the set-up, or of the campaign's definition
+    document: Mapped[bytes]  # the whole result, or the comparison with its definition
 
 
 class CampaignRow(Base):

@@ -5,28 +5,59 @@ from __future__ import annotations
 from collections.abc import Sequence
 from uuid import UUID
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
+from ebbline.store import rows
+from ebbline.store.engine import begin_write
 from ebbline.store.models import PublicationRow
 
 
 def of_session(db_session: Session, session_id: UUID) -> list[PublicationRow]:
     """Every publication of a session, the last one first."""
-    return list(
-        db_session.scalars(
-            select(PublicationRow)
-            .where(PublicationRow.session_id == session_id)
-            .order_by(PublicationRow.published_ms.desc(), PublicationRow.id)
-        )
-    )
+    return _of(db_session, PublicationRow.session_id == session_id)
+
+
+def of_campaign(db_session: Session, campaign_id: UUID) -> list[PublicationRow]:
+    """Every publication of a campaign, the last one first."""
+    return _of(db_session, PublicationRow.campaign_id == campaign_id)
+
+
+def find(db_session: Session, publication_id: UUID) -> PublicationRow:
+    """One of them.
+
+    Raises:
+        NotFoundError: no such publication.
+    """
+    return rows.find(db_session, PublicationRow, publication_id)
+
+
+def add(db_session: Session, row: PublicationRow) -> None:
+    """Keep one more, for good."""
+    begin_write(db_session)
+    db_session.add(row)
+    db_session.commit()
 
 
 def last_of(db_session: Session, session_ids: Sequence[UUID]) -> dict[UUID, tuple[int, bytes]]:
     """Of each of these sessions that was published: when last, and its result document then."""
-    rows = db_session.execute(
+    found = db_session.execute(
         select(PublicationRow.session_id, PublicationRow.published_ms, PublicationRow.document)
         .where(PublicationRow.session_id.in_(session_ids))
         .order_by(PublicationRow.published_ms)
     )
-    return {session_id: (published_ms, document) for session_id, published_ms, document in rows}
+    return {
+        session_id: (published_ms, document)
+        for session_id, published_ms, document in found
+        if session_id is not None
+    }
+
+
+def _of(db_session: Session, whose: ColumnElement[bool]) -> list[PublicationRow]:
+    return list(
+        db_session.scalars(
+            select(PublicationRow)
+            .where(whose)
+            .order_by(PublicationRow.published_ms.desc(), PublicationRow.id)
+        )
+    )

@@ -9,10 +9,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from ebbline.errors import NotFoundError
-from ebbline.store.models import CampaignRow, SessionRow
+from ebbline.store.models import CampaignRow, PublicationRow, SessionRow
 
-Row = TypeVar("Row", SessionRow, CampaignRow)
-NAMES = {SessionRow: "session", CampaignRow: "campaign"}
+Row = TypeVar("Row", SessionRow, CampaignRow, PublicationRow)
+NAMES = {SessionRow: "session", CampaignRow: "campaign", PublicationRow: "publication"}
 
 
 def find(db_session: Session, table: type[Row], row_id: UUID) -> Row:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import csv
+import json
 import re
 from pathlib import Path
+from typing import Any
 from zipfile import ZipFile
 
 import pytest
@@ -108,6 +110,7 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     with page.expect_download() as card:
         page.get_by_role("button", name="Picture for the film").click()
     assert Path(card.value.path()).read_bytes().startswith(b"\x89PNG")
+    assert card.value.suggested_filename == "sample-car-a-2026-03-02-2026-03-04.png"
 
 
 def test_arrow_keys_go_from_point_to_point_and_tables_follow(desk: Desk) -> None:
@@ -140,6 +143,80 @@ def test_arrow_keys_go_from_point_to_point_and_tables_follow(desk: Desk) -> None
     places = [(float(x), float(y)) for x, y in corners]
     slopes = {round((y - places[0][1]) / (x - places[0][0]), 2) for x, y in places[6:]}
     assert max(slopes) - min(slopes) < 0.02  # a share is a straight line
+
+
+def test_what_is_published_is_frozen_its_changes_are_told_and_it_is_not_deleted(
+    desk: Desk,
+) -> None:
+    page, ids = desk.page, [desk.bring_in(name) for name in SAMPLES[:2]]
+    kept, gone = (_made(desk, {"name": name, "session_ids": ids}) for name in ("Kept", "Gone"))
+    page.goto(f"{desk.url}/desk?campaign={kept}")
+    _drawn(page)
+    page.get_by_label("Tested by").fill("Track crew A")
+    page.get_by_role("button", name="Save the definition").click()
+    expect(page.locator(".session-facts")).to_contain_text("tested by Track crew A")
+    _drawn(page)
+    page.get_by_label("Where it appears").fill("the film")
+    page.get_by_role("button", name="Record as published").click()
+    record = page.locator(".published-entry")
+    expect(record.locator(".published-state")).to_have_text("Nothing has changed since.")
+    said = text_of(page.locator(".statement").first)
+    assert said in text_of(record.locator(".published-said"))
+    expect(page.locator(".published-flag")).to_be_hidden()
+    assert_accessible(page)
+
+    page.locator("#definition summary").click()
+    page.locator(f".members input[data-session-id='{ids[1]}']").uncheck()
+    page.get_by_label(re.compile("^Why .* is left out$")).and_(page.locator(":enabled")).fill("wet")
+    page.get_by_role("button", name="Save the definition").click()
+    expect(page.locator(".published-flag")).to_be_visible()
+    expect(page.locator(".session-facts")).to_contain_text("1 left out by choice")
+    text = text_of(record.locator("blockquote"))
+    assert "is left out (wet), where we had written that Sample car B" in text
+    assert said in text_of(record.locator(".published-said"))
+    for width, height in SIZES:
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, width
+    assert_accessible(page)
+    with page.expect_download() as saved:
+        record.get_by_role("link", name="Save all that was frozen").click()
+    frozen = json.loads(Path(saved.value.path()).read_bytes())
+    assert frozen["definition"]["session_ids"] == ids
+    with page.expect_download() as told:
+        page.get_by_role("button", name="Save the report").click()
+    assert "tested by Track crew A" in Path(told.value.path()).read_text(encoding="utf-8")
+
+    page.get_by_role("button", name="Delete this campaign").click()
+    expect(page.get_by_role("dialog")).to_contain_text("recorded as published")
+    page.get_by_role("dialog").get_by_role("button", name="Close").click()
+    page.goto(f"{desk.url}/desk?campaign={gone}")
+    _drawn(page)
+    page.get_by_role("button", name="Delete this campaign").click()
+    expect(page.get_by_role("dialog")).to_contain_text("Its 2 sessions and everything recorded")
+    assert_accessible(page)
+    page.get_by_role("button", name="Keep it").click()
+    page.get_by_role("button", name="Delete this campaign").click()
+    page.get_by_role("button", name="Delete the campaign").click()
+    expect(page.locator(".campaign-list li")).to_have_count(1)
+    expect(page.locator(".campaign-list li")).to_contain_text("1 session")
+    expect(page.locator(".campaign-list li")).to_contain_text("1 left out by choice")
+    assert [desk.says(f"/sessions/{one}")["setup"]["session"]["id"] for one in ids] == ids
+
+
+def test_a_median_of_few_cars_is_told_in_the_units_of_the_others(desk: Desk) -> None:
+    ids = [desk.bring_in(name) for name in SAMPLES[:2]]
+    desk.page.goto(f"{desk.url}/desk?campaign={_made(desk, {'name': 'Few', 'session_ids': ids})}")
+    _drawn(desk.page)
+    (table,) = desk.page.locator("#ladders table").all()
+    cells = [text_of(cell) for cell in table.locator("tbody tr").first.locator("td").all()]
+    least, median = cells[-2:]
+    assert re.match(r"\d+:\d\d(\.\d)? min:s ", least)
+    assert re.fullmatch(r"\d+:\d\d min:s too few; least \d+:\d\d(\.\d)?", median)
+
+
+def _made(desk: Desk, definition: dict[str, Any]) -> str:
+    made = desk.page.request.post(f"{desk.url}/api/campaigns", data=definition).json()
+    return str(made["id"])
 
 
 def test_a_campaign_without_sessions_says_so(desk: Desk) -> None:

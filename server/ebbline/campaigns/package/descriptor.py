@@ -20,7 +20,7 @@ _LICENCE_ID = re.compile(r"[-a-zA-Z0-9._]+")
 @dataclass(frozen=True, slots=True)
 class Statement:
     """What people say of a package. ``licence``: an SPDX identifier such as CC-BY-4.0, or an
-    address; none means that nobody was given any.
+    address; none means that nobody was given any. ``tested_by``: who drove and recorded.
     """
 
     title: str
@@ -28,6 +28,7 @@ class Statement:
     licence: str | None = None
     contributors: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
+    tested_by: str | None = None
 
     def __post_init__(self) -> None:
         """Refuse what the standard has no place for.
@@ -65,12 +66,19 @@ def descriptor(
         "created": created_at,
         "engine": engine,
         "licenses": [_licence(statement.licence)] if statement.licence else [],
-        "contributors": [{"title": name} for name in statement.contributors],
+        "contributors": _contributors(statement),
         "sources": [{"title": name} for name in statement.sources],
     }
     resources = [_table(table, data) for table, data in tables]
     resources += [_json(*file) for file in files]
     return {key: part for key, part in said.items() if part} | {"resources": resources}
+
+
+def _contributors(statement: Statement) -> list[dict[str, Any]]:
+    """The role of whoever recorded is one of DataCite's contributor types (Metadata Schema 4.6)."""
+    recorded = {"title": statement.tested_by, "roles": ["DataCollector"]}
+    others = [{"title": name} for name in statement.contributors]
+    return [recorded, *others] if statement.tested_by else others
 
 
 def _is_address(said: str) -> bool:

@@ -98,12 +98,13 @@ def _readme(
         if with_sessions
         else "The session files are not in this package; whoever made it can add them."
     )
+    tested = f"\nTested by {statement.tested_by}.\n" if statement.tested_by else ""
     return f"""# {statement.title}
 
 {statement.description or "What electric cars did at the bottom of their batteries, compared."}
 
 {comparison["reserve_model"]["statement"]}
-
+{tested}
 ## What is here
 
 {listed}

@@ -1,20 +1,21 @@
-"""A result's headline figures: what the list keeps of it, and by how much they changed."""
+"""A result's headline figures: what the list keeps of it, and what readers are told by it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
-from ebbline.records.result import Quantity
+from ebbline.report.figures import Dimension
+from ebbline.report.told import Account, Told
+from ebbline.sessions.results.telling import counted_from, ended_at, figure
 from ebbline.vocabulary import DRIVING_KINDS
 
-Dimension = Literal[
-    "distance", "energy", "duration", "percent", "consumption", "power", "ratio"
-]  # as in report.figures
-
-# Whoever reads a figure with less than this share of its half-width moved can't tell.
-TELLING_SHARE = 0.05
+_OUTCOMES = {
+    "past zero": "the car drove past zero",
+    "before zero": "the car shut down before zero",
+    "no drive": "there was no drive",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,45 +99,20 @@ def outcome_of(result: Mapping[str, Any]) -> str | None:
     return None if tapped or result["distance"]["total_m"] is not None else "no drive"
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
-    """A headline figure that is no longer what it was; None: not known."""
-
-    headline: Headline
-    old: Quantity | None
-    new: Quantity | None
-
-
-def changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[Change]:
-    """Which headline figures changed so that a reader could tell, from ``figures_of`` two results.
-
-    A value or an end must have moved by more than a twentieth of the old interval's half-width.
-    """
-    found = []
-    for headline in HEADLINES:
-        before, after = quantity(old.get(headline.key)), quantity(new.get(headline.key))
-        if _tells_apart(before, after):
-            found.append(Change(headline, before, after))
-    return found
-
-
-def differ(old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
-    """Whether what was found is another figure or another outcome."""
-    ways = ("outcome", "zero_basis", "reserve_end")
-    return bool(changes(old, new)) or any(old.get(way) != new.get(way) for way in ways)
-
-
-def quantity(found: Mapping[str, float] | None) -> Quantity | None:
-    """A quantity of a document as a record."""
-    return None if found is None else Quantity(found["value"], found["low"], found["high"])
-
-
-def _tells_apart(old: Quantity | None, new: Quantity | None) -> bool:
-    if old is None or new is None:
-        return old is not new
-    half_width = (old.high - old.low) / 2
-    moved = max(abs(new.value - old.value), abs(new.low - old.low), abs(new.high - old.high))
-    return moved > max(TELLING_SHARE * half_width, 1e-9 * abs(old.value))
+def account_of(figures: Mapping[str, Any]) -> Account:
+    """What readers are told by the headline figures, as ``figures_of`` has them."""
+    return Account(
+        figures=tuple(
+            Told(one.key, one.words, one.dimension, figure(figures.get(one.key)))
+            for one in HEADLINES
+        ),
+        sayings={
+            "outcome": _OUTCOMES.get(figures.get("outcome") or "", "nothing tells how it ended"),
+            "zero_basis": counted_from(figures.get("zero_basis")),
+            "reserve_end": ended_at(figures.get("reserve_end")),
+        },
+        scope="headline figures",
+    )
 
 
 def _at(document: Any, path: tuple[str, ...]) -> Any:

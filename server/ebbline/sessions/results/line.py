@@ -11,8 +11,9 @@ from sqlalchemy.orm import Session
 
 from ebbline.engine import engine_id
 from ebbline.errors import MeasureError
-from ebbline.sessions.results.headlines import differ, figures_of
+from ebbline.sessions.results.headlines import account_of, figures_of
 from ebbline.sessions.results.results import result_of
+from ebbline.sessions.results.telling import differ
 from ebbline.store import overviews, publications, sessions
 from ebbline.store.models import Document
 
@@ -71,7 +72,8 @@ def published_part(published: tuple[int, bytes] | None, figures: Document | None
     if published is None:
         return {}
     published_ms, document = published
-    now = None if figures is None else differ(figures_of(orjson.loads(document)), figures)
+    then = account_of(figures_of(orjson.loads(document)))
+    now = None if figures is None else differ(then, account_of(figures))
     return {"published_ms": published_ms, "published_differs": now}
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 from uuid import UUID
 
@@ -11,7 +10,9 @@ from marshmallow import fields, post_load, pre_dump, validate
 
 from ebbline.campaigns import comparison, definitions
 from ebbline.campaigns.definitions import Campaign, Definition, LeftOut
+from ebbline.report.file_name import file_name
 from ebbline.wall_clock import now_ms
+from ebbline.web.api.attachment import attachment
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.derived import ComparisonSchema
 from ebbline.web.api.publish import BYTES
@@ -53,6 +54,12 @@ class DefinitionSchema(Closed):
         fields.Nested(NotComparedSchema),
         load_default=list,
         validate=validate.Length(max=MOST_SESSIONS),
+    )
+    tested_by = fields.String(
+        load_default=None,
+        allow_none=True,
+        validate=validate.Length(max=500),
+        metadata={"description": "Who drove and recorded."},
     )
 
 
@@ -161,23 +168,19 @@ def get_package(query: dict[str, Any], campaign_id: UUID) -> Response:
         sources=tuple(query["source"]),
         with_sessions=query["with_sessions"],
     )
-    answer = Response(content, content_type="application/zip")
-    name = definitions.campaign_of(db.session(), campaign_id).definition.name
-    answer.headers.set("Content-Disposition", "attachment", filename=f"{_file_name(name)}.zip")
-    return answer
+    name = file_name(definitions.campaign_of(db.session(), campaign_id).definition.name)
+    headers = attachment(f"{name or 'campaign'}.zip")
+    return Response(content, content_type="application/zip", headers=headers)
 
 
 @bp.delete("/<uuid:campaign_id>")
 @bp.response(200, CampaignSchema)
-@bp.refuses(404)
+@bp.refuses(404, 409)
 def delete_campaign(campaign_id: UUID) -> Campaign:
-    """Delete a campaign, which is handed back; its sessions stay as they are."""
+    """Delete a campaign, which is handed back; its sessions stay as they are. Refused with 409
+    where it was recorded as published.
+    """
     return definitions.delete_campaign(db.session(), campaign_id)
-
-
-def _file_name(name: str) -> str:
-    """As the page names its own files: ``winter-cars``."""
-    return re.sub(r"[\W_]+", "-", name.lower()).strip("-")[:60] or "campaign"
 
 
 def _definition(loaded: dict[str, Any]) -> Definition:

@@ -14,6 +14,7 @@ from ebbline.sessions.overview.listing import Labels, list_sessions
 from ebbline.sessions.overview.renewal import Renewed, renew
 from ebbline.sessions.overview.search import Order, Search
 from ebbline.wall_clock import now_ms
+from ebbline.web.api.attachment import attachment
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.derived import PairSchema
 from ebbline.web.api.list_schemas import (
@@ -71,8 +72,9 @@ def post_table(wanted: dict[str, Any]) -> Response:
     and what is known of vehicle, conditions, plan and course.
     """
     content = table.sessions_csv(db.session(), _search(wanted))
-    headers = {"Content-Disposition": 'attachment; filename="sessions.csv"'}
-    return Response(content, content_type="text/csv; charset=utf-8", headers=headers)
+    return Response(
+        content, content_type="text/csv; charset=utf-8", headers=attachment("sessions.csv")
+    )
 
 
 @bp.get("/<uuid:session_id>/against/<uuid:other_id>")
@@ -91,9 +93,8 @@ def get_pair(session_id: UUID, other_id: UUID) -> Response:
 @bp.refuses(404, 409)
 def get_picture(query: dict[str, Any], session_id: UUID, other_id: UUID) -> Response:
     """Two sessions side by side as a picture for a film, 1920 by 1080."""
-    picture = picture_of(db.session(), session_id, other_id, **query)
-    headers = {"Content-Disposition": 'attachment; filename="two-sessions.png"'}
-    return Response(picture, content_type="image/png", headers=headers)
+    made = picture_of(db.session(), session_id, other_id, **query)
+    return Response(made.content, content_type=made.media_type, headers=attachment(made.file_name))
 
 
 def _search(wanted: dict[str, Any]) -> Search:

@@ -9,6 +9,7 @@ from flask import Response
 from marshmallow import fields, validate
 
 from ebbline.sessions.results import publishing
+from ebbline.web.api.attachment import attachment
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
@@ -151,9 +152,5 @@ def _answer(made: publishing.Made) -> Response:
     return Response(
         made.content,
         content_type=f"{made.media_type}; charset=utf-8" if text else made.media_type,
-        headers={"Content-Disposition": f'attachment; filename="{_ascii(made.file_name)}"'},
+        headers=attachment(made.file_name),
     )
-
-
-def _ascii(name: str) -> str:
-    return name.encode("ascii", "replace").decode().replace("?", "-").replace('"', "-")
