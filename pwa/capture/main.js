@@ -1,8 +1,8 @@
 // @ts-check
 /** The capture app's wiring: the only module that touches the browser's globals. */
 import { request } from "../shared/api.js";
+import { createKeepAwake } from "../shared/keep-awake.js";
 import { loadUnits, saveUnits } from "../shared/measures.js";
-import { createCrew } from "./crew/crew.js";
 import { padOrder, padRow } from "./drive/taps.js";
 import { createDriveView } from "./drive/view-drive.js";
 import { openPad } from "./drive/view-pad.js";
@@ -14,10 +14,9 @@ import { action, settings } from "./page/view-settings.js";
 import { openCamera } from "./phone/camera.js";
 import { startClock } from "./phone/clock.js";
 import { createFeedback } from "./phone/feedback.js";
-import { createKeepAwake } from "./phone/keep-awake.js";
 import { watchVersions } from "./phone/versions.js";
 import { ENDED } from "./position/gps.js";
-import { isBeforeRun, isWithdrawal, lastShown, phaseOf, RUN_START, standing } from "./records/evidence.js";
+import { isBeforeRun, lastShown, phaseOf, RUN_START } from "./records/evidence.js";
 import { parkedRecorder } from "./records/recorder.js";
 import { openLog } from "./records/view-log.js";
 import { knownWarnings, rememberWarnings } from "./records/warnings.js";
@@ -40,8 +39,7 @@ const TICK_MS = 500;
 const DRAW_FIX_MS = 300;
 const COUNT_AFTER_MS = 150;
 const RETRY_MS = 2000;
-/** Older than this it is no news: the page has just come back, or the other phone has. */
-const NEWS_MS = 60000;
+const SLOW_START_MS = 5000;
 
 const TRIP_METER = { row: ["trip_distance"], quantities: ["trip_distance"] };
 
@@ -62,8 +60,6 @@ const keepAwake = createKeepAwake({
 let device = "";
 /** @type {import("./sending/outbox.js").Outbox} */
 let outbox;
-/** @type {ReturnType<typeof createCrew>} */
-let crew;
 /** @type {import("./run/run.js").Run | null} */
 let run = null;
 /** @typedef {Pick<ReturnType<typeof createDriveView>, "element" | "update" | "notice" | "confirm" | "fail">} LivePart */
@@ -109,6 +105,7 @@ function applyLook() {
 
 /** @param {HTMLElement} view */
 function show(view) {
+  clearTimeout(slowStart);
   closeSheet();
   document.getElementById("app")?.replaceChildren(view);
   document.body.classList.toggle("driving", view.classList.contains("drive"));
@@ -186,7 +183,6 @@ async function openRun(id, begins = false) {
   if (begins && purpose === "run" && run.odometer.along_m() > 0) await beginRun(run);
   await showAs(run, purpose);
   guardBack();
-  crew.hurry();
   keepAwake.start();
   holdRecording(() => gps.record(lastFix, leftBecause));
   kept = await persistence(navigator.storage, true);
@@ -243,8 +239,6 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
   });
   const view = createDriveView({
     recorder, clock, prefs, signal,
-    standing: () => standingOf(recorder),
-    who: (row) => crew.who(row),
     units: () => units,
     protocol: () => row.setup.protocol ?? {},
     usableKwh: () => row.setup.vehicle?.pack?.usable_kwh ?? null,
@@ -254,7 +248,7 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
     cells: () => stateCells(phoneState()),
     warnings: () => warnings,
     openPad(at) {
-      const phase = phaseOf(standingOf(recorder));
+      const phase = phaseOf(recorder.standing());
       noteDisplay(recorder, { row: padRow(phase), quantities: padOrder(phase) }, at, () => camera());
     },
     openCamera: camera,
@@ -302,32 +296,15 @@ const lapRun = (run, fixes) => createLapRun({
  */
 const noteDisplay = (recorder, figures, at, camera) => openPad({
   ...figures, at, prefs, distanceUnit: units.distance, signal, openCamera: camera, stamp: clock.stamp,
-  last: (quantity) => lastShown(standingOf(recorder), quantity),
+  last: (quantity) => lastShown(recorder.standing(), quantity),
   async store(input, moment) {
     drive?.confirm(await recorder.reading(input, moment));
   },
 });
 
-/** What stands of all that the crew recorded. @param {import("./records/types").Recorder} recorder */
-const standingOf = (recorder) => standing(crew.beside(recorder.rows()));
-
-/** Whether what is recorded reaches the server. @param {import("./sending/types").OutboxState} state */
-const isReaching = ({ synced_ms, problem, shut }) => synced_ms !== null && !problem && !shut;
-
-/** What another phone has just recorded, or the desk. @param {import("./storage/rows").RecordRow[]} rows */
-function tellNews(rows) {
-  if (!run) return;
-  const last = rows.findLast(({ doc }) => clock.stamp().t_ms - doc.t_ms < NEWS_MS);
-  const before = last && isWithdrawal(last) && crew.beside(run.recorder.rows()).find(({ id }) => id === last.doc.corrects);
-  if (last) drive?.notice("stored", `${crew.who(last)} · ${before ? `undone: ${recordName(before)}` : `${recordName(last)}, ${timeOfDay(last.doc.t_ms)}`}`);
-  drive?.update();
-}
-
 /** @param {string} id @param {import("./records/types").Recorder} recorder */
 const openRunLog = async (id, recorder) => openLog({
   recorder,
-  beside: (own) => (run?.recorder === recorder ? crew.beside(own) : own),
-  who: (row) => (run?.recorder === recorder ? crew.who(row) : ""),
   warnings: await knownWarnings(store),
   remember: (warning) => rememberWarnings(store, [warning]),
   stored: () => store.records(id),
@@ -434,7 +411,7 @@ function openMenu() {
 function confirmEnd() {
   if (!run) return;
   const missed = laps ? "The run can go on in this recording, without a gap."
-    : phaseOf(standingOf(run.recorder)) === "charging" ? "While it charges, every figure noted still counts."
+    : phaseOf(run.recorder.standing()) === "charging" ? "While it charges, every figure noted still counts."
       : "The car is not plugged in yet, as far as was tapped. Its end and its recharge would be missing.";
   showSheet("End this recording?", [
     h("p", { class: "kept" }, `${missed} Ending stops GPS. The session stays on this phone and can be opened again.`),
@@ -500,7 +477,6 @@ function listen() {
     void run?.recorder.refresh();
     keepAwake.shown();
     outbox.hurry();
-    crew.hurry();
   });
   addEventListener("pagehide", (event) => {
     if (!isCached(event)) return void run?.gps.flush();
@@ -515,10 +491,7 @@ function listen() {
   });
   for (const touch of ["pointerup", "keydown"]) addEventListener(touch, keepAwake.shown); // WebKit asks for one
   systemDark.addEventListener("change", applyLook);
-  addEventListener("online", () => {
-    outbox.hurry();
-    crew.hurry();
-  });
+  addEventListener("online", () => outbox.hurry());
   addEventListener("hashchange", () => {
     const token = takeToken(location, history);
     if (token !== null) void openByCode(token);
@@ -593,11 +566,6 @@ async function start() {
       : work(),
     onChange: refreshCounts,
   });
-  crew = createCrew({
-    request, device, run: () => run, onNews: tellNews,
-    mayAsk: async ({ id }) => isVisible() && isReaching(outbox.state(id)) && (await store.session(id))?.revision != null,
-    monoMs: () => performance.now(), random: Math.random,
-  });
   listen();
   const running = await store.meta("running");
   if (running) await openRun(running);
@@ -616,11 +584,18 @@ async function start() {
   });
 }
 
-start().catch((error) => {
-  const reason = error instanceof Error ? error.message : String(error);
+/** A start that doesn't come says why; it may come yet. @param {string} why @param {string} remedy */
+function notReady(why, remedy) {
   const again = h("button", { class: "key wide primary" }, h("span", {}, "Try again"));
   onTap(again, () => location.reload());
-  const words = h("p", {});
-  say(words, `This phone's storage could not be opened (${reason}). Nothing can be recorded like this. Leave private mode, free some space, then try again.`);
-  document.getElementById("app")?.replaceChildren(h("main", { class: "page" }, h("h1", {}, "Not ready"), words, again));
+  show(h("main", { class: "page" }, h("h1", {}, "Not ready"),
+    h("p", { role: "alert" }, `${why} Nothing can be recorded like this. ${remedy}`), again));
+}
+
+const slowStart = setTimeout(() => notReady("This phone's storage doesn't answer.",
+  "Another page of Ebbline may hold it, even one that was left: close the browser's other tabs, or the whole browser, then try again."), SLOW_START_MS);
+
+start().catch((error) => {
+  const reason = error instanceof Error ? error.message : String(error);
+  notReady(`This phone's storage could not be opened (${reason}).`, "Leave private mode, free some space, then try again.");
 });

@@ -1,5 +1,6 @@
 // @ts-check
 /** The follow page: read-only, for the chase vehicle and the desk. */
+import { createKeepAwake } from "../shared/keep-awake.js";
 import { formatPlain, formatQuantity, loadUnits, saveUnits } from "../shared/units.js";
 import { asReported } from "../shared/rules.js";
 import { EVENTS, eventWords } from "../shared/vocabulary.js";
@@ -25,6 +26,8 @@ let started = false;
 
 const sound = createSound({ Audio: window.AudioContext, storage: localStorage });
 const alarm = createAlarm(part("alarm"), sound.play);
+const isVisible = () => document.visibilityState === "visible";
+const keepAwake = createKeepAwake({ navigator, isVisible, onChange() {} });
 const map = createMap(/** @type {SVGElement} */ (/** @type {unknown} */ (part("map"))));
 
 /** @param {HTMLElement} element @param {string} text only where it differs */
@@ -139,15 +142,6 @@ function switches() {
   label();
 }
 
-/** Keep the screen on; it is lost with every look away, and asked for again. */
-async function stayAwake() {
-  try {
-    if (document.visibilityState === "visible") await navigator.wakeLock?.request("screen");
-  } catch {
-    // refused, by a low battery for one: the page works all the same
-  }
-}
-
 function start() {
   switches();
   const ticket = takeTicket(location, history, localStorage);
@@ -173,10 +167,12 @@ function start() {
   addEventListener("online", poll.hurry);
   addEventListener("hashchange", () => location.reload());
   document.addEventListener("visibilitychange", () => {
-    if (document.visibilityState === "visible") poll.hurry();
-    void stayAwake();
+    if (!isVisible()) return;
+    poll.hurry();
+    keepAwake.shown();
   });
-  void stayAwake();
+  for (const touch of ["pointerup", "keydown"]) addEventListener(touch, keepAwake.shown); // WebKit asks for one
+  keepAwake.start();
 }
 
 start();

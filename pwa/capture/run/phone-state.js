@@ -23,7 +23,7 @@ export function stateCells({ gps, elsewhere, counts, kept, outbox, wake, now_ms 
   return {
     gps: elsewhere ? { text: "other tab", tone: "bad" } : gpsCell(gps, now_ms),
     sync: syncCell(counts, outbox),
-    screen: wake === "on" ? { text: "stays on", tone: "good" } : { text: "may dim", tone: wake === "lost" ? "doubt" : "known" },
+    screen: screenCell(wake),
     storage: kept.kept ? { text: "safe", tone: "good" } : { text: "at risk", tone: "known" },
   };
 }
@@ -42,7 +42,7 @@ export function stateLines(state) {
     line("GPS", cells.gps, state.elsewhere ? ELSEWHERE : [gpsAdvice(gps, now_ms), gps.cause && `Cause: ${gps.cause}.`].filter(Boolean).join(" ")),
     line("Server", cells.sync, [unsent, refused, outbox.problem, outbox.shut ? SHUT : "", synced].filter(Boolean).join(" ")),
     line("Screen", cells.screen, state.wake === "on" ? "Kept awake while recording."
-      : "It may go dark, and GPS stops then. Set the phone's own screen time-out to its longest."),
+      : `It may go dark, and GPS stops then. ${state.wake === "untouched" ? "A touch anywhere keeps it on." : "Set the phone's own screen time-out to its longest."}`),
     line("Storage", cells.storage, (kept.kept ? "The browser promised to keep it."
       : "The browser may clear it when short of space: send it, or save it as a file.") + free),
   ];
@@ -58,6 +58,13 @@ const gpsAdvice = (gps, now_ms) => gps.quality === "denied"
 
 /** @param {string} name @param {Cell} cell @param {string} advice */
 const line = (name, { text, tone }, advice) => ({ name, state: text, tone, advice });
+
+/** @param {PhoneState["wake"]} wake @returns {Cell} */
+function screenCell(wake) {
+  if (wake === "on") return { text: "stays on", tone: "good" };
+  if (wake === "untouched") return { text: "touch once", tone: "doubt" };
+  return { text: "may dim", tone: wake === "lost" ? "doubt" : "known" };
+}
 
 /** @param {import("../storage/rows").Counts} counts @param {import("../sending/types").OutboxState} outbox @returns {Cell} */
 function syncCell(counts, { problem, shut }) {

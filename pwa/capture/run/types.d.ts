@@ -1,7 +1,7 @@
 // What one running recording is put together from. Types only: a phone never fetches this file.
 import type { Units } from "../../shared/measures.js";
 import type { Clock } from "../phone/clock.js";
-import type { WakeState } from "../phone/keep-awake.js";
+import type { WakeState } from "../../shared/keep-awake.js";
 import type { Signal } from "../phone/types";
 import type { GpsState } from "../position/types";
 import type { OutboxState } from "../sending/types";

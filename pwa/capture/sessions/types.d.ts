@@ -2,7 +2,7 @@
 import type { Request } from "../../shared/api.js";
 import type { Units } from "../../shared/measures.js";
 import type { Clock } from "../phone/clock.js";
-import type { createKeepAwake } from "../phone/keep-awake.js";
+import type { createKeepAwake } from "../../shared/keep-awake.js";
 import type { Persistence } from "../storage/persistence.js";
 import type { Store } from "../storage/keeping";
 

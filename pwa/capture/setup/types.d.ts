@@ -1,7 +1,7 @@
 // Courses, and what the set-up and the checklist are given by the wiring. Types only: a phone never fetches this file.
 import type { Facts } from "../../shared/facts.js";
 import type { Units } from "../../shared/measures.js";
-import type { WakeState } from "../phone/keep-awake.js";
+import type { WakeState } from "../../shared/keep-awake.js";
 import type { Stamp } from "../phone/types";
 import type { Store } from "../storage/keeping";
 import type { KnownCar } from "./cars.js";

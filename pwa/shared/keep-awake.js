@@ -1,7 +1,11 @@
 // @ts-check
-/** Keeps the screen on while recording: without it the page is hidden and the fixes stop. */
+/** Keeps the screen on: a dark one hides the page, and a hidden page gets no positions. */
 
-/** `lost`: it was on and is no more. @typedef {"on" | "off" | "lost" | "refused" | "unknown here"} WakeState */
+/**
+ * `lost`: it was on and is no more; `untouched`: the browser grants it to a page that was touched,
+ * which this one wasn't since it was loaded.
+ * @typedef {"on" | "off" | "lost" | "untouched" | "refused" | "unknown here"} WakeState
+ */
 
 /** @param {{ navigator: Navigator, isVisible: () => boolean, onChange: () => void }} parts */
 export function createKeepAwake({ navigator, isVisible, onChange }) {
@@ -24,7 +28,9 @@ export function createKeepAwake({ navigator, isVisible, onChange }) {
         onChange();
       });
     } catch {
-      if (state !== "lost") state = "refused"; // battery saver, or a policy of the browser
+      const isUntouched = navigator.userActivation?.hasBeenActive === false;
+      if (isUntouched) state = "untouched";
+      else if (state !== "lost") state = "refused"; // battery saver, or a policy of the browser
     }
     asking = false;
     if (!wanted) void lock?.release(); // the run ended while the browser thought about it
