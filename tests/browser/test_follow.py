@@ -288,14 +288,21 @@ def test_nobody_answering_is_said_and_mended_by_itself(
     wait_for_words(page, "#contact", "In contact")
 
 
+@pytest.fixture
+def shut(live_server: LiveServer) -> Iterator[Callable[[], None]]:
+    """Makes an account: from then on nothing is open."""
+    yield lambda: add_person(live_server.data)
+    live_server.forget()  # the test after may take it as it is
+
+
 def test_a_code_follows_its_run_alone_and_only_until_it_is_shut_out(
-    car: Car, live_server: LiveServer, open_page: Callable[..., Page], console: ConsoleWatch
+    car: Car, shut: Callable[[], None], open_page: Callable[..., Page], console: ConsoleWatch
 ) -> None:
     key = car.call(
         "POST", f"/sessions/{car.session}/keys", {"label": "Chase vehicle", "looks": True}
     )
     car.tap("zero_soc", 50)
-    add_person(live_server.data)  # from now on nothing is open
+    shut()
     page = open_page(key["url"])
     wait_for_words(page, "#event", "0 % shown")
     assert page.url == f"{car.url}/follow#{car.session}"
