@@ -5,8 +5,9 @@ of work, and answers within two minutes.
 
 What only reads the code (ruff, mypy and the like) runs beside pytest and is told after it.
 
-Installs what is missing besides Python packages (Chromium, PostgreSQL, Poppler) where the system's
-own package manager can, and fails where it can't: nothing is skipped.
+Installs what is missing besides Python packages (Chromium, WebKit, PostgreSQL, Poppler) where the
+system's own package manager can, and fails where it can't: nothing is skipped. WebKit's tests can
+be left out by name, with ``--ignore=tests/webkit``.
 """
 
 from __future__ import annotations
@@ -32,12 +33,20 @@ from programs import (  # noqa: E402
     NO_CHROMIUM,
     NO_POPPLER,
     NO_POSTGRESQL,
+    NO_WEBKIT,
+    WEBKIT_PACKAGES,
     find_chromium,
     find_poppler,
     find_postgresql,
+    find_webkit,
 )
 
-APT_NAMES = {"chromium": "chromium", "postgresql": "postgresql", "poppler": "poppler-utils"}
+APT_NAMES = {
+    "chromium": ["chromium"],
+    "postgresql": ["postgresql"],
+    "poppler": ["poppler-utils"],
+    "webkit": ["--no-install-recommends", *WEBKIT_PACKAGES],  # a desktop's worth otherwise
+}
 BREW_NAMES = {
     "chromium": "google-chrome",
     "postgresql": "postgresql@17",
@@ -69,6 +78,8 @@ def _provide() -> str | None:
         missing.append("postgresql")
     if find_poppler() is None:
         missing.append("poppler")
+    if _wants_webkit() and find_webkit() is None:
+        missing.append("webkit")
     if missing:
         for command in _install_commands(missing):
             print("$", " ".join(command), flush=True)
@@ -81,15 +92,21 @@ def _provide() -> str | None:
         return NO_CHROMIUM
     if find_postgresql() is None and "EBBLINE_TEST_POSTGRES_URL" not in os.environ:
         return NO_POSTGRESQL
-    return NO_POPPLER if find_poppler() is None else None
+    if find_poppler() is None:
+        return NO_POPPLER
+    return NO_WEBKIT if _wants_webkit() and find_webkit() is None else None
+
+
+def _wants_webkit() -> bool:
+    return "--ignore=tests/webkit" not in sys.argv
 
 
 def _install_commands(missing: list[str]) -> list[list[str]]:
     if shutil.which("apt-get"):
-        names = [APT_NAMES[name] for name in missing]
-        return [[*_apt_get(), "update"], [*_apt_get(), "install", "-y", *names]]
+        installs = [[*_apt_get(), "install", "-y", *APT_NAMES[name]] for name in missing]
+        return [[*_apt_get(), "update"], *installs]
     if platform.system() == "Darwin" and shutil.which("brew"):
-        return [["brew", "install", BREW_NAMES[name]] for name in missing]
+        return [["brew", "install", BREW_NAMES[name]] for name in missing if name in BREW_NAMES]
     return []
 
 

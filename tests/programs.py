@@ -1,4 +1,4 @@
-"""The programs besides Python that the tests need: Chromium, PostgreSQL, Poppler."""
+"""The programs besides Python that the tests need: Chromium, WebKit, PostgreSQL, Poppler."""
 
 from __future__ import annotations
 
@@ -12,6 +12,13 @@ NO_CHROMIUM = (
     "A Chromium or Chrome browser is needed for these tests. Install it (Debian: 'apt-get install "
     "chromium'; macOS: Google Chrome or Chromium in /Applications), or set EBBLINE_CHROMIUM to "
     "its program."
+)
+WEBKIT_PACKAGES = ("webkit2gtk-driver", "gir1.2-webkit2-4.1", "python3-gi", "xvfb")
+NO_WEBKIT = (
+    "WebKitGTK, its driver, its bindings for the system's Python and Xvfb are needed for the tests "
+    f"in tests/webkit. Install them (Debian: 'apt-get install {' '.join(WEBKIT_PACKAGES)}'). "
+    "Where nobody packages them, as on macOS, leave these tests out by name: "
+    "'python -m tests --ignore=tests/webkit'."
 )
 NO_POSTGRESQL = (
     "PostgreSQL is needed for these tests. Install it (Debian: 'apt-get install postgresql'; "
@@ -82,3 +89,15 @@ def find_poppler() -> dict[str, Path] | None:
     found = {name: shutil.which(name) for name in ("pdftoppm", "pdftotext")}
     programs = {name: Path(path) for name, path in found.items() if path}
     return programs if len(programs) == len(found) else None
+
+
+def find_webkit() -> dict[str, Path] | None:
+    """The driver of WebKitGTK, a Python that has its bindings, and a screen that nobody sees."""
+    driver, screen = shutil.which("WebKitWebDriver"), shutil.which("Xvfb")
+    python = Path("/usr/bin/python3")  # whose packages the system's are
+    if not driver or not screen or not python.exists():
+        return None
+    bound = "import gi; gi.require_version('Gtk', '3.0'); gi.require_version('WebKit2', '4.1')"
+    if subprocess.run([python, "-c", bound], capture_output=True, check=False).returncode:
+        return None
+    return {"driver": Path(driver), "screen": Path(screen), "python": python}
