@@ -10,6 +10,7 @@ import webvtt
 from browser.accessibility import assert_accessible
 from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import Desk, text_of
+from playwright.sync_api import expect
 
 ZERO_MS = 1772444941539
 
@@ -84,3 +85,33 @@ def test_publishing_is_accessible_day_and_night_and_says_what_is_missing(
     for theme in ("night", "day"):
         assert_accessible(desk.page, "#publish", contrast_only=theme == "day")
         desk.page.get_by_role("button", name=f"Change to the {theme} theme").click()
+
+
+def test_what_was_published_of_a_session_is_told_with_what_changed(desk: Desk) -> None:
+    session_id = desk.bring_in("full-run")
+    open_publish(desk, session_id)
+    page = desk.page
+    page.get_by_label("Where it appears").fill("the film")
+    page.get_by_role("button", name="Record as published").click()
+    record = page.locator(".published-entry")
+    expect(record.locator(".published-state")).to_have_text("Nothing has changed since.")
+    then = text_of(record.locator(".published-said"))
+    assert then.endswith("past zero")
+
+    timeline = desk.says(f"/sessions/{session_id}/result")["timeline"]
+    zero = next(entry for entry in timeline if entry["kind"] == "zero_soc")
+    moved = {"id": "moved", "device": "desk", "t_ms": zero["t_ms"] + 60_000, "kind": "zero_soc",
+             "corrects": zero["event_id"]}  # fmt: skip
+    sent = page.request.post(
+        f"{desk.url}/api/sessions/{session_id}/records", data={"device": "desk", "events": [moved]}
+    )
+    assert sent.json()["refused"] == []
+    page.reload()
+    expect(page.locator(".published-flag")).to_be_visible()
+    page.locator("#publish").scroll_into_view_if_needed()
+    assert text_of(record.locator(".published-said")) == then
+    row = record.locator("tbody tr", has_text="distance past zero")
+    old, new = (text_of(cell) for cell in row.locator("td").all())
+    assert then.startswith(old)
+    assert f"Distance past zero is {new}, not {old}." in text_of(record.locator("blockquote"))
+    assert_accessible(page)
