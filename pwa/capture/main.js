@@ -3,6 +3,7 @@
 import { request } from "../shared/api.js";
 import { createKeepAwake } from "../shared/keep-awake.js";
 import { loadUnits, saveUnits } from "../shared/measures.js";
+import { createCrew } from "./crew/crew.js";
 import { padOrder, padRow } from "./drive/taps.js";
 import { createDriveView } from "./drive/view-drive.js";
 import { openPad } from "./drive/view-pad.js";
@@ -16,7 +17,7 @@ import { startClock } from "./phone/clock.js";
 import { createFeedback } from "./phone/feedback.js";
 import { watchVersions } from "./phone/versions.js";
 import { ENDED } from "./position/gps.js";
-import { isBeforeRun, lastShown, phaseOf, RUN_START } from "./records/evidence.js";
+import { isBeforeRun, isWithdrawal, lastShown, phaseOf, RUN_START, standing } from "./records/evidence.js";
 import { parkedRecorder } from "./records/recorder.js";
 import { openLog } from "./records/view-log.js";
 import { knownWarnings, rememberWarnings } from "./records/warnings.js";
@@ -39,6 +40,8 @@ const TICK_MS = 500;
 const DRAW_FIX_MS = 300;
 const COUNT_AFTER_MS = 150;
 const RETRY_MS = 2000;
+/** Older than this it is no news: the page has just come back, or the other phone has. */
+const NEWS_MS = 60000;
 const SLOW_START_MS = 5000;
 
 const TRIP_METER = { row: ["trip_distance"], quantities: ["trip_distance"] };
@@ -60,6 +63,8 @@ const keepAwake = createKeepAwake({
 let device = "";
 /** @type {import("./sending/outbox.js").Outbox} */
 let outbox;
+/** @type {ReturnType<typeof createCrew>} */
+let crew;
 /** @type {import("./run/run.js").Run | null} */
 let run = null;
 /** @typedef {Pick<ReturnType<typeof createDriveView>, "element" | "update" | "notice" | "confirm" | "fail">} LivePart */
@@ -183,6 +188,7 @@ async function openRun(id, begins = false) {
   if (begins && purpose === "run" && run.odometer.along_m() > 0) await beginRun(run);
   await showAs(run, purpose);
   guardBack();
+  crew.hurry();
   keepAwake.start();
   holdRecording(() => gps.record(lastFix, leftBecause));
   kept = await persistence(navigator.storage, true);
@@ -239,6 +245,8 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
   });
   const view = createDriveView({
     recorder, clock, prefs, signal,
+    standing: () => standingOf(recorder),
+    who: (row) => crew.who(row),
     units: () => units,
     protocol: () => row.setup.protocol ?? {},
     usableKwh: () => row.setup.vehicle?.pack?.usable_kwh ?? null,
@@ -248,7 +256,7 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
     cells: () => stateCells(phoneState()),
     warnings: () => warnings,
     openPad(at) {
-      const phase = phaseOf(recorder.standing());
+      const phase = phaseOf(standingOf(recorder));
       noteDisplay(recorder, { row: padRow(phase), quantities: padOrder(phase) }, at, () => camera());
     },
     openCamera: camera,
@@ -296,15 +304,32 @@ const lapRun = (run, fixes) => createLapRun({
  */
 const noteDisplay = (recorder, figures, at, camera) => openPad({
   ...figures, at, prefs, distanceUnit: units.distance, signal, openCamera: camera, stamp: clock.stamp,
-  last: (quantity) => lastShown(recorder.standing(), quantity),
+  last: (quantity) => lastShown(standingOf(recorder), quantity),
   async store(input, moment) {
     drive?.confirm(await recorder.reading(input, moment));
   },
 });
 
+/** What stands of all that the crew recorded. @param {import("./records/types").Recorder} recorder */
+const standingOf = (recorder) => standing(crew.beside(recorder.rows()));
+
+/** Whether what is recorded reaches the server. @param {import("./sending/types").OutboxState} state */
+const isReaching = ({ synced_ms, problem, shut }) => synced_ms !== null && !problem && !shut;
+
+/** What another phone has just recorded, or the desk. @param {import("./storage/rows").RecordRow[]} rows */
+function tellNews(rows) {
+  if (!run) return;
+  const last = rows.findLast(({ doc }) => clock.stamp().t_ms - doc.t_ms < NEWS_MS);
+  const before = last && isWithdrawal(last) && crew.beside(run.recorder.rows()).find(({ id }) => id === last.doc.corrects);
+  if (last) drive?.notice("stored", `${crew.who(last)} · ${before ? `undone: ${recordName(before)}` : `${recordName(last)}, ${timeOfDay(last.doc.t_ms)}`}`);
+  drive?.update();
+}
+
 /** @param {string} id @param {import("./records/types").Recorder} recorder */
 const openRunLog = async (id, recorder) => openLog({
   recorder,
+  beside: (own) => (run?.recorder === recorder ? crew.beside(own) : own),
+  who: (row) => (run?.recorder === recorder ? crew.who(row) : ""),
   warnings: await knownWarnings(store),
   remember: (warning) => rememberWarnings(store, [warning]),
   stored: () => store.records(id),
@@ -411,7 +436,7 @@ function openMenu() {
 function confirmEnd() {
   if (!run) return;
   const missed = laps ? "The run can go on in this recording, without a gap."
-    : phaseOf(run.recorder.standing()) === "charging" ? "While it charges, every figure noted still counts."
+    : phaseOf(standingOf(run.recorder)) === "charging" ? "While it charges, every figure noted still counts."
       : "The car is not plugged in yet, as far as was tapped. Its end and its recharge would be missing.";
   showSheet("End this recording?", [
     h("p", { class: "kept" }, `${missed} Ending stops GPS. The session stays on this phone and can be opened again.`),
@@ -477,6 +502,7 @@ function listen() {
     void run?.recorder.refresh();
     keepAwake.shown();
     outbox.hurry();
+    crew.hurry();
   });
   addEventListener("pagehide", (event) => {
     if (!isCached(event)) return void run?.gps.flush();
@@ -491,7 +517,10 @@ function listen() {
   });
   for (const touch of ["pointerup", "keydown"]) addEventListener(touch, keepAwake.shown); // WebKit asks for one
   systemDark.addEventListener("change", applyLook);
-  addEventListener("online", () => outbox.hurry());
+  addEventListener("online", () => {
+    outbox.hurry();
+    crew.hurry();
+  });
   addEventListener("hashchange", () => {
     const token = takeToken(location, history);
     if (token !== null) void openByCode(token);
@@ -565,6 +594,11 @@ async function start() {
       ? navigator.locks.request(name, { ifAvailable: true }, (lock) => lock ? work() : undefined)
       : work(),
     onChange: refreshCounts,
+  });
+  crew = createCrew({
+    request, device, run: () => run, onNews: tellNews,
+    mayAsk: async ({ id }) => isVisible() && isReaching(outbox.state(id)) && (await store.session(id))?.revision != null,
+    monoMs: () => performance.now(), random: Math.random,
   });
   listen();
   const running = await store.meta("running");

@@ -9,6 +9,7 @@ from typing import Any
 Case = dict[str, Any]
 SHARED: dict[str, list[Case]] = json.loads(Path(__file__).with_name("cases.json").read_bytes())
 STANDING, ZERO, TICKS = SHARED["standing"], SHARED["zero"], SHARED["ticks"]
+CREW = SHARED["crew"]
 NO_DELAY = {"tap_delay_s": {"mean": 0.0, "sd": 0.0}}
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from rules.cases import STANDING, TICKS, ZERO, Case, event, name_of, protocol, reading
+from rules.cases import CREW, STANDING, TICKS, ZERO, Case, event, name_of, protocol, reading
 
 from ebbline.exchange.facts import ticked_items
 from ebbline.exchange.session_file import to_session
@@ -53,6 +53,17 @@ def test_the_same_taps_of_a_zero_are_second_ones_and_told(case: Case) -> None:
     _, findings = find_span(events, stated)
     told = [finding.where for finding in findings if finding.code == "zero_tapped_again"]
     assert [where.split(" and ")[1] for where in told] == case["again"]
+
+
+@pytest.mark.parametrize("case", CREW, ids=name_of)
+def test_a_crews_records_stand_and_count_the_same(case: Case) -> None:
+    session = read(events=[event(one) for one in case["events"]], devices=case["devices"],
+                   protocol=protocol(case))  # fmt: skip
+    clocks, _ = clocks_of(session, {})
+    records, _ = standing_records(session, clocks)
+    assert sorted(one.id for one in records.events) == case["stand"]
+    found = find_zero(timed_events(records, clocks, session.protocol), session.protocol)
+    assert (found and {"basis": found[0], "t_ms": round(found[1].t_s * 1000)}) == case["zero"]
 
 
 @pytest.mark.parametrize("case", TICKS, ids=name_of)

@@ -322,7 +322,7 @@ def test_a_key_opens_nothing_else_open_server_or_not(
     assert tried > 30
 
 
-OPEN_PARTS = ("records", "photos", "live")
+OPEN_PARTS = ("records", "photos", "live", "crew")
 
 
 @pytest.mark.parametrize("part", ["records", "photos"])

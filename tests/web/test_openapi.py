@@ -61,6 +61,7 @@ REAL: dict[str, tuple[Any, str, dict[str, Any]]] = {
     "POST /api/imports/look": (GPX, "application/gpx+xml", {}),
     "POST /api/imports/evidence": (GPX, "application/gpx+xml", {}),
     "POST /api/imports/photo-time": (PICTURES["image/png"], "image/png", {}),
+    f"GET {IN_SESSION}/crew": (None, None, {"device": "phone-2"}),
     f"POST {IN_SESSION}/photos": (
         PICTURES["image/png"],
         "image/png",

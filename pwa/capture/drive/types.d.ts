@@ -75,6 +75,10 @@ export interface Standing {
 
 export interface DriveParts extends LiveParts {
   recorder: Recorder;
+  /** what stands of all that the crew recorded, this phone and the others */
+  standing: () => RecordRow[];
+  /** who recorded it; empty: this phone */
+  who: (row: RecordRow) => string;
   clock: Clock;
   prefs: PrefsBook;
   /** the plan's; it may change during the run */
@@ -151,6 +155,8 @@ export interface ChoiceQuestion extends Question {
 export interface ZeroQuestion extends Question {
   /** the tap that counts */
   first: RecordRow;
+  /** whose it is; empty: this phone's */
+  by: string;
 }
 
 export interface ValueQuestion extends Question {

@@ -53,14 +53,14 @@ export function askChoice({ at, signal, finish, kind, saidBefore, takePhoto }) {
 
 /**
  * A zero was tapped before, and it counts until somebody says otherwise: closed without an answer
- * both taps stay, and the first counts.
+ * both taps stay, and the first counts. What another phone tapped is not this one's to replace.
  * @param {import("./types").ZeroQuestion} question
  */
-export function askZeroAgain({ at, first, signal, finish }) {
+export function askZeroAgain({ at, first, by, signal, finish }) {
   const answer = once(finish);
   const [was, now] = [timeOfDay(first.doc.t_ms), timeOfDay(at.t_ms)];
   const name = recordName(first);
-  /** @param {string} label @param {string} hint @param {Detail} detail */
+  /** @param {string} label @param {string} hint @param {Detail} [detail] */
   const way = (label, hint, detail) => {
     const tile = h("button", { class: "key", "data-tone": "zero" }, h("span", {}, label), h("small", {}, hint));
     onPress(tile, () => {
@@ -70,13 +70,14 @@ export function askZeroAgain({ at, first, signal, finish }) {
     });
     return tile;
   };
-  const sheet = showSheet(`${name} at ${was} already`, [
+  const sheet = showSheet(`${name} at ${was} already${by && `, by ${by}`}`, [
     h("p", { class: "kept" }, `Moment kept: ${now}. Which one counts?`),
     h("div", { class: "tiles" },
       way(`Keep ${was}`, "this tap stays as a note", {
         kind: "note", value: null, unit: null, text: `${name} tapped again; ${was} counts`,
       }),
-      way(`Take ${now}`, "instead of the first", { corrects: first.id })),
+      by ? way("Keep both", "the earlier one counts until the desk says otherwise")
+        : way(`Take ${now}`, "instead of the first", { corrects: first.id })),
   ], { onClose: () => answer(), name: "zero-again" });
 }
 

@@ -145,12 +145,12 @@ export function createDriveView(parts) {
   /** @param {string} key @param {number} at_mono_ms */
   function press(key, at_mono_ms) {
     const at = clock.stamp(at_mono_ms);
-    const kind = nextOf(key, recorder.standing());
+    const kind = nextOf(key, parts.standing());
     flash(key, "taken");
     announce("taken", `Storing · ${eventName(kind)}`);
     signal("taken");
-    const first = sameZero(recorder.standing(), { kind, t_ms: at.t_ms });
-    if (first) void takeAsking(kind, key, at, (finish) => askZeroAgain({ at, first, signal, finish, kind }));
+    const first = sameZero(parts.standing(), { kind, t_ms: at.t_ms });
+    if (first) void takeAsking(kind, key, at, (finish) => askZeroAgain({ at, first, by: parts.who(first), signal, finish, kind }));
     else if (EVENTS[kind]?.key.ask) void takeAsking(kind, key, at, (finish, made) => askDetail(kind, at, finish, made));
     else void stored(recorder.tap(kind, at), key);
   }
@@ -197,7 +197,7 @@ export function createDriveView(parts) {
       const isSaid = known.choices.key === "class";
       return askChoice({
         at, signal, finish, kind,
-        saidBefore: isSaid ? withNews(parts.warnings(), saidIn(recorder.standing())) : [],
+        saidBefore: isSaid ? withNews(parts.warnings(), saidIn(parts.standing())) : [],
         takePhoto: isSaid ? () => parts.openCamera(made) : undefined,
       });
     }
@@ -206,8 +206,8 @@ export function createDriveView(parts) {
     askValue({
       at, signal, kind,
       finish(chosen) {
-        const first = sameZero(recorder.standing(), { kind, value: chosen?.value, t_ms: at.t_ms });
-        if (first) askZeroAgain({ at, first, signal, kind, finish: (answer) => finish({ ...chosen, ...answer }) });
+        const first = sameZero(parts.standing(), { kind, value: chosen?.value, t_ms: at.t_ms });
+        if (first) askZeroAgain({ at, first, by: parts.who(first), signal, kind, finish: (answer) => finish({ ...chosen, ...answer }) });
         else finish(chosen);
       },
       unit: isSpeed ? speed : known?.value?.units[0] ?? "",
@@ -223,7 +223,7 @@ export function createDriveView(parts) {
       const speed_mps = parts.fix()?.speed_mps;
       return speed_mps ? 5 * Math.round(convert("speed", speed_mps, units()) / 5) : kept ?? 60;
     }
-    const rows = recorder.standing();
+    const rows = parts.standing();
     const seen = rows.map(shownSoc).findLast((soc) => soc !== null) ?? kept ?? 6;
     const rises = seen === 0 || phaseOf(rows) === "charging";
     return rises ? Math.min(100, Math.floor(seen) + 1) : Math.max(0, Math.ceil(seen) - 1);
@@ -310,7 +310,7 @@ export function createDriveView(parts) {
   }
 
   /** Only what the line names, while it stands: nobody could know what else is taken. */
-  const undoable = () => named && (recorder.standing().find(({ id }) => id === named?.id) ?? null);
+  const undoable = () => named && (parts.standing().find(({ id }) => id === named?.id) ?? null);
 
   function offerUndo() {
     const row = undoable();
@@ -381,7 +381,7 @@ export function createDriveView(parts) {
   }
 
   function updateKeys() {
-    const rows = recorder.standing();
+    const rows = parts.standing();
     order(phaseOf(rows));
     const now_ms = clock.stamp().t_ms;
     for (const [name, { button, label, hint }] of keys) {
@@ -391,7 +391,7 @@ export function createDriveView(parts) {
       const next = EVENTS[nextOf(name, rows)]?.key;
       const isOn = last !== null && next !== keyOf(name);
       say(hint, isOn ? `${EVENTS[last.doc.kind]?.short} for ${span(now_ms - last.doc.t_ms)}`
-        : last ? `✓ ${timeOfDay(last.doc.t_ms)}` : next?.hint ?? "");
+        : last ? `✓ ${[parts.who(last), timeOfDay(last.doc.t_ms)].filter(Boolean).join(" ")}` : next?.hint ?? "");
       say(label, next?.label ?? name); // what the next touch will mean
       button.classList.toggle("on", isOn);
       button.classList.toggle("done", next?.once === true && last !== null);
@@ -400,7 +400,7 @@ export function createDriveView(parts) {
   }
 
   function updateFigures() {
-    const rows = recorder.standing();
+    const rows = parts.standing();
     const [since, gone_m] = distanceShown(rows);
     say(distanceLabel, `${since} · estimate`);
     say(distance, formatNumber(convert("distance", gone_m, units()), 2));
@@ -439,7 +439,7 @@ export function createDriveView(parts) {
   }
 
   function updateAdvice() {
-    const rows = recorder.standing();
+    const rows = parts.standing();
     const phase = phaseOf(rows);
     const now_ms = clock.stamp().t_ms;
     const words = paceWords(rows, phase, now_ms) ?? figureWords(rows, phase, now_ms);

@@ -4,19 +4,26 @@ import { placeOn } from "./odometer.js";
 
 /** @typedef {import("../storage/rows").ChunkRow} ChunkRow */
 
+/** As long before the first fix the car may have been anywhere. */
+const LONG_BEFORE_MS = 60000;
+
 /**
  * @param {(t_ms: number) => number | null} sinceLoad what this page has seen itself
  * @param {() => Promise<ChunkRow[]>} chunks the stored track, in order
- * @returns {(t_ms: number) => number | null} null while the stored track is read: ask again
+ * @param {number} opened_ms when this page began
+ * @returns {(t_ms: number) => number | null} null while the stored track is read (ask again), and
+ *   for a moment long before it begins, which only another phone or the desk can tell of
  */
-export function createAlongAt(sinceLoad, chunks) {
+export function createAlongAt(sinceLoad, chunks, opened_ms) {
   /** @type {Map<number, number | null>} */
   const found = new Map();
 
   /** @param {number} t_ms */
   async function look(t_ms) {
     found.set(t_ms, null);
-    found.set(t_ms, placeOn(pathOf(await chunks()), t_ms) ?? 0); // before the first fix it is 0
+    const path = pathOf(await chunks());
+    const begun_ms = path[0]?.t_ms ?? opened_ms;
+    found.set(t_ms, placeOn(path, t_ms) ?? (t_ms < begun_ms - LONG_BEFORE_MS ? null : 0));
   }
 
   return (t_ms) => {
@@ -30,5 +37,5 @@ export function createAlongAt(sinceLoad, chunks) {
 /** @param {ChunkRow[]} chunks seconds apart, so that their ends are near enough */
 function pathOf(chunks) {
   const ends = chunks.map(({ columns, along_m }) => ({ t_ms: columns.t_ms?.at(-1) ?? 0, along_m }));
-  return [{ t_ms: chunks[0]?.columns.t_ms?.[0] ?? 0, along_m: 0 }, ...ends];
+  return chunks[0] ? [{ t_ms: chunks[0].columns.t_ms?.[0] ?? 0, along_m: 0 }, ...ends] : [];
 }

@@ -73,6 +73,10 @@ export interface Recorder {
 
 export interface LogParts {
   recorder: Recorder;
+  /** this phone's records with those of the others */
+  beside: (own: RecordRow[]) => RecordRow[];
+  /** who recorded it; empty: this phone */
+  who: (row: RecordRow) => string;
   /** as the outbox left them */
   stored: () => Promise<RecordRow[]>;
   pictures: () => Promise<PhotoRow[]>;

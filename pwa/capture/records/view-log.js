@@ -1,11 +1,11 @@
 // @ts-check
-/** What was recorded, newest first; a word can be added or a slip taken back, at any time. What was
-    taken back stays, struck through. */
+/** What was recorded, by this phone and the others, newest first; to its own a word can be added and
+    a slip taken back, at any time. What was taken back stays, struck through. */
 import { choicesOf, chosenOf, EVENTS } from "../../shared/vocabulary.js";
 import { classOf } from "../../shared/warnings.js";
 import { h, onTap } from "../page/dom.js";
 import { showSheet } from "../page/sheet.js";
-import { isLog, takenBack } from "./evidence.js";
+import { isLog, standing, takenBack } from "./evidence.js";
 import { recordName, timeOfDay } from "./words.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
@@ -21,14 +21,15 @@ const MOST_CHIPS = 4;
 const isTick = (row) => row.doc.log === "checklist";
 
 /** @param {import("./types").LogParts} parts */
-export async function openLog({ recorder, stored, pictures, warnings, remember, confirm, withdrawn, fail }) {
+export async function openLog({ recorder, beside, who, stored, pictures, warnings, remember, confirm, withdrawn, fail }) {
   const states = new Map((await stored()).map((row) => [row.id, row]));
-  const gone = takenBack(recorder.rows());
+  const all = beside(recorder.rows());
+  const [stand, gone] = [standing(all), takenBack(all)];
   const entries = [
     ...(await pictures()).map((one) => ({ at_ms: one.t_ms, item: own(words("Photo", one.t_ms, one)) })),
     ...gone.map((row) => ({ at_ms: row.doc.t_ms, item: own(words(h("s", {}, recordName(row)), row.doc.t_ms, row, "undone")) })),
-    ...recorder.standing().filter((row) => !isTick(row)).map((row) => ({ at_ms: row.doc.t_ms, item: standingItem(row) })),
-    ...ticksItem(recorder.standing().filter(isTick)),
+    ...stand.filter((row) => !isTick(row)).map((row) => ({ at_ms: row.doc.t_ms, item: standingItem(row) })),
+    ...ticksItem(stand.filter(isTick)),
   ].sort((a, b) => b.at_ms - a.at_ms);
   const list = h("ol", { class: "log" }, ...entries.map(({ item }) => item));
   showSheet("Log", entries.length ? [list] : [h("p", { class: "kept" }, "Nothing recorded yet.")], { name: "log-sheet" });
@@ -52,8 +53,9 @@ export async function openLog({ recorder, stored, pictures, warnings, remember, 
 
   /** @param {RecordRow} row */
   function standingItem(row) {
-    const content = words(recordName(row), row.doc.t_ms, states.get(row.id) ?? row);
-    if (isLog(row)) return own(content);
+    const by = who(row);
+    const content = words(recordName(row), row.doc.t_ms, states.get(row.id) ?? row, by || undefined);
+    if (by || isLog(row)) return own(content); // another's is changed on that phone, or at the desk
     const button = h("button", { "data-record-id": row.id }, ...content);
     onTap(button, () => openOne(row));
     return h("li", {}, button);

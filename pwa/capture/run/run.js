@@ -47,7 +47,7 @@ export async function startRun({ store, row, device, clock, newId, geolocation, 
   }
   const leftBecause = left?.session === session ? left.cause : "";
   await recorder.finishLeftovers();
-  const alongAt = createAlongAt(odometer.at, () => store.chunks(session));
+  const alongAt = createAlongAt(odometer.at, () => store.chunks(session), clock.stamp().t_ms);
   return { row, recorder, gps, odometer, alongAt, lastFix, leftBecause };
 }
 

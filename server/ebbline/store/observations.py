@@ -80,6 +80,24 @@ def in_order_of_arrival(db_session: Session, table: Table, session_id: UUID) -> 
     )
 
 
+def length(db_session: Session, table: Table, session_id: UUID) -> int:
+    """How many records there are."""
+    return _next_position(db_session, table, session_id)
+
+
+def between(
+    db_session: Session, table: Table, session_id: UUID, first: int, end: int
+) -> list[Document]:
+    """The raw records from one place in the order of arrival up to another, without that."""
+    return list(
+        db_session.scalars(
+            select(table.document)
+            .where(table.session_id == session_id, table.position >= first, table.position < end)
+            .order_by(table.position)
+        )
+    )
+
+
 def events_of(db_session: Session, session_ids: Sequence[UUID]) -> Iterator[tuple[UUID, Document]]:
     """Every raw event of these sessions, each with its session."""
     rows = db_session.execute(

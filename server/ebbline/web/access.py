@@ -29,7 +29,12 @@ PUBLIC = frozenset({"time.get_time", "join.get_join", "api-docs.openapi_json", "
                     "sign-in.post_in", "sign-in.post_out"})  # fmt: skip
 # What a key may do, all of it with the session it was made for.
 OF_A_LOOKING_KEY = frozenset({"time.get_time", "live.get_live"})
-OF_A_PHONES_KEY = OF_A_LOOKING_KEY | {"join.get_join", "sessions.post_records", "photos.post_photo"}
+OF_A_PHONES_KEY = OF_A_LOOKING_KEY | {
+    "join.get_join",
+    "live.get_crew",
+    "sessions.post_records",
+    "photos.post_photo",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +153,6 @@ def _guard_key(token: str | None) -> None:
         raise refusal(
             Forbidden,
             "not_for_phones",
-            "A phone's key can only add to the session it was made for.",
+            "A phone's key can only add to the session it was made for, and read its records.",
         )
     g.ebbline_key = key

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import Any
 from uuid import UUID
 
 from flask import Response, jsonify, request
 from marshmallow import fields, validate
 
 from ebbline import __version__
-from ebbline.exchange.schemas import CourseSchema, EventSchema
+from ebbline.exchange.schemas import CourseSchema, EventSchema, ReadingSchema
 from ebbline.records.result import Quantity
+from ebbline.sessions.live.crew import Place, crew_of
 from ebbline.sessions.live.following import cursor_of, live_of
 from ebbline.sessions.live.snapshot import ALERTS, TRAIL_POINTS, CountedFrom, Position
 from ebbline.wall_clock import now_ms
@@ -74,3 +76,60 @@ def get_live(session_id: UUID) -> Response:
     response.set_etag(tag)
     response.headers["Cache-Control"] = "private, no-cache"
     return response
+
+
+class CrewQuerySchema(Closed):
+    """Who asks, and what it was told before."""
+
+    device = fields.String(
+        required=True,
+        validate=validate.Length(1, 100),
+        metadata={"description": "Its own records are left out."},
+    )
+    since = fields.String(
+        load_default="0.0",
+        validate=validate.Regexp(r"^[0-9]{1,9}\.[0-9]{1,9}$"),
+        metadata={"description": "The `until` of the last answer; nothing: from the beginning."},
+    )
+
+
+class RecorderSchema(Closed):
+    """Somebody's phone, or the desk. Its stamps and the offset make session time."""
+
+    id = fields.String(required=True)
+    label = fields.String(required=True, allow_none=True)
+    clock_offset_ms = fields.Float(required=True, allow_none=True)
+
+
+class CrewSchema(Closed):
+    """What the others recorded since, as it came: which of it counts is the reader's to say."""
+
+    since = fields.String(
+        required=True,
+        metadata={"description": "0.0: all there is; what was told before is void."},
+    )
+    until = fields.String(required=True)
+    devices = fields.List(fields.Nested(RecorderSchema), required=True)
+    events = fields.List(AsItCame(EventSchema), required=True)
+    readings = fields.List(AsItCame(ReadingSchema), required=True)
+
+
+@bp.get("/<uuid:session_id>/crew")
+@bp.arguments(CrewQuerySchema, location="query")
+@bp.response(200, CrewSchema)
+@bp.refuses(404)
+def get_crew(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
+    """What others have recorded in the session, for a phone that records in it too."""
+    since = Place(*map(int, query["since"].split(".")))
+    found = crew_of(db.session(), session_id, query["device"], since)
+    return {
+        "since": _written(found.since),
+        "until": _written(found.until),
+        "devices": found.devices,
+        "events": found.events,
+        "readings": found.readings,
+    }
+
+
+def _written(place: Place) -> str:
+    return f"{place.events}.{place.readings}"
