@@ -82,6 +82,14 @@ def list_sessions(
         .select_from(OverviewRow)
         .where(*conditions)
     ).one()
+    part = (  # chosen by what is short: where many tie, whole lines would be sorted
+        select(OverviewRow.session_id)
+        .where(*conditions)
+        .order_by(*order.columns())
+        .limit(limit)
+        .offset(offset)
+        .subquery()
+    )
     rows = db_session.execute(
         select(
             OverviewRow.session_id,
@@ -102,10 +110,8 @@ def list_sessions(
             OverviewRow.published_ms,
             OverviewRow.published_differs,
         )
-        .where(*conditions)
+        .where(OverviewRow.session_id.in_(select(part.c.session_id)))
         .order_by(*order.columns())
-        .limit(limit)
-        .offset(offset)
     )
     lines = [
         Overview(
