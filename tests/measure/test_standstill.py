@@ -43,6 +43,23 @@ def test_a_parked_car_stands_whatever_its_receiver_claims(claimed: float):
     assert track.claimed_m >= 1.5  # what the rest shows counts, not what is claimed
 
 
+@pytest.mark.parametrize("seed", [4, 5, 6])
+def test_between_houses_a_car_that_parks_stands(seed: int):
+    """Twenty minutes of drift of 11 m that lasts 12 s, which leaves any place now and then."""
+    driven, n = oval(300), 1200
+    drive = Drive(
+        np.arange(300.0 + n),
+        np.vstack([driven.position_m, np.repeat(driven.position_m[-1:], n, axis=0)]),
+        np.vstack([driven.velocity_mps, np.zeros((n, 2))]),
+        np.concatenate([driven.along_m, np.repeat(driven.along_m[-1:], n)]),
+    )
+    seen = fixes(drive, seed=seed, sigma_m=11.0, drift_s=12.0, doppler_mps=None)
+    track = build(replace(seen, sigma_m=np.full(seen.t_s.size, np.nan)))
+    assert track.along_m[-1] - track.along_m[320] < 1  # a polyline makes some 6 km of it
+    assert track.along_m[320] == pytest.approx(driven.along_m[-1], rel=0.05)
+    assert track.claimed_m > 6
+
+
 def test_a_drive_between_two_rests_stays_a_drive():
     drive = oval(300)
     track = build(fixes(drive, seed=12, doppler_mps=None))
