@@ -51,6 +51,18 @@ def test_speeds_that_wander_about_the_truth_are_found_too():
     assert not found.agrees
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_small_wandering_shows_in_that_it_lasts(seed: int):
+    """1 % off for minutes at a time, no more than what positions make of a minute by chance."""
+    seen = fixes(DRIVE, seed=seed, sigma_m=1.5)
+    wave = 1 + 0.01 * np.sign(np.sin(2 * np.pi * DRIVE.t_s / 480))
+    found = speed_ratio(replace(seen, speed_mps=seen.speed_mps * wave))
+    assert found is not None
+    assert found.local_sd < 0.012
+    assert found.wander > 4
+    assert not found.agrees
+
+
 def test_outliers_among_the_positions_do_not_make_speeds_unbelievable():
     seen = fixes(DRIVE, seed=7)
     lat = seen.lat.copy()

@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.special import fdtri, stdtrit
 
 from ebbline.measure.geodesy import LocalPlane
 from ebbline.measure.quantity import MAD_TO_SIGMA
@@ -28,25 +29,45 @@ _STRAIGHT_RAD = 0.8  # of turning in a stretch: in tighter bends the direction i
 _BLOCK = 8  # stretches: a minute and a half or more, over which a receiver's error is its own
 _FEWEST = 5  # blocks' worth of stretches that can tell anything
 _MOST_STEP_S = 2.5  # sparser fixes don't show the direction of travel between them
-_TELLING = 4.0  # standard deviations
+_BY_CHANCE = 0.01  # of good receivers may fail either test
 _FAR_OFF = 4.0  # standard deviations: a stretch that ends at an outlier
 _LEAST_SHARE = 0.002  # a smaller disagreement is corners cut between fixes, not the speeds
+_LEAST_VAR_M2 = 0.01  # of a stretch: no positions are better
 _LOCAL_SHARE = 0.012  # how much a true ratio may wander from block to block
 
 
 @dataclass(frozen=True, slots=True)
 class SpeedRatio:
-    """Shown speeds against positions: the whole's ratio, its sd, and its spread among blocks."""
+    """Shown speeds against positions: the whole's ratio, and its spread among blocks.
+
+    ``wander``: the variance of a block's way by speeds less its way by positions, over what it
+    would be if its stretches were independent. The errors of positions don't add up, so with good
+    speeds it is about 1 or less; a share by which speeds are off for minutes does.
+    """
 
     ratio: float
-    sd: float
     local_sd: float
+    blocks: int
+    wander: float
+
+    @property
+    def sd(self) -> float:
+        """Standard deviation of the ratio."""
+        return self.local_sd / math.sqrt(self.blocks)
 
     @property
     def agrees(self) -> bool:
-        """Whether the speeds can be believed as they are."""
-        off = abs(self.ratio - 1)
-        return off <= max(_TELLING * self.sd, _LEAST_SHARE) and self.local_sd <= _LOCAL_SHARE
+        """Whether the speeds can be believed as they are: by Student's t for the whole, Fisher's F
+        for the wandering.
+        """
+        free = self.blocks - 1
+        telling = float(stdtrit(free, 1 - _BY_CHANCE / 2))
+        most_wander = float(fdtri(free, self.blocks * (_BLOCK - 1), 1 - _BY_CHANCE))
+        return (
+            abs(self.ratio - 1) <= max(telling * self.sd, _LEAST_SHARE)
+            and self.local_sd <= _LOCAL_SHARE
+            and self.wander <= most_wander
+        )
 
 
 def believable(fixes: Fixes) -> tuple[Fixes, list[Finding]]:
@@ -83,13 +104,16 @@ def speed_ratio(fixes: Fixes) -> SpeedRatio | None:
     if blocks < _FEWEST:
         return None
     chord_m, driven_m = (
-        way_m[: blocks * _BLOCK].reshape(blocks, _BLOCK).sum(axis=1)
-        for way_m in (chord_m, driven_m)
+        way_m[: blocks * _BLOCK].reshape(blocks, _BLOCK) for way_m in (chord_m, driven_m)
     )
     ratio = float(np.sum(driven_m) / np.sum(chord_m))
-    local = driven_m / chord_m - ratio
-    spread = float(np.sqrt(np.mean(local**2)))
-    return SpeedRatio(ratio, spread / math.sqrt(blocks), spread)
+    off_m = driven_m - ratio * chord_m
+    off_by_block_m = np.sum(off_m, axis=1)
+    local = off_by_block_m / np.sum(chord_m, axis=1)
+    between_m2 = float(np.sum(off_by_block_m**2)) / (_BLOCK * (blocks - 1))
+    within_m2 = float(np.mean(np.var(off_m, axis=1, ddof=1)))
+    wander = between_m2 / max(within_m2, _LEAST_VAR_M2)
+    return SpeedRatio(ratio, float(np.sqrt(np.mean(local**2))), blocks, wander)
 
 
 def _without_outliers(chord_m: FloatArray, driven_m: FloatArray) -> tuple[FloatArray, FloatArray]:
