@@ -1,7 +1,8 @@
 import pytest
+from javascript import evaluate
 
-from ebbline.records.result import Quantity
-from ebbline.report.figures import Consumption, Units, decimals_for, number
+from ebbline.records.result import Bounds, Quantity
+from ebbline.report.figures import Consumption, Dimension, Units, decimals_for, number
 
 
 @pytest.mark.parametrize(
@@ -66,3 +67,26 @@ def test_consumption_and_temperature_are_chosen_by_themselves():
         assert Units("km", unit).text("consumption", use) == text
     assert Units().ambient(11.0) == "11 °C"
     assert Units(temperature="°F").ambient(11.0) == "52 °F"
+
+
+def test_a_figure_known_by_its_bounds_reads_alike_in_text_and_on_the_page():
+    cases: list[tuple[Dimension, Bounds, str]] = [
+        ("energy", Bounds(None, -1.234, -0.5), "\u22121.23 to \u22120.50\u00a0kWh"),
+        ("energy", Bounds(None, None, 0.0), "at most 0.00\u00a0kWh"),
+        ("distance", Bounds(None, 1609.344, None), "at least 1.00\u00a0mi"),
+        ("percent", Bounds(None, -2.0, -1.0), "\u22122.0 to \u22121.0\u00a0%"),
+        ("duration", Bounds(921.0, None, None), "15:21\u00a0min:s, no interval"),
+        ("distance", Bounds(8046.72, None, None), "5.00\u00a0mi, no interval"),
+        ("energy", Bounds(None, None, None), "not known"),
+    ]
+    mi = Units("mi")
+    assert [mi.text(dimension, told) for dimension, told, _ in cases] == [one[2] for one in cases]
+    asked = [[dimension, {"value": told.value, "low": told.low, "high": told.high}]
+             for dimension, told, _ in cases]  # fmt: skip
+    shown = evaluate(
+        "desk/page/figure.js",
+        """({ figureWords }, cases) => cases.map(([dimension, told]) => figureWords(dimension, told,
+          { distance: "mi", consumption: "Wh/mi", temperature: "°C" }))""",
+        asked,
+    )
+    assert shown == [one[2] for one in cases]
