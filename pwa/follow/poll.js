@@ -2,8 +2,8 @@
 /** Asks how the run stands: every second, less often while nobody answers. */
 
 export const EVERY_MS = 1000;
-const LONGEST_MS = 15_000;
-const PATIENCE_MS = 8000;
+const LONGEST_MS = 3000;
+const PATIENCE_MS = 5000;
 
 /**
  * @typedef {object} Live

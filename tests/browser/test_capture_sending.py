@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
 from browser.conftest import WATCH_TOO, Phone, until
 from patience import LONGEST_S
 from playwright.sync_api import Page, Route
@@ -55,6 +56,22 @@ CHANGE_SETUP = """([id, usable_kwh]) => new Promise((resolve) => {
     };
   };
 })"""
+
+# How long it waits after each of nine failures in a row; the waiting itself is left out.
+WAITS = """async (longest_ms) => {
+  const { createPacer } = await import("/capture/sending/pacing.js");
+  const [waits_ms, wait] = [[], window.setTimeout];
+  window.setTimeout = (go, ms) => { waits_ms.push(ms); return waits_ms.length < 9 ? wait(go) : 0; };
+  const pacer = createPacer({
+    work: () => Promise.reject(new Error("dead")), regular_ms: 1, again_ms: 1,
+    monoMs: () => performance.now(), random: () => 0.9999, onChange: () => {},
+    longest_ms: longest_ms === null ? undefined : () => longest_ms,
+  });
+  pacer.hurry();
+  while (waits_ms.length < 9) await new Promise((done) => wait(done, 5));
+  window.setTimeout = wait;
+  return waits_ms;
+}"""
 
 
 def kinds(answer: dict[str, Any]) -> list[str]:
@@ -164,6 +181,16 @@ def test_pictures_leave_room_for_taps_and_the_same_one_counts_once(modules: Page
         "empty": "TypeError",
         "size": 1000,
     }
+
+
+@pytest.mark.parametrize(("longest_ms", "waits_at_most_ms"), [(None, 60_000), (4000, 4000)])
+def test_a_dead_line_is_tried_ever_more_rarely_and_often_enough_during_a_run(
+    modules: Page, longest_ms: int | None, waits_at_most_ms: int
+) -> None:
+    waits_ms = modules.evaluate(WAITS, longest_ms)
+    assert waits_ms[0] <= 2000
+    assert waits_ms == sorted(waits_ms)
+    assert waits_ms[-1] == pytest.approx(waits_at_most_ms, rel=0.01)
 
 
 def test_the_file_with_pictures_is_an_archive_that_imports_whole(
@@ -340,6 +367,7 @@ def test_a_question_left_open_does_not_hold_back_its_tap(
     phone: Phone, server_says: Callable[[str], Any]
 ) -> None:
     phone.drive()
+    phone.send_all()  # the server knows the session
     phone.press("warning")
     phone.page.locator(".choices").wait_for()
     phone.wait_for(

@@ -14,6 +14,9 @@ import { createSender } from "./sending.js";
 const REGULAR_MS = 15000;
 const AFTER_TAP_MS = 800;
 const AFTER_TRACK_MS = 4000;
+/** During a run somebody may be following: what waits is there within 10 s of the network's return. */
+const LONGEST_WAIT_IN_RUN_MS = 4000;
+const KNOCK_MS = 3000;
 const PHOTO_REGULAR_MS = 60000;
 const PHOTO_SOON_MS = 500;
 const LONGEST_UPLOAD_MS = 120000;
@@ -26,19 +29,24 @@ export function createOutbox(parts) {
   const sender = createSender(parts);
   const photos = createPhotoOutbox(parts);
   const pacer = createPacer({
-    work: async () => void await exclusive("ebbline-outbox", sendAll),
-    regular_ms: REGULAR_MS, again_ms: AFTER_TAP_MS, monoMs, random, onChange,
+    work: async (failures) => void await exclusive("ebbline-outbox", () => sendAll(failures)),
+    regular_ms: REGULAR_MS, longest_ms: () => inRun ? LONGEST_WAIT_IN_RUN_MS : undefined, again_ms: AFTER_TAP_MS, monoMs, random, onChange,
   });
   /** @type {Map<string, { message: string, status: number, times: number, until_ms: number }>} */
   const refusals = new Map();
   /** @type {number | null} */
   let synced_ms = null;
+  let inRun = false;
 
-  async function sendAll() {
+  /** @param {number} failures before, in a row */
+  async function sendAll(failures) {
     let asked = false;
     const running = await store.meta("running");
+    inRun = running !== undefined && running !== null;
     // what is being recorded first, whatever the clock says of the others' age
     const rows = (await store.sessions()).sort((a, b) => Number(b.id === running) - Number(a.id === running));
+    // a line that swallows everything would keep a whole upload waiting for half a minute
+    if (failures) await isThere(rows, KNOCK_MS);
     for (const [i, row] of rows.entries()) {
       const before = refusals.get(row.id);
       if (before && monoMs() < before.until_ms) continue;
@@ -61,10 +69,13 @@ export function createOutbox(parts) {
     photos.soon();
   }
 
-  /** So that 'synced' is never said of a dead line. @param {SessionRow[]} rows */
-  async function isThere(rows) {
+  /**
+   * So that 'synced' is never said of a dead line.
+   * @param {SessionRow[]} rows @param {number} [timeoutMs]
+   */
+  async function isThere(rows, timeoutMs) {
     try {
-      await request("/time", { token: rows.find((row) => row.token)?.token });
+      await request("/time", { token: rows.find((row) => row.token)?.token, timeoutMs });
     } catch (error) {
       if (!(error instanceof ApiError) || error.status === 0) throw error;
     }

@@ -7,20 +7,25 @@
 const FIRST_WAIT_MS = 2000;
 const LONGEST_WAIT_MS = 60000;
 
-/** @param {number} failures in a row, at least one @param {number} random in [0, 1) */
-export const backOff_ms = (failures, random) =>
-  Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** (failures - 1)) * (0.5 + random / 2);
+/**
+ * @param {number} failures in a row, at least one @param {number} random in [0, 1)
+ * @param {number} [longest_ms]
+ */
+export const backOff_ms = (failures, random, longest_ms = LONGEST_WAIT_MS) =>
+  Math.min(longest_ms, FIRST_WAIT_MS * 2 ** (failures - 1)) * (0.5 + random / 2);
 
 /**
  * @param {object} parts
- * @param {() => Promise<void>} parts.work throws when the line is dead
+ * @param {(failures: number) => Promise<void>} parts.work throws when the line is dead; is told
+ *   how often in a row it has
  * @param {number} parts.regular_ms
+ * @param {() => number | undefined} [parts.longest_ms] wait while the line is dead, where it is not the usual
  * @param {number} parts.again_ms wait when something came during a try
  * @param {() => number} parts.monoMs
  * @param {() => number} parts.random in [0, 1)
  * @param {() => void} parts.onChange
  */
-export function createPacer({ work, regular_ms, again_ms, monoMs, random, onChange }) {
+export function createPacer({ work, regular_ms, longest_ms, again_ms, monoMs, random, onChange }) {
   let timer = /** @type {ReturnType<typeof setTimeout> | undefined} */ (undefined);
   let due_ms = Infinity;
   let failures = 0;
@@ -47,7 +52,7 @@ export function createPacer({ work, regular_ms, again_ms, monoMs, random, onChan
     due_ms = Infinity;
     onChange();
     try {
-      await work();
+      await work(failures);
       failures = 0;
       problem = "";
     } catch (error) {
@@ -55,7 +60,7 @@ export function createPacer({ work, regular_ms, again_ms, monoMs, random, onChan
       problem = error instanceof Error ? error.message : String(error);
     }
     running = false;
-    const wait_ms = failures ? backOff_ms(failures, random()) : again ? again_ms : regular_ms;
+    const wait_ms = failures ? backOff_ms(failures, random(), longest_ms?.()) : again ? again_ms : regular_ms;
     again = false;
     plan(wait_ms);
     onChange();
