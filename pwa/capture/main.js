@@ -8,7 +8,7 @@ import { padOrder, padRow } from "./drive/taps.js";
 import { createDriveView } from "./drive/view-drive.js";
 import { openPad } from "./drive/view-pad.js";
 import { createLapRun } from "./lap-check/lap-run.js";
-import { focusHead, h, onTap, say } from "./page/dom.js";
+import { focusHead, h, onTap } from "./page/dom.js";
 import { openPrefs } from "./page/prefs.js";
 import { closeSheet, showSheet } from "./page/sheet.js";
 import { action, settings } from "./page/view-settings.js";
