@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import time
 import urllib.request
+import uuid
 from pathlib import Path
 
 import pytest
@@ -208,13 +210,31 @@ def test_the_follow_page_goes_on_where_it_was_left(phone: Phone) -> None:
     (row,) = phone.stored()["sessions"]
     webkit.open(f"{phone.url}/follow#{row['id']}")
     webkit.wait("#contact", "In contact")
-    assert "0" in webkit.wait("#event", "0")
+    webkit.wait("#event", "0 % shown")
     webkit.evaluate(WATCH_SCREEN)
     webkit.touch("#theme")
     webkit.wait("body[data-asked=granted]")
     webkit.open(f"{phone.url}/desk")
     webkit.back()
-    webkit.wait("#contact", "In contact")
+    send_tap(phone.url, row["id"], "trip_reset")
+    webkit.wait("#event", "Trip reset")
+
+
+def send_tap(url: str, session: str, kind: str) -> None:
+    """As another phone of the crew does."""
+    tap = {
+        "id": str(uuid.uuid4()),
+        "device": "other",
+        "t_ms": round(1000 * time.time()),
+        "kind": kind,
+    }
+    asked = urllib.request.Request(
+        f"{url}/api/sessions/{session}/records",
+        json.dumps({"device": "other", "events": [tap]}).encode(),
+        {"Content-Type": "application/json"},
+    )
+    with urllib.request.urlopen(asked, timeout=LONGEST_S) as answer:
+        assert json.load(answer)["refused"] == []
 
 
 # What the engine answers when the page asks to keep the screen on.
