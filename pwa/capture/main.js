@@ -15,13 +15,14 @@ import { action, settings } from "./page/view-settings.js";
 import { openCamera } from "./phone/camera.js";
 import { startClock } from "./phone/clock.js";
 import { createFeedback } from "./phone/feedback.js";
+import { createMicrophone } from "./phone/microphone.js";
 import { watchVersions } from "./phone/versions.js";
 import { ENDED } from "./position/gps.js";
 import { isBeforeRun, isWithdrawal, lastShown, phaseOf, RUN_START, standing } from "./records/evidence.js";
 import { parkedRecorder } from "./records/recorder.js";
 import { openLog } from "./records/view-log.js";
 import { knownWarnings, rememberWarnings } from "./records/warnings.js";
-import { recordName, span, timeOfDay } from "./records/words.js";
+import { keptName, recordName, span, timeOfDay } from "./records/words.js";
 import { SCREEN_MAY_DIM, stateCells, stateLines } from "./run/phone-state.js";
 import { createPhotoKeeper } from "./run/photo-keeper.js";
 import { fixesOf, startRun } from "./run/run.js";
@@ -59,6 +60,10 @@ const signal = createFeedback({
 const keepAwake = createKeepAwake({
   navigator, isVisible, onChange: wakeChanged,
 });
+const microphone = createMicrophone({
+  devices: navigator.mediaDevices, Recorder: globalThis.MediaRecorder, monoMs: () => performance.now(),
+  onChange: () => drive?.update(),
+});
 
 let device = "";
 /** @type {import("./sending/outbox.js").Outbox} */
@@ -75,6 +80,8 @@ let drive = null;
 let laps = null;
 /** @type {ReturnType<typeof createPhotoKeeper> | null} */
 let photos = null;
+/** the last spoken note, until it is stored @type {Promise<unknown>} */
+let spoken = Promise.resolve();
 let counts = { records: 0, chunks: 0, refused: 0, drafts: 0, photos: 0 };
 /** @type {readonly import("../shared/warnings.js").KnownWarning[]} said before this run, the latest first */
 let warnings = [];
@@ -241,7 +248,7 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
   /** @param {import("./storage/rows").RecordRow} [of] */
   const camera = (of) => openCamera({
     devices: navigator.mediaDevices, signal, gps,
-    keep: (picture, at_mono_ms) => void view.keepPhoto(keepPicture(picture, clock.stamp(at_mono_ms).t_ms, of)),
+    keep: (picture, at_mono_ms) => void view.keepBeside("photo", keepPicture(picture, clock.stamp(at_mono_ms).t_ms, of)),
   });
   const view = createDriveView({
     recorder, clock, prefs, signal,
@@ -260,6 +267,8 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
       noteDisplay(recorder, { row: padRow(phase), quantities: padOrder(phase) }, at, () => camera());
     },
     openCamera: camera,
+    touchVoice: () => void touchVoice(view),
+    voiceLeft_ms: microphone.left_ms,
     openLog: () => void openRunLog(row.id, recorder),
     openMenu,
     openStatus: showStatus,
@@ -267,8 +276,35 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
   return view;
 }
 
+/** One touch begins a spoken note, the next one ends it. @param {ReturnType<typeof createDriveView>} view */
+async function touchVoice(view) {
+  if (microphone.isOn()) return microphone.stop();
+  if (!prefs.get().listens) return askToListen(view);
+  try {
+    await microphone.record((note) => {
+      spoken = view.keepBeside("voice", keepPicture(note, clock.stamp().t_ms));
+    });
+  } catch (error) {
+    view.announce("failed", `Not recorded. ${error instanceof Error ? error.message : error}`);
+    signal("failed");
+  }
+}
+
+/** Once, in words; the browser asks in its own when the first note begins. @param {ReturnType<typeof createDriveView>} view */
+function askToListen(view) {
+  const sheet = showSheet("Spoken notes", [
+    h("p", { class: "kept" }, "A touch on Say it records up to 20 seconds of what is heard in the car: what the car says, or you. It is kept with the last tap, sent and filed like a photo, and heard at the desk. Nothing is recorded without a touch. Everybody in the car should agree."),
+    action("All agree: record now", "the browser asks for the microphone", () => {
+      prefs.set({ listens: true });
+      sheet.close();
+      void touchVoice(view);
+    }, "zero"),
+    action("Not now", "", () => sheet.close()),
+  ], { name: "listen" });
+}
+
 /**
- * @param {Promise<import("./phone/types").Picture>} picture @param {number} t_ms
+ * @param {Promise<import("./phone/types").Picture>} picture or a spoken note @param {number} t_ms
  * @param {import("./storage/rows").RecordRow} [of] the tap that asked for it
  * @returns {Promise<string>} what was stored, in words
  */
@@ -276,7 +312,7 @@ async function keepPicture(picture, t_ms, of) {
   const tap = await photos?.keep(picture, t_ms, of);
   outbox.soon();
   refreshCounts();
-  return `Stored ${timeOfDay(t_ms)} · photo${tap ? ` with ${recordName(tap)}` : ""}`;
+  return `Stored ${timeOfDay(t_ms)} · ${keptName(await picture).toLowerCase()}${tap ? ` with ${recordName(tap)}` : ""}`;
 }
 
 /** @param {import("./run/run.js").Run} run @param {import("./storage/rows").Fix[]} fixes */
@@ -449,13 +485,14 @@ function confirmEnd() {
 async function endRun() {
   if (!run) return;
   const { recorder, gps } = run;
-  await gps.stop();
+  microphone.stop();
+  await Promise.all([gps.stop(), spoken]);
   await recorder.retry();
   await photos?.retry();
   const [taps, fixes, pictures] = [recorder.failed(), gps.pending().length, photos?.waiting() ?? 0];
   if (taps || fixes || pictures) {
     gps.resume();
-    tell(`Not ended: ${taps} taps, ${fixes} positions and ${pictures} photos are only in this page's memory. Free some space on the phone and wait until they are stored, or save the session as a file: it holds the taps and positions too.`);
+    tell(`Not ended: ${taps} taps, ${fixes} positions and ${pictures} photos or spoken notes are only in this page's memory. Free some space on the phone and wait until they are stored, or save the session as a file: it holds the taps and positions too.`);
     return;
   }
   await store.setMeta("gps_left", { session: run.row.id, cause: ENDED });
@@ -495,6 +532,7 @@ function listen() {
     if (document.visibilityState === "hidden") {
       clock.noteHidden();
       run?.gps.hidden();
+      microphone.stop(); // what was heard is stored while the page still runs
       return;
     }
     checkClock();
@@ -513,7 +551,7 @@ function listen() {
     if (isCached(event)) void comeBack();
   });
   addEventListener("beforeunload", (event) => {
-    if (inMemoryOnly()) event.preventDefault(); // what could not be stored would be lost
+    if (inMemoryOnly() || microphone.isOn()) event.preventDefault(); // what could not be stored would be lost
   });
   for (const touch of ["pointerup", "keydown"]) addEventListener(touch, keepAwake.shown); // WebKit asks for one
   systemDark.addEventListener("change", applyLook);

@@ -433,10 +433,10 @@ def installed(tmp_path: Path) -> Iterator[Installed]:
 
 
 REGISTRATION = "navigator.serviceWorker.getRegistration('/capture')"
-# The module of the running page's own version, from wherever that page came.
+# The modules of the running page's own version, from wherever that page came.
 CHECKLIST = """() => {
   const main = document.querySelector("script[type=module]").src;
-  return fetch(new URL("./setup/view-checklist.js", main)).then((answer) => answer.text());
+  return fetch(main).then((answer) => answer.text());
 }"""
 
 

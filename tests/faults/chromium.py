@@ -19,6 +19,8 @@ ARGUMENTS = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--use-fake-device-for-media-stream",
+    "--use-fake-ui-for-media-stream",
     "--no-first-run",
     "--remote-debugging-port=0",
 )

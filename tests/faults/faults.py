@@ -7,6 +7,7 @@ from collections.abc import Callable
 from .world import World
 
 Fault = Callable[[World], None]
+HEARD_WITHIN_S = 6.0  # of what another phone has just sent
 
 
 def page_killed(world: World) -> None:
@@ -108,13 +109,30 @@ def portal(world: World) -> None:
 
 
 def two_phones(world: World) -> None:
-    """A second phone records in the same session."""
+    """A second phone records in the same session; each hears of the other, mostly."""
     world.wait_synced()
     other = world.add_phone()
     for _ in range(world.chance.randint(1, 2)):
         other.act(bold=True)
         world.me.act(bold=world.chance.random() < 0.5)
+        if world.chance.random() < 0.5:
+            world.me.wait(HEARD_WITHIN_S)
     other.act()
+
+
+def killed_at_a_note(world: World) -> None:
+    """The page's process ends while a note is being spoken: of that the end is lost with the rest,
+    and no tap. The next one is kept.
+    """
+    world.me.speak()
+    world.me.act(bold=True)
+    world.moment()
+    world.me.crash()
+    world.me.come_back()
+    world.me.speak()
+    world.me.act(world.chance.randint(0, 2))
+    world.me.wait(world.chance.uniform(0.3, 2))
+    world.me.stop_speaking()
 
 
 def two_tabs(world: World) -> None:
@@ -162,5 +180,6 @@ FAULTS: dict[str, Fault] = {
     "captive portal": portal,
     "code taken back": token_revoked,
     "two phones": two_phones,
+    "killed at a spoken note": killed_at_a_note,
     "one phone, two tabs": two_tabs,
 }

@@ -88,6 +88,25 @@ FILL_STORAGE = """async () => {
   db.close();
 }"""
 
+# The page's own memory, beside the page: fetched while there is a network, and kept by the browser
+# for good under its version.
+FETCH_STORE = """() => {
+  const main = document.querySelector("script[type=module]").src;
+  globalThis.faultsStore = import(new URL("./storage/store.js", main));
+  return globalThis.faultsStore.then(() => true);
+}"""
+
+# What the phone holds that is to be heard.
+SPOKEN = """() => new Promise((resolve) => {
+  indexedDB.open("ebbline-capture").onsuccess = ({ target: { result: db } }) => {
+    db.transaction("photos").objectStore("photos").getAll().onsuccess = ({ target }) => {
+      db.close();
+      resolve(target.result.filter(({ media_type: type }) => type.startsWith("audio/"))
+        .map(({ session, sha256 }) => [session, sha256]));
+    };
+  };
+})"""
+
 TAKE_PICTURE = """async ([session, colour]) => {
   const canvas = document.createElement("canvas");
   canvas.width = canvas.height = 64;
@@ -95,9 +114,7 @@ TAKE_PICTURE = """async ([session, colour]) => {
   pen.fillStyle = colour;
   pen.fillRect(0, 0, 64, 64);
   const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg"));
-  const main = document.querySelector("script[type=module]").src;  // held offline too
-  const { openStore } = await import(new URL("./storage/store.js", main));
-  const store = openStore({ indexedDB });
+  const store = (await globalThis.faultsStore).openStore({ indexedDB });
   const row = await store.addPhoto({
     session_id: session, event_id: null, t_ms: Date.now(), device: await store.meta("device"),
     media_type: "image/jpeg", bytes: await blob.arrayBuffer(),
@@ -129,7 +146,7 @@ class Passenger:
 
     def open(self) -> None:
         """A new tab on the capture page."""
-        self.context.grant_permissions(["geolocation"], origin=self.url)
+        self.context.grant_permissions(["geolocation", "microphone"], origin=self.url)
         page = self.context.new_page()
         page.set_default_timeout(1000 * LONGEST_S)
         page.set_viewport_size({"width": 360, "height": 740})
@@ -144,6 +161,7 @@ class Passenger:
         self.fix()
         page.goto(f"{self.url}/capture")
         page.wait_for_selector("main")
+        page.evaluate(FETCH_STORE)
 
     def start_session(self) -> None:
         """From the first page to the drive page of a new session."""
@@ -295,8 +313,38 @@ class Passenger:
 
     def _picture(self, bold: bool) -> None:
         colour = f"rgb({', '.join(str(self.chance.randint(0, 255)) for _ in range(3))})"
+        self.page.evaluate(FETCH_STORE)
         sha256 = self.page.evaluate(TAKE_PICTURE, [self.session, colour])
         self.ledger.pictures.append(sha256)
+
+    def speak(self) -> None:
+        """Until the page listens; the first time it asks whether all agree."""
+        self._settle_keys()
+        voice = self.page.locator("[data-key=voice]")
+        voice.click()
+        agree = self.page.locator(".sheet.listen .key", has_text="All agree")
+        listens = self.page.locator("[data-key=voice].listens")
+        stop_at = time.monotonic() + LONGEST_S
+        while not listens.count():
+            if agree.count():
+                agree.click()
+            assert time.monotonic() < stop_at, f"it doesn't listen: '{self.phone.said()}'"
+            self.page.wait_for_timeout(50)
+
+    def stop_speaking(self) -> None:
+        """Until the phone says that the note is stored, or stores it without a word of it."""
+        before = len(self._spoken())
+        self._settle_keys()
+        self.page.locator("[data-key=voice]").click()
+        stop_at = time.monotonic() + LONGEST_S
+        while len(held := self._spoken()) == before:
+            assert time.monotonic() < stop_at, f"no note is stored: '{self.phone.said()}'"
+            self.wait(0.1)
+        self.ledger.pictures += [sha256 for sha256 in held if sha256 not in self.ledger.pictures]
+
+    def _spoken(self) -> list[str]:
+        rows = self.page.evaluate(SPOKEN)
+        return [sha256 for session, sha256 in rows if session == self.session]
 
     def _press(self, key: str) -> None:
         """Touch a key, wherever the phase has put it; keys may move while the hand does."""

@@ -45,6 +45,14 @@ def judge(
     events = [one for one in held["events"] or [] if one["device"] == device and "log" not in one]
     readings = [one for one in held["readings"] or [] if one["device"] == device]
     _judge_taps(verdict, ledger, [*events, *readings])
+    own = {one["id"] for one in (*held["events"], *held["readings"]) if one["device"] == device}
+    verdict.wrong += [
+        f"changes what another phone recorded: {one}"
+        for one in (*events, *readings)
+        if one.get("corrects") not in (None, *own)
+    ]
+    here = {row["doc"]["device"] for row in phone.get("records", [])}
+    verdict.wrong += [f"{one}'s records are stored as {device}'s" for one in here - {device}]
     _judge_fixes(verdict, device, held, phone)
     _judge_gaps(verdict, device, held, phone)
     _judge_pictures(verdict, ledger, held)

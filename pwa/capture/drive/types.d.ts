@@ -92,6 +92,10 @@ export interface DriveParts extends LiveParts {
   openPad: (at: Stamp) => void;
   /** of a tap: what was photographed says what it was */
   openCamera: (of?: RecordRow) => void;
+  /** a spoken note begins, or ends */
+  touchVoice: () => void;
+  /** until it ends by itself; null: nothing listens */
+  voiceLeft_ms: () => number | null;
   openLog: () => void;
   /** what cars said before, and how it was classed, the latest first */
   warnings: () => readonly KnownWarning[];

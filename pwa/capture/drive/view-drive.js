@@ -89,8 +89,13 @@ export function createDriveView(parts) {
   for (const name of KEYS.keys()) keys.set(name, makeKey(name));
   const grid = h("div", { class: "keys", role: "group", "aria-label": "What happens" });
 
+  const voice = h("button", { "data-key": "voice" });
+  onPress(voice, () => {
+    signal("taken");
+    parts.touchVoice();
+  }, BOUNCE_MS);
   const bar = h("nav", { class: "bar", "aria-label": "More" },
-    barButton("More", openMore), barButton("Log", parts.openLog), barButton("Menu", parts.openMenu));
+    barButton("More", openMore), voice, barButton("Log", parts.openLog), barButton("Menu", parts.openMenu));
 
   const band = startBandWatch();
   const worth = startReadingAdvice();
@@ -293,18 +298,19 @@ export function createDriveView(parts) {
   }
 
   /**
-   * A photo takes its time; what was tapped meanwhile keeps the line, and its undo.
-   * @param {Promise<string>} work resolves with what was stored, in words
+   * A photo or a spoken note takes its time; what was tapped meanwhile keeps the line, and its undo.
+   * @param {"photo" | "voice"} what @param {Promise<string>} work resolves with what was stored, in words
    */
-  async function keepPhoto(work) {
-    const mine = announce("taken", "Storing · photo");
+  async function keepBeside(what, work) {
+    const button = what === "photo" ? photo : voice;
+    const mine = announce("taken", what === "photo" ? "Storing · photo" : "Listening, up to 20 s. Touch again to stop.");
     try {
       const words = await work;
-      mark(photo, "stored");
+      mark(button, "stored");
       signal("stored");
       if (turn === mine) announce("stored", words);
     } catch (error) {
-      mark(photo, "failed");
+      mark(button, "failed");
       fail(error);
     }
   }
@@ -417,6 +423,11 @@ export function createDriveView(parts) {
     hero.hidden = scale.hidden = charge !== null;
     recharge.show(charge, now_ms);
     strip.show(parts.cells());
+    const left_ms = parts.voiceLeft_ms();
+    const left = left_ms === null ? "" : span(left_ms);
+    voice.classList.toggle("listens", left !== "");
+    voice.setAttribute("aria-label", left ? `${left} left: stop the spoken note` : "Say it: a spoken note of up to 20 seconds");
+    say(voice, left ? `■ ${left}` : "Say it");
   }
 
   const startPct = () => parts.protocol().start_soc_pct ?? null;
@@ -473,5 +484,5 @@ export function createDriveView(parts) {
   }
 
   update();
-  return { element, update, confirm, fail, announce, notice, keepPhoto };
+  return { element, update, confirm, fail, announce, notice, keepBeside };
 }

@@ -23,6 +23,7 @@ export function openPrefs(storage) {
     theme: kept.theme ?? "system",
     hand: kept.hand ?? "right",
     sound: kept.sound ?? true,
+    listens: kept.listens ?? false,
     cars: kept.cars ?? {},
     steppers: kept.steppers ?? {},
   };

@@ -9,6 +9,8 @@ export interface Prefs {
   theme: "system" | "day" | "night" | "contrast";
   hand: "left" | "right";
   sound: boolean;
+  /** the crew agreed that a touch records what is said */
+  listens: boolean;
   /** how each car shows its figures, by its label and by quantity */
   cars: Record<string, Record<string, DisplayChoice>>;
   /** last value by event kind */

@@ -13,7 +13,16 @@ export interface Stamp {
   page: string;
 }
 
+/** A picture or a sound. */
 export interface Picture { bytes: ArrayBuffer; media_type: string }
+
+export interface MicrophoneParts {
+  devices: MediaDevices | undefined;
+  Recorder: typeof MediaRecorder | undefined;
+  monoMs: () => number;
+  /** it begins or ends to listen */
+  onChange: () => void;
+}
 
 export interface CameraParts {
   devices: MediaDevices | undefined;

@@ -6,7 +6,7 @@ import { classOf } from "../../shared/warnings.js";
 import { h, onTap } from "../page/dom.js";
 import { showSheet } from "../page/sheet.js";
 import { isLog, standing, takenBack } from "./evidence.js";
-import { recordName, timeOfDay } from "./words.js";
+import { keptName, recordName, timeOfDay } from "./words.js";
 
 /** @typedef {import("../storage/rows").RecordRow} RecordRow */
 
@@ -26,7 +26,7 @@ export async function openLog({ recorder, beside, who, stored, pictures, warning
   const all = beside(recorder.rows());
   const [stand, gone] = [standing(all), takenBack(all)];
   const entries = [
-    ...(await pictures()).map((one) => ({ at_ms: one.t_ms, item: own(words("Photo", one.t_ms, one)) })),
+    ...(await pictures()).map((one) => ({ at_ms: one.t_ms, item: own(words(keptName(one), one.t_ms, one)) })),
     ...gone.map((row) => ({ at_ms: row.doc.t_ms, item: own(words(h("s", {}, recordName(row)), row.doc.t_ms, row, "undone")) })),
     ...stand.filter((row) => !isTick(row)).map((row) => ({ at_ms: row.doc.t_ms, item: standingItem(row) })),
     ...ticksItem(stand.filter(isTick)),

@@ -35,6 +35,9 @@ export function recordName(row) {
   return eventWords(asReported(/** @type {import("../../shared/vocabulary.js").Said} */ (doc)));
 }
 
+/** @param {{ media_type: string }} kept @returns {string} what lies beside the records, in words */
+export const keptName = ({ media_type }) => (media_type.startsWith("audio/") ? "Spoken note" : "Photo");
+
 const MOST_LETTERS = 24;
 
 /** @param {import("../storage/rows").RecordRow} reading @returns {string} a long name gives way to its figure */
@@ -46,6 +49,6 @@ export function shortName(reading) {
 /** @param {import("../storage/rows").Counts} counts @returns {string} what the server doesn't hold yet */
 export function unsentWords({ records, drafts, chunks, photos }) {
   const some = (/** @type {number} */ n, /** @type {string} */ one) => (n ? `${n} ${one}${n === 1 ? "" : "s"}` : "");
-  return [some(records + drafts, "record"), some(photos, "photo"), chunks ? "the newest part of the track" : ""]
+  return [some(records + drafts, "record"), photos > 1 ? `${photos} photos or spoken notes` : some(photos, "photo or spoken note"), chunks ? "the newest part of the track" : ""]
     .filter(Boolean).join(", ") || "nothing";
 }

@@ -9,7 +9,8 @@ import { startZip } from "./zip.js";
 /** @typedef {import("../storage/rows").Fix} Fix */
 /** @typedef {{ records: readonly RecordRow[], fixes: readonly Fix[] }} InMemory  not stored (yet) */
 
-const ENDINGS = { "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic" };
+const ENDINGS = { "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic",
+  "audio/webm": "webm", "audio/mp4": "m4a" };
 
 /**
  * JSON, or a ZIP with the pictures where there are some.

@@ -112,7 +112,7 @@ export function createOutbox(parts) {
 /** @typedef {ReturnType<typeof createOutbox>} Outbox */
 
 /**
- * Pictures go one at a time and beside everything else: hundreds of them on a slow line hold up no
+ * Pictures and spoken notes go one at a time and beside everything else: hundreds of them on a slow line hold up no
  * tap. One stops being sent only when the server names its hash as held.
  * @param {import("./types").SendingParts} parts
  */
@@ -145,7 +145,7 @@ function createPhotoOutbox({ store, request, monoMs, random, exclusive, onChange
     const { sha256, t_ms, device, event, media_type } = photo;
     const bytes = await store.photoBytes(row.id, sha256);
     if (!bytes) {
-      await store.settlePhoto(row.id, sha256, { state: "refused", problem: "The photo's file is missing on this phone." });
+      await store.settlePhoto(row.id, sha256, { state: "refused", problem: "Its file is missing on this phone." });
       return;
     }
     const about = new URLSearchParams({ t_ms: String(t_ms), device, event: event ?? "" });

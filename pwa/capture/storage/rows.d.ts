@@ -71,7 +71,7 @@ export interface Counts { records: number; chunks: number; refused: number; draf
 /** How much of each the server confirmed. */
 export interface Held { records: number; fixes: number; photos: number }
 
-/** What is known of a picture; its bytes lie apart. */
+/** What is known of a picture or a spoken note; its bytes lie apart. */
 export interface PhotoRow {
   session: string;
   /** of its bytes, in hex; with the session, the key */
@@ -95,8 +95,8 @@ export interface NewPhoto {
   /** whole milliseconds, from `clock.stamp()` */
   t_ms: number;
   device: string;
-  /** "image/jpeg", "image/png", "image/webp" or "image/heic" */
+  /** "image/jpeg", "image/png", "image/webp", "image/heic", "audio/webm" or "audio/mp4" */
   media_type: string;
-  /** the picture as it will be sent */
+  /** the picture or the sound as it will be sent */
   bytes: ArrayBuffer;
 }

@@ -1,5 +1,8 @@
 // @ts-check
-/** The part of the phone's memory that keeps pictures: what is known of each, and its bytes apart. */
+/**
+ * The part of the phone's memory that keeps pictures and spoken notes: what is known of each, and
+ * its bytes apart.
+ */
 import { inState } from "./database.js";
 
 /** @typedef {import("./rows").PhotoRow} PhotoRow */
@@ -15,10 +18,10 @@ export function photoStore({ run, read }, estimate) {
   /** @type {import("./keeping").PhotoStore} */
   const photos = {
     async addPhoto({ session_id: session, event_id: event, t_ms, device, media_type, bytes }) {
-      if (!bytes.byteLength) throw new TypeError("The camera gave an empty photo.");
+      if (!bytes.byteLength) throw new TypeError("Nothing was taken: it is empty.");
       const { quota, usage } = await estimate();
       if (quota !== undefined && quota - (usage ?? 0) < bytes.byteLength + LEFT_FOR_TAPS_BYTES) {
-        throw new DOMException("No room for photos: the rest is kept for taps.", "QuotaExceededError");
+        throw new DOMException("No room for photos and spoken notes: the rest is kept for taps.", "QuotaExceededError");
       }
       const sha256 = hex(await crypto.subtle.digest("SHA-256", bytes));
       return run(["photos", "photo_bytes"], "readwrite", (tx, give) => {

@@ -6,6 +6,7 @@ import { explained } from "../how/how.js";
 import { howDistance, howEnergy, howMoment } from "../how/reached.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
+import { player } from "../session/spoken.js";
 import { emphasisOf, inGroup } from "../words/event-groups.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
@@ -77,6 +78,8 @@ export function createLadder(cursor, { onCorrect }) {
     for (const line of old) line.hidden = !unfolded.has(chain);
     if (toggle) toggle.setAttribute("aria-expanded", String(unfolded.has(chain)));
 
+    const heard = model.spoken.filter(({ event }) => [record, ...earlier].some(({ id }) => id === event));
+
     const far = () => [...howMoment(row, model), ...howDistance(atMs, model, units)];
     const used = () => [...howMoment(row, model).slice(-1), ...howEnergy(atMs, model)];
     const cells = [
@@ -95,6 +98,7 @@ export function createLadder(cursor, { onCorrect }) {
       el("button", { type: "button", class: "row-button", "aria-label": `Move the cursor to ${name} at ${model.clock.time(atMs)}` },
         el("span", { class: "row-mark", "aria-hidden": "true" }), withdrawn ? el("s", {}, name) : name),
       detail && el("span", { class: "row-detail" }, withdrawn ? el("s", {}, detail) : detail),
+      ...heard.map((note) => player(note, `Spoken note with ${name} at ${model.clock.time(atMs)}`)),
       withdrawn && el("span", { class: "row-detail" }, `Taken back on ${record.device}; the original is kept.`),
       toggle),
     el("td", {}, el("span", { class: "figure" },

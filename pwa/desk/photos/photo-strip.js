@@ -3,6 +3,7 @@
 import { el } from "../page/dom.js";
 import { clockOffsets } from "../session/clock.js";
 import { recordWords } from "../words/wording.js";
+import { createSpokenNotes } from "./spoken-notes.js";
 import { createPhotoDesk, photoUrl, readingsByPhoto } from "./photo-desk.js";
 
 /**
@@ -11,11 +12,12 @@ import { createPhotoDesk, photoUrl, readingsByPhoto } from "./photo-desk.js";
  */
 export function createPhotoStrip(cursor, onSaved) {
   const desk = createPhotoDesk(onSaved);
+  const spoken = createSpokenNotes(cursor);
   const count = el("p", { class: "photo-count" });
   const begin = el("button", { type: "button", class: "primary", onclick: () => desk.open() }, "Type figures from photos");
   const list = el("ul", { class: "photo-list" });
   const empty = el("p", { class: "empty" }, "No photos. The phone takes them beside a tap; a session file with photos brings them along.");
-  const element = el("div", { class: "photos" }, el("div", { class: "photo-bar" }, begin, count), list, empty, desk.element);
+  const element = el("div", { class: "photos" }, el("div", { class: "photo-bar" }, begin, count), list, empty, spoken.element, desk.element);
 
   return {
     element,
@@ -30,6 +32,7 @@ export function createPhotoStrip(cursor, onSaved) {
       begin.hidden = count.hidden = list.hidden = photos.length === 0;
       count.textContent = `${photos.length} photo${photos.length === 1 ? "" : "s"}, figures typed from ${typed}`;
       desk.update(model);
+      spoken.update(model);
       const moments = photos.map((photo) => ({
         photo, atMs: typeof photo.t_ms === "number" ? photo.t_ms + offset(photo.device ?? "") : null,
       })).sort((a, b) => (a.atMs ?? Infinity) - (b.atMs ?? Infinity));

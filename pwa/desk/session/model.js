@@ -6,6 +6,7 @@ import { usualResolution } from "../../shared/vocabulary.js";
 import { FIRST_POINTS } from "./ahead.js";
 import { clockOffsets, sessionClock } from "./clock.js";
 import { valueAt } from "./curves.js";
+import { isSound, spokenIn } from "./spoken.js";
 import { noCurves, noResult } from "./without-result.js";
 
 /** @typedef {import("./documents").RawEvent} RawEvent */
@@ -30,7 +31,8 @@ import { noCurves, noResult } from "./without-result.js";
 /**
  * @typedef {object} Model
  * @property {string} id
- * @property {import("./documents").SessionDocument} session
+ * @property {import("./documents").SessionDocument} session its photos without what is heard
+ * @property {import("./spoken.js").Spoken[]} spoken in order of time
  * @property {import("./documents").ResultDocument} result
  * @property {boolean} failed the figures can't be worked out; its one finding says why
  * @property {import("./documents").CurvesDocument} curves
@@ -95,7 +97,9 @@ function arrange(id, session, result) {
   });
   const start = session.setup.session ?? {};
   return {
-    id, session, result,
+    id, result,
+    session: { ...session, photos: session.photos.filter((photo) => !isSound(photo)) },
+    spoken: spokenIn(id, session.photos, offset),
     failed: result.findings.some(({ code }) => code === "analysis_failed"),
     clock: sessionClock(start.time_zone, start.started_at),
     events: events.sort((a, b) => a.atMs - b.atMs),

@@ -31,6 +31,8 @@ _EXTENSIONS = {
     "image/heic": "heic",
     "image/heif": "heif",
     "image/avif": "avif",
+    "audio/webm": "webm",
+    "audio/mp4": "m4a",
 }
 _TIME = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same content, the same bytes
 _METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)

@@ -10,6 +10,7 @@ from PIL import Image, UnidentifiedImageError
 
 from ebbline.errors import InputError, TooLargeError
 from ebbline.exchange.archive import MAX_PHOTO_BYTES
+from ebbline.exchange.boxes import boxes
 
 HEIC = "image/heic"
 PILLOW_FORMATS = {"image/jpeg": "JPEG", "image/png": "PNG", "image/webp": "WEBP"}
@@ -59,22 +60,11 @@ def _decode(data: bytes, media_type: str) -> None:
 
 
 def _check_boxes(data: bytes) -> None:
-    kinds = []
-    at = 0
-    while at < len(data):
-        if at + 8 > len(data):
-            raise InputError("$", f"is no whole {HEIC} picture: it ends inside a box")
-        size, kind = struct.unpack_from(">I4s", data, at)
-        if size == 1 and at + 16 <= len(data):
-            (size,) = struct.unpack_from(">Q", data, at + 8)
-        elif size == 0:  # the last one, up to the end of the file
-            size = len(data) - at
-        if size < 8 or at + size > len(data):
-            raise InputError("$", f"is no whole {HEIC} picture: its box at byte {at} is cut short")
-        if at == 0 and (kind != b"ftyp" or not _brands(data[8:size]) & _HEIC_BRANDS):
+    kinds: list[bytes] = []
+    for kind, content in boxes(data, f"{HEIC} picture"):
+        if not kinds and (kind != b"ftyp" or not _brands(content) & _HEIC_BRANDS):
             break
         kinds.append(kind)
-        at += size
     if not {b"ftyp", b"meta"} <= set(kinds):
         raise InputError("$", f"is no {HEIC} picture")
 

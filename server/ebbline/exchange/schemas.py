@@ -337,12 +337,12 @@ class ReadingSchema(Open):
 
 
 class PhotoSchema(Open):
-    """A photo's place in time; its bytes travel in the archive."""
+    """A photo's or a spoken note's place in time; its bytes travel in the archive."""
 
     sha256 = Sha256(required=True)
     t_ms = Moment()
     device = Name()
-    media_type = Text()
+    media_type = Text(description="image/… or, of a spoken note, audio/…")
 
 
 def check(schema: Schema, value: object, where: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ebbline.exchange.sounds import is_sound
 from ebbline.records.result import Quantity, Recharge
 from ebbline.report import setting, story, tables
 from ebbline.report.charts import pictures_of
@@ -165,6 +166,8 @@ def _sources(subject: Subject) -> tuple[tuple[str, str], ...]:
         if record.get("corrects")
     )
     fixes = sum(crumbs.seq.size for crumbs in session.breadcrumbs)
+    kept = document.get("photos") or ()
+    spoken = sum(map(is_sound, kept))
     return (
         ("Session", session.id),
         ("Evidence, SHA-256", subject.input_sha256),
@@ -175,7 +178,8 @@ def _sources(subject: Subject) -> tuple[tuple[str, str], ...]:
         ("Events that count", str(len(subject.events))),
         ("Readings that count", str(len(subject.readings))),
         ("Corrections", f"{corrections}; the originals are kept in the session file"),
-        ("Photos", str(len(document.get("photos") or ()))),
+        ("Photos", str(len(kept) - spoken)),
+        ("Spoken notes", str(spoken)),
         ("Times of day", f"{subject.zone_name}, rounded to the second"),
         ("A tap is taken to be", tap_source(subject)),
         ("Distance by", subject.result.distance.method),

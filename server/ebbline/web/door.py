@@ -5,13 +5,17 @@ from __future__ import annotations
 from flask import Flask, Response, request
 from werkzeug.exceptions import SecurityError, UnsupportedMediaType
 
-from ebbline.exchange.pictures import MEDIA_TYPES
+from ebbline.exchange import pictures, sounds
 
 MAX_UPLOAD_BYTES = 16 * 1024 * 1024  # one batch of records; files have their own limit
 WRITING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 # None of these can be sent by a form on somebody else's page without the browser asking us first.
 TYPES_TAKEN = frozenset(
-    {"application/json", "application/zip", "application/gpx+xml", "text/csv", *MEDIA_TYPES}
+    {
+        *("application/json", "application/zip", "application/gpx+xml", "text/csv"),
+        *pictures.MEDIA_TYPES,
+        *sounds.MEDIA_TYPES,
+    }
 )
 
 POLICY = {
@@ -19,6 +23,7 @@ POLICY = {
     "script-src": "'self'",
     "style-src": "'self'",
     "img-src": "'self' data: blob:",
+    "media-src": "'self'",
     "connect-src": "'self'",
     "worker-src": "'self'",
     "manifest-src": "'self'",
@@ -63,7 +68,7 @@ def _add_headers(response: Response) -> Response:
         headers["Referrer-Policy"] = "same-origin"
         headers["Cross-Origin-Opener-Policy"] = "same-origin"
         headers["Permissions-Policy"] = (
-            "geolocation=(self), screen-wake-lock=(self), camera=(self), microphone=()"
+            "geolocation=(self), screen-wake-lock=(self), camera=(self), microphone=(self)"
         )
     if request.path.startswith("/api/"):
         headers.setdefault("Cache-Control", "no-store")

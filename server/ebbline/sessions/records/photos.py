@@ -1,4 +1,7 @@
-"""Pictures of a session: each kept once, under the hash of its bytes."""
+"""Pictures and spoken notes of a session: each kept once, under the hash of its bytes.
+
+A spoken note is kept, sent and filed as a photo is; its media type says that it is to be heard.
+"""
 
 from __future__ import annotations
 
@@ -9,16 +12,17 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from ebbline.errors import NotFoundError
-from ebbline.exchange import session_file
-from ebbline.exchange.pictures import MEDIA_TYPES, check_picture
+from ebbline.exchange import pictures, session_file, sounds
 from ebbline.sessions.records.atomic import add_atomically
 from ebbline.store import photos, sessions
 from ebbline.store.photos import PhotoFolder
 
+MEDIA_TYPES = (*pictures.MEDIA_TYPES, *sounds.MEDIA_TYPES)
+
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture's bytes. ``media_type`` is None unless it is one that we check and show."""
+    """A picture's bytes, or a sound's. ``media_type`` is None unless we check and show its kind."""
 
     content: bytes
     media_type: str | None
@@ -32,20 +36,23 @@ def add_photo(
     particulars: dict[str, Any],
     now_ms: int,
 ) -> dict[str, Any]:
-    """Keep a picture and what is known of it (``t_ms``, ``device``, ``media_type``, ``event``);
-    the same again changes nothing.
+    """Keep a picture or a sound and what is known of it (``t_ms``, ``device``, ``media_type``,
+    ``event``); the same again changes nothing.
 
     When this returns, both are held durably. Returns the record as it is held.
 
     Raises:
         NotFoundError: no such session.
-        InputError: no picture of that type, or too large, or its particulars are malformed.
+        InputError: nothing whole of that type, or too large, or its particulars are malformed.
         ConflictError: this picture is held with other particulars, which are in ``held``.
     """
     record = {"sha256": session_file.sha256_of(data), **particulars}
     session_file.check_photo(record, "photo")
     sessions.find(db_session, session_id)
-    check_picture(data, record["media_type"])
+    if record["media_type"] in sounds.MEDIA_TYPES:
+        sounds.check_sound(data, record["media_type"])
+    else:
+        pictures.check_picture(data, record["media_type"])
     # Before the record, so that no session names a picture that a crash has lost.
     folder.put(record["sha256"], data)
     row = sessions.lock(db_session, session_id)

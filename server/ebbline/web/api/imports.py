@@ -14,7 +14,7 @@ from ebbline.sessions.files.preview import Preview, preview
 from ebbline.sessions.files.recordings import ImportedRecording, import_as_session
 from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint, body
-from ebbline.web.api.photos import PICTURES
+from ebbline.web.api.photos import BYTES
 from ebbline.web.api.recordings import (
     CSV,
     GPX,
@@ -28,6 +28,7 @@ from ebbline.web.api.recordings import (
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
 
+PICTURES = {media_type: {"schema": BYTES} for media_type in MEDIA_TYPES}
 bp = Blueprint("imports", __name__, url_prefix="/api/imports", description="Before it is taken in")
 
 MOST_OF_A_PICTURE = 1024 * 1024  # its own data stand at its beginning

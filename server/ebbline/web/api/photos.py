@@ -1,4 +1,4 @@
-"""Pictures of displays, in and out."""
+"""Pictures of displays and spoken notes, in and out."""
 
 from __future__ import annotations
 
@@ -11,23 +11,22 @@ from werkzeug.exceptions import UnsupportedMediaType
 
 from ebbline.exchange.archive import MAX_PHOTO_BYTES
 from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
-from ebbline.exchange.pictures import MEDIA_TYPES
 from ebbline.exchange.schemas import PhotoSchema
-from ebbline.sessions.records.photos import add_photo, photo_of
+from ebbline.sessions.records.photos import MEDIA_TYPES, add_photo, photo_of
 from ebbline.store.photos import PhotoFolder
 from ebbline.wall_clock import now_ms
 from ebbline.web.api.blueprint import Blueprint, body
 from ebbline.web.api.schemas import AsItCame, Closed
 from ebbline.web.db import db
 
-bp = Blueprint("photos", __name__, url_prefix="/api/sessions", description="Pictures")
+bp = Blueprint("photos", __name__, url_prefix="/api/sessions", description="Pictures and sounds")
 
 BYTES = {"type": "string", "contentEncoding": "binary"}
-PICTURES = {media_type: {"schema": BYTES} for media_type in MEDIA_TYPES}
+TAKEN = {media_type: {"schema": BYTES} for media_type in MEDIA_TYPES}
 
 
 class PhotoQuerySchema(Closed):
-    """What the sender knows of a picture, beside its bytes and their type."""
+    """What the sender knows of a picture or a sound, beside its bytes and their type."""
 
     t_ms = fields.Integer(
         required=True,
@@ -49,12 +48,12 @@ class HeldPhotoSchema(Closed):
 
 
 @bp.post("/<uuid:session_id>/photos")
-@bp.doc(requestBody={"required": True, "content": PICTURES})
+@bp.doc(requestBody={"required": True, "content": TAKEN})
 @bp.arguments(PhotoQuerySchema, location="query")
 @bp.response(200, HeldPhotoSchema)
 @bp.refuses(404, 409, 413, 415)
 def post_photo(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
-    """Keep a picture; sending the same again changes nothing."""
+    """Keep a picture or a spoken note; sending the same again changes nothing."""
     if request.mimetype not in MEDIA_TYPES:
         raise UnsupportedMediaType(
             f"{request.mimetype} is not taken; send {', '.join(MEDIA_TYPES)}"
@@ -71,11 +70,12 @@ def post_photo(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
 
 
 @bp.get("/<uuid:session_id>/photos/<sha256>")
-@bp.response(200, BYTES, content_type="image/*")
+@bp.response(200, BYTES, content_type="*/*")
+@bp.alt_response(206, description="The part that was asked for.", success=True)
 @bp.alt_response(304, description="The reader has it already.", success=True)
 @bp.refuses(404)
 def get_photo(session_id: UUID, sha256: str) -> Response:
-    """One picture as it came."""
+    """One picture or sound as it came."""
     picture = photo_of(db.session(), photo_folder(), session_id, sha256)
     response = Response(
         picture.content, content_type=picture.media_type or "application/octet-stream"
@@ -85,7 +85,9 @@ def get_photo(session_id: UUID, sha256: str) -> Response:
     # Under its hash it never changes, but whether the reader may have it is asked each time.
     response.headers["Cache-Control"] = "private, no-cache"
     response.set_etag(sha256)
-    response.make_conditional(request)
+    # Some browsers play a sound only where they can ask for parts of it.
+    size = len(picture.content)
+    response.make_conditional(request, accept_ranges=True, complete_length=size)
     return response
 
 

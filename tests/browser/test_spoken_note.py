@@ -1,0 +1,235 @@
+"""A spoken note: one touch, up to twenty seconds, kept like a photo, heard at the desk."""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+import zipfile
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from browser.accessibility import assert_accessible
+from browser.conftest import (
+    ConsoleWatch,
+    Phone,
+    chromium_arguments,
+    chromium_program,
+    later,
+    phone_context,
+    until,
+)
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright
+from server_process import LiveServer
+
+from ebbline.exchange.sounds import check_sound
+
+# Chromium's own test sound: a beep each second.
+MICROPHONE = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
+LEAST_SIDE_PX = 48.0
+KEPT = """() => new Promise((resolve) => {
+  indexedDB.open("ebbline-capture").onsuccess = ({ target: { result: db } }) => {
+    const tx = db.transaction(["photos", "photo_bytes"], "readonly");
+    const held = {};
+    tx.objectStore("photos").getAll().onsuccess = (e) => { held.rows = e.target.result; };
+    tx.objectStore("photo_bytes").getAll().onsuccess = (e) => {
+      held.bytes = e.target.result.map((one) => [...new Uint8Array(one)]);
+    };
+    tx.oncomplete = () => { db.close(); resolve(held); };
+  };
+})"""
+# The browser's own decoder: seconds, and how loud it is at the most.
+HEARD = """async (text) => {
+  const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0)).buffer;
+  const sound = await new OfflineAudioContext(1, 48000, 48000).decodeAudioData(bytes);
+  const loudest = sound.getChannelData(0).reduce((most, one) => Math.max(most, Math.abs(one)), 0);
+  return [sound.duration, loudest];
+}"""
+
+
+@pytest.fixture(scope="module")
+def hearing_browser(player: Playwright) -> Iterator[Browser]:
+    browser = player.chromium.launch(
+        executable_path=chromium_program(shell=True), args=[*chromium_arguments(), *MICROPHONE]
+    )
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def new_hearing(
+    hearing_browser: Browser, console: ConsoleWatch, up_server: LiveServer
+) -> Iterator[Callable[..., Phone]]:
+    """Makes phones with a microphone, allowed or not."""
+    contexts: list[BrowserContext] = []
+
+    def make(*allowed: str, without: str = "") -> Phone:
+        context = phone_context(hearing_browser)
+        context.grant_permissions(["geolocation", *allowed])
+        contexts.append(context)
+        page = context.new_page()
+        if without:
+            page.add_init_script(without)
+        console.watch(page)
+        return Phone(context, page, up_server.url, console)
+
+    yield make
+    for context in contexts:
+        context.close()
+
+
+def touch(phone: Phone) -> None:
+    phone.page.evaluate("() => { window.heardFrom = Math.max(0, window.heard.length - 1); }")
+    phone.page.locator("[data-key=voice]").tap()
+
+
+def agree(phone: Phone) -> None:
+    """The first touch asks, once."""
+    touch(phone)
+    sheet = phone.page.locator(".sheet.listen")
+    sheet.wait_for()
+    assert "up to 20 seconds" in sheet.inner_text()
+    sides = [box for key in sheet.locator("button").all() if (box := key.bounding_box())]
+    assert all(min(box["width"], box["height"]) >= LEAST_SIDE_PX for box in sides)
+    assert_accessible(phone.page)
+    sheet.locator(".key", has_text="All agree").tap()
+
+
+def listens(page: Page) -> None:
+    until(page, "() => document.querySelector('[data-key=voice].listens') !== null")
+
+
+def kept(phone: Phone) -> list[tuple[dict[str, Any], bytes]]:
+    held = phone.page.evaluate(KEPT)
+    return [(row, bytes(one)) for row, one in zip(held["rows"], held["bytes"], strict=True)]
+
+
+def heard(page: Page, content: bytes) -> tuple[float, float]:
+    seconds, loudest = page.evaluate(HEARD, base64.b64encode(content).decode())
+    return seconds, loudest
+
+
+def test_what_is_said_is_kept_with_the_tap_sent_filed_and_heard_at_the_desk(
+    new_hearing: Callable[..., Phone], server_says: Callable[[str], Any], browser: Browser
+) -> None:
+    phone = new_hearing("microphone")
+    page = phone.page
+    phone.drive()
+    phone.press("power_limited")
+    phone.wait_stored("Power limited")
+    tap = phone.taps()[0]
+    agree(phone)
+    listens(page)
+    phone.wait_said("Listening")
+    name = page.locator("[data-key=voice]").get_attribute("aria-label") or ""
+    assert name.endswith("stop the spoken note")
+    assert_accessible(page)
+    page.wait_for_timeout(2500)
+    touch(phone)
+    assert "spoken note with Power limited" in phone.wait_stored("spoken note")
+    ((row, content),) = kept(phone)
+    assert (row["event"], row["media_type"]) == (tap["id"], "audio/webm")
+    assert 0 <= row["t_ms"] - tap["t_ms"] < 20_000
+    check_sound(content, "audio/webm")
+    seconds, loudest = heard(page, content)
+    assert 1.5 < seconds < 15
+    assert loudest > 0.05
+
+    # from now on one touch is enough
+    touch(phone)
+    listens(page)
+    phone.press("warning")  # taps go on meanwhile
+    phone.choose("stop_soon")
+    phone.wait_stored("Warning")
+    touch(phone)
+    until(page, "() => document.querySelector('[data-key=voice].listens') === null")
+    phone.wait_for("the second note", lambda: len(kept(phone)) == 2)
+
+    page.locator(".bar button", has_text="Log").tap()
+    assert page.locator(".log li", has_text="Spoken note").count() == 2
+    page.locator(".sheet .cross").tap()
+    phone.send_all()
+    session = phone.session_id()
+    held = server_says(f"/sessions/{session}")["photos"]
+    assert {one["sha256"] for one in held} == {row["sha256"] for row, _ in kept(phone)}
+    page.locator(".strip").first.tap()
+    with page.expect_download() as saved:
+        page.locator(".status-sheet .key", has_text="Save as file").tap()
+    with zipfile.ZipFile(io.BytesIO(saved.value.path().read_bytes())) as archive:
+        assert json.loads(archive.read("session.json"))["photos"][0]["media_type"] == "audio/webm"
+        assert archive.read(f"photos/{row['sha256']}.webm") == content
+
+    desk = browser.new_context(viewport={"width": 1440, "height": 900}).new_page()
+    phone.console.watch(desk)
+    desk.goto(f"{phone.url}/desk?session={session}")
+    players = desk.locator(".ladder-row", has_text="Power limited").locator("audio")
+    players.first.wait_for()
+    assert players.count() == 2  # the second began before the warning
+    player = players.first
+    assert desk.locator(".spoken-notes audio").count() == 2
+    assert "Power limited" in desk.locator(".spoken-notes li").first.inner_text()
+    until(desk, "() => !document.querySelector('.photos .photo-tile')")  # they are no pictures
+    player.evaluate("(one) => { one.muted = true; return one.play(); }")
+    until(desk, "() => document.querySelector('.ladder-row audio').currentTime > 0.3")
+    assert_accessible(desk)
+    desk.context.close()
+
+
+def test_it_ends_by_itself_after_twenty_seconds(new_hearing: Callable[..., Phone]) -> None:
+    phone = new_hearing("microphone")
+    phone.drive()
+    agree(phone)
+    listens(phone.page)
+    phone.wait_stored("spoken note")
+    ((row, content),) = kept(phone)
+    assert row["event"] is None  # nothing was tapped
+    seconds, _ = heard(phone.page, content)
+    assert 18 < seconds < 22
+    assert phone.page.locator("[data-key=voice].listens").count() == 0
+
+
+def test_a_page_that_is_hidden_keeps_what_was_heard(new_hearing: Callable[..., Phone]) -> None:
+    phone = new_hearing("microphone")
+    phone.drive()
+    agree(phone)
+    listens(phone.page)
+    phone.page.wait_for_timeout(1500)
+    phone.page.evaluate("""() => {
+      Object.defineProperty(document, "visibilityState", { value: "hidden", configurable: true });
+      document.dispatchEvent(new Event("visibilitychange"));
+    }""")
+    phone.wait_for("what was heard", lambda: len(kept(phone)) == 1)
+    check_sound(kept(phone)[0][1], "audio/webm")
+
+
+@pytest.mark.parametrize(
+    ("without", "words"),
+    [
+        ("delete window.MediaRecorder", "no sound recorder"),
+        ("navigator.mediaDevices.getUserMedia = async () => {"
+         " throw new DOMException('no', 'NotAllowedError'); }", "not allowed"),
+        ("navigator.mediaDevices.getUserMedia = async () => {"
+         " throw new DOMException('no', 'NotFoundError'); }", "could not be opened"),
+    ],
+)  # fmt: skip
+def test_where_nothing_can_listen_the_page_says_why_and_goes_on(
+    new_hearing: Callable[..., Phone], without: str, words: str
+) -> None:
+    phone = new_hearing(without=without)
+    phone.drive()
+    agree(phone)
+    assert words in phone.wait_said("Not recorded.")
+    assert kept(phone) == []
+    phone.press("power_limited")
+    phone.wait_stored("Power limited")
+
+
+def test_nobody_is_recorded_before_all_agreed(new_hearing: Callable[..., Phone]) -> None:
+    phone = new_hearing("microphone")
+    phone.drive()
+    touch(phone)
+    phone.page.locator(".sheet.listen .key", has_text="Not now").tap()
+    later(phone.page, 30)
+    assert phone.page.locator("[data-key=voice].listens").count() == 0
+    assert kept(phone) == []
