@@ -1,12 +1,16 @@
 """Gate crossings and the lap check, on a course of exactly 2000 m."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from measure.drive import PLANE, START_S, fixes, oval
+from scipy.ndimage import gaussian_filter1d
 
 from ebbline.measure.laps.gates import crossings_s
 from ebbline.measure.laps.laps import check_laps, disagreement, find_laps, ruler_of
 from ebbline.measure.laps.ruler import distances_at
+from ebbline.measure.track.covariance import crossing_covariance
 from ebbline.measure.track.track import build
 from ebbline.records.setup import CheckedLap, Course, Gate
 
@@ -29,6 +33,24 @@ def test_crossings_are_placed_between_fixes(track):
     assert found_s.size == 6
     # A drift of 1.5 m at 18 m/s is 0.08 s; the fixes are 1 s apart.
     assert np.max(np.abs(found_s[1:] - PASSES_S)) < 0.35
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_crossings_are_as_unsure_as_positions_stray_from_the_speeds(seed):
+    """A filtered error of 3 m, smooth from second to second: the fit takes it for driving."""
+    seen = fixes(oval(1300), seed=seed, sigma_m=0.0, white_m=0.02, doppler_mps=0.06)
+    rough = np.random.default_rng(seed).standard_normal((2, seen.t_s.size))
+    smooth_m = gaussian_filter1d(rough, 30.0, axis=1)
+    smooth_m *= 3.0 / np.std(smooth_m, axis=1, keepdims=True)
+    lat, lon = PLANE.inverse(*(PLANE.forward(seen.lat, seen.lon) + smooth_m))
+    track = build(replace(seen, lat=lat, lon=lon))
+    assert track.model.drift_m < 1.5  # what the fit makes of it
+    gate_s = crossings_s(track, gate())
+    off_m = np.diff(gate_s - START_S - 6.0) * 18.0 - 2000.0
+    covariance = crossing_covariance(track, gate_s)
+    sd_m = np.sqrt(2 * covariance[0, 0] - 2 * covariance[0, 1])
+    assert np.sqrt(np.mean(off_m[1:] ** 2)) < 1.6 * sd_m
+    assert 2.0 < sd_m < 8.0
 
 
 def test_a_course_driven_the_other_way_has_its_laps_too(track):

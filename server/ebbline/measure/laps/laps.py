@@ -106,18 +106,19 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
             )
         )
     crossing_cov_m2 = crossing_covariance(track, gate_s)
-    return Laps(gate_s, distances, plain, crossing_cov_m2, _ruler_sd_m(track)), findings
+    ruler_sd_m = _ruler_sd_m(track, crossing_cov_m2)
+    return Laps(gate_s, distances, plain, crossing_cov_m2, ruler_sd_m), findings
 
 
-def _ruler_sd_m(track: Track) -> float:
+def _ruler_sd_m(track: Track, crossing_cov_m2: FloatArray) -> float:
     """How far off each crossing is to the ruler.
 
-    With Doppler speeds as far as the receiver's drift: the smoothed crossing is surer only by
-    the speeds that the ruler is to check.
+    With Doppler speeds as far as the receiver's drift, or as positions were seen to stray: the
+    smoothed crossing is surer only by the speeds that the ruler is to check.
     """
     if track.by_positions:
         return crossing_sd_m(track)
-    return max(receiver_sd_m(track), crossing_sd_m(track))
+    return max(receiver_sd_m(track), math.sqrt(float(crossing_cov_m2[0, 0])))
 
 
 def _no_laps(course: Course) -> list[Finding]:

@@ -17,6 +17,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.linalg import solve_banded
 
+from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.measure.track.kalman_smoother import MotionModel
 from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S
 from ebbline.measure.track.steps import directions
@@ -40,6 +41,7 @@ SMOOTHED_SHARE = 0.75
 _GRID_S = 1.0
 _FORGOTTEN = 20  # time constants
 _MOVING_MPS = 1.0
+_STRAYED_STEP_S = 10.0
 # Of each crossing alone: the white part of positions and the step between fixes, at 1 Hz. Seen in
 # simulation, no published source.
 _CROSSING_SD_M = 0.9
@@ -126,7 +128,9 @@ def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     Distance by Doppler speeds is a random walk of rate r against the positions, whose drift acts
     like white noise of density S = 2 drift² time constant. Smoothing one by the other leaves
     sqrt(S r) / 2, forgotten over sqrt(S / r) (the stationary Wiener smoother; from memory):
-    crossings soon after one another share it, and it cancels between them. Without Doppler speeds
+    crossings soon after one another share it, and it cancels between them. What positions were
+    seen to stray from the way by speeds beyond that, from one crossing to the next, comes on top:
+    of a filtered error, smooth from second to second, the fit sees little. Without Doppler speeds
     the receiver's whole error holds at each crossing.
     """
     drift_m = receiver_sd_m(track)
@@ -138,7 +142,31 @@ def crossing_covariance(track: Track, t_s: FloatArray) -> FloatArray:
     forgotten_s = max(float(np.sqrt(density / max(rate, 1e-9))), track.model.drift_s)
     apart_s = np.abs(t_s[:, None] - t_s[None, :])
     shared_cov_m2 = var_m2 * np.exp(-apart_s / forgotten_s)
-    return np.asarray(shared_cov_m2 + crossing_sd_m(track) ** 2 * np.eye(t_s.size))
+    own_var_m2 = crossing_sd_m(track) ** 2
+    if t_s.size > 1:
+        lap_s = float(np.median(np.diff(t_s)))
+        told_m2 = var_m2 * -np.expm1(-lap_s / forgotten_s)
+        own_var_m2 += max(_strayed_var_m2(track, lap_s) / 2 - told_m2, 0.0)
+    return np.asarray(shared_cov_m2 + own_var_m2 * np.eye(t_s.size))
+
+
+def _strayed_var_m2(track: Track, lasting_s: float) -> float:
+    """Variance along one axis of how far positions stray from the way by speeds in so long.
+
+    By the median, which gaps and outliers don't move; 0 where the car never drove so long.
+    """
+    ahead = directions(track.velocity_mps)
+    steps_m = np.diff(track.along_m)[:, None] * (ahead[1:] + ahead[:-1]) / 2
+    off_m = track.position_m - np.concatenate([np.zeros((1, 2)), np.cumsum(steps_m, axis=0)])
+    moving_s = track.t_s[~track.stopped]
+    if moving_s.size == 0 or moving_s[-1] - moving_s[0] < 2 * lasting_s:
+        return 0.0
+    from_s = np.arange(moving_s[0], moving_s[-1] - lasting_s, _STRAYED_STEP_S)
+    strayed_m = [
+        np.interp(from_s + lasting_s, track.t_s, axis) - np.interp(from_s, track.t_s, axis)
+        for axis in off_m.T
+    ]
+    return float((MAD_TO_SIGMA * np.median(np.abs(strayed_m))) ** 2)
 
 
 def crossing_sd_m(track: Track) -> float:
