@@ -8,7 +8,7 @@ from uuid import UUID
 import orjson
 from sqlalchemy.orm import Session
 
-from ebbline.campaigns.definitions import campaign_of
+from ebbline.campaigns.definitions import Definition, campaign_of
 from ebbline.engine import comparison_engine_id, engine_id
 from ebbline.errors import ConflictError
 from ebbline.exchange import clock_checks, comparison_document
@@ -28,15 +28,20 @@ BEHIND = "its figures are being renewed"
 
 
 def comparison_of(db_session: Session, campaign_id: UUID) -> Document:
-    """The comparison document of a campaign. Sessions without a result by this engine are left out
-    for now, and named in ``behind`` besides.
+    """The comparison document of a campaign.
 
     Raises:
         NotFoundError: no such campaign.
     """
+    return comparison_by(db_session, campaign_of(db_session, campaign_id).definition)
+
+
+def comparison_by(db_session: Session, definition: Definition) -> Document:
+    """The comparison document of sessions by a definition. Those without a result by this engine
+    are left out for now, and named in ``behind`` besides.
+    """
     from ebbline.compare.comparison import compare
 
-    definition = campaign_of(db_session, campaign_id).definition
     drives = _drives(db_session, definition.session_ids)
     behind = [str(session_id) for session_id, drive in drives if drive is None]
     left_out = [LeftOut(str(one.session_id), one.why) for one in definition.left_out]

@@ -42,6 +42,11 @@ class Definition:
     left_out: tuple[LeftOut, ...] = ()
     tested_by: str | None = None
 
+    @property
+    def named(self) -> tuple[UUID, ...]:
+        """Every session that it names, those left out too."""
+        return (*self.session_ids, *(one.session_id for one in self.left_out))
+
 
 @dataclass(frozen=True, slots=True)
 class Campaign:
@@ -74,8 +79,7 @@ def sessions_of(db_session: Session, campaign_id: UUID) -> tuple[UUID, ...]:
     Raises:
         NotFoundError: no such campaign.
     """
-    definition = campaign_of(db_session, campaign_id).definition
-    return (*definition.session_ids, *(one.session_id for one in definition.left_out))
+    return campaign_of(db_session, campaign_id).definition.named
 
 
 def make_campaign(db_session: Session, definition: Definition, now_ms: int) -> Campaign:

@@ -7,7 +7,7 @@ from uuid import UUID
 import orjson
 from sqlalchemy.orm import Session
 
-from ebbline.campaigns.comparison import comparison_of, noted_of
+from ebbline.campaigns.comparison import comparison_by, noted_of
 from ebbline.campaigns.definitions import campaign_of
 from ebbline.campaigns.package.descriptor import Statement
 from ebbline.campaigns.package.package import package
@@ -36,12 +36,12 @@ def package_of(
     statement = Statement(
         definition.name, definition.notes, licence, contributors, sources, definition.tested_by
     )
-    comparison = comparison_of(db_session, campaign_id)
+    comparison = comparison_by(db_session, definition)
     set_aside = [one.session_id for one in definition.left_out]
     document = document_of if with_sessions else noted_of
     sessions = [
         PackedSession(document(db_session, one), None if held is None else orjson.loads(held))
-        for one in (*definition.session_ids, *set_aside)
+        for one in definition.named
         for held in [results.cached(db_session, one, engine_id())]
     ]
     return package(

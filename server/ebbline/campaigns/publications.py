@@ -9,8 +9,8 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from ebbline.campaigns.account import account_of
-from ebbline.campaigns.comparison import comparison_of
-from ebbline.campaigns.definitions import Campaign, campaign_of, document_of, sessions_of
+from ebbline.campaigns.comparison import comparison_by
+from ebbline.campaigns.definitions import Campaign, campaign_of, document_of
 from ebbline.engine import engine_id
 from ebbline.errors import ConflictError
 from ebbline.exchange import json_text
@@ -88,8 +88,8 @@ def _document(db_session: Session, campaign: Campaign) -> Document:
         "version": VERSION,
         "campaign_id": str(campaign.id),
         "definition": document_of(campaign.definition),
-        "sessions": [_session(db_session, one) for one in sessions_of(db_session, campaign.id)],
-        "comparison": comparison_of(db_session, campaign.id),
+        "sessions": [_session(db_session, one) for one in campaign.definition.named],
+        "comparison": comparison_by(db_session, campaign.definition),
     }
 
 

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from ebbline.store import rows
 from ebbline.store.engine import begin_write
-from ebbline.store.models import PublicationRow
+from ebbline.store.models import CampaignRow, PublicationRow
 
 
 def of_session(db_session: Session, session_id: UUID) -> list[PublicationRow]:
@@ -33,8 +33,14 @@ def find(db_session: Session, publication_id: UUID) -> PublicationRow:
 
 
 def add(db_session: Session, row: PublicationRow) -> None:
-    """Keep one more, for good."""
+    """Keep one more, for good.
+
+    Raises:
+        NotFoundError: its campaign was deleted meanwhile.
+    """
     begin_write(db_session)
+    if row.campaign_id is not None:
+        rows.lock(db_session, CampaignRow, row.campaign_id)
     db_session.add(row)
     db_session.commit()
 

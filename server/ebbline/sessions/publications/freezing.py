@@ -38,6 +38,7 @@ def freeze(
 
     Raises:
         InputError: a text that no database takes.
+        NotFoundError: the campaign was deleted meanwhile.
     """
     for where, text in (("by", by), ("note", note)):
         if "\x00" in (text or ""):
