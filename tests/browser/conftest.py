@@ -25,6 +25,7 @@ from playwright.sync_api import (
     Geolocation,
     Page,
     Playwright,
+    expect,
     sync_playwright,
 )
 from programs import NO_CHROMIUM, find_chromium
@@ -40,6 +41,7 @@ QUIET = (
     "--no-first-run",
 )
 WAIT_MS = 1000 * LONGEST_S
+expect.set_options(timeout=WAIT_MS)
 KEYS_REFUSE_MS = 400  # a touch where they have just moved
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
 

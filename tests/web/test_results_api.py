@@ -81,11 +81,12 @@ def test_every_answer_about_a_sample_is_as_described(app: Flask, sample_id: str)
         operation = found.ok()
         if operation.method.upper() != "GET" or operation.path.endswith(("{sha256}", "/join")):
             continue  # the samples have no pictures and no keys
-        if "{campaign_id}" in operation.path:
-            continue  # and belong to none
+        if "{campaign_id}" in operation.path or "{publication_id}" in operation.path:
+            continue  # they belong to none, and nobody has published them
         if "/publish/" in operation.path:
             continue  # long work, looked at in test_publish_api
-        case = operation.Case(path_parameters=places, query={})
+        query = {"device": "phone-1"} if operation.path.endswith("/crew") else {}
+        case = operation.Case(path_parameters=places, query=query)
         # The client inside this process does not unpack what comes packed.
         answer = case.call_and_validate(headers={"Accept-Encoding": "identity"})
         assert answer.status_code == 200
