@@ -1,5 +1,6 @@
 """Positions no car can have driven give a result with its doubts, never a failure."""
 
+import tracemalloc
 from dataclasses import replace
 
 import numpy as np
@@ -114,3 +115,18 @@ def test_a_course_across_the_meridian_of_180_degrees_is_as_long_as_any():
     across = replace(here, lon=(here.lon + 38.0 + 180.0 + 180.0) % 360 - 180.0)
     assert np.ptp(across.lon) > 359
     assert build(across).along_m[-1] == pytest.approx(build(here).along_m[-1], rel=1e-6)
+
+
+def test_a_drive_between_years_of_nothing_takes_no_more_memory_than_its_fixes():
+    """Laps of 20 s, and three years in the middle of one: five million laps would fit in."""
+    t_s = np.cumsum(np.where(np.arange(200) == 160, 1e8, 1.0))
+    angle = 2 * np.pi * np.arange(200) / 20
+    lat, lon = 12.0 + 1e-3 * np.sin(angle), -38.0 + 1e-3 * np.cos(angle)
+    level = seen(t_s, lat, lon, speed_mps=35.0, sigma_m=3.0)
+    positions = replace(level, heading_deg=np.degrees(-angle) % 360)
+    tracemalloc.start()
+    try:
+        build(positions)
+        assert tracemalloc.get_traced_memory()[1] < 200e6
+    finally:
+        tracemalloc.stop()

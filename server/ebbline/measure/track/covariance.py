@@ -161,7 +161,9 @@ def _strayed_var_m2(track: Track, lasting_s: float) -> float:
     moving_s = track.t_s[~track.stopped]
     if moving_s.size == 0 or moving_s[-1] - moving_s[0] < 2 * lasting_s:
         return 0.0
-    from_s = np.arange(moving_s[0], moving_s[-1] - lasting_s, _STRAYED_STEP_S)
+    seen_s = track.t_s[(track.t_s >= moving_s[0]) & (track.t_s < moving_s[-1] - lasting_s)]
+    steps = np.unique(np.floor((seen_s - moving_s[0]) / _STRAYED_STEP_S))  # of years, few are seen
+    from_s = moving_s[0] + _STRAYED_STEP_S * steps
     strayed_m = [
         np.interp(from_s + lasting_s, track.t_s, axis) - np.interp(from_s, track.t_s, axis)
         for axis in off_m.T

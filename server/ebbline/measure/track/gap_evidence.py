@@ -27,6 +27,7 @@ _FEWEST_TRIALS = 10
 _FEWEST_INDEPENDENT = 3.0
 _LEAST_TRIED_S = 4.0
 _UNTRIED_SHARE = 0.25  # the rule's uncertainty where there is nothing to try it on
+_MOST_LAPS = 10_000  # in a gap of weeks whole laps tell nothing
 _LEAST_SD_M = 1.0
 # Speeds are forgotten over so long, and how much of an end's speed is left after a time is unsure
 # by so much, where the stretches tried say nothing of it (common practice, no source).
@@ -263,6 +264,8 @@ def _routes(
     sd_m = math.hypot(_LEAST_SD_M, math.sqrt(2) * position_sd_m, apart_m)
     if lap_m is None:
         return np.array([base_m]), sd_m, False
+    if most_m > _MOST_LAPS * lap_m:
+        return np.empty(0), 0.0, False
     base_m -= lap_m * math.floor(base_m / lap_m)
     routes_m = base_m + lap_m * np.arange(-1, max(math.ceil((most_m - base_m) / lap_m), 0) + 1)
     # the car at one place at both ends may be taken for one that nearly went round

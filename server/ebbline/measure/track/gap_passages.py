@@ -237,7 +237,7 @@ def _by_routes(
     ]
     if routes_m.size == 0:
         return length_m
-    route_m = routes_m[np.argmin(np.abs(length_m[:, None] - routes_m), axis=1)]
+    route_m = routes_m[np.searchsorted((routes_m[1:] + routes_m[:-1]) / 2, length_m)]
     weight = pace_sd_m**2 / (pace_sd_m**2 + gap.route_sd_m**2)
     onward = ~stood & (np.abs(route_m - pace_m) < 3 * np.hypot(pace_sd_m, gap.route_sd_m))
     by_route_m = np.where(
