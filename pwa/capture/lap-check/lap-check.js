@@ -56,8 +56,7 @@ export function startLapCheck({ course, fixes, standing }) {
     };
   }
 
-  function figures() {
-    const mine = own();
+  function figures(mine = own()) {
     if (!measured || noneWhole(mine)) return mine;
     const hasLaps = Math.max(had.laps, measured.laps.length) >= mine.laps.length;
     return hasLaps && (had.trip || measured.trip || !mine.trip) ? measured : mine;
@@ -69,9 +68,10 @@ export function startLapCheck({ course, fixes, standing }) {
   /** @param {import("./types").Known} known whether the core could learn something of that */
   const isNews = (known) => !measured || known.laps > had.laps || (known.trip && !had.trip);
 
-  function coreHasWhat() {
+  /** @param {Figures} mine */
+  function coreHasWhat(mine) {
     if (deskOnly) return "the desk shows the measuring core's.";
-    if (noneWhole(own())) return "the server found no whole lap in these positions. Drive another.";
+    if (noneWhole(mine)) return "the server found no whole lap in these positions. Drive another.";
     return "the server's follow with a network.";
   }
 
@@ -93,8 +93,12 @@ export function startLapCheck({ course, fixes, standing }) {
     hasLine: () => gate !== null,
     crossed: () => laps?.crossed() ?? 0,
     running_m: () => laps?.running_m() ?? 0,
-    figures,
-    wantsServer: (known) => !deskOnly && figures().provisional && own().laps.length > 0 && isNews(known),
+    figures: () => figures(),
+    wantsServer(known) {
+      if (deskOnly) return false;
+      const mine = own();
+      return figures(mine).provisional && mine.laps.length > 0 && isNews(known);
+    },
     known(now_ms) {
       const isSettled = (/** @type {number} */ t_ms) => t_ms <= now_ms - SETTLED_MS;
       const figures = standing().filter((row) => row.doc.quantity === "trip_distance");
@@ -111,14 +115,15 @@ export function startLapCheck({ course, fixes, standing }) {
       deskOnly = true;
     },
     source() {
-      const { laps, provisional } = figures();
-      const leaves = own().laps.length - laps.length;
+      const mine = own();
+      const { laps, provisional } = figures(mine);
+      const leaves = mine.laps.length - laps.length;
       if (!laps.length && !leaves) return "";
       if (!provisional) {
         const without = leaves > 0 ? ` It leaves out ${leaves} of this phone's laps: too few positions there.` : "";
         return `From the server's measuring core; intervals of 95\u00a0%.${without}`;
       }
-      return `Provisional: this phone's own figures; ${coreHasWhat()}`;
+      return `Provisional: this phone's own figures; ${coreHasWhat(mine)}`;
     },
     verdict() {
       const { mean } = figures();

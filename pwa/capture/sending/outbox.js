@@ -40,13 +40,13 @@ export function createOutbox(parts) {
 
   /** @param {number} failures before, in a row */
   async function sendAll(failures) {
-    let asked = false;
+    let asked = failures > 0;
     const running = await store.meta("running");
-    inRun = running !== undefined && running !== null;
+    inRun = Boolean(running);
     // what is being recorded first, whatever the clock says of the others' age
     const rows = (await store.sessions()).sort((a, b) => Number(b.id === running) - Number(a.id === running));
     // a line that swallows everything would keep a whole upload waiting for half a minute
-    if (failures) await isThere(rows, KNOCK_MS);
+    if (asked) await isThere(rows, KNOCK_MS);
     for (const [i, row] of rows.entries()) {
       const before = refusals.get(row.id);
       if (before && monoMs() < before.until_ms) continue;
