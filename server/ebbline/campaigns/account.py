@@ -8,7 +8,7 @@ from typing import Any
 from ebbline.report.figures import Dimension
 from ebbline.report.told import Account, Told
 from ebbline.sessions.results.telling import counted_from, ended_at, figure
-from ebbline.vocabulary import EVENTS, FACTS, unit_name
+from ebbline.vocabulary import FACTS, unit_name, warning_class_name
 
 _VERDICTS = {
     "fixed": "the reserve is more a fixed amount than a share of the pack",
@@ -58,7 +58,8 @@ def account_of(comparison: Mapping[str, Any], names: Mapping[str, str]) -> Accou
             for one in comparison["left_out"]
         },
         **{
-            f"warning {one['class']}": f"\u201c{_class(one)}\u201d was seen in {_cars(one['n'])}"
+            f"warning {one['class']}": f"\u201c{warning_class_name(one['class'])}\u201d was seen "
+            f"in {_cars(one['n'])}"
             for one in comparison["warnings"]
         },
     }
@@ -82,7 +83,7 @@ def _figures(comparison: Mapping[str, Any], names: Mapping[str, str]) -> Iterato
         for key, words, dimension in _OF_SESSIONS:
             yield Told(f"{one}.{key}", words, dimension, figure(row[key]), names[one])
     for warning in comparison["warnings"]:
-        of = f"\u201c{_class(warning)}\u201d"
+        of = f"\u201c{warning_class_name(warning['class'])}\u201d"
         for unit, words, dimension in _LEFT:
             for which in ("least", "median"):
                 key = f"{which}_left_{unit}"
@@ -106,12 +107,6 @@ def _figures(comparison: Mapping[str, Any], names: Mapping[str, str]) -> Iterato
 
 def _influence(of: str) -> str:
     return FACTS[of].name if of in FACTS else "Consumption past zero"
-
-
-def _class(warning: Mapping[str, Any]) -> str:
-    choices = EVENTS["warning"].choices
-    words: str = (choices.words if choices else {}).get(warning["class"], warning["class"])
-    return words
 
 
 def _cars(n: int) -> str:

@@ -9,6 +9,7 @@ import orjson
 from sqlalchemy.orm import Session
 
 from ebbline.campaigns.definitions import Definition, campaign_of
+from ebbline.campaigns.naming import names_of
 from ebbline.engine import comparison_engine_id, engine_id
 from ebbline.errors import ConflictError
 from ebbline.exchange import clock_checks, comparison_document
@@ -99,7 +100,7 @@ def picture_of(
 
 def _name(setup: Document) -> str:
     """What people call a session: its car, and its title where that says more."""
-    car, title, _ = _words(setup)
+    car, title, _ = names_of(setup)
     if car and title and not title.startswith(car):
         return f"{car}, {title}"
     return title or car or "Session without a name"
@@ -107,17 +108,10 @@ def _name(setup: Document) -> str:
 
 def _file_name(setups: Sequence[Document]) -> str:
     """The cars, and the days where it is the same car again, as the page names its own files."""
-    (car, title, day), (other_car, other_title, other_day) = map(_words, setups)
+    (car, title, day), (other_car, other_title, other_day) = map(names_of, setups)
     one, other = car or title, other_car or other_title
     named = f"{one} {day} {other_day}" if one == other else f"{one} {other}"
     return file_name(named) or "two-sessions"
-
-
-def _words(setup: Document) -> tuple[str, str, str]:
-    """A session's car, title and day, empty where nothing is said."""
-    session = setup.get("session") or {}
-    car = (setup.get("vehicle") or {}).get("label") or ""
-    return car, session.get("title") or "", (session.get("started_at") or "")[:10]
 
 
 def _two(db_session: Session, one: UUID, other: UUID) -> tuple[Drive, Drive]:

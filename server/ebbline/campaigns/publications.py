@@ -11,10 +11,12 @@ from sqlalchemy.orm import Session
 from ebbline.campaigns.account import account_of
 from ebbline.campaigns.comparison import comparison_by
 from ebbline.campaigns.definitions import Campaign, campaign_of, document_of
+from ebbline.campaigns.naming import names_of
 from ebbline.engine import engine_id
 from ebbline.errors import ConflictError
 from ebbline.exchange import json_text
 from ebbline.exchange.session_file import sha256_of
+from ebbline.report.days import day_words
 from ebbline.sessions.publications.freezing import Found, freeze
 from ebbline.sessions.publications.of_session import what_changed
 from ebbline.sessions.records.setups import current_setup
@@ -96,20 +98,14 @@ def _document(db_session: Session, campaign: Campaign) -> Document:
 def _session(db_session: Session, session_id: UUID) -> Document:
     """What is looked at of a session: its name among others, and what its figures rest on."""
     held = current_setup(db_session, session_id)
-    said = held.setup.get("session") or {}
-    name = (held.setup.get("vehicle") or {}).get("label") or said.get("title") or "a session"
-    started = (said.get("started_at") or "")[:10]
+    car, title, day = names_of(held.setup)
+    name = car or title or "a session"
     return {
         "session_id": str(session_id),
-        "name": f"{name} ({_day(started)})" if started else name,
+        "name": f"{name} ({day_words(date.fromisoformat(day))})" if day else name,
         "input_sha256": results.input_of_cached(db_session, session_id, engine_id()),
         "setup_revision": held.revision,
     }
-
-
-def _day(stamp: str) -> str:
-    day = date.fromisoformat(stamp)
-    return f"{day.day} {day:%B %Y}"
 
 
 def _account(document: Any) -> Account:

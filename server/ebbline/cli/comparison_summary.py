@@ -18,7 +18,7 @@ from ebbline.records.comparison import (
     TrustInWarning,
 )
 from ebbline.records.result import Bounds, Quantity
-from ebbline.vocabulary import EVENTS, event_name, unit_name, zero_name
+from ebbline.vocabulary import event_name, unit_name, warning_class_name, zero_name
 
 _MODELS = {
     "fixed": "a fixed amount",
@@ -145,7 +145,7 @@ def _warnings(warnings: tuple[TrustInWarning, ...], units: Units) -> Table:
     )
     for entry in warnings:
         table.add_row(
-            _class(entry),
+            warning_class_name(entry.warning_class),
             str(entry.n),
             _told(entry.least_left_m, units.distance_m),
             _told(entry.median_left_m, units.distance_m),
@@ -157,14 +157,8 @@ def _warnings(warnings: tuple[TrustInWarning, ...], units: Units) -> Table:
     return table
 
 
-def _class(entry: TrustInWarning) -> str:
-    choices = EVENTS["warning"].choices
-    words = choices.words if choices else {}
-    return words.get(entry.warning_class, entry.warning_class)
-
-
 def _bound_in_words(entry: TrustInWarning, units: Units) -> str:
-    bound = entry.bound
+    bound, name = entry.bound, warning_class_name(entry.warning_class)
     told = [
         f"{value / scale:.3g} {unit}"
         for value, scale, unit in (
@@ -177,11 +171,11 @@ def _bound_in_words(entry: TrustInWarning, units: Units) -> str:
     if not told:
         least = f" ({entry.least_vehicle})" if entry.least_vehicle else ""
         return (
-            f"{_class(entry)}: {100 * bound.least_share:.0f} % of cars have at least the least "
+            f"{name}: {100 * bound.least_share:.0f} % of cars have at least the least "
             f"seen{least}, said with {100 * bound.confidence:.0f} % confidence; {bound.reason}."
         )
     return (
-        f"{_class(entry)}: {bound.share:.0%} of cars had at least {', '.join(told)} left, with "
+        f"{name}: {bound.share:.0%} of cars had at least {', '.join(told)} left, with "
         f"{bound.confidence:.0%} confidence ({bound.method})."
     )
 

@@ -7,6 +7,7 @@ from ebbline.records.result import Quantity, Recharge
 from ebbline.report import setting, story, tables
 from ebbline.report.charts import pictures_of
 from ebbline.report.content import Block, Facts, Paragraphs, Picture, Remarks, Report, Section, Tone
+from ebbline.report.days import day_words
 from ebbline.report.figures import UNKNOWN, Units, number
 from ebbline.report.headlines import headlines_of, summary_of, tap_source
 from ebbline.report.method import method
@@ -79,7 +80,7 @@ def _facts(subject: Subject) -> tuple[str, ...]:
     parts = (
         session.vehicle.label if session.title else None,
         session.course.label,
-        f"{moment.day} {moment:%B %Y, %H:%M} {subject.zone_name}" if moment else None,
+        f"{day_words(moment)}, {moment:%H:%M} {subject.zone_name}" if moment else None,
         None if ambient is None else subject.units.ambient(ambient),
     )
     return tuple(part for part in parts if part)

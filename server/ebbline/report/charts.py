@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from matplotlib.figure import Figure
 
 from ebbline.report import chart_card, chart_fade, chart_ladder, chart_recharge, chart_run
+from ebbline.report.days import day_words
 from ebbline.report.look import ImageFormat, Shape, Sheet, save
 from ebbline.report.setting import PICTURE_CAUTION
 from ebbline.report.subject import Subject
@@ -82,8 +83,7 @@ def _subtitle(subject: Subject) -> str:
     started = subject.started
     day = None
     if started is not None:
-        moment = subject.local(started.timestamp() * 1000)
-        day = f"{moment.day} {moment:%B %Y}"
+        day = day_words(subject.local(started.timestamp() * 1000))
     vehicle = subject.session.vehicle.label
     parts = (subject.title, vehicle if vehicle != subject.title else None, day)
     return " \u00b7 ".join(part for part in parts if part)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from itertools import groupby
 
+from ebbline.report.days import day_words
 from ebbline.report.figures import Units
 from ebbline.report.told import Account, Change, Reason, Reworded
 
@@ -30,8 +31,7 @@ def erratum(
     as published and now.
     """
     then, now = accounts
-    day = f"{published.day} {published:%B %Y}"
-    sentences = [f"On {day} we published figures of \u201c{name}\u201d."]
+    sentences = [f"On {day_words(published)} we published figures of \u201c{name}\u201d."]
     if reasons:
         sentences.append(f"Since then {_listed([_REASONS[reason] for reason in reasons])}.")
     sentences += map(_saying, reworded)

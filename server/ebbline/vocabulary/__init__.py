@@ -36,6 +36,7 @@ from ebbline.vocabulary.words import (
     reading_name,
     unit_name,
     usual_resolution,
+    warning_class_name,
     zero_name,
 )
 
@@ -67,5 +68,6 @@ __all__ = [
     "reading_name",
     "unit_name",
     "usual_resolution",
+    "warning_class_name",
     "zero_name",
 ]

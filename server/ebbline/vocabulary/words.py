@@ -42,6 +42,12 @@ def zero_name(basis: str | None) -> str | None:
     return "A chosen moment" if basis == "moment" else event_name(basis)
 
 
+def warning_class_name(class_: str) -> str:
+    """Words for a class of warnings; one we don't know is shown as it is written."""
+    choices = EVENTS["warning"].choices
+    return (choices.words if choices else {}).get(class_, class_)
+
+
 def usual_resolution(quantity: str, unit: str) -> float:
     """Step of a display's last digit where a reading states none, in its unit."""
     known = READINGS[quantity]

@@ -8,9 +8,10 @@ others, which ``tests/pwa/test_layers.py`` holds, so that what is imported is th
 
 from __future__ import annotations
 
-import posixpath
 import re
 from collections.abc import Callable
+
+from ebbline.web.modules import place
 
 # Whole statements at the start of a line, as ours are written.
 _IMPORT = re.compile(r'^import\s*(\{[^}]*\}|\*\s*as\s+[\w$]+)\s*from\s*"(\.[^"]+)";', re.MULTILINE)
@@ -36,7 +37,7 @@ def joined(entry: str, read: Callable[[str], str]) -> str:
     parts: list[str] = []
 
     def place_of(name: str, importer: str) -> str:
-        path = posixpath.normpath(posixpath.join(posixpath.dirname(importer), name))
+        path = place(name, importer)
         if path not in places:
             text = scoped(path)
             places[path] = len(places)

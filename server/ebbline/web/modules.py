@@ -33,11 +33,16 @@ def reached(
         text = read(path)
         names = [*_STATIC.findall(text), *(_LATER.findall(text) if later else [])]
         for name in names:
-            needed = posixpath.normpath(posixpath.join(posixpath.dirname(path), name))
+            needed = place(name, path)
             if needed not in found:
                 found[needed] = None
                 waiting.append(needed)
     return tuple(found)
+
+
+def place(name: str, importer: str) -> str:
+    """The path of a module by the name that another one, at ``importer``, has for it."""
+    return posixpath.normpath(posixpath.join(posixpath.dirname(importer), name))
 
 
 def undocumented(text: str) -> str:

@@ -17,6 +17,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.linalg import solve_banded
 
+from ebbline.measure.numerics.ticks import ticks
 from ebbline.measure.quantity import MAD_TO_SIGMA
 from ebbline.measure.track.kalman_smoother import MotionModel
 from ebbline.measure.track.receiver_noise import USUAL_DRIFT_S
@@ -104,7 +105,7 @@ def _turning_var_m2(track: Track, t_s: FloatArray) -> FloatArray:
 def _halting_var_m2(track: Track, t_s: FloatArray) -> FloatArray:
     """Variance (k,) in m² at moments (k,) of halts and starts so far."""
     changes = np.diff(track.stopped.astype(float), prepend=float(track.stopped[0]))
-    halt_m = HALT_SD_DOPPLER_M if not track.by_positions else HALT_SD_POSITIONS_M
+    halt_m = HALT_SD_POSITIONS_M if track.by_positions else HALT_SD_DOPPLER_M
     return np.asarray(halt_m**2 * np.interp(t_s, track.t_s, np.cumsum(np.abs(changes))))
 
 
@@ -162,8 +163,7 @@ def _strayed_var_m2(track: Track, lasting_s: float) -> float:
     if moving_s.size == 0 or moving_s[-1] - moving_s[0] < 2 * lasting_s:
         return 0.0
     seen_s = track.t_s[(track.t_s >= moving_s[0]) & (track.t_s < moving_s[-1] - lasting_s)]
-    steps = np.unique(np.floor((seen_s - moving_s[0]) / _STRAYED_STEP_S))  # of years, few are seen
-    from_s = moving_s[0] + _STRAYED_STEP_S * steps
+    from_s = ticks(seen_s, float(moving_s[0]), _STRAYED_STEP_S)
     strayed_m = [
         np.interp(from_s + lasting_s, track.t_s, axis) - np.interp(from_s, track.t_s, axis)
         for axis in off_m.T
@@ -184,7 +184,7 @@ def receiver_sd_m(track: Track) -> float:
     less than the receiver's own claim.
     """
     drift_m = track.model.drift_m
-    return drift_m if not track.by_positions else max(track.claimed_m, drift_m)
+    return max(track.claimed_m, drift_m) if track.by_positions else drift_m
 
 
 def scale_sd(track: Track) -> float:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from ebbline.measure.numerics.stretches import stretches
+from ebbline.measure.numerics.ticks import ticks
 from ebbline.measure.track.fixes import RADIUS_95_TO_SIGMA
 from ebbline.measure.track.kalman_smoother import Smoothed
 from ebbline.records.arrays import BoolArray, FloatArray
@@ -81,8 +82,7 @@ def first_spread_m(t_s: FloatArray, seen_m: FloatArray) -> float:
 
     A receiver that claims less than it drifts would hide its rests. 0 where there are none.
     """
-    apart_s = _LONG_REST_S / 2
-    starts_s = t_s[0] + apart_s * np.unique(np.floor((t_s - t_s[0]) / apart_s))
+    starts_s = ticks(t_s, float(t_s[0]), _LONG_REST_S / 2)
     first = np.searchsorted(t_s, starts_s)
     last = np.searchsorted(t_s, starts_s + _LONG_REST_S) - 1
     near = np.hypot(*(seen_m[last] - seen_m[first]).T) < 4 * _MOST_REACH_M
