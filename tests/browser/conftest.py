@@ -40,6 +40,7 @@ QUIET = (
     "--disable-sync",
     "--no-first-run",
 )
+MEDIA = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
 WAIT_MS = 1000 * LONGEST_S
 expect.set_options(timeout=WAIT_MS)
 KEYS_REFUSE_MS = 400  # a touch where they have just moved
@@ -81,6 +82,18 @@ def browser(player: Playwright) -> Iterator[Browser]:
     """
     program = chromium_program(shell=True)
     browser = player.chromium.launch(executable_path=program, args=chromium_arguments())
+    yield browser
+    browser.close()
+
+
+@pytest.fixture(scope="session")
+def media_browser(player: Playwright) -> Iterator[Browser]:
+    """One with a camera and a microphone, Chromium's own test devices: a disc that turns, a beep
+    each second.
+    """
+    browser = player.chromium.launch(
+        executable_path=chromium_program(shell=True), args=[*chromium_arguments(), *MEDIA]
+    )
     yield browser
     browser.close()
 
@@ -364,12 +377,14 @@ class Phone:
 
     def taps(self) -> list[dict[str, Any]]:
         """Stored events and readings in the order taken, the phone's own log left out."""
-        rows = sorted(self.stored()["records"], key=lambda row: row["stored_ms"])
-        return [
-            row["doc"]
-            for row in rows
-            if row["type"] in {"event", "reading"} and "log" not in row["doc"]
-        ]
+        return taps_among(self.stored()["records"])
+
+
+def taps_among(records: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Events and readings in the order taken, the phone's own log left out."""
+    rows = sorted(records, key=lambda row: row["stored_ms"])
+    docs = [row["doc"] for row in rows if row["type"] in {"event", "reading"}]
+    return [doc for doc in docs if "log" not in doc]
 
 
 FILL = """(texts) => {
@@ -431,6 +446,20 @@ READ_ALL = """() => new Promise((resolve, reject) => {
     for (const name of names) {
       tx.objectStore(name).getAll().onsuccess = (event) => { held[name] = event.target.result; };
     }
+    tx.oncomplete = () => { db.close(); resolve(held); };
+  };
+})"""
+
+# What the phone keeps beside its records: rows, and their bytes in the same order.
+READ_PHOTOS = """() => new Promise((resolve) => {
+  indexedDB.open("ebbline-capture").onsuccess = (event) => {
+    const db = event.target.result;
+    const tx = db.transaction(["photos", "photo_bytes"], "readonly");
+    const held = {};
+    tx.objectStore("photos").getAll().onsuccess = (e) => { held.rows = e.target.result; };
+    tx.objectStore("photo_bytes").getAll().onsuccess = (e) => {
+      held.bytes = e.target.result.map((one) => [...new Uint8Array(one)]);
+    };
     tx.oncomplete = () => { db.close(); resolve(held); };
   };
 })"""

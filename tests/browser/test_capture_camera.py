@@ -9,52 +9,28 @@ from typing import Any
 import pytest
 from browser.accessibility import assert_accessible
 from browser.conftest import (
+    READ_PHOTOS,
     WATCH_TOO,
     Car,
     ConsoleWatch,
     Phone,
-    chromium_arguments,
-    chromium_program,
     phone_context,
     until,
     worked_ms,
 )
 from PIL import Image
-from playwright.sync_api import Browser, Playwright
+from playwright.sync_api import Browser
 from server_process import LiveServer
 
 LONG_EDGE_PX = 1600
-CAMERA = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
-PHOTOS = """() => new Promise((resolve) => {
-  indexedDB.open("ebbline-capture").onsuccess = (event) => {
-    const db = event.target.result;
-    const tx = db.transaction(["photos", "photo_bytes"], "readonly");
-    const held = {};
-    tx.objectStore("photos").getAll().onsuccess = (e) => { held.rows = e.target.result; };
-    tx.objectStore("photo_bytes").getAll().onsuccess = (e) => {
-      held.bytes = e.target.result.map((one) => [...new Uint8Array(one)]);
-    };
-    tx.oncomplete = () => { db.close(); resolve(held); };
-  };
-})"""
-
-
-@pytest.fixture(scope="module")
-def seeing_browser(player: Playwright) -> Iterator[Browser]:
-    """A browser with a camera: Chromium's own test picture, a disc that turns."""
-    browser = player.chromium.launch(
-        executable_path=chromium_program(shell=True), args=[*chromium_arguments(), *CAMERA]
-    )
-    yield browser
-    browser.close()
 
 
 @pytest.fixture
 def seeing_phone(
-    seeing_browser: Browser, console: ConsoleWatch, up_server: LiveServer
+    media_browser: Browser, console: ConsoleWatch, up_server: LiveServer
 ) -> Iterator[Phone]:
     """A phone with a camera."""
-    context = phone_context(seeing_browser)
+    context = phone_context(media_browser)
     context.grant_permissions(["geolocation", "camera"])
     page = context.new_page()
     console.watch(page)
@@ -64,7 +40,7 @@ def seeing_phone(
 
 def pictures(phone: Phone) -> list[tuple[dict[str, Any], Image.Image]]:
     """What the phone holds: each row with its picture, decoded by another program."""
-    held = phone.page.evaluate(PHOTOS)
+    held = phone.page.evaluate(READ_PHOTOS)
     return [
         (row, Image.open(io.BytesIO(bytes(content))))
         for row, content in zip(held["rows"], held["bytes"], strict=True)
@@ -116,9 +92,12 @@ def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
     assert (photo["sha256"], photo["event"]) == (row["sha256"], tap["id"])
     gaps = [event["gap"] for event in held["events"] if event.get("log") == "gps_gap"]
     assert [gap for gap in gaps if gap["to_ms"] > began_ms] == []
-    kept = {lat for chunk in phone.stored()["fixes"] for lat in chunk["columns"]["lat"]}
     assert len(set(aimed_at)) == 8
-    assert set(aimed_at) <= kept
+
+    def kept() -> set[float]:
+        return {lat for chunk in phone.stored()["fixes"] for lat in chunk["columns"]["lat"]}
+
+    phone.wait_for(lambda: f"{aimed_at} among {kept()}", lambda: set(aimed_at) <= kept())
 
 
 def open_camera(phone: Phone) -> None:

@@ -12,33 +12,19 @@ from typing import Any
 import pytest
 from browser.accessibility import assert_accessible
 from browser.conftest import (
+    READ_PHOTOS,
     ConsoleWatch,
     Phone,
-    chromium_arguments,
-    chromium_program,
     later,
     phone_context,
     until,
 )
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 from server_process import LiveServer
 
 from ebbline.exchange.sounds import check_sound
 
-# Chromium's own test sound: a beep each second.
-MICROPHONE = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
 LEAST_SIDE_PX = 48.0
-KEPT = """() => new Promise((resolve) => {
-  indexedDB.open("ebbline-capture").onsuccess = ({ target: { result: db } }) => {
-    const tx = db.transaction(["photos", "photo_bytes"], "readonly");
-    const held = {};
-    tx.objectStore("photos").getAll().onsuccess = (e) => { held.rows = e.target.result; };
-    tx.objectStore("photo_bytes").getAll().onsuccess = (e) => {
-      held.bytes = e.target.result.map((one) => [...new Uint8Array(one)]);
-    };
-    tx.oncomplete = () => { db.close(); resolve(held); };
-  };
-})"""
 # The browser's own decoder: seconds, and how loud it is at the most.
 HEARD = """async (text) => {
   const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0)).buffer;
@@ -48,24 +34,15 @@ HEARD = """async (text) => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def hearing_browser(player: Playwright) -> Iterator[Browser]:
-    browser = player.chromium.launch(
-        executable_path=chromium_program(shell=True), args=[*chromium_arguments(), *MICROPHONE]
-    )
-    yield browser
-    browser.close()
-
-
 @pytest.fixture
 def new_hearing(
-    hearing_browser: Browser, console: ConsoleWatch, up_server: LiveServer
+    media_browser: Browser, console: ConsoleWatch, up_server: LiveServer
 ) -> Iterator[Callable[..., Phone]]:
     """Makes phones with a microphone, allowed or not."""
     contexts: list[BrowserContext] = []
 
     def make(*allowed: str, without: str = "") -> Phone:
-        context = phone_context(hearing_browser)
+        context = phone_context(media_browser)
         context.grant_permissions(["geolocation", *allowed])
         contexts.append(context)
         page = context.new_page()
@@ -101,7 +78,7 @@ def listens(page: Page) -> None:
 
 
 def kept(phone: Phone) -> list[tuple[dict[str, Any], bytes]]:
-    held = phone.page.evaluate(KEPT)
+    held = phone.page.evaluate(READ_PHOTOS)
     return [(row, bytes(one)) for row, one in zip(held["rows"], held["bytes"], strict=True)]
 
 
@@ -137,6 +114,8 @@ def test_what_is_said_is_kept_with_the_tap_sent_filed_and_heard_at_the_desk(
     assert loudest > 0.05
 
     # from now on one touch is enough
+    phone.press("trip_reset")
+    phone.wait_stored("Trip reset")
     touch(phone)
     listens(page)
     phone.press("warning")  # taps go on meanwhile
@@ -147,6 +126,7 @@ def test_what_is_said_is_kept_with_the_tap_sent_filed_and_heard_at_the_desk(
     phone.wait_for("the second note", lambda: len(kept(phone)) == 2)
 
     page.locator(".bar button", has_text="Log").tap()
+    page.locator(".log").wait_for()
     assert page.locator(".log li", has_text="Spoken note").count() == 2
     page.locator(".sheet .cross").tap()
     phone.send_all()
@@ -163,10 +143,11 @@ def test_what_is_said_is_kept_with_the_tap_sent_filed_and_heard_at_the_desk(
     desk = browser.new_context(viewport={"width": 1440, "height": 900}).new_page()
     phone.console.watch(desk)
     desk.goto(f"{phone.url}/desk?session={session}")
-    players = desk.locator(".ladder-row", has_text="Power limited").locator("audio")
-    players.first.wait_for()
-    assert players.count() == 2  # the second began before the warning
-    player = players.first
+    player = desk.locator(".ladder-row", has_text="Power limited").locator("audio")
+    player.wait_for()
+    assert player.count() == 1
+    assert desk.locator(".ladder-row", has_text="Trip reset").locator("audio").count() == 1
+    assert desk.locator(".ladder-row", has_text="Warning").locator("audio").count() == 0
     assert desk.locator(".spoken-notes audio").count() == 2
     assert "Power limited" in desk.locator(".spoken-notes li").first.inner_text()
     until(desk, "() => !document.querySelector('.photos .photo-tile')")  # they are no pictures

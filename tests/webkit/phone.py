@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from browser.conftest import READ_ALL
+from browser.conftest import READ_ALL, taps_among
 from patience import wait_for
 from webkit.driver import WebKit
 
@@ -85,9 +85,7 @@ class Phone:
 
     def taps(self) -> list[dict[str, Any]]:
         """Stored events and readings in the order taken, the phone's own log left out."""
-        rows = sorted(self.stored()["records"], key=lambda row: row["stored_ms"])
-        docs = [row["doc"] for row in rows if row["type"] in {"event", "reading"}]
-        return [doc for doc in docs if "log" not in doc]
+        return taps_among(self.stored()["records"])
 
     def logged(self, log: str) -> list[dict[str, Any]]:
         docs = [row["doc"] for row in self.stored()["records"]]
