@@ -60,6 +60,7 @@ def main() -> int:
     if problem:
         print(problem, file=sys.stderr)
         return 1
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # each process would compile all anew
     reading = {name: Reading(name, command) for name, command in _readings()}
     passed = {"pytest": _passes("pytest", _pytest())}
     passed |= {name: check.passes() for name, check in reading.items()}

@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import importlib
 import importlib.util
-import sys
 from typing import Any
+
+
+class Lazily:
+    """A module that is loaded at the first look at anything in it."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_"):  # pytest asks whatever a test file names whether it is a fixture
+            raise AttributeError(name)
+        return getattr(importlib.import_module(self._name), name)
 
 
 def lazily(name: str) -> Any:
     """The module, loaded at the first look at anything in it.
 
     Raises:
-        ModuleNotFoundError: it isn't installed.
+        ModuleNotFoundError: its package isn't installed.
     """
-    if name in sys.modules:
-        return sys.modules[name]
-    spec = importlib.util.find_spec(name)
-    if spec is None or spec.loader is None:
-        raise ModuleNotFoundError(f"no module named {name!r}", name=name)
-    spec.loader = importlib.util.LazyLoader(spec.loader)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[name] = module
-    spec.loader.exec_module(module)
-    return module
+    package = name.partition(".")[0]
+    if importlib.util.find_spec(package) is None:
+        raise ModuleNotFoundError(f"no module named {package!r}", name=package)
+    return Lazily(name)

@@ -4,6 +4,8 @@ The rule prints F = A + C V² with V in km/h; our form has a term in v too, as t
 1066.301 (read there: 'the simulated road-load equation'; the equation itself not seen).
 """
 
+from functools import cache
+
 import numpy as np
 import pint
 import pytest
@@ -32,12 +34,12 @@ FIGURE_F98_9 = [
 MISPRINTED_KG = 160
 
 
-UNITS = pint.UnitRegistry(cache_folder=None)
+units = cache(lambda: pint.UnitRegistry(cache_folder=None))  # a second's work
 
 
 def factor(unit, to):
     """By pint: the rule's units are not ours."""
-    return UNITS.parse_expression(unit).to(to).magnitude
+    return units().parse_expression(unit).to(to).magnitude
 
 
 def si_load(a_n, c_n_per_kmh2):

@@ -1,5 +1,6 @@
 """Units against exact definitions (NIST SP 811; values ran), pint, and a rule's constants."""
 
+from functools import cache
 from itertools import product
 
 import pint
@@ -7,7 +8,7 @@ import pytest
 
 from ebbline.measure.units import UNITS, factor
 
-REGISTRY = pint.UnitRegistry(cache_folder=None)
+registry = cache(lambda: pint.UnitRegistry(cache_folder=None))  # a second's work
 BY_PINT = {
     "kWh/100km": "kWh/(100*km)",
     "mph": "mile/hour",
@@ -39,7 +40,7 @@ def test_a_unit_is_worth_what_its_definition_says(unit, to, published):
 @pytest.mark.parametrize(("unit", "to"), PAIRS)
 def test_every_factor_is_pints(unit, to):
     """Ours is rounded once; pint rounds at each of its steps."""
-    one, other = (REGISTRY.parse_expression(BY_PINT.get(name, name)) for name in (unit, to))
+    one, other = (registry().parse_expression(BY_PINT.get(name, name)) for name in (unit, to))
     assert factor(unit, to) == pytest.approx((one / other).m_as(""), rel=1e-14)
 
 
