@@ -13,10 +13,12 @@ from exchange.documents import T_MS
 from sqlalchemy.orm import Session
 
 from ebbline import store
-from ebbline.campaigns.comparison import BEHIND, comparison_of, pair_of
-from ebbline.campaigns.definitions import Definition, LeftOut, make_campaign
+from ebbline.campaigns.comparison import BEHIND, pair_of
+from ebbline.campaigns.definitions import make_campaign
+from ebbline.campaigns.kept import comparison_of
 from ebbline.cli import main
 from ebbline.errors import ConflictError
+from ebbline.records.campaign import Definition, SetAside
 from ebbline.sessions.files.session_files import import_file
 from ebbline.sessions.overview.renewal import renew
 from ebbline.sessions.results import results
@@ -39,7 +41,7 @@ def test_it_is_what_the_command_line_says_of_the_files_and_nothing_is_analysed(
         )
         made = make_campaign(
             db_session,
-            Definition("Winter", session_ids=(full, early), left_out=(LeftOut(lap, "no run"),)),
+            Definition("Winter", session_ids=(full, early), left_out=(SetAside(lap, "no run"),)),
             T_MS,
         )
         renew(db_session, lambda: T_MS, first=[full], for_s=0)

@@ -10,8 +10,6 @@ from exchange.documents import T_MS
 from sqlalchemy.orm import Session
 
 from ebbline.campaigns.definitions import (
-    Definition,
-    LeftOut,
     campaign_of,
     campaigns_of,
     change_campaign,
@@ -19,10 +17,11 @@ from ebbline.campaigns.definitions import (
     make_campaign,
 )
 from ebbline.errors import ConflictError, InputError, NotFoundError
+from ebbline.records.campaign import Definition, SetAside
 from ebbline.sessions.records.setups import put_setup
 
 A, B, NOBODYS = UUID(int=1), UUID(int=2), UUID(int=9)
-WINTER = Definition("Winter", "cold", "zero_range", "contactors_open", (A,), (LeftOut(B, "wet"),))
+WINTER = Definition("Winter", "cold", "zero_range", "contactors_open", (A,), (SetAside(B, "wet"),))
 
 
 @pytest.fixture
@@ -53,7 +52,7 @@ def test_of_two_changes_from_one_revision_the_second_is_refused(db_session: Sess
     [
         (Definition("x", session_ids=(A, NOBODYS)), r"session_ids\[1\]: there is no session"),
         (Definition("x", session_ids=(A, A)), r"session_ids\[1\]: .* second time"),
-        (replace(WINTER, left_out=(LeftOut(A, "wet"),)), r"left_out\[0\]\.session_id: .* second"),
+        (replace(WINTER, left_out=(SetAside(A, "wet"),)), r"left_out\[0\]\.session_id: .* second"),
         (Definition("x\x00"), "name: a NUL"),
     ],
 )

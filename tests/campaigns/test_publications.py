@@ -10,21 +10,22 @@ from uuid import UUID
 
 import pytest
 from exchange.documents import T_MS
+from jsonschema import Draft202012Validator
 from sessions.test_publications import bring_in, move_zero
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from ebbline import store
-from ebbline.campaigns.comparison import comparison_of
 from ebbline.campaigns.definitions import (
-    Definition,
-    LeftOut,
     change_campaign,
     delete_campaign,
     make_campaign,
 )
+from ebbline.campaigns.kept import comparison_of
 from ebbline.campaigns.publications import publications_of, record_publication
 from ebbline.errors import ConflictError, InputError, NotFoundError
+from ebbline.exchange.json_schema.documents import SCHEMAS
+from ebbline.records.campaign import Definition, SetAside
 from ebbline.report.figures import Units
 from ebbline.sessions.overview.renewal import renew
 from ebbline.sessions.publications.freezing import frozen
@@ -94,7 +95,9 @@ def test_statement_figures_and_definition_are_frozen_and_a_correction_is_told(
         assert said in changed.erratum
     assert "\u00a0mi" in str(only(db_session, campaign.id, Units("mi")).erratum)
     document = json.loads(frozen(db_session, made))
-    assert document["comparison"] == json.loads(json.dumps(then))
+    assert {**document["comparison"], "behind": []} == then
+    described = Draft202012Validator(SCHEMAS["published-campaign"]())
+    assert [error.message for error in described.iter_errors(document)] == []
     assert document["definition"]["tested_by"] == "Track crew A"
     assert document["definition"]["session_ids"] == [str(one) for one in ids]
 
@@ -120,7 +123,7 @@ def test_what_is_left_out_or_counted_otherwise_is_told_by_name(
     change_campaign(db_session, campaign.id, 1, renamed, T_MS)
     assert only(db_session, campaign.id).reasons == []  # no reader counts by these
 
-    without = Definition("Cold", session_ids=(full,), left_out=(LeftOut(early, "It was wet."),))
+    without = Definition("Cold", session_ids=(full,), left_out=(SetAside(early, "It was wet."),))
     change_campaign(db_session, campaign.id, 2, without, T_MS)
     told = only(db_session, campaign.id)
     assert told.reasons == ["choices"]

@@ -13,6 +13,30 @@ T_MS = 1_772_460_000_000
 ID = "6f1f1d36-6d3e-4b53-9d6a-0c8f4f0b7a11"
 
 
+def a_run(
+    session_id: str = ID, car: str = "Sample car A", usable_kwh: float = 58
+) -> dict[str, Any]:
+    """The least that a comparison counts: zero, the end, and what the trip meter showed at both."""
+    shown = (("trip_distance", 10, 18, "km"), ("trip_energy", 2, 2 + usable_kwh / 50, "kWh"))
+    return {
+        "format": "ebbline-session",
+        "version": 1,
+        "session": {"id": session_id, "started_at": "2026-03-02T15:00:00Z"},
+        "vehicle": {"label": car, "pack": {"usable_kwh": usable_kwh}},
+        "events": [
+            {"id": kind, "device": "phone-1", "t_ms": T_MS + after_ms, "kind": kind}
+            for kind, after_ms in (("zero_soc", 0), ("propulsion_off", 600_000))
+        ],
+        "readings": [
+            {"id": f"{quantity} {at}", "device": "phone-1", "t_ms": T_MS + 600_000 * at,
+             "quantity": quantity, "value": values[at], "unit": unit, "resolution": 0.1,
+             "rounding": "nearest"}
+            for quantity, *values, unit in shown
+            for at in (0, 1)
+        ],
+    }  # fmt: skip
+
+
 def a_document() -> dict[str, Any]:
     """Every part of the format once, three fixes, two events, two readings, one photo."""
     return {

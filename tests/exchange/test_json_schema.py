@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
+from uuid import UUID
 
 import pytest
 from exchange.documents import T_MS, a_document, at, documents
@@ -21,16 +22,28 @@ from jsonschema import Draft202012Validator
 
 from ebbline.compare.comparison import compare
 from ebbline.errors import InputError
-from ebbline.exchange import comparison_document, result_document, session_file
+from ebbline.exchange import (
+    comparison_document,
+    published_campaign,
+    result_document,
+    session_file,
+)
 from ebbline.exchange.document import MAX_RECORDS
 from ebbline.exchange.drives import drive_of
 from ebbline.exchange.json_schema.documents import SCHEMAS
+from ebbline.records.campaign import (
+    Definition,
+    PublishedCampaign,
+    PublishedSession,
+    SetAside,
+)
 from ebbline.sessions.results.analysis import analyze_document
 from ebbline.vocabulary import EVENTS, FACTS, READINGS
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_sessions").glob("*.ebbline.json"))
-SESSION, RESULT, COMPARISON = (
-    Draft202012Validator(SCHEMAS[name]()) for name in ("session", "result", "comparison")
+SESSION, RESULT, COMPARISON, PUBLISHED = (
+    Draft202012Validator(SCHEMAS[name]())
+    for name in ("session", "result", "comparison", "published-campaign")
 )
 Path_ = tuple[str | int, ...]
 GONE = object()
@@ -216,6 +229,15 @@ def compared(analysed: Analysed) -> dict[str, Any]:
     return comparison_document.to_document(compare([drive_of(*pair) for pair in analysed]))
 
 
+def published(analysed: Analysed) -> dict[str, Any]:
+    """What would be frozen of a campaign of the samples."""
+    ids = [UUID(result["session_id"]) for _, result in analysed]
+    definition = Definition("Winter", session_ids=tuple(ids), left_out=(SetAside(ids[0], "wet"),))
+    looked_at = tuple(PublishedSession(one, "a car", "0" * 64, 1) for one in ids)
+    made_of = PublishedCampaign(ids[0], definition, looked_at)
+    return published_campaign.to_document(made_of, compared(analysed))
+
+
 def first_of_each(part: Any) -> Any:
     """The document with one entry in each list of objects."""
     if isinstance(part, dict):
@@ -240,12 +262,14 @@ def test_samples_their_results_and_their_comparison_are_valid(analysed: Analysed
 
 
 @pytest.mark.slow
-def test_a_result_or_comparison_without_a_key_or_with_another_type_is_none(
+def test_a_result_comparison_or_publication_without_a_key_or_with_another_type_is_none(
     analysed: Analysed,
 ) -> None:
     """Nothing reads these documents but through their records, which have every key."""
     result = next(result for _, result in analysed if result["recharge"])
-    for schema, found in ((RESULT, result), (COMPARISON, compared(analysed))):
+    for schema, found in (
+        (RESULT, result), (COMPARISON, compared(analysed)), (PUBLISHED, published(analysed)),
+    ):  # fmt: skip
         document = first_of_each(written(found))
         assert schema.is_valid(document)
         for path in list(paths(document)):

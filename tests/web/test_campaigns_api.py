@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from exchange.documents import ID
+from exchange.documents import ID, a_run
 from flask.testing import FlaskClient
 
 WINTER = {"name": "Winter", "session_ids": [ID], "zero_basis": "zero_range"}
@@ -21,19 +21,22 @@ def test_a_campaign_is_made_changed_listed_and_deleted(client: FlaskClient) -> N
     assert client.put(at, json=change).json["revision"] == 2
     assert client.put(at, json=change).status_code == 409
     (listed,) = client.get("/api/campaigns").json["campaigns"]
-    assert listed == client.get(at).json
+    assert listed == client.get(at).json | {"published_at": None, "published_differs": None}
     assert listed["left_out"] == change["left_out"]
     assert client.delete(at).status_code == 200
     assert client.get(at).status_code == 404
 
 
 def test_a_published_campaign_is_frozen_and_not_deleted(client: FlaskClient) -> None:
-    crew = {"name": "Winter", "session_ids": [], "tested_by": "Track crew A"}
+    assert client.post("/api/sessions/import", json=a_run()).status_code == 201
+    crew = {"name": "Winter", "session_ids": [ID], "tested_by": "Track crew A"}
     made = client.post("/api/campaigns", json=crew)
     assert made.json["tested_by"] == "Track crew A"
     at = f"/api/campaigns/{made.json['id']}"
     recorded = client.post(f"{at}/publications", json={"by": "alex", "note": "the film"})
     assert recorded.status_code == 201
+    (listed,) = client.get("/api/campaigns").json["campaigns"]
+    assert (listed["published_at"] is not None, listed["published_differs"]) == (True, False)
     assert recorded.json == client.get(f"{at}/publications").json
     (record,) = recorded.json["publications"]
     assert (record["by"], record["note"], record["changed"]) == ("alex", "the film", [])
@@ -49,6 +52,13 @@ def test_a_published_campaign_is_frozen_and_not_deleted(client: FlaskClient) -> 
     assert "recorded as published" in refused.json["message"]
     assert client.get(at).status_code == 200
     assert client.get(f"/api/publications/{ID}").status_code == 404
+
+
+def test_an_empty_campaign_is_not_recorded_as_published(client: FlaskClient) -> None:
+    made = client.post("/api/campaigns", json={"name": "Winter", "session_ids": []})
+    refused = client.post(f"/api/campaigns/{made.json['id']}/publications", json={})
+    assert refused.status_code == 409
+    assert "compares no session yet" in refused.json["message"]
 
 
 def test_a_misspelt_key_and_an_unknown_zero_are_refused(client: FlaskClient) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 import schemathesis
-from exchange.documents import ID, T_MS, a_document
+from exchange.documents import ID, T_MS, a_document, a_run
 from exchange.test_pictures import PICTURES
 from flask import Flask
 from hypothesis import HealthCheck, given, settings
@@ -99,8 +99,12 @@ def there(described: Any, key: dict[str, str]) -> dict[str, Any]:
     )
     campaign, _, _ = REAL["POST /api/campaigns"]
     made = described.app.test_client().post("/api/campaigns", json=campaign)
+    run = a_run("0b7a116f-6d3e-4b53-9d6a-0c8f4f1f1d36")
+    session_id = run["session"]["id"]
+    assert described.app.test_client().post("/api/sessions/import", json=run).status_code == 201
+    described.app.test_client().get(f"/api/sessions/{session_id}/result")
     published = described.app.test_client().post(
-        "/api/campaigns", json={**campaign, "session_ids": []}
+        "/api/campaigns", json={**campaign, "session_ids": [session_id]}
     )
     records = f"/api/campaigns/{published.json['id']}/publications"
     recorded = described.app.test_client().post(records, json={})

@@ -1,7 +1,7 @@
 /** What the server says of many sessions. */
 import type { Bounds, Finding, Quantity } from "../session/documents";
 
-export type { Campaign } from "../session/documents";
+export type { Campaign, CampaignLine } from "../session/documents";
 
 export type Q = Quantity | null;
 export type Figure = Quantity | Bounds | null;

@@ -74,6 +74,11 @@ export interface Campaign {
   session_ids: string[]; left_out: { session_id: string; why: string }[]; tested_by: string | null;
   created_at: string; updated_at: string;
 }
+export interface CampaignLine extends Campaign {
+  published_at: string | null;
+  /** null: not compared since something changed */
+  published_differs: boolean | null;
+}
 
 export interface TimelineEntry {
   event_id: string; kind: string; t_ms: number; at_ms: Quantity;

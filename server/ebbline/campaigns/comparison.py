@@ -8,11 +8,11 @@ from uuid import UUID
 import orjson
 from sqlalchemy.orm import Session
 
-from ebbline.campaigns.definitions import Definition, campaign_of
 from ebbline.campaigns.naming import names_of
 from ebbline.engine import comparison_engine_id, engine_id
 from ebbline.errors import ConflictError
 from ebbline.exchange import clock_checks, comparison_document
+from ebbline.records.campaign import Definition
 from ebbline.records.comparison import Drive, LeftOut
 from ebbline.report.file_name import file_name
 from ebbline.sessions.records.setups import current_setup
@@ -26,15 +26,6 @@ from ebbline.store import observations, results
 from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
 
 BEHIND = "its figures are being renewed"
-
-
-def comparison_of(db_session: Session, campaign_id: UUID) -> Document:
-    """The comparison document of a campaign.
-
-    Raises:
-        NotFoundError: no such campaign.
-    """
-    return comparison_by(db_session, campaign_of(db_session, campaign_id).definition)
 
 
 def comparison_by(db_session: Session, definition: Definition) -> Document:

@@ -3,49 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import get_args
 from uuid import UUID, uuid4
 
 from sqlalchemy.orm import Session
 
 from ebbline.errors import ConflictError, InputError
+from ebbline.exchange.plain import plain
+from ebbline.records.campaign import Definition, ReserveEnd, SetAside, ZeroBasis
 from ebbline.sessions.rfc3339 import rfc3339
-from ebbline.store import campaigns, publications
+from ebbline.store import campaigns, comparisons, publications
 from ebbline.store.engine import begin_write
 from ebbline.store.models import CampaignRow, Document
 
-ZeroBasis = Literal["zero_soc", "zero_range"]
-ReserveEnd = Literal["propulsion_off", "contactors_open", "standstill"]
 ZERO_BASES: tuple[ZeroBasis, ...] = get_args(ZeroBasis)
 RESERVE_ENDS: tuple[ReserveEnd, ...] = get_args(ReserveEnd)
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """A session that was looked at and is not compared, and why."""
-
-    session_id: UUID
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class Definition:
-    """What a campaign is. ``zero_basis`` and ``reserve_end`` None: each session's own.
-    ``tested_by``: who drove and recorded.
-    """
-
-    name: str
-    notes: str | None = None
-    zero_basis: ZeroBasis | None = None
-    reserve_end: ReserveEnd | None = None
-    session_ids: tuple[UUID, ...] = ()
-    left_out: tuple[LeftOut, ...] = ()
-    tested_by: str | None = None
-
-    @property
-    def named(self) -> tuple[UUID, ...]:
-        """Every session that it names, those left out too."""
-        return (*self.session_ids, *(one.session_id for one in self.left_out))
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,15 +113,15 @@ def delete_campaign(db_session: Session, campaign_id: UUID) -> Campaign:
         ConflictError: it was recorded as published.
     """
     row = campaigns.lock(db_session, campaign_id)
-    published = publications.of_campaign(db_session, campaign_id)
-    if published:
-        last_ms = published[0].published_ms
+    last_ms = publications.last_of_campaigns(db_session, [campaign_id]).get(campaign_id)
+    if last_ms is not None:
         db_session.rollback()
         raise ConflictError(
             f"the campaign was recorded as published, last on {rfc3339(last_ms)[:10]}: it stays, "
             f"so that its readers can be told what changes"
         )
     deleted = _campaign(row)
+    comparisons.forget(db_session, campaign_id)
     db_session.delete(row)
     db_session.commit()
     return deleted
@@ -164,15 +136,10 @@ def definition_of(document: Document) -> Definition:
         reserve_end=document["reserve_end"],
         session_ids=tuple(UUID(one) for one in document["session_ids"]),
         left_out=tuple(
-            LeftOut(UUID(one["session_id"]), one["why"]) for one in document["left_out"]
+            SetAside(UUID(one["session_id"]), one["why"]) for one in document["left_out"]
         ),
         tested_by=document.get("tested_by"),
     )
-
-
-def document_of(definition: Definition) -> Document:
-    """A definition by the keys that the API has for it."""
-    return {"name": definition.name, "notes": definition.notes, **_kept(definition)}
 
 
 def _check(db_session: Session, definition: Definition) -> None:
@@ -203,15 +170,8 @@ def _check(db_session: Session, definition: Definition) -> None:
 
 def _kept(definition: Definition) -> Document:
     """What has no column of its own."""
-    return {
-        "tested_by": definition.tested_by,
-        "zero_basis": definition.zero_basis,
-        "reserve_end": definition.reserve_end,
-        "session_ids": [str(session_id) for session_id in definition.session_ids],
-        "left_out": [
-            {"session_id": str(one.session_id), "why": one.why} for one in definition.left_out
-        ],
-    }
+    document: Document = plain(definition, "definition")
+    return {key: said for key, said in document.items() if key not in ("name", "notes")}
 
 
 def _campaign(row: CampaignRow) -> Campaign:

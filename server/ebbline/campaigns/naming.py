@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
+
+from ebbline.report.days import day_words
 from ebbline.store.models import Document
 
 
@@ -10,3 +13,10 @@ def names_of(setup: Document) -> tuple[str, str, str]:
     session = setup.get("session") or {}
     car = (setup.get("vehicle") or {}).get("label") or ""
     return car, session.get("title") or "", (session.get("started_at") or "")[:10]
+
+
+def name_of(setup: Document) -> str:
+    """What tells a session apart inside a sentence: its car, else its title, and its day."""
+    car, title, day = names_of(setup)
+    name = car or title or "a session"
+    return f"{name} ({day_words(date.fromisoformat(day))})" if day else name

@@ -7,8 +7,9 @@ from uuid import UUID
 import orjson
 from sqlalchemy.orm import Session
 
-from ebbline.campaigns.comparison import comparison_by, noted_of
+from ebbline.campaigns.comparison import noted_of
 from ebbline.campaigns.definitions import campaign_of
+from ebbline.campaigns.kept import kept
 from ebbline.campaigns.package.descriptor import Statement
 from ebbline.campaigns.package.package import package
 from ebbline.campaigns.package.tables import PackedSession
@@ -32,11 +33,12 @@ def package_of(
         NotFoundError: no such campaign.
         InputError: the licence is neither an identifier nor an address.
     """
-    definition = campaign_of(db_session, campaign_id).definition
+    campaign = campaign_of(db_session, campaign_id)
+    definition = campaign.definition
     statement = Statement(
         definition.name, definition.notes, licence, contributors, sources, definition.tested_by
     )
-    comparison = comparison_by(db_session, definition)
+    comparison = kept(db_session, campaign).document
     set_aside = [one.session_id for one in definition.left_out]
     document = document_of if with_sessions else noted_of
     sessions = [

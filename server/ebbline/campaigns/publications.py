@@ -2,33 +2,30 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from ebbline.campaigns.account import account_of
-from ebbline.campaigns.comparison import comparison_by
-from ebbline.campaigns.definitions import Campaign, campaign_of, document_of
-from ebbline.campaigns.naming import names_of
+from ebbline.campaigns.definitions import Campaign, campaign_of
+from ebbline.campaigns.kept import kept, told_by
+from ebbline.campaigns.naming import name_of
 from ebbline.engine import engine_id
 from ebbline.errors import ConflictError
-from ebbline.exchange import json_text
+from ebbline.exchange import json_text, published_campaign
 from ebbline.exchange.session_file import sha256_of
-from ebbline.report.days import day_words
+from ebbline.records.campaign import PublishedCampaign, PublishedSession
 from ebbline.sessions.publications.freezing import Found, freeze
 from ebbline.sessions.publications.of_session import what_changed
-from ebbline.sessions.records.setups import current_setup
-from ebbline.store import publications, results
+from ebbline.store import comparisons, publications, results, setups
 from ebbline.store.models import Document, PublicationRow
 
 if TYPE_CHECKING:
     from ebbline.report.figures import Units
-    from ebbline.report.told import Account, Reason
+    from ebbline.report.told import Reason
     from ebbline.sessions.publications.since import Publication
 
-FORMAT, VERSION = "ebbline-published-campaign", 1
 _WHAT_COUNTS = ("zero_basis", "reserve_end", "session_ids", "left_out")
 
 
@@ -39,25 +36,34 @@ def record_publication(
 
     Raises:
         NotFoundError: no such campaign.
-        ConflictError: sessions of it are not worked out yet.
+        ConflictError: sessions of it are not worked out yet, or there is nothing to compare.
         InputError: a text that no database takes.
     """
     campaign = campaign_of(db_session, campaign_id)
-    document = _document(db_session, campaign)
-    behind = document["comparison"]["behind"]
+    found = kept(db_session, campaign)
+    behind = found.document["behind"]
     if behind:
         raise ConflictError(
             f"{len(behind)} of its sessions are not worked out yet: wait until they are, or leave "
             f"them out with a reason"
         )
+    if not found.document["sessions"]:
+        raise ConflictError(
+            "there is nothing to publish: none of its sessions can be compared"
+            if campaign.definition.session_ids
+            else "there is nothing to publish: this campaign compares no session yet"
+        )
+    document = _document(db_session, campaign, found.document)
     rests_on = {key: document[key] for key in ("definition", "sessions")}
-    found = Found(
+    frozen = Found(
         document=json_text.dump(document),
         engine=document["comparison"]["engine"],
         input_sha256=sha256_of(json_text.dump(rests_on)),
         revision=campaign.revision,
     )
-    return freeze(db_session, found, by, note, now_ms, campaign_id=campaign_id)
+    publication_id = freeze(db_session, frozen, by, note, now_ms, campaign_id=campaign_id)
+    comparisons.tell_published(db_session, campaign_id, found.input_sha256)
+    return publication_id
 
 
 def publications_of(db_session: Session, campaign_id: UUID, units: Units) -> list[Publication]:
@@ -73,44 +79,32 @@ def publications_of(db_session: Session, campaign_id: UUID, units: Units) -> lis
     rows = publications.of_campaign(db_session, campaign_id)
     if not rows:
         return []
-    now = _document(db_session, campaign)
+    comparison = kept(db_session, campaign).document
+    now = _document(db_session, campaign, comparison)
 
     def reasons(row: PublicationRow, then: Any) -> list[Reason]:
         return _reasons(db_session, row, then, now)
 
-    whole = None if now["comparison"]["behind"] else now
-    subject = Subject(campaign.definition.name, whole, _summary, _account, reasons)
+    whole = None if comparison["behind"] else now
+    subject = Subject(campaign.definition.name, whole, _summary, told_by, reasons)
     return beside_now(rows, subject, units)
 
 
-def _document(db_session: Session, campaign: Campaign) -> Document:
+def _document(db_session: Session, campaign: Campaign, comparison: Mapping[str, Any]) -> Document:
     """What is frozen of a campaign as it is now."""
-    return {
-        "format": FORMAT,
-        "version": VERSION,
-        "campaign_id": str(campaign.id),
-        "definition": document_of(campaign.definition),
-        "sessions": [_session(db_session, one) for one in campaign.definition.named],
-        "comparison": comparison_by(db_session, campaign.definition),
-    }
-
-
-def _session(db_session: Session, session_id: UUID) -> Document:
-    """What is looked at of a session: its name among others, and what its figures rest on."""
-    held = current_setup(db_session, session_id)
-    car, title, day = names_of(held.setup)
-    name = car or title or "a session"
-    return {
-        "session_id": str(session_id),
-        "name": f"{name} ({day_words(date.fromisoformat(day))})" if day else name,
-        "input_sha256": results.input_of_cached(db_session, session_id, engine_id()),
-        "setup_revision": held.revision,
-    }
-
-
-def _account(document: Any) -> Account:
-    names = {one["session_id"]: one["name"] for one in document["sessions"]}
-    return account_of(document["comparison"], names)
+    named = campaign.definition.named
+    inputs = results.inputs_of_cached(db_session, named, engine_id())
+    held = setups.current_of(db_session, named)
+    made_of = PublishedCampaign(
+        campaign.id,
+        campaign.definition,
+        tuple(
+            PublishedSession(one, name_of(held[one].document), inputs.get(one), held[one].revision)
+            for one in named
+        ),
+    )
+    told = {key: part for key, part in comparison.items() if key != "behind"}
+    return published_campaign.to_document(made_of, told)
 
 
 def _summary(document: Any) -> dict[str, Any]:

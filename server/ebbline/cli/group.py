@@ -30,7 +30,7 @@ COMMANDS = {
     ),
     "schema": (
         "ebbline.cli.schema",
-        "Print the JSON Schema of a session file, a result or a comparison.",
+        "Print the JSON Schema of one of our documents.",
     ),
     "serve": ("ebbline.cli.serve", "Serve the phone's page, the desk and the API."),
     "user": ("ebbline.cli.user", "Who may sign in at the desk."),

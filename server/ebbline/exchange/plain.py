@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from typing import Any
+from uuid import UUID
 
 import numpy as np
 
@@ -18,7 +19,7 @@ def key_of(field: dataclasses.Field[Any]) -> str:
 
 
 def plain(value: Any, where: str) -> Any:
-    """Records to objects, tuples to lists, numpy's scalars to Python's.
+    """Records to objects, tuples to lists, numpy's scalars to Python's, UUIDs to text.
 
     Raises:
         MeasureError: a number is NaN or infinite; ``where`` and the field's name say which.
@@ -30,6 +31,8 @@ def plain(value: Any, where: str) -> Any:
         }
     if isinstance(value, (tuple, list)):
         return [plain(part, f"{where}[{i}]") for i, part in enumerate(value)]
+    if isinstance(value, UUID):
+        return str(value)
     if isinstance(value, np.generic):
         value = value.item()
     if isinstance(value, float) and not math.isfinite(value):

@@ -12,8 +12,6 @@ from ebbline.store import rows
 from ebbline.store.engine import begin_write
 from ebbline.store.models import CampaignRow, SessionRow
 
-IDS_PER_QUERY = 10_000  # SQLite takes 32,766 parameters, PostgreSQL 65,535
-
 
 def by_name(db_session: Session) -> list[CampaignRow]:
     """Every campaign, by name."""
@@ -41,9 +39,8 @@ def lock(db_session: Session, campaign_id: UUID) -> CampaignRow:
 
 def not_there(db_session: Session, session_ids: Iterable[UUID]) -> set[UUID]:
     """Those of these sessions that the database doesn't hold."""
-    asked = list(dict.fromkeys(session_ids))
+    asked = set(session_ids)
     held: set[UUID] = set()
-    for start in range(0, len(asked), IDS_PER_QUERY):
-        some = asked[start : start + IDS_PER_QUERY]
+    for some in rows.in_parts(asked):
         held.update(db_session.scalars(select(SessionRow.id).where(SessionRow.id.in_(some))))
-    return set(asked) - held
+    return asked - held

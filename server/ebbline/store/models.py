@@ -1,6 +1,6 @@
 """Tables. What was observed is only ever added: nothing here is updated or deleted except the
-moment a session was last added to, whether it is archived, what is derived (results, and the list's
-lines), campaigns, and who may come in.
+moment a session was last added to, whether it is archived, what is derived (results, comparisons,
+and the list's lines), campaigns, and who may come in.
 """
 
 from __future__ import annotations
@@ -258,6 +258,20 @@ class CampaignRow(Base):
     revision: Mapped[int]
     created_ms: Mapped[int]
     updated_ms: Mapped[int]
+
+
+class ComparisonRow(Base):
+    """A campaign's comparison document, kept under what it was derived from. May be thrown away
+    any time.
+    """
+
+    __tablename__ = "comparison"
+
+    campaign_id: Mapped[UUID] = mapped_column(ForeignKey("campaign.id"), primary_key=True)
+    input_sha256: Mapped[str]  # of the definition and each session's evidence
+    engine: Mapped[str]
+    document: Mapped[bytes]
+    published_differs: Mapped[bool | None]  # it no longer tells what was published last
 
 
 class AccountRow(Base):

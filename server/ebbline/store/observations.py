@@ -13,9 +13,9 @@ from sqlalchemy.orm import Session
 from ebbline.measure.standing import Link, standing
 from ebbline.store.content import same
 from ebbline.store.models import ClockCheckRow, Document, EventRow, ReadingRow
+from ebbline.store.rows import in_parts
 
 Table = type[EventRow] | type[ReadingRow] | type[ClockCheckRow]
-IDS_PER_QUERY = 10_000  # SQLite takes 32,766 parameters, PostgreSQL 65,535
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +186,7 @@ def _stored(
     db_session: Session, table: Table, session_id: UUID, ids: list[str]
 ) -> dict[str, Document]:
     found: dict[str, Document] = {}
-    for some in _chunks(ids):
+    for some in in_parts(ids):
         rows = db_session.execute(
             select(table.id, table.document).where(
                 table.session_id == session_id, table.id.in_(some)
@@ -194,11 +194,6 @@ def _stored(
         )
         found.update({record_id: document for record_id, document in rows})
     return found
-
-
-def _chunks(ids: list[str]) -> Iterator[list[str]]:
-    for start in range(0, len(ids), IDS_PER_QUERY):
-        yield ids[start : start + IDS_PER_QUERY]
 
 
 def _next_position(db_session: Session, table: Table, session_id: UUID) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
 from ebbline.store import rows
@@ -57,6 +57,26 @@ def last_of(db_session: Session, session_ids: Sequence[UUID]) -> dict[UUID, tupl
         for session_id, published_ms, document in found
         if session_id is not None
     }
+
+
+def last_of_campaigns(db_session: Session, campaign_ids: Sequence[UUID]) -> dict[UUID, int]:
+    """When each of these campaigns that was published was so last, in milliseconds."""
+    found = db_session.execute(
+        select(PublicationRow.campaign_id, func.max(PublicationRow.published_ms))
+        .where(PublicationRow.campaign_id.in_(campaign_ids))
+        .group_by(PublicationRow.campaign_id)
+    )
+    return {campaign_id: published_ms for campaign_id, published_ms in found if campaign_id}
+
+
+def last_of_campaign(db_session: Session, campaign_id: UUID) -> bytes | None:
+    """What was frozen last of a campaign, None where it never was published."""
+    return db_session.scalar(
+        select(PublicationRow.document)
+        .where(PublicationRow.campaign_id == campaign_id)
+        .order_by(PublicationRow.published_ms.desc(), PublicationRow.id)
+        .limit(1)
+    )
 
 
 def _of(db_session: Session, whose: ColumnElement[bool]) -> list[PublicationRow]:

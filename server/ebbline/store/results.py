@@ -2,41 +2,46 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
+from collections.abc import Iterable
 from uuid import UUID
 
-from sqlalchemy import delete, select
-from sqlalchemy.orm import InstrumentedAttribute, Session
+from sqlalchemy import ColumnElement, delete, select
+from sqlalchemy.orm import Session
 
+from ebbline.store import rows
 from ebbline.store.engine import begin_write
 from ebbline.store.models import ResultRow, SessionRow
 from ebbline.store.sessions import insert_unless_held
 
-T = TypeVar("T")
-
 
 def cached(db_session: Session, session_id: UUID, engine: str) -> bytes | None:
     """The result document of the session as it stands now, None when it isn't there."""
-    return _of_now(db_session, ResultRow.document, session_id, engine)
-
-
-def input_of_cached(db_session: Session, session_id: UUID, engine: str) -> str | None:
-    """The hash of the evidence that this result is of, None when it isn't there."""
-    return _of_now(db_session, ResultRow.input_sha256, session_id, engine)
-
-
-def _of_now(
-    db_session: Session, column: InstrumentedAttribute[T], session_id: UUID, engine: str
-) -> T | None:
     return db_session.scalar(
-        select(column)
+        select(ResultRow.document)
         .join(SessionRow, SessionRow.id == ResultRow.session_id)
-        .where(
-            ResultRow.session_id == session_id,
-            ResultRow.engine == engine,
-            ResultRow.additions == SessionRow.additions,
-        )
+        .where(ResultRow.session_id == session_id, *_of_now(engine))
     )
+
+
+def inputs_of_cached(
+    db_session: Session, session_ids: Iterable[UUID], engine: str
+) -> dict[UUID, str]:
+    """The hash of the evidence that a cached result is of, for each of these sessions whose
+    result is there.
+    """
+    found: dict[UUID, str] = {}
+    for some in rows.in_parts(session_ids):
+        held = db_session.execute(
+            select(ResultRow.session_id, ResultRow.input_sha256)
+            .join(SessionRow, SessionRow.id == ResultRow.session_id)
+            .where(ResultRow.session_id.in_(some), *_of_now(engine))
+        )
+        found.update({session_id: input_sha256 for session_id, input_sha256 in held})
+    return found
+
+
+def _of_now(engine: str) -> tuple[ColumnElement[bool], ...]:
+    return (ResultRow.engine == engine, ResultRow.additions == SessionRow.additions)
 
 
 def keep(db_session: Session, row: ResultRow) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from uuid import UUID
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from ebbline.store.models import Document, SetupRow
+from ebbline.store.rows import in_parts
 
 
 def revisions(db_session: Session, session_id: UUID) -> list[SetupRow]:
@@ -30,21 +31,25 @@ def current(db_session: Session, session_id: UUID) -> SetupRow | None:
     )
 
 
-def current_of(db_session: Session, session_ids: Sequence[UUID]) -> dict[UUID, SetupRow]:
+def current_of(db_session: Session, session_ids: Iterable[UUID]) -> dict[UUID, SetupRow]:
     """The latest revision of each of these sessions."""
-    latest = (
-        select(SetupRow.session_id, func.max(SetupRow.revision).label("revision"))
-        .where(SetupRow.session_id.in_(session_ids))
-        .group_by(SetupRow.session_id)
-        .subquery()
-    )
-    rows = db_session.scalars(
-        select(SetupRow).join(
-            latest,
-            (SetupRow.session_id == latest.c.session_id) & (SetupRow.revision == latest.c.revision),
+    found: dict[UUID, SetupRow] = {}
+    for some in in_parts(session_ids):
+        latest = (
+            select(SetupRow.session_id, func.max(SetupRow.revision).label("revision"))
+            .where(SetupRow.session_id.in_(some))
+            .group_by(SetupRow.session_id)
+            .subquery()
         )
-    )
-    return {row.session_id: row for row in rows}
+        rows = db_session.scalars(
+            select(SetupRow).join(
+                latest,
+                (SetupRow.session_id == latest.c.session_id)
+                & (SetupRow.revision == latest.c.revision),
+            )
+        )
+        found.update((row.session_id, row) for row in rows)
+    return found
 
 
 def add(db_session: Session, session_id: UUID, document: Document, now_ms: int) -> SetupRow:

@@ -41,7 +41,9 @@ def package(
     """
     found = [(table, table.csv()) for table in tables_of(comparison, sessions)]
     documents = [("comparison.json", "The comparison document", json_text.dump(comparison))]
-    schemas = [name for name in SCHEMAS if name != "session" or with_sessions]
+    schemas = ["result", "comparison"]
+    if with_sessions:
+        schemas.insert(0, "session")
     documents += [
         (
             f"schemas/{name}.json",

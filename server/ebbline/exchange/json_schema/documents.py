@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from ebbline.exchange import comparison_document, result_document
+from ebbline.exchange import comparison_document, published_campaign, result_document
 from ebbline.exchange.columns import LARGEST_SEQ, NUMBER_COLUMNS, TEXT_COLUMNS, Range
 from ebbline.exchange.document import FORMAT, MAX_RECORDS, VERSION
 from ebbline.exchange.fields import Moment, Name, Sha256
@@ -26,6 +26,7 @@ from ebbline.exchange.json_schema.of_fields import (
 )
 from ebbline.exchange.logs import LOG_COLUMNS, MAX_ROWS, LogSchema
 from ebbline.exchange.schemas import EventSchema, PhotoSchema, ReadingSchema, SetupSchema
+from ebbline.records.campaign import PublishedCampaign
 from ebbline.records.comparison import Comparison
 from ebbline.records.result import Result
 
@@ -97,8 +98,30 @@ def comparison_schema() -> Described:
     )
 
 
+def published_campaign_schema() -> Described:
+    """What is frozen when a campaign is published."""
+    found = _document(
+        PublishedCampaign,
+        "Ebbline published campaign",
+        published_campaign.FORMAT,
+        published_campaign.VERSION,
+        {},
+    )
+    comparison = comparison_schema()
+    found["$defs"] |= comparison.pop("$defs")
+    del comparison["$schema"]
+    found["properties"]["comparison"] = comparison
+    found["required"].append("comparison")
+    return found
+
+
 SCHEMAS: Mapping[str, Callable[[], Described]] = MappingProxyType(
-    {"session": session_schema, "result": result_schema, "comparison": comparison_schema}
+    {
+        "session": session_schema,
+        "result": result_schema,
+        "comparison": comparison_schema,
+        "published-campaign": published_campaign_schema,
+    }
 )
 
 

@@ -6,7 +6,9 @@ import dataclasses
 import types
 import typing
 from typing import Any
+from uuid import UUID
 
+from ebbline.exchange.fields import UUID_FORM
 from ebbline.exchange.plain import key_of
 
 PLAIN = {float: "number", int: "integer", str: "string", bool: "boolean", types.NoneType: "null"}
@@ -42,6 +44,8 @@ def of(hint: Any, definitions: dict[str, Described]) -> Described:
         return {"enum": list(parts)}
     if dataclasses.is_dataclass(hint):
         return _ref(typing.cast(type, hint), definitions)
+    if hint is UUID:
+        return {"type": "string", "format": "uuid", "pattern": f"^{UUID_FORM.pattern}$"}
     return {"type": PLAIN[hint]}
 
 

@@ -8,8 +8,10 @@ from uuid import UUID
 from flask import Response, jsonify
 from marshmallow import fields, post_load, pre_dump, validate
 
-from ebbline.campaigns import comparison, definitions
-from ebbline.campaigns.definitions import Campaign, Definition, LeftOut
+from ebbline.campaigns import definitions, kept
+from ebbline.campaigns.definitions import Campaign
+from ebbline.campaigns.kept import Line
+from ebbline.records.campaign import Definition, SetAside
 from ebbline.report.file_name import file_name
 from ebbline.wall_clock import now_ms
 from ebbline.web.api.attachment import attachment
@@ -32,8 +34,8 @@ class NotComparedSchema(Closed):
     why = fields.String(required=True, validate=validate.Length(1, 1000))
 
     @post_load
-    def _record(self, loaded: dict[str, Any], **_kwargs: Any) -> LeftOut:
-        return LeftOut(**loaded)
+    def _record(self, loaded: dict[str, Any], **_kwargs: Any) -> SetAside:
+        return SetAside(**loaded)
 
 
 class DefinitionSchema(Closed):
@@ -79,27 +81,44 @@ class CampaignSchema(DefinitionSchema):
 
     @pre_dump
     def _flat(self, campaign: Campaign, **_kwargs: Any) -> dict[str, Any]:
-        definition = campaign.definition
+        return _flat(campaign)
+
+
+class CampaignLineSchema(CampaignSchema):
+    """A campaign in the list, and whether what was published of it still holds."""
+
+    published_at = fields.String(
+        required=True, allow_none=True, metadata={"description": "Last, RFC 3339."}
+    )
+    published_differs = fields.Boolean(
+        required=True,
+        allow_none=True,
+        metadata={
+            "description": "Its readers would be told otherwise now. Null where it was not "
+            "published, or not compared since its sessions or definition changed."
+        },
+    )
+
+    @pre_dump
+    def _flat(self, line: Line, **_kwargs: Any) -> dict[str, Any]:
         return {
-            **{name: getattr(definition, name) for name in DefinitionSchema._declared_fields},
-            "id": campaign.id,
-            "revision": campaign.revision,
-            "created_at": campaign.created_at,
-            "updated_at": campaign.updated_at,
+            **_flat(line.campaign),
+            "published_at": line.published_at,
+            "published_differs": line.published_differs,
         }
 
 
 class CampaignsSchema(Closed):
     """Every campaign, by name."""
 
-    campaigns = fields.List(fields.Nested(CampaignSchema), required=True)
+    campaigns = fields.List(fields.Nested(CampaignLineSchema), required=True)
 
 
 @bp.get("")
 @bp.response(200, CampaignsSchema)
-def get_campaigns() -> dict[str, list[Campaign]]:
-    """Every campaign, by name."""
-    return {"campaigns": definitions.campaigns_of(db.session())}
+def get_campaigns() -> dict[str, list[Line]]:
+    """Every campaign, by name. Nothing is compared for it."""
+    return {"campaigns": kept.lines_of(db.session())}
 
 
 @bp.post("")
@@ -136,7 +155,7 @@ def put_campaign(loaded: dict[str, Any], campaign_id: UUID) -> Campaign:
 @bp.refuses(404)
 def get_comparison(campaign_id: UUID) -> Response:
     """The comparison document of a campaign, by the results kept of its sessions."""
-    return jsonify(comparison.comparison_of(db.session(), campaign_id))
+    return jsonify(kept.comparison_of(db.session(), campaign_id))
 
 
 class PackageQuerySchema(Closed):
@@ -181,6 +200,17 @@ def delete_campaign(campaign_id: UUID) -> Campaign:
     where it was recorded as published.
     """
     return definitions.delete_campaign(db.session(), campaign_id)
+
+
+def _flat(campaign: Campaign) -> dict[str, Any]:
+    definition = campaign.definition
+    return {
+        **{name: getattr(definition, name) for name in DefinitionSchema._declared_fields},
+        "id": campaign.id,
+        "revision": campaign.revision,
+        "created_at": campaign.created_at,
+        "updated_at": campaign.updated_at,
+    }
 
 
 def _definition(loaded: dict[str, Any]) -> Definition:

@@ -17,7 +17,9 @@ SCHEMA_JSON = "application/schema+json"
 @bp.response(200, {"type": "object"}, content_type=SCHEMA_JSON)
 @bp.refuses(404)
 def get_schema(name: str) -> Response:
-    """The JSON Schema of a document: session, result or comparison."""
+    """The JSON Schema of a document: session, result, comparison or
+    published-campaign.
+    """
     from ebbline.exchange.json_schema.documents import SCHEMAS
 
     if name not in SCHEMAS:
