@@ -58,9 +58,24 @@ def test_without_zero_the_way_is_known_and_what_lies_past_it_is_not(run: Run):
     assert np.isnan(found.energy_past_zero_kwh.value).all()
 
 
-def test_the_fix_before_a_gap_is_marked(run: Run):
-    found = drawn(run, None)
-    assert (found.t_ms[found.in_gap] / 1000 - START_S).tolist() == [150]
+def test_within_a_gap_the_line_has_moments_of_its_own(run: Run):
+    """What is read there is the gap's own, as wide as an event in it would be told."""
+    found = drawn(run, at(100, 0.0))
+    marked_s = found.t_ms[found.in_gap] / 1000 - START_S
+    assert marked_s.tolist() == [150, *range(152, 170, 2)]
+    assert np.isnan(found.lat[found.in_gap]).tolist() == [False, *[True] * 9]
+    placed = run.distances([at(100, 0.0), at(160, 0.0)])
+    assert placed is not None
+    event = placed.distances.interval(0, 1, placed.timing_m[0])
+    (middle,) = np.flatnonzero(marked_s == 160) + np.flatnonzero(found.in_gap)[0]
+    way = found.past_zero_m
+    read = (way.value[middle], way.low[middle], way.high[middle])
+    assert read == pytest.approx((event.value, event.low, event.high), abs=0.5)
+    ends = np.flatnonzero(found.in_gap)[0] + np.array([0, 10])
+    width_m = way.high - way.low
+    assert width_m[middle] > 1.2 * width_m[ends].mean()  # not what lies between its ends' widths
+    speed = found.speed_mps
+    assert (speed.high - speed.low)[middle] >= (speed.high - speed.low)[ends].max()
 
 
 def test_places_come_back_to_degrees(run: Run):

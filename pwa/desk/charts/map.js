@@ -6,10 +6,11 @@
 import { METRES_PER_MILE, formatPlain, formatQuantity } from "../../shared/units.js";
 import { EVENTS, eventName } from "../../shared/vocabulary.js";
 import { el, svg } from "../page/dom.js";
-import { indexAt } from "../session/curves.js";
+import { placeOn } from "../session/curves.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
 /** @typedef {import("../../shared/units.js").Units} Units */
+/** @typedef {{ x: number, y: number }} Pixel */
 
 const STEPS = 20;
 const MARGIN = 26;
@@ -25,7 +26,7 @@ export function createMap(cursor) {
   let units = null;
   /** @type {"progress" | "speed"} */
   let colouring = "speed"; // laps lie on each other: only speed shows more than the last one
-  /** @type {({ x: number, y: number } | null)[]} pixels */
+  /** @type {(Pixel | null)[]} */
   let pixels = [];
 
   const drawing = svg("svg", { role: "img", "aria-label": "Map of the track" });
@@ -67,11 +68,11 @@ export function createMap(cursor) {
     const scale = Math.min((width - 2 * MARGIN) / spanX, (height - 2 * MARGIN - 16) / spanY);
     const left = (width - spanX * scale) / 2;
     const topEdge = (height - 16 - spanY * scale) / 2;
-    pixels = lat.map((phi, i) => {
+    pixels = acrossGaps(lat.map((phi, i) => {
       const lambda = lon[i];
       if (phi === null || lambda === null || lambda === undefined) return null;
       return { x: left + (lambda - west) * perLon * scale, y: topEdge + (north - phi) * METRES_PER_DEGREE * scale };
-    });
+    }), tMs, inGap);
 
     const scaleOf = colouring === "speed" ? speedScale() : progressScale();
     const paths = Array.from({ length: STEPS + 1 }, () => /** @type {string[]} */ ([]));
@@ -110,7 +111,7 @@ export function createMap(cursor) {
         style: step === STEPS ? null
           : `stroke: color-mix(in oklab, var(--map-from), var(--map-to) ${Math.round((100 * step) / (STEPS - 1))}%)`,
       })).filter((path) => path.getAttribute("d")),
-      ...flags(tMs), scaleBar(scale, width, height, shown), northArrow(width));
+      ...flags(), scaleBar(scale, width, height, shown), northArrow(width));
     legend.replaceChildren(...scaleOf.legend(shown));
     drawing.setAttribute("aria-label", `Map of the track, ${formatQuantity("distance", model.result.distance.total_m, units)?.text ?? "length not known"}`);
     follow();
@@ -152,13 +153,24 @@ export function createMap(cursor) {
     };
   }
 
-  /** @param {number[]} tMs */
-  function flags(tMs) {
+  /**
+   * @param {number} tMs
+   * @returns {Pixel | null} where the track, or the dashes across a gap, has it
+   */
+  function pixelAt(tMs) {
+    const place = model && placeOn(model.curves.t_ms, tMs);
+    const from = place && pixels[place.before];
+    if (!place || !from || !place.share) return from || null;
+    const to = pixels[place.before + 1];
+    return to ? between(from, to, place.share) : null;
+  }
+
+  function flags() {
     /** @type {{ x: number, y: number }[]} */
     const labelled = [];
     const start = pixels.find((place) => place !== null);
     const marks = /** @type {Model} */ (model).events.flatMap(({ record, withdrawn, atMs }) => {
-      const place = withdrawn ? null : pixels[indexAt(tMs, atMs)];
+      const place = withdrawn ? null : pixelAt(atMs);
       if (!place) return [];
       const strong = EVENTS[record.kind]?.landmark !== undefined;
       /** @type {SVGElement[]} */
@@ -211,7 +223,7 @@ export function createMap(cursor) {
 
   function follow() {
     const tMs = cursor.at();
-    const place = !model || tMs === null ? null : pixels[indexAt(model.curves.t_ms, tMs)];
+    const place = tMs === null ? null : pixelAt(tMs);
     marker.hidden = !place;
     if (place) marker.style.transform = `translate(${place.x.toFixed(1)}px, ${place.y.toFixed(1)}px)`;
   }
@@ -250,4 +262,30 @@ function endsOf(values) {
     if (value > high) high = value;
   }
   return [low, high];
+}
+
+/**
+ * The places with those within a gap, which nobody saw, put on the straight line across it.
+ * @param {(Pixel | null)[]} pixels
+ * @param {number[]} tMs
+ * @param {boolean[]} inGap
+ */
+function acrossGaps(pixels, tMs, inGap) {
+  const all = [...pixels];
+  for (let i = 1; i < all.length; i += 1) {
+    const from = all[i - 1];
+    if (all[i] || !from || !inGap[i]) continue;
+    let next = i + 1;
+    while (next < all.length && !all[next]) next += 1;
+    const to = all[next];
+    if (!to) break;
+    const [began, at, ends] = [tMs[i - 1] ?? 0, tMs[i] ?? 0, tMs[next] ?? 0];
+    all[i] = between(from, to, (at - began) / (ends - began));
+  }
+  return all;
+}
+
+/** @param {Pixel} from @param {Pixel} to @param {number} share @returns {Pixel} */
+function between(from, to, share) {
+  return { x: from.x + share * (to.x - from.x), y: from.y + share * (to.y - from.y) };
 }

@@ -4,7 +4,7 @@ import { formatNumber } from "../../shared/units.js";
 import { eventName } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
-import { indexAt, quantityAt } from "../session/curves.js";
+import { quantityAt } from "../session/curves.js";
 
 /**
  * @param {import("../session/cursor.js").Cursor} cursor
@@ -30,18 +30,18 @@ export function createReadout(cursor, socAt) {
     release.style.visibility = cursor.held() ? "visible" : "hidden";
     if (!model || !units || tMs === null) return;
     const { curves, clock, events } = model;
-    const index = indexAt(curves.t_ms, tMs);
+    const read = (/** @type {import("../session/curves.js").Band} */ band) => quantityAt(curves.t_ms, band, tMs);
     const soc = socAt(tMs);
     // on an event its own figures are read, as its card and the ladder give them
     const own = events.filter(({ entry, atMs }) => entry && Math.abs(atMs - tMs) < 1).at(-1)?.entry;
     const last = events.filter(({ withdrawn, atMs }) => !withdrawn && atMs <= tMs + 1).at(-1);
     const contents = [
       clock.time(tMs),
-      figure("distance", own ? own.past_zero_m : quantityAt(curves.past_zero_m, index), units),
-      figure("energy", own ? own.energy_past_zero_kwh : quantityAt(curves.energy_past_zero_kwh, index), units),
-      figure("speed", own ? own.speed_mps : quantityAt(curves.speed_mps, index), units),
+      figure("distance", own ? own.past_zero_m : read(curves.past_zero_m), units),
+      figure("energy", own ? own.energy_past_zero_kwh : read(curves.energy_past_zero_kwh), units),
+      figure("speed", own ? own.speed_mps : read(curves.speed_mps), units),
       soc === null ? "\u2013" : `${formatNumber(soc, soc % 1 ? 1 : 0)}\u00a0%`,
-      figure("distance", own ? own.distance_m : quantityAt(curves.distance_m, index), units),
+      figure("distance", own ? own.distance_m : read(curves.distance_m), units),
       last ? (last.record.text || eventName(last.record.kind)) : "\u2013",
     ];
     cells.forEach(({ value }, i) => value.replaceChildren(contents[i] ?? ""));

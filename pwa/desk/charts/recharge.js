@@ -4,7 +4,7 @@ import { formatNumber, formatPlain, formatQuantity } from "../../shared/units.js
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
 import { themeTokens } from "../page/theme.js";
-import { quantityAt, nearestIndex } from "../session/curves.js";
+import { quantityAt, quantityOf } from "../session/curves.js";
 import { voltageLines } from "../words/pack-voltage.js";
 import { bandLayers } from "./layers.js";
 import { createStrip } from "./strip.js";
@@ -72,13 +72,12 @@ export function createRecharge(cursor) {
       strip.mark({ x: null, dots: [] }, "");
       return;
     }
-    const index = nearestIndex(curves.recharge_t_ms, tMs);
-    const power = formatQuantity("power", quantityAt(curves.recharge_power_kw, index), units);
-    const energy = formatQuantity("energy", quantityAt(curves.recharge_energy_kwh, index), units);
+    const power = quantityAt(curves.recharge_t_ms, curves.recharge_power_kw, tMs);
+    const energy = quantityAt(curves.recharge_t_ms, curves.recharge_energy_kwh, tMs);
     strip.mark({
       x: (tMs - plugInMs) / 60_000,
-      dots: [curves.recharge_power_kw.value[index] ?? null, curves.recharge_energy_kwh.value[index] ?? null],
-    }, [model.clock.time(tMs), power?.text, energy?.text].filter(Boolean).join(", "));
+      dots: [power?.value ?? null, energy?.value ?? null],
+    }, [model.clock.time(tMs), formatQuantity("power", power, units)?.text, formatQuantity("energy", energy, units)?.text].filter(Boolean).join(", "));
   }
 
   function fillTable() {
@@ -92,8 +91,8 @@ export function createRecharge(cursor) {
       el("thead", {}, el("tr", {}, ...["Clock", "Power", "Energy since plug-in"].map((head) => el("th", { scope: "col" }, head)))),
       el("tbody", {}, ...indices.map((i) => el("tr", {},
         el("th", { scope: "row" }, clock.time(curves.recharge_t_ms[i] ?? 0)),
-        el("td", {}, figure("power", quantityAt(curves.recharge_power_kw, i), shown)),
-        el("td", {}, figure("energy", quantityAt(curves.recharge_energy_kwh, i), shown)))))));
+        el("td", {}, figure("power", quantityOf(curves.recharge_power_kw, i), shown)),
+        el("td", {}, figure("energy", quantityOf(curves.recharge_energy_kwh, i), shown)))))));
   }
 
   cursor.follow(follow);

@@ -50,8 +50,11 @@ export function layAlong(model, units, name) {
       if (name === "time") return Math.round(place - offsetMs(place));
       const after = Math.min(firstFrom(x, place), x.length - 1);
       const before = Math.max(0, after - 1);
-      const near = place - (x[before] ?? 0) < (x[after] ?? 0) - place ? before : after;
-      return moments[near] ?? null;
+      const [x0 = 0, x1 = 0] = [x[before], x[after]];
+      const [from, to] = [moments[before], moments[after]];
+      if (from === undefined || to === undefined) return null;
+      const share = x1 > x0 ? Math.min(1, Math.max(0, (place - x0) / (x1 - x0))) : 1;
+      return Math.round(from + share * (to - from));
     },
     /**
      * A band of the run in the unit shown, fit to be drawn at `x`.

@@ -2,7 +2,7 @@
 /** The figures behind the charts, for people who read them rather than look. */
 import { formatNumber, formatQuantity } from "../../shared/units.js";
 import { el } from "../page/dom.js";
-import { quantityAt } from "../session/curves.js";
+import { quantityOf } from "../session/curves.js";
 
 const MOMENTS = 40;
 
@@ -23,10 +23,10 @@ export function runTable(model, units, socAt) {
       return el("tr", {},
         el("th", { scope: "row" }, clock.time(tMs)),
         ...[
-          formatQuantity("distance", quantityAt(curves.distance_m, i), units)?.text,
-          formatQuantity("distance", quantityAt(curves.past_zero_m, i), units)?.text,
-          formatQuantity("energy", quantityAt(curves.energy_past_zero_kwh, i), units)?.text,
-          formatQuantity("speed", quantityAt(curves.speed_mps, i), units)?.text,
+          formatQuantity("distance", quantityOf(curves.distance_m, i), units)?.text,
+          formatQuantity("distance", quantityOf(curves.past_zero_m, i), units)?.text,
+          formatQuantity("energy", quantityOf(curves.energy_past_zero_kwh, i), units)?.text,
+          formatQuantity("speed", quantityOf(curves.speed_mps, i), units)?.text,
           at === null ? null : `${formatNumber(at, 0)} %`,
         ].map((text) => el("td", {}, text ?? "\u2013")));
     });

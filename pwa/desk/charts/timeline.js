@@ -3,7 +3,7 @@
 import { convert, formatQuantity, unitOf } from "../../shared/units.js";
 import { READINGS, readingName } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
-import { indexAt, quantityAt } from "../session/curves.js";
+import { quantityAt } from "../session/curves.js";
 import { displayedSoc } from "../session/model.js";
 import { EVENT_GROUPS, inGroup } from "../words/event-groups.js";
 import { layAlong } from "./run-axis.js";
@@ -143,37 +143,26 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
   function follow() {
     const tMs = cursor.at();
     if (!model || !units || !run || tMs === null) return;
-    const index = indexAt(model.curves.t_ms, tMs);
     const { curves } = model;
-    const speed = curves.speed_mps.value[index];
-    const along = curves.past_zero_m.value[index] ?? curves.distance_m.value[index];
+    const read = (/** @type {import("../session/curves.js").Band} */ band) => quantityAt(curves.t_ms, band, tMs);
+    const speed = read(curves.speed_mps);
+    const past = read(curves.past_zero_m);
+    const energy = read(curves.energy_past_zero_kwh);
+    const along = past ?? read(curves.distance_m);
     strip.mark({
       x: run.placeOf(tMs),
       dots: [
-        typeof speed === "number" ? convert("speed", speed, units) : null,
-        typeof along === "number" ? convert("distance", along, units) : null,
-        curves.energy_past_zero_kwh.value[index] ?? null, socAt(tMs), null,
+        speed && convert("speed", speed.value, units), along && convert("distance", along.value, units),
+        energy && energy.value, socAt(tMs), null,
       ],
-    }, spoken(tMs, index));
+    }, spoken(model.clock.time(tMs), {
+      past: formatQuantity("distance", past, units), energy: formatQuantity("energy", energy, units), speed: formatQuantity("speed", speed, units),
+    }));
   }
 
   /** @param {number} tMs */
   function socAt(tMs) {
     return soc.filter(({ atMs }) => atMs <= tMs).at(-1)?.soc ?? null;
-  }
-
-  /**
-   * @param {number} tMs
-   * @param {number} index
-   */
-  function spoken(tMs, index) {
-    if (!model || !units) return "";
-    const past = formatQuantity("distance", quantityAt(model.curves.past_zero_m, index), units);
-    const energy = formatQuantity("energy", quantityAt(model.curves.energy_past_zero_kwh, index), units);
-    const speed = formatQuantity("speed", quantityAt(model.curves.speed_mps, index), units);
-    return [
-      model.clock.time(tMs), past && `${past.text} past zero`, energy && `${energy.text} past zero`, speed?.text,
-    ].filter(Boolean).join(", ");
   }
 
   function fillTable() {
@@ -220,4 +209,14 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
       }
     },
   };
+}
+
+/** @typedef {{ text: string } | null} Told */
+
+/**
+ * @param {string} clock
+ * @param {{ past: Told, energy: Told, speed: Told }} figures
+ */
+function spoken(clock, { past, energy, speed }) {
+  return [clock, past && `${past.text} past zero`, energy && `${energy.text} past zero`, speed?.text].filter(Boolean).join(", ");
 }

@@ -5,6 +5,8 @@
 /** @typedef {import("./documents").Band} Band */
 /** @typedef {"time" | "distance" | "past_zero"} AxisName */
 
+const EDGE_MS = 2000; // of the line's ends, where a tap still belongs to it
+
 /**
  * @param {readonly number[]} sorted ascending
  * @param {number} wanted
@@ -23,29 +25,25 @@ export function nearestIndex(sorted, wanted) {
 }
 
 /**
- * @param {readonly number[]} tMs ascending
- * @param {number} wantedMs
- * @returns {number} nearest index, or -1 when the moment is outside the line by over two seconds
- */
-export function indexAt(tMs, wantedMs) {
-  const first = tMs[0];
-  const last = tMs[tMs.length - 1];
-  if (first === undefined || last === undefined) return -1;
-  if (wantedMs < first - 2000 || wantedMs > last + 2000) return -1;
-  return nearestIndex(tMs, wantedMs);
-}
-
-/**
+ * A curve's own point, as a table lists it.
  * @param {Band} band
  * @param {number} index
  * @returns {import("../../shared/units.js").Quantity | null}
  */
-export function quantityAt(band, index) {
-  const value = band.value[index];
-  const low = band.low[index];
-  const high = band.high[index];
-  return typeof value === "number" && typeof low === "number" && typeof high === "number"
-    ? { value, low, high } : null;
+export function quantityOf(band, index) {
+  return quantity(band.value[index], band.low[index], band.high[index]);
+}
+
+/**
+ * A curve read at any moment: along the lines between its points, never a neighbour's figure.
+ * @param {readonly number[]} tMs ascending
+ * @param {Band} band
+ * @param {number} wantedMs
+ * @returns {import("../../shared/units.js").Quantity | null}
+ */
+export function quantityAt(tMs, band, wantedMs) {
+  const place = placeOn(tMs, wantedMs);
+  return place && quantity(along(band.value, place), along(band.low, place), along(band.high, place));
 }
 
 /**
@@ -55,12 +53,45 @@ export function quantityAt(band, index) {
  * @returns {number | null} linear between points; null outside the line or where it isn't known
  */
 export function valueAt(tMs, column, wantedMs) {
-  const near = indexAt(tMs, wantedMs);
-  if (near < 0) return null;
-  const after = (tMs[near] ?? 0) < wantedMs ? near + 1 : near;
-  const [t0, t1] = [tMs[after - 1], tMs[after]];
-  const [v0, v1] = [column[after - 1], column[after]];
-  if (typeof t0 !== "number" || typeof t1 !== "number" || t1 <= t0) return column[near] ?? null;
-  if (typeof v0 !== "number" || typeof v1 !== "number") return column[near] ?? null;
-  return v0 + ((v1 - v0) * (wantedMs - t0)) / (t1 - t0);
+  const place = placeOn(tMs, wantedMs);
+  return place && along(column, place);
+}
+
+/** @typedef {{ before: number, share: number }} Place  a moment as a share of the way to the next point */
+
+/**
+ * @param {readonly number[]} tMs ascending
+ * @param {number} wantedMs
+ * @returns {Place | null} null when the moment is outside the line by over two seconds
+ */
+export function placeOn(tMs, wantedMs) {
+  const [first, last] = [tMs[0], tMs.at(-1)];
+  if (first === undefined || last === undefined) return null;
+  if (wantedMs < first - EDGE_MS || wantedMs > last + EDGE_MS) return null;
+  const at = Math.min(last, Math.max(first, wantedMs));
+  const near = nearestIndex(tMs, at);
+  const before = Math.max(0, (tMs[near] ?? 0) > at ? near - 1 : near);
+  const [from, to] = [tMs[before] ?? at, tMs[before + 1] ?? at];
+  return { before, share: to > from ? (at - from) / (to - from) : 0 };
+}
+
+/**
+ * @param {readonly (number | null)[]} column
+ * @param {Place} place
+ */
+function along(column, { before, share }) {
+  const [from, to] = [column[before], column[before + 1]];
+  if (typeof from !== "number") return null;
+  if (share === 0) return from;
+  return typeof to === "number" ? from + share * (to - from) : null;
+}
+
+/**
+ * @param {number | null | undefined} value
+ * @param {number | null | undefined} low
+ * @param {number | null | undefined} high
+ */
+function quantity(value, low, high) {
+  return typeof value === "number" && typeof low === "number" && typeof high === "number"
+    ? { value, low, high } : null;
 }

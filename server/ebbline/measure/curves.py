@@ -17,14 +17,14 @@ from ebbline.measure.recharge.curve import ChargeCurve
 from ebbline.measure.run import LEAST_SD_MPS, Run
 from ebbline.measure.time.moments import Moment
 from ebbline.measure.track.covariance import speed_sd
-from ebbline.measure.track.track import Track
-from ebbline.records.arrays import BoolArray, FloatArray
+from ebbline.records.arrays import BoolArray, FloatArray, IntArray
 from ebbline.records.curves import Band, Curves
 from ebbline.records.result import Limit, Quantity
 
 _ANCHORS = 60  # the uncertainty is computed here and interpolated between
 _CHARGE_POINTS = 240
 _ENERGY_POINTS = 4000
+_GAP_POINTS = 9  # within each gap, so that what is read there is the gap's own
 
 
 def curves_of(
@@ -56,11 +56,11 @@ def curves_of(
 def _of_run(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves:
     charge_t_ms, charge_energy, charge_power = _charge(charge)
     motion = run.motion
-    t_s = np.empty(0) if motion is None else motion.t_s
+    t_s = np.empty(0) if motion is None else _moments(motion)
     lat, lon = _places(motion, t_s)
     distance = past_zero = _unknown(t_s.size)
     if motion is not None and motion.tells_distance:
-        distance, past_zero = _distance(run, motion, zero)
+        distance, past_zero = _distance(run, motion, zero, t_s)
     return Curves(
         t_ms=np.round(t_s * 1000).astype(np.int64),
         lat=lat,
@@ -69,11 +69,23 @@ def _of_run(run: Run, zero: Moment | None, charge: ChargeCurve | None) -> Curves
         distance_m=distance,
         past_zero_m=past_zero,
         energy_past_zero_kwh=_energy(run, zero, t_s),
-        in_gap=np.empty(0, dtype=bool) if motion is None else _in_gap(motion.gap | motion.unseen),
+        in_gap=np.empty(0, dtype=bool) if motion is None else _in_gap(motion, t_s),
         recharge_t_ms=charge_t_ms,
         recharge_energy_kwh=charge_energy,
         recharge_power_kw=charge_power,
     )
+
+
+def _moments(motion: Motion) -> FloatArray:
+    """The motion's own moments, and some within each gap."""
+    return np.union1d(motion.t_s, _within(motion.t_s, np.flatnonzero(motion.gap)))
+
+
+def _within(t_s: FloatArray, steps: IntArray) -> FloatArray:
+    """Moments evenly spread within each of k steps, (k * _GAP_POINTS,)."""
+    share = np.arange(1, _GAP_POINTS + 1) / (_GAP_POINTS + 1)
+    inner_s: FloatArray = t_s[steps, np.newaxis] + np.diff(t_s)[steps, np.newaxis] * share
+    return inner_s.ravel()
 
 
 def _places(motion: Motion | None, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -81,8 +93,8 @@ def _places(motion: Motion | None, t_s: FloatArray) -> tuple[FloatArray, FloatAr
     lat, lon = np.full(t_s.size, np.nan), np.full(t_s.size, np.nan)
     if motion is not None and motion.track is not None:
         track = motion.track
-        on_track = _on_track(track, t_s)
-        lat[on_track], lon[on_track] = track.plane.inverse(*track.position_m.T)
+        fixes = np.searchsorted(t_s, track.t_s)
+        lat[fixes], lon[fixes] = track.plane.inverse(*track.position_m.T)
     return lat, lon
 
 
@@ -91,10 +103,11 @@ def _speed(motion: Motion | None, t_s: FloatArray) -> Band:
     band = _unknown(t_s.size)
     if motion is None or motion.track is None:
         return band
-    track, on_track = motion.track, _on_track(motion.track, t_s)
+    track = motion.track
+    on_track = (t_s >= track.t_s[0]) & (t_s <= track.t_s[-1])
     anchor_s = _anchors(track.t_s, track.gap)
-    sd = np.interp(track.t_s, anchor_s, np.maximum(speed_sd(track, anchor_s), LEAST_SD_MPS))
-    known = _band(track.speed_mps, sd, floor=0.0)
+    sd = np.maximum(speed_sd(track, anchor_s), LEAST_SD_MPS)
+    known = _band(track.speed_at(t_s[on_track]), np.interp(t_s[on_track], anchor_s, sd), floor=0.0)
     band.value[on_track], band.low[on_track], band.high[on_track] = (
         known.value,
         known.low,
@@ -103,17 +116,16 @@ def _speed(motion: Motion | None, t_s: FloatArray) -> Band:
     return band
 
 
-def _on_track(track: Track, t_s: FloatArray) -> BoolArray:
-    """Which of a motion's moments are fixes of its track, in order."""
-    return np.asarray((t_s >= track.t_s[0]) & (t_s <= track.t_s[-1]))
-
-
 def _anchors(t_s: FloatArray, gap: BoolArray) -> FloatArray:
-    """Moments at which uncertainties are worked out: evenly spread, and around the longest gaps."""
+    """Moments at which uncertainties are worked out: evenly spread, around and within the longest
+    gaps.
+    """
     even_s = np.linspace(t_s[0], t_s[-1], _ANCHORS)
     gaps = np.flatnonzero(gap)
     longest = gaps[np.argsort(-np.diff(t_s)[gaps], kind="stable")[: _ANCHORS // 4]]
-    return np.unique(np.concatenate([even_s, t_s[longest], t_s[longest + 1]]))
+    return np.unique(
+        np.concatenate([even_s, t_s[longest], t_s[longest + 1], _within(t_s, longest)])
+    )
 
 
 def _band(value: FloatArray, sd: FloatArray, floor: float = -np.inf) -> Band:
@@ -121,10 +133,9 @@ def _band(value: FloatArray, sd: FloatArray, floor: float = -np.inf) -> Band:
     return Band(value, np.maximum(value - half, floor), value + half)
 
 
-def _distance(run: Run, motion: Motion, zero: Moment | None) -> tuple[Band, Band]:
-    """Distance since the first known moment and past zero, along the motion."""
-    t_s = motion.t_s
-    anchor_s = _anchors(t_s, motion.gap)
+def _distance(run: Run, motion: Motion, zero: Moment | None, t_s: FloatArray) -> tuple[Band, Band]:
+    """Distance since the first known moment and past zero, at moments (n,) along the motion."""
+    anchor_s = _anchors(motion.t_s, motion.gap)
     anchor_s = anchor_s[motion.covers(anchor_s)]
     moments = [Moment(float(at), 0.0) for at in anchor_s]
     placed = run.distances(moments if zero is None else [zero, *moments])
@@ -133,21 +144,13 @@ def _distance(run: Run, motion: Motion, zero: Moment | None) -> tuple[Band, Band
     first = 0 if zero is None else 1
     found = placed.distances
     shift_m = found.along_m[first:] - motion.along_at(anchor_s)
-    along_m = _along(motion)
-    along_m = along_m + np.interp(t_s, anchor_s, shift_m)
+    along_m = motion.along_at(t_s) + np.interp(t_s, anchor_s, shift_m)
     whole = [found.since_start(k) for k in range(first, first + anchor_s.size)]
     distance = _around(t_s, along_m, anchor_s, whole, floor=0.0)
     if zero is None or not np.isfinite(found.along_m[0]):
         return distance, _unknown(t_s.size)
     since = [found.interval(0, k + 1, placed.timing_m[0]) for k in range(anchor_s.size)]
     return distance, _around(t_s, along_m - found.along_m[0], anchor_s, since)
-
-
-def _along(motion: Motion) -> FloatArray:
-    """Distance along a motion (n,): a track's own where that is all of it."""
-    if motion.beyond is None and motion.track is not None:
-        return motion.track.along_m
-    return motion.along_at(motion.t_s)
 
 
 def _around(
@@ -173,9 +176,13 @@ def _around(
 def _energy(run: Run, zero: Moment | None, t_s: FloatArray) -> Band:
     if run.energy is None or zero is None:
         return _unknown(t_s.size)
-    # Beside the expected work, which follows every fix, mean and uncertainty bend at readings only.
-    work_kwh = run.energy.fitted_work_kwh
-    at = np.unique(np.linspace(0, t_s.size - 1, _ENERGY_POINTS).astype(int))
+    # Beside the expected work, which follows every fix, mean and uncertainty bend at readings and
+    # in gaps only.
+    motion = run.energy.motion
+    work_kwh = np.interp(t_s, motion.t_s, run.energy.fitted_work_kwh)
+    even = np.linspace(0, t_s.size - 1, _ENERGY_POINTS).astype(int)
+    inner_s = _within(motion.t_s, np.flatnonzero(motion.gap))
+    at = np.union1d(even, np.searchsorted(t_s, inner_s))
     mean, sd = run.energy.since(zero, t_s[at])
     mean = work_kwh + np.interp(t_s, t_s[at], mean - work_kwh[at])
     sd = np.interp(t_s, t_s[at], sd)
@@ -214,9 +221,11 @@ def _shown(charge: ChargeCurve | None) -> dict[str, Any]:
     }
 
 
-def _in_gap(gap: BoolArray) -> BoolArray:
-    """A fix is in a gap when the step to the next one is bridged."""
-    return np.concatenate([gap, [False]])
+def _in_gap(motion: Motion, t_s: FloatArray) -> BoolArray:
+    """Which moments (n,) lie in a gap; a fix does when the step to the next one is bridged."""
+    bridged = np.concatenate([motion.gap | motion.unseen, [False]])
+    before = np.searchsorted(motion.t_s, t_s, side="right") - 1
+    return np.asarray(bridged[before])
 
 
 def _unknown(n: int) -> Band:
