@@ -13,10 +13,14 @@ from PIL import Image
 from report.subjects import FULL, LAPS, document_of, sample, subject_of
 
 from ebbline.errors import InputError, NotFoundError
-from ebbline.report.captions import captions, chapter_list, chapters, data_track
+from ebbline.report.captions import captions, captions_srt
 from ebbline.report.cards import HEIGHT, WIDTH, cards
+from ebbline.report.chapters import LEAST_S as LEAST_CHAPTER_S
+from ebbline.report.chapters import chapter_list, chapters
+from ebbline.report.data_track import data_track
 from ebbline.report.film import camera_of, cameras_of
 from ebbline.report.moments import moments
+from ebbline.report.pacing import Spoken, paced
 from ebbline.report.pieces import make, piece_of, pieces_of
 from ebbline.report.subject import Subject
 from ebbline.report.webvtt import Cue, timestamp
@@ -86,16 +90,57 @@ def test_without_a_mark_the_message_says_what_to_do():
         camera_of(filmed((1772444941539, "dash", 1.0), (1772444941539, "boot", 2.0)), "roof")
 
 
+def seconds(stamp: str) -> float:
+    """The reader's own seconds are whole ones."""
+    hours, minutes, rest = stamp.split(":")
+    return 3600 * int(hours) + 60 * int(minutes) + float(rest)
+
+
+def spoken(cue: Any) -> str:
+    return html.unescape(cue.text).replace("\n", " ")
+
+
 def test_captions_stand_at_their_events(subject: Subject):
-    read = cues(captions(subject, camera_of(subject, "dash")))
+    dash = camera_of(subject, "dash")
+    read = cues(captions(subject, dash))
     zero = next(cue for cue in read if cue.text.startswith("0 % shown"))
     at = next(entry.at_ms.value for entry in subject.result.timeline if entry.kind == "zero_soc")
     assert zero.start_in_seconds == pytest.approx(30 + (at - ZERO_TAP_MS + 60_000) / 1000, abs=0.51)
-    assert len(read) == sum(
-        1
-        for entry in subject.result.timeline
-        if entry.kind != "film_sync" and entry.at_ms.value > ZERO_TAP_MS - 96_000
-    )
+    words = "; ".join(spoken(cue) for cue in read).casefold()
+    for entry in subject.result.timeline:
+        filmed_s = dash.film_s(entry.at_ms.value)
+        if entry.kind != "film_sync" and filmed_s >= 0:
+            assert subject.words(entry).casefold() in words
+    assert "left" not in words
+    assert "left" in captions(subject, dash, left=True).decode()
+
+
+@pytest.mark.parametrize("left", [False, True])
+def test_captions_can_be_read_and_none_lies_on_another(subject: Subject, left: bool):
+    """At most 17 signs a second, none shorter than two seconds."""
+    for camera in cameras_of(subject):
+        read = cues(captions(subject, camera, left))
+        for cue in read:
+            lasting_s = round(seconds(cue.end) - seconds(cue.start), 3)
+            assert lasting_s >= 2
+            assert len(html.unescape(cue.text)) / lasting_s <= 17.01
+            assert max(map(len, html.unescape(cue.text).splitlines())) <= 42
+        assert all(before.end <= after.start for before, after in pairwise(read))
+        again = webvtt.from_buffer(io.BytesIO(captions_srt(subject, camera, left)), format="srt")
+        assert [cue.text for cue in again] == [html.unescape(cue.text) for cue in read]
+        assert [cue.start for cue in again] == [cue.start for cue in read]
+
+
+def test_what_happens_at_once_shares_a_caption_and_nothing_is_left_out():
+    crowd = [Spoken(10 + 0.4 * k, f"Thing {k} happened", (f"{k} km past zero",)) for k in range(12)]
+    read = paced([Spoken(1, "Alone", ("1.0 km past zero",)), *crowd, Spoken(100, "x" * 300)])
+    assert (read[0].from_s, read[0].to_s) == (1, 7)
+    assert read[0].lines == ("Alone", "1.0 km past zero")
+    assert read[1].lines[0].startswith("Thing 0 happened; Thing 1 happened")
+    words = " ".join(line for cue in read for line in cue.lines)
+    assert all(f"Thing {k} happened" in words for k in range(12))
+    assert all(before.to_s <= after.from_s for before, after in pairwise(read))
+    assert read[-1].to_s - read[-1].from_s >= 300 / 17
 
 
 def test_chapters_follow_each_other_without_gaps(subject: Subject):
@@ -103,6 +148,8 @@ def test_chapters_follow_each_other_without_gaps(subject: Subject):
     assert [cue.text for cue in read][:2] == ["Towards zero", "Past zero: 0 % shown"]
     for before, after in pairwise(read):
         assert before.end == after.start
+    for cue in read:
+        assert seconds(cue.end) - seconds(cue.start) >= LEAST_CHAPTER_S - 0.001
     lines = chapter_list(subject, camera_of(subject, "dash")).decode().splitlines()
     assert lines[0] == "0:00 Towards zero"
     assert len(lines) == len(read)
@@ -203,7 +250,7 @@ def test_a_session_without_zero_has_no_cards():
     ]  # fmt: skip
     subject = subject_of(document)
     assert {piece.key for piece in pieces_of(subject) if piece.camera == "film"} == {
-        "captions", "chapters", "chapter-list"
+        "captions", "captions-srt", "chapters", "chapter-list"
     }  # fmt: skip
     with pytest.raises(NotFoundError, match="no zero"):
         piece_of(subject, "cards")

@@ -7,7 +7,8 @@ import { saveFrom } from "../page/save-file.js";
 /** @typedef {import("./offer").Offer} Offer */
 /** @typedef {import("./offer").Piece} Piece */
 
-const RATES = [["1", "one a second"], ["5", "five a second"], ["24", "each frame of 24 fps"], ["25", "each frame of 25 fps"], ["30", "each frame of 30 fps"]];
+const FRAMES = ["23.976", "24", "25", "29.97", "30", "50", "59.94", "60"];
+const RATES = [["1", "one a second"], ["5", "five a second"], ...FRAMES.map((fps) => [fps, `each frame of ${fps} fps`])];
 
 /**
  * @param {Offer} offer
@@ -25,6 +26,7 @@ export function filmPart(offer, pieces, address) {
   const links = el("ul", { class: "publish-links" });
   const status = createFormStatus();
   const rate = el("select", { id: "card-rate" }, ...RATES.map(([value, name]) => el("option", { value: value ?? "1" }, name ?? "")));
+  const left = el("input", { type: "checkbox", id: "captions-left", onchange: () => choose(camera.value) });
   /** @type {Piece | undefined} */
   let cards;
   const make = el("button", {
@@ -54,10 +56,14 @@ export function filmPart(offer, pieces, address) {
     words.textContent = offer.cameras.find((each) => each.name === name)?.words ?? "";
     const its = pieces.filter((piece) => piece.camera === name);
     links.replaceChildren(...its.filter(({ key }) => key !== "cards")
-      .map((piece) => el("li", {}, el("a", { href: address(piece), download: true }, piece.title))));
+      .map((piece) => {
+        const told = left.checked && piece.key.startsWith("captions") ? "&left=true" : "";
+        return el("li", {}, el("a", { href: address(piece) + told, download: true }, piece.title));
+      }));
     cards = its.find(({ key }) => key === "cards");
     cardRow.hidden = cards === undefined;
   }
   choose(first.name);
-  return [el("div", { class: "publish-camera" }, el("label", { for: camera.id }, "Camera"), camera), words, links, cardRow];
+  return [el("div", { class: "publish-camera" }, el("label", { for: camera.id }, "Camera"), camera), words, links,
+    el("label", { class: "publish-left" }, left, " Captions say what was left, which gives the end away"), cardRow];
 }

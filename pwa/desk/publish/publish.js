@@ -14,7 +14,7 @@ import { saveFrom } from "../page/save-file.js";
 
 const WORDS_OF_TYPE = {
   "text/html": "HTML", "application/pdf": "PDF", "image/png": "PNG", "image/svg+xml": "SVG", "text/csv": "CSV",
-  "application/gpx+xml": "GPX", "application/json": "JSON", "text/vtt": "WebVTT", "text/plain": "text",
+  "application/gpx+xml": "GPX", "application/json": "JSON", "text/vtt": "WebVTT", "text/plain": "text", "application/x-subrip": "SRT",
 };
 
 /**

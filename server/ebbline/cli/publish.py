@@ -12,6 +12,7 @@ from ebbline.cli import reading
 from ebbline.cli.options import data_option, database_option, photos_option, units_option
 from ebbline.cli.places import Places
 from ebbline.errors import InputError
+from ebbline.report.film_options import USUAL_RATE, FilmOptions
 from ebbline.sessions.files.session_files import export_file
 from ebbline.sessions.publications.of_session import record_publication
 from ebbline.sessions.results import publishing
@@ -31,9 +32,14 @@ from ebbline.wall_clock import now_ms
 @click.option(
     "--rate",
     type=click.FloatRange(min=0, min_open=True),
-    default=publishing.USUAL_RATE,
+    default=USUAL_RATE,
     show_default=True,
     help="Data cards per second of film; 25 for one a frame.",
+)
+@click.option(
+    "--left",
+    is_flag=True,
+    help="Captions say what was left until the car stopped, which gives the end away.",
 )
 @click.option(
     "--published",
@@ -49,6 +55,7 @@ def command(
     output: Path,
     units: publishing.UnitsChoice,
     rate: float,
+    left: bool,
     published: str | None,
     by: str | None,
     database: str | None,
@@ -81,7 +88,7 @@ def command(
     count = 0
     ending = "zip" if packed else "json"
     for path, piece in ((f"session.ebbline.{ending}", content),
-                       *publishing.everything(subject, rate)):  # fmt: skip
+                       *publishing.everything(subject, FilmOptions(rate, left))):  # fmt: skip
         target = output / path
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(piece)

@@ -78,6 +78,11 @@ def camera_of(subject: Subject, name: str | None = None) -> Camera:
     raise NotFoundError(f"no film sync mark names the camera {name!r}; there are: {known}")
 
 
+def note(subject: Subject, camera: Camera) -> str:
+    """What a film's track says of itself."""
+    return f"{camera.words}. {subject.engine}, evidence {subject.input_sha256[:16]}"
+
+
 def _camera(event: Event) -> str:
     return (event.text or "").strip() or UNNAMED
 

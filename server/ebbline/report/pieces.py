@@ -10,20 +10,21 @@ from ebbline.errors import NotFoundError
 from ebbline.exchange import result_document
 from ebbline.exchange.curves_csv import curves_csv
 from ebbline.exchange.gpx import track_gpx
-from ebbline.report.captions import captions, chapter_list, chapters, data_track
+from ebbline.report.captions import captions, captions_srt
 from ebbline.report.cards import cards
+from ebbline.report.chapters import chapter_list, chapters
 from ebbline.report.charts import CHARTS, picture, pictures_of
+from ebbline.report.data_track import data_track
 from ebbline.report.film import NO_MARK, Camera, camera_of, cameras_of
+from ebbline.report.film_options import USUAL, USUAL_RATE, FilmOptions
 from ebbline.report.html import report_html
 from ebbline.report.look import SHAPES, ImageFormat
 from ebbline.report.moments import numbers
 from ebbline.report.pdf import report_pdf
 from ebbline.report.subject import Subject
 
-USUAL_RATE = 1.0  # cards and data each second
-
 Make = Callable[[Subject], bytes]
-MakeOfFilm = Callable[[Subject, Camera, float], bytes]
+MakeOfFilm = Callable[[Subject, Camera, FilmOptions], bytes]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +50,18 @@ _PLAIN: dict[str, tuple[str, str, str, str, Make]] = {
                lambda subject: result_document.dump(subject.result, subject.input_sha256)),
 }  # fmt: skip
 _FILM: dict[str, tuple[str, str, str, MakeOfFilm]] = {
-    "captions": ("captions.vtt", "Captions", "text/vtt",
-                 lambda subject, camera, _: captions(subject, camera)),
+    "captions": ("captions.vtt", "Captions, WebVTT", "text/vtt",
+                 lambda subject, camera, asked: captions(subject, camera, asked.left)),
+    "captions-srt": ("captions.srt", "Captions, SRT", "application/x-subrip",
+                     lambda subject, camera, asked: captions_srt(subject, camera, asked.left)),
     "chapters": ("chapters.vtt", "Chapters", "text/vtt",
                  lambda subject, camera, _: chapters(subject, camera)),
     "chapter-list": ("chapters.txt", "Chapter list, to paste", "text/plain",
                      lambda subject, camera, _: chapter_list(subject, camera)),
-    "data-track": ("data.vtt", "Data, second by second", "text/vtt", data_track),
-    "cards": ("cards.zip", "Data cards to lay over the film", "application/zip", cards),
+    "data-track": ("data.vtt", "Data, second by second", "text/vtt",
+                   lambda subject, camera, asked: data_track(subject, camera, asked.rate)),
+    "cards": ("cards.zip", "Data cards to lay over the film", "application/zip",
+              lambda subject, camera, asked: cards(subject, camera, asked.rate)),
 }  # fmt: skip
 _OF_THE_RUN = ("data-track", "cards")  # that need the run past zero to be on the film
 
@@ -101,14 +106,14 @@ def piece_of(subject: Subject, key: str, camera: str | None = None) -> Piece:
     raise NotFoundError(f"{key!r} is nothing that can be published of this session")
 
 
-def make(subject: Subject, piece: Piece, rate: float = USUAL_RATE) -> bytes:
-    """A piece's bytes. ``rate``: cards and data per second of film.
+def make(subject: Subject, piece: Piece, asked: FilmOptions = USUAL) -> bytes:
+    """A piece's bytes; ``asked`` is for what belongs to a film.
 
     Raises:
         InputError: a rate we don't take.
     """
     if piece.camera is not None:
-        return _FILM[piece.key][3](subject, camera_of(subject, piece.camera), rate)
+        return _FILM[piece.key][3](subject, camera_of(subject, piece.camera), asked)
     if piece.key in _PLAIN:
         return _PLAIN[piece.key][4](subject)
     _, name, shape, form = piece.key.split("-")
@@ -143,10 +148,10 @@ def missing_of(subject: Subject) -> list[Missing]:
     return missing
 
 
-def everything(subject: Subject, rate: float = USUAL_RATE) -> Iterator[tuple[str, bytes]]:
+def everything(subject: Subject, asked: FilmOptions = USUAL) -> Iterator[tuple[str, bytes]]:
     """Every piece's file name and bytes."""
     for piece in pieces_of(subject):
-        yield piece.file_name, make(subject, piece, rate)
+        yield piece.file_name, make(subject, piece, asked)
 
 
 def _shows_the_run(subject: Subject, camera: Camera) -> bool:

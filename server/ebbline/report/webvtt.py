@@ -25,10 +25,10 @@ def webvtt(title: str, note: str, cues: Iterable[Cue], *, plain: bool = True) ->
 
     ``plain``: lines are words and get escaped; metadata (JSON) goes as it is.
     """
-    head = f"WEBVTT {_one_line(title)}\n\nNOTE\n{_one_line(note).replace('-->', '->')}\n"
+    head = f"WEBVTT {one_line(title)}\n\nNOTE\n{one_line(note).replace('-->', '->')}\n"
     shown = []
     for number, cue in enumerate((c for c in cues if c.to_s > 0), start=1):
-        lines = [_escaped(_one_line(line)) if plain else line for line in cue.lines]
+        lines = [_escaped(one_line(line)) if plain else line for line in cue.lines]
         times = f"{timestamp(max(cue.from_s, 0.0))} --> {timestamp(cue.to_s)}"
         shown.append("\n".join([str(number), times, *(line for line in lines if line)]))
     return "\n".join([head, *(f"{cue}\n" for cue in shown)]).encode()
@@ -43,7 +43,8 @@ def timestamp(seconds: float) -> str:
     return f"{hours:02d}:{minutes:02d}:{whole:02d}.{millis:03d}"
 
 
-def _one_line(text: str) -> str:
+def one_line(text: str) -> str:
+    """Words without what would break a line or a cue."""
     return _CONTROL.sub(" ", text).strip()
 
 

@@ -50,12 +50,16 @@ def test_the_report_is_looked_at_and_a_cameras_film_chosen_in_the_desks_units(
     page.locator("#film-camera").select_option("dash")
     assert "timed by 1 mark" in text_of(page.locator(".publish-body .hint", has_text="dash"))
     with page.expect_download() as captions:
-        page.get_by_role("link", name="Captions").click()
+        page.get_by_role("link", name="Captions, WebVTT").click()
     assert captions.value.suggested_filename.endswith("-film-dash-captions.vtt")
     zero = next(
         cue for cue in webvtt.read(captions.value.path()) if cue.text.startswith("0 % shown")
     )
     assert zero.start_in_seconds == pytest.approx(90, abs=1.5)
+    link = page.get_by_role("link", name="Captions, SRT")
+    assert "left" not in str(link.get_attribute("href"))
+    page.get_by_label("Captions say what was left").check()
+    assert "&left=true" in str(link.get_attribute("href"))
 
     console.allow("422")
     page.locator("#card-rate").select_option("30")

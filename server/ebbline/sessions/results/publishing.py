@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 
 from ebbline.errors import EbblineError, NotFoundError
 from ebbline.exchange.session_file import load_file, sha256_of
+from ebbline.report.film_options import USUAL, FilmOptions
 from ebbline.sessions.recently_used import RecentlyUsed
 from ebbline.sessions.results.results import analysed
 
@@ -32,7 +33,6 @@ TemperatureChoice = Literal["\u00b0C", "\u00b0F"]
 UNITS: tuple[UnitsChoice, ...] = get_args(UnitsChoice)
 CONSUMPTIONS: tuple[ConsumptionChoice, ...] = get_args(ConsumptionChoice)
 TEMPERATURES: tuple[TemperatureChoice, ...] = get_args(TemperatureChoice)
-USUAL_RATE = 1.0
 MOST_AT_ONCE = 200  # sessions whose pictures somebody may wait for
 REPORTS_KEPT = 3  # of a few hundred kilobytes each
 
@@ -102,9 +102,9 @@ def offer(subject: Subject) -> Offer:
 
 
 def publish(
-    subject: Subject, key: str, camera: str | None = None, rate: float = USUAL_RATE
+    subject: Subject, key: str, camera: str | None = None, asked: FilmOptions = USUAL
 ) -> Made:
-    """One piece. ``camera`` and ``rate`` (a second of film) are for what belongs to a film.
+    """One piece. ``camera`` and ``asked`` are for what belongs to a film.
 
     Raises:
         NotFoundError: no such piece of this session; says why.
@@ -114,10 +114,10 @@ def publish(
 
     piece = pieces.piece_of(subject, key, camera)
     name = f"{subject.slug}-{piece.file_name.replace('/', '-')}"
-    return Made(pieces.make(subject, piece, rate), name, piece.media_type)
+    return Made(pieces.make(subject, piece, asked), name, piece.media_type)
 
 
-def everything(subject: Subject, rate: float = USUAL_RATE) -> Iterator[tuple[str, bytes]]:
+def everything(subject: Subject, asked: FilmOptions = USUAL) -> Iterator[tuple[str, bytes]]:
     """Every piece's path and bytes, one after the other.
 
     Raises:
@@ -125,10 +125,10 @@ def everything(subject: Subject, rate: float = USUAL_RATE) -> Iterator[tuple[str
     """
     from ebbline.report import pieces
 
-    yield from pieces.everything(subject, rate)
+    yield from pieces.everything(subject, asked)
 
 
-def everything_packed(subject: Subject, rate: float = USUAL_RATE) -> Made:
+def everything_packed(subject: Subject, asked: FilmOptions = USUAL) -> Made:
     """Every piece in one ZIP; the same session gives the same bytes.
 
     Raises:
@@ -136,7 +136,7 @@ def everything_packed(subject: Subject, rate: float = USUAL_RATE) -> Made:
     """
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w") as archive:
-        for path, content in everything(subject, rate):
+        for path, content in everything(subject, asked):
             _write(archive, path, content)
     return Made(packed.getvalue(), f"{subject.slug}.zip", "application/zip")
 

@@ -8,6 +8,7 @@ from uuid import UUID
 from flask import Response
 from marshmallow import fields, validate
 
+from ebbline.report.film_options import USUAL_RATE, FilmOptions
 from ebbline.sessions.results import publishing
 from ebbline.web.api.attachment import attachment
 from ebbline.web.api.blueprint import Blueprint
@@ -43,8 +44,12 @@ class PieceQuerySchema(UnitsQuerySchema):
         metadata={"description": "As named by the film sync mark; otherwise the first."},
     )
     rate = fields.Float(
-        load_default=publishing.USUAL_RATE,
+        load_default=USUAL_RATE,
         metadata={"description": "Cards and data per second of film."},
+    )
+    left = fields.Boolean(
+        load_default=False,
+        metadata={"description": "Captions say what was left, which gives the end away."},
     )
 
 
@@ -108,7 +113,7 @@ def get_offer(session_id: UUID) -> publishing.Offer:
 def get_all(query: dict[str, Any], session_id: UUID) -> Response:
     """Every piece in one ZIP."""
     subject = _subject(query, session_id)
-    return _answer(publishing.everything_packed(subject, query["rate"]))
+    return _answer(publishing.everything_packed(subject, _asked(query)))
 
 
 @bp.get("/<uuid:session_id>/publish/pages")
@@ -138,7 +143,11 @@ def get_page(query: dict[str, Any], session_id: UUID, page: int) -> Response:
 def get_piece(query: dict[str, Any], session_id: UUID, piece: str) -> Response:
     """One piece."""
     subject = _subject(query, session_id)
-    return _answer(publishing.publish(subject, piece, query.get("camera"), query["rate"]))
+    return _answer(publishing.publish(subject, piece, query.get("camera"), _asked(query)))
+
+
+def _asked(query: dict[str, Any]) -> FilmOptions:
+    return FilmOptions(query["rate"], query["left"])
 
 
 def _subject(query: dict[str, Any], session_id: UUID) -> Subject:
