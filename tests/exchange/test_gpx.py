@@ -117,7 +117,7 @@ def test_an_event_stands_between_the_fixes_around_it():
     ]
     (waypoint,) = gpxpy.parse(an_export(document)).waypoints
     assert waypoint.latitude == pytest.approx(12.00005, abs=1e-9)
-    assert waypoint.name == waypoint.type == "warning"
+    assert (waypoint.name, waypoint.type) == ("Warning", "warning")
     assert waypoint.description == "low <&>"
 
 

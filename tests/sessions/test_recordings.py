@@ -23,6 +23,7 @@ from ebbline.exchange import session_file
 from ebbline.sessions.files.recordings import (
     ImportedRecording,
     ImportOptions,
+    import_as_session,
     import_recording,
     session_for,
 )
@@ -30,6 +31,7 @@ from ebbline.sessions.files.session_files import export_file, import_file
 from ebbline.sessions.overview.contents import contents_of
 from ebbline.sessions.records.document import document_of
 from ebbline.sessions.records.setups import current_setup
+from ebbline.sessions.results.exports import export_gpx
 from ebbline.sessions.results.results import result_of
 from ebbline.store.photos import PhotoFolder
 
@@ -107,6 +109,18 @@ def test_the_same_file_again_changes_nothing(
     before = contents(engine)
     assert not take(held, data, **stated).changed
     assert contents(engine) == before
+
+
+def test_a_file_written_from_a_session_brings_that_session_nothing(
+    held: Session, engine: Engine
+) -> None:
+    data = export_gpx(held, SESSION_ID).encode()
+    before = contents(engine)
+    with pytest.raises(ConflictError, match="written from this session, which holds all of it"):
+        take(held, data, name="track.gpx")
+    assert contents(engine) == before
+    other = import_as_session(held, data, ImportOptions("track.gpx"), T_MS)
+    assert (other.id != SESSION_ID, other.changed) == (True, True)
 
 
 def test_what_was_imported_travels_in_the_session_file(

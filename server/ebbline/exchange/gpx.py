@@ -17,12 +17,14 @@ from xml.etree.ElementTree import Element
 import gpxpy.gpx
 import numpy as np
 
+from ebbline.exchange.recording import written_from
 from ebbline.exchange.view import to_session
 from ebbline.measure.standing import current_events
 from ebbline.measure.time.clock import DeviceClock
 from ebbline.measure.time.devices import clocks_of, merged
 from ebbline.records.arrays import IntArray
 from ebbline.records.evidence import Breadcrumbs, Event
+from ebbline.vocabulary import event_words
 
 NAMESPACE = "urn:ebbline:gpx:1"
 SPLIT_S = 10.0  # a longer gap starts a new segment
@@ -56,6 +58,7 @@ def track_gpx(document: dict[str, Any]) -> str:
     gpx.version = "1.1"
     gpx.creator = "Ebbline"
     gpx.name = _xml(session.title)
+    gpx.keywords = written_from(session.id)
     gpx.nsmap["ebbline"] = NAMESPACE
     gpx.tracks = [_track(path) for path in paths]
     placed = [_waypoint(event, clocks[event.device], paths) for event in events]
@@ -110,16 +113,20 @@ def _waypoint(
     ):
         place = _place_at(path, t_ms)
         if place is not None:
-            said = "" if event.value is None else f" {event.value:g} {event.unit or ''}".rstrip()
             return gpxpy.gpx.GPXWaypoint(
                 latitude=place[0],
                 longitude=_longitude(place[1]),
                 time=_utc(t_ms),
-                name=_xml(event.kind + said),
+                name=_xml(event_words(_told(event))),
                 description=_xml(event.text),
                 type=_xml(event.kind),
             )
     return None
+
+
+def _told(event: Event) -> dict[str, Any]:
+    """Without its text, which is the waypoint's description."""
+    return {"kind": event.kind, "value": event.value, "unit": event.unit}
 
 
 def _place_at(path: _Path, t_ms: int) -> tuple[float, float] | None:

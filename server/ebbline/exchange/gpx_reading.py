@@ -44,7 +44,7 @@ def read_gpx(data: bytes, origin: Origin, zone: str | None = None) -> Recording:
     met = walk(data)
     gpx = _parse(data, met)
     known_zone = _zone(zone)
-    recording = Recording()
+    recording = Recording(written_from=gpx.keywords)
     said: Counter[str] = Counter()
     for number, track in enumerate(gpx.tracks):
         device = _device(origin, track.name, number, recording)

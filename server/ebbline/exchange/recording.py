@@ -18,13 +18,15 @@ Kind = Literal["archive", "document", "gpx", "csv"]
 class Recording:
     """Raw pieces of a session document, and what the reader of the file has to be told.
 
-    Every piece is checked as in a session file.
+    Every piece is checked as in a session file. ``written_from``: what the file says of the session
+    that it was written from.
     """
 
     breadcrumbs: list[dict[str, Any]] = field(default_factory=list)
     events: list[dict[str, Any]] = field(default_factory=list)
     logs: list[dict[str, Any]] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    written_from: str | None = None
 
     def devices(self) -> list[str]:
         """Who recorded it: each device once, in the order of the pieces."""
@@ -83,3 +85,8 @@ def refuse_size(data: bytes) -> None:
     if len(data) > MAX_RECORDING_BYTES:
         problem = f"has {len(data):,} bytes; {MAX_RECORDING_BYTES:,} are the most we take"
         raise TooLargeError("$", problem)
+
+
+def written_from(session_id: str) -> str:
+    """What our files say of the session that they were written from (RFC 9562, 4)."""
+    return f"urn:uuid:{session_id}"

@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 
 from ebbline.errors import ConflictError, InputError, NotFoundError
 from ebbline.exchange.csv_mapping import to_mapping
-from ebbline.exchange.recording import Origin, Recording, kind_of
+from ebbline.exchange.recording import Origin, Recording, kind_of, written_from
 from ebbline.sessions.records.atomic import add_atomically
 from ebbline.sessions.records.run import add_run
 from ebbline.sessions.records.setups import current_setup, put_setup
@@ -91,9 +91,12 @@ def add_recording(
     """Take in what was read already.
 
     Raises:
-        ConflictError: the same rows are held as something else (another zone or mapping).
+        ConflictError: the same rows are held as something else (another zone or mapping), or the
+            file was written from this very session.
         NotFoundError: no such session.
     """
+    if recording.written_from == written_from(str(session_id)):
+        raise ConflictError("this file was written from this session, which holds all of it")
     pieces = {
         "breadcrumbs": recording.breadcrumbs,
         "events": recording.events,
