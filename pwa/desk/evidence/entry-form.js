@@ -130,6 +130,25 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
   };
 }
 
+const SAID = ["kind", "quantity", "value", "unit", "text", "class", "done_by", "resolution", "rounding", "about", "photo"];
+
+/**
+ * @param {object} before the record that is corrected
+ * @param {object} content what would take its place, at the same moment
+ * @returns {boolean} whether both say the same
+ */
+export function saysTheSame(before, content) {
+  const [old, next] = [before, content].map((one) => new Map(Object.entries({ rounding: "nearest", ...filled(one) })));
+  return SAID.every((key) => old?.get(key) === next?.get(key));
+}
+
+/** @param {object} record */
+function filled(record) {
+  return Object.fromEntries(Object.entries(record).filter(([, value]) => value !== null && value !== undefined));
+}
+
+export const NOTHING_NEW = "Nothing is different yet: change what is wrong, or take it back.";
+
 /** What a withdrawal says, of either. */
 export const WITHDRAWN = "Taken back; the original is kept.";
 

@@ -5,7 +5,7 @@ import { classOf } from "../../shared/warnings.js";
 import { el } from "../page/dom.js";
 import { point } from "../page/form-status.js";
 import { forgetKnown, known } from "../session/known.js";
-import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
+import { NOTHING_NEW, WITHDRAWN, createEntryForm, saysTheSame, startOf } from "./entry-form.js";
 import { createMomentField, readNumber } from "./moment-field.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
@@ -138,6 +138,8 @@ export function createEventForm(cursor, onSaved) {
         value: valueField.hidden ? null : figure, unit: valueField.hidden || figure === null ? null : unit.value,
         tap_delay_s: delay, corrects,
       };
+    const before = correcting?.withdrawn ? null : correcting?.record;
+    if (before && !withdrawing && asTapped && saysTheSame(before, content)) return form.say(NOTHING_NEW, "alarm");
     await form.send(model, content, () => {
       forgetKnown();
       const said = withdrawing ? WITHDRAWN : `Saved \u201c${eventWords(/** @type {import("../../shared/vocabulary.js").Said} */ (content))}\u201d at ${moment.input.value}.`;

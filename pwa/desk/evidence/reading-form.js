@@ -4,7 +4,7 @@ import { lastDigit, READINGS, readingName, shownResolution, unitName, usualResol
 import { el } from "../page/dom.js";
 import { point } from "../page/form-status.js";
 import { recordWords } from "../words/wording.js";
-import { WITHDRAWN, createEntryForm, startOf } from "./entry-form.js";
+import { NOTHING_NEW, WITHDRAWN, createEntryForm, saysTheSame, startOf } from "./entry-form.js";
 import { habitOf, keepHabit } from "./habits.js";
 import { createMomentField, readNumber } from "./moment-field.js";
 
@@ -99,6 +99,8 @@ export function createReadingForm(cursor, onSaved) {
       ...(about ? { about } : {}), source: "typed", photo: correcting?.record.photo ?? null,
       corrects: correcting?.record.id ?? null,
     };
+    const before = correcting?.withdrawn ? null : correcting?.record;
+    if (before && !withdrawing && moment.untouched() && saysTheSame(before, content)) return form.say(NOTHING_NEW, "alarm");
     const saved = await form.send(model, content, () => {
       if (about) fitQuantity(); // the next figure is as the display shows it again
       else keepHabit(quantity.value, { unit: unit.value, resolution: resolution.value, rounding: rounding.value });
