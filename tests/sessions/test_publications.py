@@ -153,11 +153,13 @@ def test_several_are_published_in_one_zip_and_recorded(
     session_id = bring_in(sqlite_session, tmp_path, "lap-check")
     nobodys = UUID(int=9)
     told: list[UUID] = []
-    parts = several_packed(sqlite_session, [nobodys, session_id], "km", told.append)
+    photos = PhotoFolder(str(tmp_path))
+    parts = several_packed(sqlite_session, photos, [nobodys, session_id], "km", told.append)
     with zipfile.ZipFile(io.BytesIO(b"".join(parts))) as packed:
         assert packed.testzip() is None
         names = packed.namelist()
         assert str(nobodys) in packed.read("not-published.txt").decode()
     assert any(name.endswith(".pdf") for name in names)
+    assert any(name.endswith("session.ebbline.json") for name in names)
     assert {name.split("/")[0][:3] for name in names} == {"002", "not"}
     assert told == [session_id]

@@ -99,7 +99,8 @@ def test_everything_comes_in_one_zip(client: FlaskClient):
         names = archive.namelist()
     assert len(names) == len(set(names))
     offer = client.get(f"/api/sessions/{session_id}/publish").json
-    assert set(names) == {piece["file_name"] for piece in offer["pieces"]}
+    pieces = {piece["file_name"] for piece in offer["pieces"]}
+    assert set(names) == pieces | {"session.ebbline.json"}
     assert "film/Dach\u00fcber/captions.vtt" in names
 
 

@@ -13,7 +13,7 @@ from ebbline.cli.options import data_option, database_option, photos_option, uni
 from ebbline.cli.places import Places
 from ebbline.errors import InputError
 from ebbline.report.film_options import USUAL_RATE, FilmOptions
-from ebbline.sessions.files.session_files import export_file
+from ebbline.sessions.files.session_files import ExportedSession, export_file
 from ebbline.sessions.publications.of_session import record_publication
 from ebbline.sessions.results import publishing
 from ebbline.wall_clock import now_ms
@@ -76,7 +76,7 @@ def command(
             raise InputError("--published", "goes with a session in the database, not with a file")
         content = reading.read(source)
         subject = publishing.subject_of_file(content, units)
-        packed = content.startswith(b"PK")
+        exported = ExportedSession(content, is_archive=content.startswith(b"PK"))
     else:
         session_id = _session_id(named)
         with where.open_database() as engine, Session(engine) as db_session:
@@ -84,11 +84,8 @@ def command(
             exported = export_file(db_session, where.photo_folder(), session_id)
             if published is not None:
                 record_publication(db_session, session_id, by, published, now_ms())
-        content, packed = exported.content, exported.is_archive
     count = 0
-    ending = "zip" if packed else "json"
-    for path, piece in ((f"session.ebbline.{ending}", content),
-                       *publishing.everything(subject, FilmOptions(rate, left))):  # fmt: skip
+    for path, piece in publishing.everything(subject, exported, FilmOptions(rate, left)):
         target = output / path
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(piece)

@@ -38,9 +38,6 @@ def moments(subject: Subject, camera: Camera, per_second: float) -> Iterator[Mom
         NotFoundError: nothing of the run past zero is on this film.
     """
     first, last = numbers(subject, camera, per_second)
-    if last - first + 1 > MOST_MOMENTS:
-        raise InputError("rate", f"of {per_second:g} a second would make {last - first + 1:,} "
-                         f"cards; {MOST_MOMENTS:,} are the most we make")  # fmt: skip
     film_s = np.arange(first, last + 1) / per_second
     at_ms = camera.at_ms(0.0) + film_s * 1000
     bands = {
@@ -56,7 +53,7 @@ def numbers(subject: Subject, camera: Camera, per_second: float) -> tuple[int, i
     """The first and the last frame, counted from the film's beginning.
 
     Raises:
-        InputError: a rate we don't take.
+        InputError: a rate we don't take, or one that makes too many of them.
         NotFoundError: nothing of the run past zero is on this film.
     """
     if not 0 < per_second <= MOST_PER_SECOND:
@@ -76,6 +73,9 @@ def numbers(subject: Subject, camera: Camera, per_second: float) -> tuple[int, i
             f"{camera.name} was over before zero: by its mark the film ends or begins elsewhere; "
             "look at the mark's seconds of film"
         )
+    if last - first + 1 > MOST_MOMENTS:
+        raise InputError("rate", f"of {per_second:g} a second would make {last - first + 1:,} "
+                         f"cards; {MOST_MOMENTS:,} are the most we make")  # fmt: skip
     return first, last
 
 

@@ -149,8 +149,16 @@ def missing_of(subject: Subject) -> list[Missing]:
 
 
 def everything(subject: Subject, asked: FilmOptions = USUAL) -> Iterator[tuple[str, bytes]]:
-    """Every piece's file name and bytes."""
-    for piece in pieces_of(subject):
+    """Every piece's file name and bytes.
+
+    Raises:
+        InputError: a rate we don't take; before anything is made.
+    """
+    pieces = pieces_of(subject)
+    for piece in pieces:
+        if piece.key in _OF_THE_RUN:
+            numbers(subject, camera_of(subject, piece.camera), asked.rate)
+    for piece in pieces:
         yield piece.file_name, make(subject, piece, asked)
 
 

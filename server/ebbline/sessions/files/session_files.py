@@ -72,6 +72,11 @@ class ExportedSession:
     content: bytes
     is_archive: bool
 
+    @property
+    def ending(self) -> str:
+        """What a file's name ends in: 'ebbline.zip' or 'ebbline.json'."""
+        return "ebbline.zip" if self.is_archive else "ebbline.json"
+
 
 def export_file(db_session: Session, folder: PhotoFolder, session_id: UUID) -> ExportedSession:
     """The session as a file: JSON, or a ZIP when we hold its photos.

@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 from ebbline.errors import EbblineError, NotFoundError
 from ebbline.exchange.session_file import load_file, sha256_of
 from ebbline.report.film_options import USUAL, FilmOptions
+from ebbline.sessions.files.session_files import ExportedSession, export_file
 from ebbline.sessions.recently_used import RecentlyUsed
 from ebbline.sessions.results.results import analysed
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from ebbline.report.film import Camera
     from ebbline.report.pieces import Missing, Piece
     from ebbline.report.subject import Subject
+    from ebbline.store.photos import PhotoFolder
 
 UnitsChoice = Literal["km", "mi"]
 ConsumptionChoice = Literal["kWh/100km", "Wh/km", "km/kWh", "Wh/mi", "mi/kWh"]
@@ -117,26 +119,31 @@ def publish(
     return Made(pieces.make(subject, piece, asked), name, piece.media_type)
 
 
-def everything(subject: Subject, asked: FilmOptions = USUAL) -> Iterator[tuple[str, bytes]]:
-    """Every piece's path and bytes, one after the other.
+def everything(
+    subject: Subject, exported: ExportedSession, asked: FilmOptions = USUAL
+) -> Iterator[tuple[str, bytes]]:
+    """Path and bytes of the session file and of every piece, one after the other.
 
     Raises:
         InputError: a rate we don't take.
     """
     from ebbline.report import pieces
 
+    yield f"session.{exported.ending}", exported.content
     yield from pieces.everything(subject, asked)
 
 
-def everything_packed(subject: Subject, asked: FilmOptions = USUAL) -> Made:
-    """Every piece in one ZIP; the same session gives the same bytes.
+def everything_packed(
+    subject: Subject, exported: ExportedSession, asked: FilmOptions = USUAL
+) -> Made:
+    """The session file and every piece in one ZIP; the same session gives the same bytes.
 
     Raises:
         InputError: a rate we don't take.
     """
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w") as archive:
-        for path, content in everything(subject, asked):
+        for path, content in everything(subject, exported, asked):
             _write(archive, path, content)
     return Made(packed.getvalue(), f"{subject.slug}.zip", "application/zip")
 
@@ -149,12 +156,14 @@ def _write(archive: zipfile.ZipFile, path: str, content: bytes) -> None:
 
 def several_packed(
     db_session: Session,
+    photos: PhotoFolder,
     session_ids: Sequence[UUID],
     units: UnitsChoice,
     published: Callable[[UUID], object] | None = None,
 ) -> Iterator[bytes]:
-    """Every piece of several sessions in one ZIP, a folder each, handed out as it is made. Where a
-    session can't be published a text in the ZIP says why. ``published`` is told of each other.
+    """Session files and every piece of several sessions in one ZIP, a folder each, handed out as it
+    is made. Where a session can't be published a text in the ZIP says why. ``published`` is told of
+    each other.
     """
     packed = _Growing()
     refused = []
@@ -162,11 +171,12 @@ def several_packed(
         for number, session_id in enumerate(session_ids, start=1):
             try:
                 subject = subject_of(db_session, session_id, units)
+                exported = export_file(db_session, photos, session_id)
             except EbblineError as error:
                 refused.append(f"{session_id}: {error}\n")
                 continue
             folder = f"{number:03d}-{subject.slug}"
-            for path, content in everything(subject):
+            for path, content in everything(subject, exported):
                 _write(archive, f"{folder}/{path}", content)
                 yield packed.taken()
             if published is not None:

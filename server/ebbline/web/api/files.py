@@ -52,8 +52,8 @@ def post_import() -> tuple[ImportedSession, int]:
 def get_file(session_id: UUID) -> Response:
     """The session as a file: JSON, or a ZIP when there are photos."""
     exported = export_file(db.session(), photo_folder(), session_id)
-    kind = ("application/zip", "zip") if exported.is_archive else ("application/json", "json")
-    return _download(exported.content, kind[0], f"{session_id}.ebbline.{kind[1]}")
+    kind = "application/zip" if exported.is_archive else "application/json"
+    return _download(exported.content, kind, f"{session_id}.{exported.ending}")
 
 
 @bp.get("/<uuid:session_id>/gpx")

@@ -21,6 +21,7 @@ from ebbline.web.api.attachment import attachment
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.derived import schema_of
 from ebbline.web.api.list_schemas import FiguresSchema
+from ebbline.web.api.photos import photo_folder
 from ebbline.web.api.publish import BYTES, UnitsQuerySchema
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
@@ -205,7 +206,11 @@ def post_several(given: dict[str, Any]) -> Response:
         of_sessions.record_publication(db.session(), session_id, who, given["note"], now_ms())
 
     parts: Iterator[bytes] = publishing.several_packed(
-        db.session(), given["session_ids"], given["units"], record if given["record"] else None
+        db.session(),
+        photo_folder(),
+        given["session_ids"],
+        given["units"],
+        record if given["record"] else None,
     )
     return Response(
         stream_with_context(parts),

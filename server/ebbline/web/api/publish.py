@@ -9,9 +9,11 @@ from flask import Response
 from marshmallow import fields, validate
 
 from ebbline.report.film_options import USUAL_RATE, FilmOptions
+from ebbline.sessions.files.session_files import export_file
 from ebbline.sessions.results import publishing
 from ebbline.web.api.attachment import attachment
 from ebbline.web.api.blueprint import Blueprint
+from ebbline.web.api.photos import photo_folder
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
 
@@ -111,9 +113,10 @@ def get_offer(session_id: UUID) -> publishing.Offer:
 @bp.response(200, BYTES, content_type="application/zip")
 @bp.refuses(404)
 def get_all(query: dict[str, Any], session_id: UUID) -> Response:
-    """Every piece in one ZIP."""
+    """The session file and every piece in one ZIP."""
     subject = _subject(query, session_id)
-    return _answer(publishing.everything_packed(subject, _asked(query)))
+    exported = export_file(db.session(), photo_folder(), session_id)
+    return _answer(publishing.everything_packed(subject, exported, _asked(query)))
 
 
 @bp.get("/<uuid:session_id>/publish/pages")
