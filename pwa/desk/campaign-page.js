@@ -18,7 +18,7 @@ import { influenceTable, leftOutList, repeatsTable, trustTable } from "./campaig
 import { day, selectionWords } from "./campaign/words.js";
 import { el } from "./page/dom.js";
 import { createFocus } from "./plots/focus.js";
-import { fileName, saveAs } from "./plots/save.js";
+import { fileName, saveAs } from "./page/files.js";
 import { createPublished } from "./publish/published.js";
 
 /** @typedef {import("./campaign/model.js").Model} Model */

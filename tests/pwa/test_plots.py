@@ -19,7 +19,7 @@ def test_a_saved_figure_has_two_digits_of_its_doubt_and_its_file_the_campaigns_n
         None,
     ]
     saved = javascript.evaluate(
-        "desk/plots/save.js", SAVED, [told, ["Winter cars: 2026/27", "ladders"]]
+        "desk/page/files.js", SAVED, [told, ["Winter cars: 2026/27", "ladders"]]
     )
     assert saved["figures"] == [
         [1.134, 1.104, 1.163],

@@ -3,7 +3,7 @@
 import { convert, formatNumber, unitOf } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
-import { csv, fileName, saveAs, three } from "../plots/save.js";
+import { csv, fileName, saveAs, three } from "../page/files.js";
 import { middle } from "./reserve-plot.js";
 import { BEFORE_ZERO, day, distanceOf } from "./words.js";
 

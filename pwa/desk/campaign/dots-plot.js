@@ -4,7 +4,7 @@ import { convert, unitOf } from "../../shared/units.js";
 import { figureWords, whole } from "../page/figure.js";
 import { bounds, label, line, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
-import { three } from "../plots/save.js";
+import { three } from "../page/files.js";
 import { car } from "./model.js";
 import { carKeys, middle } from "./reserve-plot.js";
 import { BEFORE_ZERO, distanceOf } from "./words.js";

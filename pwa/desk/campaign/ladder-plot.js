@@ -6,7 +6,7 @@ import { el } from "../page/dom.js";
 import { figureWords } from "../page/figure.js";
 import { label, line, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
-import { three } from "../plots/save.js";
+import { three } from "../page/files.js";
 import { BEFORE_ZERO, className } from "./words.js";
 
 /** @typedef {import("../session/documents").ResultDocument} ResultDocument */

@@ -2,7 +2,7 @@
 /** One line a session: the fade of power, the recharge, or any other pair of columns. */
 import { apart, curve, label, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
-import { three } from "../plots/save.js";
+import { three } from "../page/files.js";
 
 /** @typedef {{ x: number, y: number, low?: number, high?: number }} Spot */
 /** @typedef {{ id: string, tag: string, name: string, spots: Spot[], kind?: number }} Line kind: told by colour and dashes */

@@ -1,6 +1,6 @@
 // @ts-check
 /** The campaign as one HTML file: the same words, tables and pictures, without any script. */
-import { fileName, saveAs } from "../plots/save.js";
+import { fileName, saveAs } from "../page/files.js";
 
 export const PICTURE_WIDTH = 1000; // pixels of a picture without its edge, as they are in the report
 

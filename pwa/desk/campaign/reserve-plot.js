@@ -4,7 +4,7 @@ import { el } from "../page/dom.js";
 import { figureWords, whole } from "../page/figure.js";
 import { apart, band, bounds, curve, framed, label, mark, whisker } from "../plots/marks.js";
 import { createPlot, rangeOf } from "../plots/plot.js";
-import { three } from "../plots/save.js";
+import { three } from "../page/files.js";
 import { car } from "./model.js";
 
 /** @typedef {import("./model.js").Model} Model */

@@ -4,7 +4,7 @@ import { convert, formatNumber, formatPlain, formatQuantity, unitOf } from "../.
 import { FACTS } from "../../shared/facts.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
-import { csv, fileName, saveAs, three } from "../plots/save.js";
+import { csv, fileName, saveAs, three } from "../page/files.js";
 import { className, verdict } from "./words.js";
 
 /** @typedef {import("./model.js").Model} Model */

@@ -1,6 +1,7 @@
 // @ts-check
 /** Saving what takes the server a while, so that a refusal is read here and not lost in a download. */
 import { ApiError } from "../../shared/api.js";
+import { saveAs } from "./files.js";
 
 /**
  * @param {string} address
@@ -20,10 +21,5 @@ export async function saveFrom(address, body) {
   const said = response.headers.get("Content-Disposition") ?? "";
   const whole = /filename\*=UTF-8''([^;]+)/.exec(said)?.[1];
   const name = whole === undefined ? /filename="([^"]+)"/.exec(said)?.[1] : decodeURIComponent(whole);
-  const blob = URL.createObjectURL(await response.blob());
-  const link = document.createElement("a");
-  link.href = blob;
-  link.download = name ?? "";
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(blob), 60_000);
+  saveAs(name ?? "", await response.blob());
 }

@@ -5,7 +5,7 @@ import { convert, formatNumber, formatQuantity } from "../../shared/units.js";
 import { verdict } from "../campaign/words.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
-import { csv, fileName, saveAs, three } from "../plots/save.js";
+import { csv, fileName, saveAs, three } from "../page/files.js";
 import { CHOICE_NAMES, shownAs } from "../words/setup-fields.js";
 
 /** @typedef {import("../campaign/documents").Pair} Pair */

@@ -7,7 +7,8 @@ import { formatNumber } from "../../shared/units.js";
 import { loadD3 } from "../charts/d3-loader.js";
 import { el, svg } from "../page/dom.js";
 import { label, line } from "./marks.js";
-import { csv, fileName, png, saveAs, svgDocument } from "./save.js";
+import { csv, fileName, saveAs } from "../page/files.js";
+import { png, svgDocument } from "./save.js";
 
 /** @typedef {(value: number) => number} Scale */
 /** @typedef {{ title: string, range: [number, number], rows?: undefined } | { title: string, rows: string[], range?: undefined }} Axis rows: one below the other */

@@ -4,6 +4,7 @@ import { request } from "../../shared/api.js";
 import { el } from "../page/dom.js";
 import { figureWords } from "../page/figure.js";
 import { createFormStatus } from "../page/form-status.js";
+import { csv, saveAs } from "../page/files.js";
 
 /** @typedef {import("./offer").Publication} Publication */
 /** @typedef {(one: any, units: Units) => string} Summary what was said, in short */
@@ -102,17 +103,22 @@ function entry(one, units, summary) {
     el("p", { class: "published-said" }, summary(one, units)),
     el("p", { class: `published-state published-${one.erratum ? "changed" : "stands"}` }, state(one)),
     changes(one, units),
-    one.erratum && erratum(one.erratum),
+    one.erratum && erratum(one, one.erratum, units),
     el("p", { class: "published-source" }, `${one.engine}, evidence ${one.input_sha256.slice(0, 12)}, choices at revision ${one.revision}. `,
       el("a", { href: `/api/publications/${one.id}`, download: true }, "Save all that was frozen (JSON)")));
 }
 
-/** @param {Publication} one @param {Units} units */
-function changes({ changed, reworded }, units) {
-  const rows = [
+/** @param {Publication} one @param {Units} units what changed, as published, now */
+function changesOf({ changed, reworded }, units) {
+  return [
     ...reworded.map(({ old, new: now }) => ["What is said", old ?? "\u2013", now ?? "\u2013"]),
     ...changed.map((change) => [[change.of, change.words].filter(Boolean).join(": "), ...[change.old, change.new].map((told) => figureWords(change.dimension, told, units))]),
   ];
+}
+
+/** @param {Publication} one @param {Units} units */
+function changes(one, units) {
+  const rows = changesOf(one, units);
   if (rows.length === 0) return null;
   const table = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "What changed" },
     el("table", { class: "figures published-changes" },
@@ -131,8 +137,8 @@ function state(one) {
   return one.erratum ? `${since}, and so did what was published:` : `${since}; what was published stands.`;
 }
 
-/** @param {string} text */
-function erratum(text) {
+/** @param {Publication} one @param {string} text @param {Units} units */
+function erratum(one, text, units) {
   const status = createFormStatus();
   const copy = el("button", {
     type: "button", class: "quiet",
@@ -146,5 +152,6 @@ function erratum(text) {
     },
   }, "Copy this text");
   return el("figure", { class: "published-erratum" }, el("figcaption", {}, "For your readers"), el("blockquote", {}, text),
-    el("div", { class: "form-actions" }, copy, status.element));
+    el("div", { class: "form-actions" }, copy,
+      el("button", { type: "button", class: "quiet", onclick: () => saveAs(`changes-since-${one.published_at.slice(0, 10)}.csv`, csv([["changed", "as published", "now"], ...changesOf(one, units)])) }, "Save the list of changes (CSV)"), status.element));
 }

@@ -8,7 +8,7 @@ from typing import Any
 from ebbline.report.figures import Dimension
 from ebbline.report.told import Account, Told
 from ebbline.sessions.results.telling import counted_from, ended_at, figure
-from ebbline.vocabulary import FACTS, unit_name, warning_class_name
+from ebbline.vocabulary import FACTS, warning_class_name
 
 _VERDICTS = {
     "fixed": "the reserve is more a fixed amount than a share of the pack",
@@ -100,9 +100,11 @@ def _figures(comparison: Mapping[str, Any], names: Mapping[str, str]) -> Iterato
             yield Told(f"{first} {later}.{key}", f"difference in {dimension} from the first drive",
                        dimension, figure(repeat[key]), names[later])  # fmt: skip
     for one in model["influences"]:
-        which = one["level"] or f"{one['per']:,.0f} {unit_name(one['unit'])} more"
-        yield Told(f"{one['of']} {which}", f"change of the reserve with {which}", "energy",
-                   figure(one["change_kwh"]), _influence(one["of"]))  # fmt: skip
+        level = one["level"]
+        words = f"change of the reserve with {level}" if level else "change of the reserve with"
+        step = None if level else (one["per"], one["unit"])
+        yield Told(f"{one['of']} {level or step}", words, "energy", figure(one["change_kwh"]),
+                   _influence(one["of"]), step)  # fmt: skip
 
 
 def _influence(of: str) -> str:

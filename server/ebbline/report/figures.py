@@ -13,6 +13,7 @@ from typing import Literal, TypeAlias
 from ebbline.measure.units import factor
 from ebbline.records.comparison import Figure as Told
 from ebbline.records.result import Bounds, Quantity
+from ebbline.vocabulary import unit_name
 
 Choice: TypeAlias = Literal["km", "mi"]
 Consumption: TypeAlias = Literal["kWh/100km", "Wh/km", "km/kWh", "Wh/mi", "mi/kWh"]
@@ -93,6 +94,17 @@ class Units:
         if dimension == "consumption" and self._consumption in _INVERSE:
             return self.scale(dimension) / value if value else math.inf
         return value * self.scale(dimension)
+
+    def step(self, amount: float, unit: str) -> str:
+        """So much more of something, given in a unit of readings and facts."""
+        if unit == "degC":
+            scale = 1.8 if self.temperature == "\u00b0F" else 1.0
+            return f"{number(scale * amount, 0)}{NO_BREAK}{self.temperature}"
+        if unit == "km":
+            return self.plain("distance", 1000 * amount, 0)
+        if unit == "Wh/km" and self._consumption not in _INVERSE:  # else there are no steps
+            return self.plain("consumption", amount, 0)
+        return f"{number(amount, 0)}{NO_BREAK}{unit_name(unit)}"
 
     def ambient(self, celsius: float) -> str:
         """An outside temperature, which nobody knows to a tenth of \u00b0F."""

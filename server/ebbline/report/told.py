@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from ebbline.records.comparison import Figure
-from ebbline.report.figures import Dimension
+from ebbline.report.figures import Dimension, Units
 
 # What is otherwise: the program, the evidence, what is counted and by what.
 Reason: TypeAlias = Literal["engine", "evidence", "choices"]
@@ -15,13 +15,20 @@ Reason: TypeAlias = Literal["engine", "evidence", "choices"]
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A figure: its name in tables, its words inside a sentence, what it is, and whose."""
+    """A figure: its name in tables, its words inside a sentence, what it is, and whose. ``step``:
+    an amount with its unit, for so much more of which the figure is; it ends the words.
+    """
 
     key: str
     words: str
     dimension: Dimension
     figure: Figure
     of: str | None = None
+    step: tuple[float, str] | None = None
+
+    def said(self, units: Units) -> str:
+        """Its words in the reader's units."""
+        return self.words if self.step is None else f"{self.words} {units.step(*self.step)} more"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +46,11 @@ class Account:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A figure as it is now, and what it was."""
+    """A figure as it is now, and what it was; by how many of its old half-widths it moved."""
 
     told: Told
     old: Figure
+    moved: float
 
 
 @dataclass(frozen=True, slots=True)

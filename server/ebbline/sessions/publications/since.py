@@ -102,7 +102,7 @@ def _publication(
         comparable=now is not None,
         reasons=reasons,
         changed=[
-            Changed(one.told.key, one.told.of, one.told.words, one.told.dimension, one.old,
+            Changed(one.told.key, one.told.of, one.told.said(units), one.told.dimension, one.old,
                     one.told.figure)
             for one in figures
         ],

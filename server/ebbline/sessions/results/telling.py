@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from ebbline.records.comparison import Figure
@@ -21,11 +22,12 @@ def changes(old: Account, new: Account) -> list[Change]:
     its sayings.
     """
     before = {told.key: told.figure for told in old.figures}
-    return [
-        Change(told, before[told.key])
+    found = [
+        Change(told, before[told.key], _moved(before[told.key], told.figure))
         for told in new.figures
-        if told.key in before and _tells_apart(before[told.key], told.figure)
+        if told.key in before
     ]
+    return [one for one in found if one.moved > TELLING_SHARE]
 
 
 def reworded(old: Account, new: Account) -> list[Reworded]:
@@ -63,14 +65,15 @@ def ended_at(reserve_end: str | None) -> str:
     return f"the reserve ends at \u201c{event_name(reserve_end)}\u201d"
 
 
-def _tells_apart(old: Figure, new: Figure) -> bool:
+def _moved(old: Figure, new: Figure) -> float:
+    """By how many of its old half-widths; infinite where only one of them is known."""
     if old is None or new is None:
-        return old is not new
+        return 0.0 if old is new else math.inf
     pairs = ((old.value, new.value), (old.low, new.low), (old.high, new.high))
     known = [(before, after) for before, after in pairs if before is not None and after is not None]
     if len(known) < sum(before is not None or after is not None for before, after in pairs):
-        return True
+        return math.inf
     moved = max((abs(after - before) for before, after in known), default=0.0)
     largest = max((abs(before) for before, _ in known), default=0.0)
     width = 0.0 if old.low is None or old.high is None else old.high - old.low
-    return moved > TELLING_SHARE * (width / 2 or _WIDTH_OF_NONE * largest)
+    return moved / (width / 2 or _WIDTH_OF_NONE * largest) if moved else 0.0
