@@ -10,12 +10,13 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
-import frictionless
 import pytest
 from click.testing import CliRunner
+from lazily import lazily
 
 from ebbline.cli import main
 
+frictionless = lazily("frictionless")
 pytestmark = pytest.mark.slow
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_sessions").glob("*.ebbline.json"))

@@ -7,8 +7,8 @@ The rule prints F = A + C V² with V in km/h; our form has a term in v too, as t
 from functools import cache
 
 import numpy as np
-import pint
 import pytest
+from lazily import lazily
 from scipy.integrate import quad
 
 from ebbline.measure.energy.expected import road_load_w
@@ -34,6 +34,7 @@ FIGURE_F98_9 = [
 MISPRINTED_KG = 160
 
 
+pint = lazily("pint")
 units = cache(lambda: pint.UnitRegistry(cache_folder=None))  # a second's work
 
 

@@ -3,11 +3,12 @@
 from functools import cache
 from itertools import product
 
-import pint
 import pytest
+from lazily import lazily
 
 from ebbline.measure.units import UNITS, factor
 
+pint = lazily("pint")
 registry = cache(lambda: pint.UnitRegistry(cache_folder=None))  # a second's work
 BY_PINT = {
     "kWh/100km": "kWh/(100*km)",

@@ -1,6 +1,7 @@
 """Pictures: their sizes, that they can be opened, and that their labels keep apart."""
 
 import io
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -14,6 +15,7 @@ from report.subjects import EARLY, FULL, LAPS, ROUGH, document_of, sample, subje
 from ebbline.report.chart_ladder import spread
 from ebbline.report.charts import foot_of, picture, pictures_of
 from ebbline.report.look import SHAPES, SQUARE, WIDE, Shape, Sheet
+from ebbline.report.png import png
 
 
 @pytest.mark.parametrize(
@@ -47,9 +49,28 @@ def test_a_vector_picture_needs_no_typeface():
 
 
 def test_the_same_session_gives_the_same_picture():
+    one, other = sample(EARLY), replace(sample(EARLY))
     for form in ("png", "svg"):
-        first, second = (picture(sample(EARLY), "run", SQUARE, form) for _ in range(2))  # type: ignore[arg-type]
+        first, second = (picture(each, "run", SQUARE, form) for each in (one, other))  # type: ignore[arg-type]
         assert first == second
+    assert one.drawings != other.drawings, "each drew its own"
+
+
+def test_a_picture_is_drawn_once_for_all_its_forms():
+    subject = replace(sample(EARLY))
+    for form in ("png", "svg", "png"):
+        picture(subject, "run", SQUARE, form)  # type: ignore[arg-type]
+    assert list(subject.drawings) == [("run", SQUARE)]
+
+
+def test_pixels_come_out_of_a_picture_file_as_they_went_in():
+    """Read by Pillow."""
+    pixels = np.random.default_rng(1).integers(0, 256, (7, 5, 4), dtype=np.uint8)
+    image = Image.open(io.BytesIO(png(pixels, dpi=200)))
+    image.load()
+    assert image.mode == "RGBA"
+    assert image.info["dpi"] == pytest.approx((200, 200), abs=0.02)
+    assert np.array_equal(np.asarray(image), pixels)
 
 
 def test_signs_of_a_formula_in_a_title_are_text():

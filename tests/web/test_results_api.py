@@ -10,15 +10,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import schemathesis
 from database_contents import contents
 from flask import Flask
 from flask.testing import FlaskClient
+from lazily import lazily
 
 from ebbline.sessions.recently_used import RecentlyUsed
 from ebbline.sessions.results import results
 from ebbline.web.app import create_app
 from ebbline.web.db import db
+
+schemathesis = lazily("schemathesis")
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_sessions").glob("*.ebbline.json"))
 REMEMBERED = RecentlyUsed[Any, Any](results.ANALYSES_KEPT)

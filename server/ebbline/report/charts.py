@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from ebbline.report import chart_card, chart_fade, chart_ladder, chart_recharge, chart_run
 from ebbline.report.days import day_words
-from ebbline.report.look import ImageFormat, Shape, Sheet, save
+from ebbline.report.look import Drawing, ImageFormat, Shape, Sheet
 from ebbline.report.setting import PICTURE_CAUTION
 from ebbline.report.subject import Subject
 
@@ -66,11 +66,17 @@ def pictures_of(subject: Subject) -> dict[str, Chart]:
 
 def picture(subject: Subject, name: str, shape: Shape, form: ImageFormat) -> bytes:
     """One picture's bytes; ``name`` is one of ``pictures_of``."""
+    if (name, shape) not in subject.drawings:
+        subject.drawings[name, shape] = _drawn(subject, name, shape)
+    return subject.drawings[name, shape].saved(form)
+
+
+def _drawn(subject: Subject, name: str, shape: Shape) -> Drawing:
     chart = CHARTS[name]
     sheet = Sheet(shape, chart.title, _subtitle(subject), foot_of(subject, name))
     with sheet as figure:
         chart.draw(subject, sheet, figure)
-        return save(figure, shape, form)
+    return Drawing(figure, shape)
 
 
 def foot_of(subject: Subject, name: str) -> str:

@@ -7,14 +7,19 @@ from __future__ import annotations
 
 import io
 import threading
-from dataclasses import dataclass
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
 
 import matplotlib as mpl
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
+
+from ebbline.report.png import png
 
 GROUND, SHEET, INK, INK_SOFT = "#f5f1e8", "#fffdf8", "#14212b", "#4b5a63"
 RULE, EDGE, TIDE, TIDE_WASH = "#cdc5b4", "#7b7565", "#0b6a66", "#d7e9e4"
@@ -40,6 +45,7 @@ _STYLE: dict[str, Any] = {
     "xtick.direction": "out",
     "ytick.direction": "out",
     "lines.solid_capstyle": "round",
+    "axes.titley": 1.0,  # where it would come to stand anyway, had all labels been measured
     "axes.unicode_minus": True,
     "text.parse_math": False,  # what somebody typed is text, whatever signs it has
 }
@@ -70,12 +76,41 @@ PAGE = Shape(7.0, 3.5, 200, 0.84, bare=True)  # across a printed page
 SHAPES = {"16x9": WIDE, "1x1": SQUARE}
 
 
-def save(figure: Figure, shape: Shape, form: ImageFormat) -> bytes:
-    """A figure's bytes; the same figure gives the same bytes."""
-    held = io.BytesIO()
-    metadata = {"Date": None, "Creator": "Ebbline"} if form == "svg" else {"Software": "Ebbline"}
-    figure.savefig(held, format=form, dpi=shape.dpi, metadata=metadata)
-    return held.getvalue()
+@contextmanager
+def _our_look() -> Iterator[None]:
+    with _DRAWING, mpl.rc_context(_STYLE):  # type: ignore[arg-type]  # its keys are literals
+        yield
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A picture as it was drawn, saved at most once in each form."""
+
+    figure: Figure
+    shape: Shape
+    _saved: dict[ImageFormat, bytes] = field(default_factory=dict)
+
+    def saved(self, form: ImageFormat) -> bytes:
+        """Its bytes; the same figure gives the same bytes."""
+        if form not in self._saved:
+            with _our_look():
+                self._saved[form] = self._svg() if form == "svg" else self._png()
+        return self._saved[form]
+
+    def _svg(self) -> bytes:
+        held = io.BytesIO()
+        metadata = {"Date": None, "Creator": "Ebbline"}
+        self.figure.savefig(held, format="svg", dpi=self.shape.dpi, metadata=metadata)
+        return held.getvalue()
+
+    def _png(self) -> bytes:
+        measured_at = self.figure.dpi
+        self.figure.set_dpi(self.shape.dpi)
+        canvas = FigureCanvasAgg(self.figure)
+        canvas.draw()  # type: ignore[no-untyped-call]
+        self.figure.set_dpi(measured_at)
+        pixels = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
+        return png(pixels, self.shape.dpi)
 
 
 class Sheet:
@@ -84,12 +119,11 @@ class Sheet:
     def __init__(self, shape: Shape, title: str, subtitle: str, foot: str) -> None:
         self.shape = shape
         self._words = (title, subtitle, foot)
-        self._settings = mpl.rc_context(_STYLE)  # type: ignore[arg-type]  # its keys are literals
+        self._look = _our_look()
 
     def __enter__(self) -> Figure:
         """An empty sheet with its words on it."""
-        _DRAWING.acquire()
-        self._settings.__enter__()
+        self._look.__enter__()
         shape = self.shape
         figure = Figure(figsize=(shape.width_in, shape.height_in))
         FigureCanvasAgg(figure)  # measures text
@@ -106,8 +140,7 @@ class Sheet:
 
     def __exit__(self, *error: object) -> None:
         """Leave matplotlib's settings as they were."""
-        self._settings.__exit__(None, None, None)
-        _DRAWING.release()
+        self._look.__exit__(None, None, None)
 
     def across(self, inches: float) -> float:
         """Inches from the left as a share of the width."""

@@ -9,7 +9,7 @@ from matplotlib.text import Text
 from ebbline.records.comparison import DifferingFact, Pair, PairedFigure
 from ebbline.records.result import Quantity
 from ebbline.report.figures import Dimension, Units
-from ebbline.report.look import AMBER, INK, INK_SOFT, RULE, TIDE, WIDE, Sheet, save
+from ebbline.report.look import AMBER, INK, INK_SOFT, RULE, TIDE, WIDE, Drawing, Sheet
 from ebbline.report.setting import PICTURE_CAUTION, in_words
 from ebbline.vocabulary import FACTS
 
@@ -67,7 +67,7 @@ def picture(
         for index, (place, words, dimension) in enumerate(_ROWS):
             _row(page, sheet, top + index * high, words, figures.get(place), dimension,
                  units, early)  # fmt: skip
-        return save(page, WIDE, "png")
+    return Drawing(page, WIDE).saved("png")
 
 
 def _row(

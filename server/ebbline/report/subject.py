@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ebbline.engine import engine_id
 from ebbline.exchange.session_file import to_session
@@ -21,15 +21,23 @@ from ebbline.report.file_name import file_name
 from ebbline.report.session_clock import SessionClock, started_at
 from ebbline.vocabulary import event_words
 
+if TYPE_CHECKING:
+    from ebbline.report.look import Drawing, Shape
+
 
 @dataclass(frozen=True)
 class Subject:
-    """A session's document with what was found from it. ``input_sha256`` names the document."""
+    """A session's document with what was found from it. ``input_sha256`` names the document,
+    ``drawings`` are the pictures drawn of it so far, by name and shape.
+    """
 
     document: dict[str, Any]
     analysis: Analysis
     input_sha256: str
     units: Units
+    drawings: dict[tuple[str, Shape], Drawing] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
 
     @property
     def engine(self) -> str:

@@ -22,7 +22,7 @@ def chosen() -> str:
 def packed_once(content: bytes, encoding: str) -> bytes:
     """A file's content, as small as it gets; kept, so that no file is packed twice."""
     if encoding == "br":
-        return brotli.compress(content, quality=11 if len(content) <= PATIENT_BYTES else 9)
+        return brotli.compress(content, quality=10 if len(content) <= PATIENT_BYTES else 9)
     return gzip.compress(content, 9, mtime=0) if encoding == "gzip" else content
 
 
