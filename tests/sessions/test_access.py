@@ -13,7 +13,13 @@ from sqlalchemy.orm import Session
 
 from ebbline.errors import ConflictError, InputError, NotFoundError
 from ebbline.sessions.access.accounts import add_account, all_accounts, remove_account, sign_in
-from ebbline.sessions.access.phone_keys import key_of_token, keys_of, make_key, revoke_key
+from ebbline.sessions.access.phone_keys import (
+    key_of_token,
+    keys_of,
+    make_key,
+    note_device,
+    revoke_key,
+)
 from ebbline.sessions.records.setups import put_setup
 from ebbline.store import access
 
@@ -135,6 +141,24 @@ def test_use_is_noted_but_not_with_every_call(db_session: Session, engine: Engin
     assert keys_of(db_session, SESSION_ID)[0].last_used_at is None
     assert used(T_MS) == used(T_MS + 59_000) == "2026-03-02T14:00:00+00:00"
     assert used(T_MS + 60_000) == "2026-03-02T14:01:00+00:00"
+
+
+def test_keys_of_one_label_are_told_apart_and_by_what_recorded_with_them(
+    db_session: Session,
+) -> None:
+    long = "x" * 60
+    labels = [make_key(db_session, SESSION_ID, label, T_MS).label
+              for label in ("Phone", "Phone", "Phone ", long, long)]  # fmt: skip
+    assert labels == ["Phone", "Phone (2)", "Phone (3)", long, "x" * 56 + " (2)"]
+    assert make_key(db_session, OTHER_ID, "Phone", T_MS).label == "Phone"
+    token = make_key(db_session, SESSION_ID, "Scanned twice", T_MS).token
+    for device in ("phone-1", "phone-2", "phone-1"):
+        key = key_of_token(db_session, token, T_MS)
+        assert key is not None
+        note_device(db_session, key, device)
+    held = {key.label: key.devices for key in keys_of(db_session, SESSION_ID)}
+    assert held["Scanned twice"] == ("phone-1", "phone-2")
+    assert held["Phone (2)"] == ()
 
 
 def test_a_key_of_another_session_cannot_be_revoked_there(db_session: Session) -> None:

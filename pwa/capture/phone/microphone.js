@@ -22,12 +22,16 @@ export function createMicrophone({ devices, Recorder, monoMs, onChange }) {
   let recorder = null;
   let ends_ms = 0;
 
-  /** @returns {Promise<MediaStream>} */
+  /** @returns {Promise<MediaRecorder>} */
   async function open() {
     if (!devices || !Recorder || !type) throw new Error(NO_RECORDER);
+    /** @type {MediaStream | null} */
+    let stream = null;
     try {
-      return await devices.getUserMedia({ audio: true });
+      stream = await devices.getUserMedia({ audio: true });
+      return new Recorder(stream, { mimeType: type, audioBitsPerSecond: BITS_PER_SECOND });
     } catch (error) {
+      if (stream) giveBack(stream);
       const refused = error instanceof DOMException && error.name === "NotAllowedError";
       throw new Error(refused ? REFUSED : "The microphone could not be opened.");
     }
@@ -47,8 +51,7 @@ export function createMicrophone({ devices, Recorder, monoMs, onChange }) {
       if (opening || recorder) return;
       opening = true;
       try {
-        const stream = await open();
-        const on = recorder = new MediaRecorder(stream, { mimeType: type, audioBitsPerSecond: BITS_PER_SECOND });
+        const on = recorder = await open();
         /** @type {Blob[]} */
         const parts = [];
         on.addEventListener("dataavailable", ({ data }) => parts.push(data));
@@ -57,7 +60,7 @@ export function createMicrophone({ devices, Recorder, monoMs, onChange }) {
           on.addEventListener("stop", () => {
             clearTimeout(timer);
             recorder = null;
-            for (const track of stream.getTracks()) track.stop();
+            giveBack(on.stream);
             onChange();
             new Blob(parts).arrayBuffer()
               .then((bytes) => resolve({ bytes, media_type: (type ?? "").replace(/;.*/, "") }), reject);
@@ -75,6 +78,11 @@ export function createMicrophone({ devices, Recorder, monoMs, onChange }) {
       if (recorder?.state === "recording") recorder.stop();
     },
   };
+}
+
+/** @param {MediaStream} stream */
+function giveBack(stream) {
+  for (const track of stream.getTracks()) track.stop();
 }
 
 /** @typedef {ReturnType<typeof createMicrophone>} Microphone */

@@ -3,6 +3,7 @@
 import { request } from "../../shared/api.js";
 import { formatNumber } from "../../shared/units.js";
 import { el } from "../page/dom.js";
+import { keptWords } from "../session/spoken.js";
 import { createAccount } from "./account.js";
 import { send, succeeded } from "./send.js";
 
@@ -29,9 +30,8 @@ export function takeSessionFile(file, onImported) {
     const session = await request(`/sessions/${encodeURIComponent(body.id)}`).catch(() => null);
     if (session) {
       const { title } = session.setup.session ?? {};
-      const photos = session.photos?.length ?? 0;
-      link.before([title && `\u201c${title}\u201d`, photos === 1 ? "1 photo" : photos && `${formatNumber(photos, 0)} photos`]
-        .filter(Boolean).join(", ") + (title || photos ? ". " : ""));
+      const said = [title && `\u201c${title}\u201d`, ...keptWords(session.photos ?? [])].filter(Boolean).join(", ");
+      link.before(said && `${said}. `);
     }
     await onImported();
   })();

@@ -4,7 +4,7 @@ import { request } from "../../shared/api.js";
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";
 
-/** @typedef {{ id: string, label: string, looks: boolean, created_at: string, last_used_at: string | null, revoked_at: string | null }} Key */
+/** @typedef {{ id: string, label: string, looks: boolean, created_at: string, devices: string[], last_used_at: string | null, revoked_at: string | null }} Key */
 
 /** @param {string} id session */
 export function createPhones(id) {
@@ -12,8 +12,6 @@ export function createPhones(id) {
   const label = el("input", { id: "phone-label", type: "text", size: 18, autocomplete: "off", placeholder: "passenger\u2019s phone" });
   const status = createFormStatus();
   const list = el("ul", { class: "phone-keys" });
-  /** @type {Set<string>} every label given so far */
-  const labels = new Set();
   const looking = el("button", { type: "submit", class: "quiet" }, "Code to follow only");
   const fresh = el("div", { class: "phone-fresh", hidden: true, tabindex: -1 });
   const element = el("div", { class: "phones" },
@@ -36,7 +34,7 @@ export function createPhones(id) {
       return point(label);
     }
     try {
-      const key = await request(path, { method: "POST", body: { label: unlike(name), looks } });
+      const key = await request(path, { method: "POST", body: { label: name, looks } });
       label.value = "";
       status.say("", "soft");
       const words = key.looks ? "Follow the run" : "Record in the car";
@@ -56,17 +54,9 @@ export function createPhones(id) {
     }
   }
 
-  /** Two phones of one name could not be told apart when one is to be blocked. @param {string} name */
-  function unlike(name) {
-    let label = name;
-    for (let n = 2; labels.has(label); n += 1) label = `${name} (${n})`;
-    return label;
-  }
-
   async function load() {
     try {
       const { keys } = await request(path);
-      for (const { label } of keys) labels.add(label);
       list.replaceChildren(...keys.map(line));
     } catch (error) {
       status.say(`The phones can\u2019t be listed: ${error instanceof Error ? error.message : error}`, "alarm");
@@ -87,7 +77,14 @@ export function createPhones(id) {
     }, "Block");
     return el("li", { class: key.revoked_at ? "is-withdrawn" : null }, el("b", {}, key.label), key.looks ? " (follows only) " : " ",
       el("span", { class: "soft" }, key.revoked_at ? `blocked ${when(key.revoked_at)}`
-        : `made ${when(key.created_at)}, ${key.last_used_at ? `last connected ${when(key.last_used_at)}` : "not connected yet"}`), key.revoked_at ? "" : out);
+        : `made ${when(key.created_at)}, ${key.last_used_at ? `last connected ${when(key.last_used_at)}` : "not connected yet"}`), recordedWith(key), key.revoked_at ? "" : out);
+  }
+
+  /** Blocking a code that was scanned twice blocks both. @param {Key} key */
+  function recordedWith({ devices }) {
+    if (devices.length === 0) return "";
+    const names = devices.map((device) => `\u2026${device.slice(-4)}`).join(", ");
+    return devices.length === 1 ? el("span", { class: "soft" }, `records as ${names}`) : el("b", {}, `\u25b2 scanned by ${devices.length} phones, ${names}: they are blocked together`);
   }
 
   /** @param {Key} key */

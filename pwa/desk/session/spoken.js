@@ -1,5 +1,6 @@
 // @ts-check
 /** Spoken notes: kept as photos are, heard instead of looked at. */
+import { formatNumber } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 
 /** @typedef {import("./documents").RawPhoto} RawPhoto */
@@ -7,6 +8,13 @@ import { el } from "../page/dom.js";
 
 /** @param {RawPhoto} photo */
 export const isSound = ({ media_type: type }) => type?.startsWith("audio/") ?? false;
+
+/** How many photos, and how many spoken notes. @param {RawPhoto[]} photos @returns {string[]} */
+export function keptWords(photos) {
+  const notes = photos.filter(isSound).length;
+  const count = (/** @type {number} */ n, /** @type {string} */ one) => (n === 0 ? [] : [n === 1 ? `1 ${one}` : `${formatNumber(n, 0)} ${one}s`]);
+  return [...count(photos.length - notes, "photo"), ...count(notes, "spoken note")];
+}
 
 /**
  * @param {string} id of the session

@@ -299,6 +299,7 @@ class KeyRow(Base):
     last_used_ms: Mapped[int | None]
     revoked_ms: Mapped[int | None]
     looks: Mapped[bool] = mapped_column(default=False, server_default=false())
+    devices: Mapped[list[str]] = mapped_column(JSON, default=list, server_default="[]")
 
 
 class SigningSecretRow(Base):

@@ -26,7 +26,9 @@ NOTE_USE_EVERY_MS = 60_000  # a phone asks every second; not each time is worth 
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """What is known of a key; times are RFC 3339. One that ``looks`` adds nothing."""
+    """What is known of a key; times are RFC 3339. One that ``looks`` adds nothing. ``devices``
+    recorded with it: a code that was scanned twice has several.
+    """
 
     id: UUID
     session_id: UUID
@@ -35,6 +37,7 @@ class Key:
     created_at: str
     last_used_at: str | None
     revoked_at: str | None
+    devices: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +53,8 @@ class NewKey:
 def make_key(
     db_session: Session, session_id: UUID, label: str, now_ms: int, *, looks: bool = False
 ) -> NewKey:
-    """Make a key for one session.
+    """Make a key for one session. A label that another key of it has gets a number, so that the
+    right one can be shut out.
 
     Raises:
         NotFoundError: no such session.
@@ -61,6 +65,7 @@ def make_key(
         raise InputError("label", f"must be 1 to {LONGEST_LABEL} characters")
     secret = secrets.token_urlsafe(32)
     sessions.lock(db_session, session_id)
+    label = _unlike(label, {row.label for row in access.keys(db_session, session_id)})
     row = KeyRow(
         id=uuid.uuid4(),
         session_id=session_id,
@@ -120,6 +125,25 @@ def key_of_token(db_session: Session, token: str, now_ms: int) -> Key | None:
     return _key(row)
 
 
+def note_device(db_session: Session, key: Key, device: str) -> None:
+    """Note that a device recorded with a key."""
+    if device in key.devices:
+        return
+    sessions.lock(db_session, key.session_id)
+    row = access.key(db_session, key.session_id, key.id)
+    if row is not None and device not in row.devices:
+        row.devices = [*row.devices, device]
+    db_session.commit()
+
+
+def _unlike(label: str, taken: set[str]) -> str:
+    found, number = label, 2
+    while found in taken:
+        end = f" ({number})"
+        found, number = label[: LONGEST_LABEL - len(end)] + end, number + 1
+    return found
+
+
 def _sha256(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
 
@@ -133,4 +157,5 @@ def _key(row: KeyRow) -> Key:
         created_at=rfc3339(row.created_ms),
         last_used_at=None if row.last_used_ms is None else rfc3339(row.last_used_ms),
         revoked_at=None if row.revoked_ms is None else rfc3339(row.revoked_ms),
+        devices=tuple(row.devices),
     )

@@ -63,6 +63,11 @@ class KeySchema(Closed):
     created_at = fields.String(required=True)
     last_used_at = fields.String(required=True, allow_none=True)
     revoked_at = fields.String(required=True, allow_none=True)
+    devices = fields.List(
+        fields.String(),
+        required=True,
+        metadata={"description": "Recorded with it; several where a code was scanned twice."},
+    )
 
 
 class KeysSchema(Closed):
@@ -93,7 +98,9 @@ def get_keys(session_id: UUID) -> dict[str, list[Key]]:
 @bp.response(201, NewKeySchema)
 @bp.refuses(404, 413, 415)
 def post_key(given: dict[str, Any], session_id: UUID) -> dict[str, Any]:
-    """Make a key for a phone that records, or for somebody who follows."""
+    """Make a key for a phone that records, or for somebody who follows. A label that another key
+    of the session has gets a number.
+    """
     looks = given["looks"]
     made = make_key(db.session(), session_id, given["label"], now_ms(), looks=looks)
     url = _public_url(f"{'follow' if looks else 'capture'}#join={made.token}")

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
+from ebbline.sessions.access.phone_keys import note_device
 from ebbline.sessions.overview.contents import Contents, contents_of, set_archived
 from ebbline.sessions.records.counts import counts_of_device
 from ebbline.sessions.records.setups import Revision, put_setup, revisions
 from ebbline.sessions.records.uploads import Upload, store_records
 from ebbline.wall_clock import now_ms
+from ebbline.web import access
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.schemas import (
     ArchivedSchema,
@@ -79,6 +81,9 @@ def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
         ),
         now_ms(),
     )
+    key = access.key_shown()
+    if key is not None:
+        note_device(db.session(), key, upload["device"])
     return {
         "server_ms": now_ms(),
         "held": receipt.held(),
