@@ -1,13 +1,15 @@
 """Energy between display readings: inside what they allow, with an interval that holds."""
 
+from dataclasses import astuple, replace
+
 import numpy as np
 import pytest
-from measure.drive import START_S, fixes, oval
+from measure.drive import START_S, Drive, fixes, on_a_straight, oval
 
 from ebbline.measure.display import interval_of
 from ebbline.measure.energy.bounds import energy_bounds, settle_contradictions
 from ebbline.measure.energy.curve import fit_energy
-from ebbline.measure.energy.expected import Supply, expected_energy
+from ebbline.measure.energy.expected import Supply, expected_energy, kinetic_sd_kwh
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.time.moments import Moment, TimedReading
 from ebbline.measure.track.track import Track, build
@@ -148,9 +150,7 @@ def test_contradicting_readings_leave_figures_with_a_wider_interval(track, wrong
     evidence = energy_bounds(mistaken, [RESET], float(track.t_s[0]), ours)
     motion = Motion.by_positions(track)
     expected = expected_energy(motion, None, Supply())
-    settled, findings = settle_contradictions(
-        evidence, lambda from_s, to_s: expected.range_kwh(track.t_s, from_s, to_s)
-    )
+    settled, findings = settle_contradictions(evidence, expected.range_kwh)
     assert findings
     found = fit_energy(motion, settled, expected)
     assert found is not None
@@ -159,6 +159,42 @@ def test_contradicting_readings_leave_figures_with_a_wider_interval(track, wrong
     truth = true_kwh(track, START_S + 600) - true_kwh(track, START_S + 100)
     assert abs(mean[0] - truth) < 2.5 * sd[0]
     assert sd[0] > 0.95 * curve(track, right).between(start, end)[1][0]
+
+
+@pytest.fixture(scope="module")
+def sparse() -> Track:
+    """A fix every six seconds without speeds, of a car that gains 1 m/s² for 24 seconds."""
+    drive = on_a_straight(np.clip(np.arange(300.0) - 30, 0, 24))
+    every = Drive(*(column[::6] for column in astuple(drive)))
+    return build(fixes(every, seed=5, doppler_mps=None, sigma_m=0.5, white_m=0.1))
+
+
+def test_between_distant_fixes_the_expected_work_follows_the_speed(sparse):
+    """Gaining 6 m/s in one step, a straight line would put its middle 2.7 Wh too high."""
+    expected = expected_energy(Motion.by_positions(sparse), None, Supply())
+    assert np.max(np.diff(expected.t_s)) <= 1.0
+    kwh = expected.at(START_S + np.array([36.0, 39.0, 42.0]), expected.work_kwh)
+    assert (kwh[0] + kwh[2]) / 2 - kwh[1] == pytest.approx(0.0027, abs=0.0008)
+
+
+def test_steps_of_days_are_told_finely_enough_by_a_few_moments(sparse):
+    days = replace(sparse, t_s=START_S + 864_000.0 * np.arange(sparse.t_s.size))
+    assert Motion.by_positions(days).finely().t_s.size < 100 * sparse.t_s.size
+
+
+def test_energy_at_a_moment_is_as_unsure_as_the_motion_there(sparse):
+    """The display bounds the drive to a Wh or two; what the car's motion holds is less sure."""
+    finely = [
+        trip(sparse, START_S + s, value=round(0.003 * s - 0.03, 3), resolution=0.001)
+        for s in np.arange(60.0, 240.0, 3.0)
+    ]
+    found = curve(sparse, finely)
+    at = [Moment(START_S + s, 0.0) for s in (100.0, 150.0)]
+    own = kinetic_sd_kwh(found.motion, None, np.array([moment.t_s for moment in at]))
+    _, sd = found.between(at[0], at)
+    assert np.all(own > 0.001)
+    assert sd[1] > np.hypot(*own)
+    assert sd[0] < 1e-6
 
 
 def test_no_readings_give_no_curve(track):

@@ -15,7 +15,7 @@ def seen(position_m: np.ndarray) -> tuple[np.ndarray, Smoothed]:
     n = position_m.shape[0]
     velocity = np.gradient(position_m, axis=0)
     nothing = np.empty(0)
-    states = Smoothed(position_m, velocity, np.zeros((n, 2)), nothing, nothing, 0.0)
+    states = Smoothed(position_m, velocity, np.zeros((n, 2)), *(nothing,) * 4, 0.0)
     return START_S + np.arange(float(n)), states
 
 

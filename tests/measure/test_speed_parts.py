@@ -20,7 +20,7 @@ def unseen(velocity_mps: np.ndarray) -> tuple[Fixes, Smoothed]:
     n = velocity_mps.shape[0]
     nothing = np.full(n, np.nan)
     seen = Fixes("phone", START_S + np.arange(float(n)), *(nothing,) * 5)
-    return seen, Smoothed(np.zeros((n, 2)), velocity_mps, np.zeros((n, 2)), *(nothing,) * 2, 0.0)
+    return seen, Smoothed(np.zeros((n, 2)), velocity_mps, np.zeros((n, 2)), *(nothing,) * 4, 0.0)
 
 
 def test_drift_of_the_velocity_is_taken_off_the_speed():
@@ -60,7 +60,7 @@ def test_where_speeds_are_missing_the_mean_of_an_unsure_velocity_is_lengthened()
     nothing = np.full(n, np.nan)
     seen = Fixes("phone", t_s, *(nothing,) * 3, np.where(shown, 5.0, np.nan), nothing)
     found = speeds_mps(seen, smoothed, np.zeros(n, dtype=bool), 0.0)
-    sd = float(smoothed.velocity_sd(np.array([29]))[0])
+    sd = float(np.sqrt(smoothed.velocity_var(np.array([29]))[0][0]))
     assert found[29] - 5 == pytest.approx(rice.mean(5 / sd, scale=sd) - 5, rel=0.05)
     assert found[29] - 5 > 0.005
     assert found[5] == pytest.approx(5, abs=1e-6)

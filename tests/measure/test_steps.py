@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from measure.drive import PLANE, START_S
+from measure.drive import PLANE, START_S, fixes, oval
 from scipy.integrate import quad
 
 from ebbline.measure.laps.gates import crossings_s
@@ -26,7 +26,7 @@ def circle(t_s: np.ndarray) -> Smoothed:
     place = RADIUS_M * np.column_stack([1 - np.cos(angle), np.sin(angle)])
     velocity = PACE_MPS * np.column_stack([np.sin(angle), np.cos(angle)])
     nothing = np.empty(0)
-    return Smoothed(place, velocity, np.zeros_like(place), nothing, nothing, 0.0)
+    return Smoothed(place, velocity, np.zeros_like(place), nothing, nothing, nothing, nothing, 0.0)
 
 
 def length_m(t_s: np.ndarray, states: Smoothed) -> float:
@@ -61,7 +61,7 @@ def test_in_a_long_step_the_positions_outweigh_wrong_speeds_at_its_ends():
     straight = Smoothed(
         np.array([[0.0, 0.0], [90.0, 0.0]]),
         np.array([[10.0, 0.0], [12.0, 0.0]]),
-        np.zeros((2, 2)), np.empty(0), np.empty(0), 0.0,
+        np.zeros((2, 2)), *(np.empty(0),) * 4, 0.0,
     )  # fmt: skip
     assert length_m(t_s, straight) == pytest.approx(90.0)
     assert length_m(t_s / 3, straight) == pytest.approx(2 * 11.0)  # short: by the speeds
@@ -110,3 +110,14 @@ def test_between_distant_fixes_speed_is_less_sure_and_corners_may_be_cut(sparse)
     assert between > at_fix
     assert sparse.by_positions
     assert scale_sd(sparse) > 1e-3
+
+
+def test_corners_at_an_even_pace_leave_the_speed_between_distant_fixes_sure():
+    """A car turns harder than it brakes: what the bends take of the acceleration isn't its pace."""
+    drive = oval(900.0, step_s=6.0)
+    track = build(fixes(drive, seed=4, doppler_mps=None, sigma_m=1.0, drift_s=300.0, white_m=0.2))
+    at = track.t_s[10:-10] + 3.0
+    sd = speed_sd(track, at)
+    off = np.abs(track.speed_at(at) - np.hypot(*drive.velocity_mps[20]))
+    assert np.mean(off < 1.96 * sd) > 0.93
+    assert np.median(sd) < 1.0  # three by the density of all directions

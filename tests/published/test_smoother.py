@@ -209,8 +209,30 @@ def test_a_speed_is_as_unsure_as_statsmodels_says(step_s, model, with_speeds):
     )
     at = np.array([0, 5, 600, fixes - 1])
     theirs = by_statsmodels(observations, model, 0).smoothed_state_cov[1, 1, at]
-    ours = smooth(observations, model).velocity_sd(at)
+    ours = np.sqrt(smooth(observations, model).velocity_var(at)[0])
     np.testing.assert_allclose(ours, np.sqrt(theirs), rtol=0.001 if step_s == 1 else 0.06)
+
+
+def test_the_cars_part_of_a_speeds_doubt_is_what_grows_with_its_acceleration():
+    """With A = M/q + the rest and C its inverse, dC/d(ln q) = C (M/q) C."""
+    rng = np.random.default_rng(8)
+    fixes = 40
+    observations = Observations(
+        t_s=np.cumsum(rng.uniform(0.5, 8.0, fixes)),
+        position_m=np.zeros((fixes, 2)),
+        spread=np.ones(fixes),
+        velocity_mps=np.full((fixes, 2), np.nan),
+        velocity_sd_mps=np.ones(fixes),
+    )
+    model = MotionModel(q_m2_per_s3=2.0, white_m=1.0, drift_m=3.0, doppler_mps=0.1)
+    at = np.arange(fixes)
+    whole, driven = smooth(observations, model).velocity_var(at)
+    more, less = (
+        smooth(observations, replace(model, q_m2_per_s3=2.0 * np.exp(step))).velocity_var(at)[0]
+        for step in (1e-4, -1e-4)
+    )
+    np.testing.assert_allclose(driven, (more - less) / 2e-4, rtol=1e-5)
+    assert np.all(driven < whole)
 
 
 def test_the_level_of_the_nile_comes_out_as_from_statsmodels():

@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 
 from ebbline.measure import quantity
-from ebbline.measure.energy.curve import EnergyCurve
 from ebbline.measure.full_throttle.available import AvailablePower
 from ebbline.measure.full_throttle.fade import fade_of
 from ebbline.measure.motion.motion import Motion
@@ -179,18 +178,17 @@ def _energy(run: Run, zero: Moment | None, t_s: FloatArray) -> Band:
     # Beside the expected work, which follows every fix, mean and uncertainty bend at readings and
     # in gaps only.
     motion = run.energy.motion
-    work_kwh = np.interp(t_s, motion.t_s, run.energy.fitted_work_kwh)
+    work_kwh = run.energy.fitted_work_kwh(t_s)
     even = np.linspace(0, t_s.size - 1, _ENERGY_POINTS).astype(int)
     inner_s = _within(motion.t_s, np.flatnonzero(motion.gap))
     at = np.union1d(even, np.searchsorted(t_s, inner_s))
     mean, sd = run.energy.since(zero, t_s[at])
     mean = work_kwh + np.interp(t_s, t_s[at], mean - work_kwh[at])
     sd = np.interp(t_s, t_s[at], sd)
-    return _band(mean, np.hypot(sd, _zero_timing_kwh(run.energy, zero)))
-
-
-def _zero_timing_kwh(energy: EnergyCurve, zero: Moment) -> float:
-    return float(energy.power_kw(np.array([zero.t_s]))[0]) * zero.sd_s / 3600
+    anchor_s = _anchors(motion.t_s, motion.gap)
+    alone_kwh = run.energy.alone_kwh([zero, *(Moment(float(t), 0.0) for t in anchor_s)])
+    ends_kwh = np.hypot(alone_kwh[0], np.interp(t_s, anchor_s, alone_kwh[1:]))
+    return _band(mean, np.hypot(sd, ends_kwh))
 
 
 def _charge(charge: ChargeCurve | None) -> tuple[np.ndarray, Band, Band]:

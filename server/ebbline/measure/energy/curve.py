@@ -15,11 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ebbline.measure.energy.bounds import EnergyEvidence
-from ebbline.measure.energy.expected import Expected
+from ebbline.measure.energy.expected import Expected, kinetic_sd_kwh
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.numerics.interval_process import IntervalProcess, Places, condition
 from ebbline.measure.time.moments import Moment
 from ebbline.records.arrays import FloatArray
+from ebbline.records.setup import RoadLoad
 
 REGENERATION_SD = 0.2
 _LEAST_SHARE = 0.3  # of the expected work: no car takes less (common practice, no source)
@@ -37,8 +38,9 @@ class EnergyCurve:
     motion: Motion
     expected: Expected
     process: IntervalProcess
+    road_load: RoadLoad | None
     share: float  # fitted energy per expected work
-    fitted_kw: FloatArray  # along the motion, (n,)
+    fitted_kw: FloatArray  # at the expected work's moments, (n,)
     readings_s: FloatArray  # moments of the readings, rising
 
     @property
@@ -54,21 +56,27 @@ class EnergyCurve:
     def between(self, start: Moment, moments: list[Moment]) -> tuple[FloatArray, FloatArray]:
         """Energy from one moment to each of k others: means and standard deviations, kWh.
 
-        NaN for a moment off the run. The uncertainty of both ends' timing is included.
+        NaN for a moment off the run. What both ends are off by themselves is included.
         """
         at_s = np.array([moment.t_s for moment in moments])
         mean, sd = self.since(start, at_s)
-        sd_s = np.array([moment.sd_s for moment in moments])
-        timing = np.hypot(
-            self.power_kw(np.array([start.t_s])) * start.sd_s, self.power_kw(at_s) * sd_s
-        )
+        alone_kwh = self.alone_kwh([start, *moments])
         same = np.array([moment == start for moment in moments], dtype=bool)
-        return mean, np.hypot(sd, np.where(same, 0.0, timing / 3600))
+        return mean, np.hypot(sd, np.where(same, 0.0, np.hypot(alone_kwh[0], alone_kwh[1:])))
+
+    def alone_kwh(self, moments: list[Moment]) -> FloatArray:
+        """What the curve is off at moments (k,) by their timing and by the speed there, which
+        neither add up nor are shared; standard deviations.
+        """
+        at_s = np.array([moment.t_s for moment in moments])
+        timing_kwh = self.power_kw(at_s) * np.array([moment.sd_s for moment in moments]) / 3600
+        moving_kwh = kinetic_sd_kwh(self.motion, self.road_load, at_s)
+        return np.asarray(np.hypot(timing_kwh, moving_kwh))
 
     def since(self, start: Moment, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Energy from one moment to exact others (k,), leaving out the timing of the first."""
-        end = _places(self.motion, self.expected, t_s)
-        begin = _places(self.motion, self.expected, np.full(t_s.size, start.t_s))
+        end = _places(self.expected, t_s)
+        begin = _places(self.expected, np.full(t_s.size, start.t_s))
         mean, sd = self.process.difference(begin, end)
         placed = self.motion.drives(t_s) & self.motion.drives(np.array([start.t_s]))
         return np.where(placed, mean, np.nan), sd
@@ -107,33 +115,40 @@ class EnergyCurve:
 
     def unseen_var_kwh2(self, t_s: FloatArray) -> FloatArray:
         """Variance so far, at moments of any shape, of what the car may have done in gaps."""
-        return np.asarray(np.interp(t_s, self.motion.t_s, self.expected.unseen_var_kwh2))
+        return np.asarray(self.expected.at(t_s, self.expected.unseen_var_kwh2))
 
-    @property
-    def fitted_work_kwh(self) -> FloatArray:
-        """Expected work times the fitted share, along the motion, (n,)."""
-        return self.share * self.expected.work_kwh
+    def fitted_work_kwh(self, t_s: FloatArray) -> FloatArray:
+        """Expected work times the fitted share at moments (k,)."""
+        return self.share * self.expected.at(t_s, self.expected.work_kwh)
 
     def power_kw(self, t_s: FloatArray) -> FloatArray:
         """Fitted power from the pack at moments (k,); 0 off the run."""
-        return np.interp(t_s, self.motion.t_s, self.fitted_kw, left=0.0, right=0.0)
+        return np.interp(t_s, self.expected.t_s, self.fitted_kw, left=0.0, right=0.0)
 
 
-def fit_energy(motion: Motion, evidence: EnergyEvidence, expected: Expected) -> EnergyCurve | None:
+def fit_energy(
+    motion: Motion,
+    evidence: EnergyEvidence,
+    expected: Expected,
+    road_load: RoadLoad | None = None,
+) -> EnergyCurve | None:
     """The energy curve of a run; None when no reading bounds it."""
     if not evidence.bounds:
         return None
     at_s = np.array([bound.moment.t_s for bound in evidence.bounds])
     from_s = np.array([bound.since_s for bound in evidence.bounds])
     timing_s = np.array([bound.moment.sd_s for bound in evidence.bounds])
-    expected_kw = np.gradient(expected.work_kwh, motion.t_s) * 3600
-    power_kw = np.interp(at_s, motion.t_s, expected_kw, left=0.0, right=0.0)
+    expected_kw = np.gradient(expected.work_kwh, expected.t_s) * 3600
+    power_kw = np.interp(at_s, expected.t_s, expected_kw, left=0.0, right=0.0)
     timing_kwh = power_kw * timing_s / 3600
     other_kwh = np.array([bound.noise_kwh for bound in evidence.bounds])
 
+    both_s = np.concatenate([at_s, from_s])
+    own_var_kwh2 = kinetic_sd_kwh(motion, road_load, both_s) ** 2
+
     def conditioned() -> IntervalProcess:
         return condition(
-            places=_places(motion, expected, np.concatenate([at_s, from_s])),
+            places=replace(_places(expected, both_s), own_var_kwh2=own_var_kwh2),
             low_kwh=np.array([bound.low_kwh for bound in evidence.bounds]),
             high_kwh=np.array([bound.high_kwh for bound in evidence.bounds]),
             noise_kwh=np.maximum(np.hypot(timing_kwh, other_kwh), 1e-3),
@@ -149,25 +164,27 @@ def fit_energy(motion: Motion, evidence: EnergyEvidence, expected: Expected) -> 
         scale = max(process.share, _LEAST_SHARE) ** 2
         expected = replace(expected, unseen_var_kwh2=scale * expected.unseen_var_kwh2)
         process = conditioned()
-    first = _places(motion, expected, np.min(from_s, keepdims=True))
-    last = _places(motion, expected, np.max(at_s, keepdims=True))
+    first = _places(expected, np.min(from_s, keepdims=True))
+    last = _places(expected, np.max(at_s, keepdims=True))
     share = _fitted_share(process, first, last)
     return EnergyCurve(
         motion=motion,
         expected=expected,
         process=process,
+        road_load=road_load,
         share=share,
         fitted_kw=share * expected_kw,
         readings_s=np.sort(at_s),
     )
 
 
-def _places(motion: Motion, expected: Expected, t_s: FloatArray) -> Places:
+def _places(expected: Expected, t_s: FloatArray) -> Places:
     return Places(
-        np.interp(t_s, motion.t_s, expected.work_kwh),
-        np.interp(t_s, motion.t_s, expected.walk_var_kwh2),
-        np.interp(t_s, motion.t_s, expected.braked_kwh),
-        np.interp(t_s, motion.t_s, expected.unseen_var_kwh2),
+        expected.at(t_s, expected.work_kwh),
+        expected.at(t_s, expected.walk_var_kwh2),
+        expected.at(t_s, expected.braked_kwh),
+        expected.at(t_s, expected.unseen_var_kwh2),
+        np.zeros(t_s.size),
     )
 
 

@@ -37,16 +37,18 @@ def energy_of(
     resets = [timed.moment for timed in events.of("trip_reset")]
     evidence = energy_bounds(readings, resets, float(motion.t_s[0]), car_distance_m)
     expected = expected_energy(motion, vehicle.road_load, _supply(events), evidence.marks_s())
-    evidence, findings = settle_contradictions(
-        evidence, lambda from_s, to_s: expected.range_kwh(motion.t_s, from_s, to_s)
-    )
+    evidence, findings = settle_contradictions(evidence, expected.range_kwh)
     kinetic_kwh = unseen_kinetic_kwh(motion, vehicle.road_load, vehicle.mass_kg)
-    columns = (expected.work_kwh, expected.walk_var_kwh2, *kinetic_kwh)
+    on_lines = (
+        (expected.t_s, expected.work_kwh),
+        (expected.t_s, expected.walk_var_kwh2),
+        *((motion.t_s, each) for each in kinetic_kwh),
+    )
     findings += odd_readings(
         evidence,
-        lambda t_s: Progress(*(float(np.interp(t_s, motion.t_s, each)) for each in columns)),
+        lambda t_s: Progress(*(float(np.interp(t_s, *on_line)) for on_line in on_lines)),
     )
-    curve = fit_energy(motion, evidence, expected)
+    curve = fit_energy(motion, evidence, expected, vehicle.road_load)
     if curve is None:
         return None, [*findings, _no_readings()]
     return curve, findings + _beyond_readings(curve, events)

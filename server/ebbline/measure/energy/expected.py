@@ -72,7 +72,7 @@ class Supply:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Expected:
-    """Expected energy from the pack along a motion's moments (n,), and its trust.
+    """Expected energy from the pack at moments ``t_s`` (n,) along a motion, and its trust.
 
     ``work_kwh``: road load, speeding up and braking, and auxiliaries; ``braked_kwh``: energy
     braked away at the wheels so far, of which the pack may get more or less back than expected;
@@ -80,16 +80,21 @@ class Expected:
     car may have done in gaps. The last three never fall. ``share_sd``: relative, of the whole.
     """
 
+    t_s: FloatArray
     work_kwh: FloatArray
     braked_kwh: FloatArray
     walk_var_kwh2: FloatArray
     unseen_var_kwh2: FloatArray
     share_sd: float
 
-    def range_kwh(self, t_s: FloatArray, from_s: float, to_s: float) -> tuple[float, float]:
-        """Least and most work between two moments, by what gaps may hide; ``t_s`` its moments."""
+    def at(self, t_s: FloatArray, column_kwh: FloatArray) -> FloatArray:
+        """One of the columns (n,) at moments of any shape; held beyond the ends."""
+        return np.asarray(np.interp(t_s, self.t_s, column_kwh))
+
+    def range_kwh(self, from_s: float, to_s: float) -> tuple[float, float]:
+        """Least and most work between two moments, by what gaps may hide."""
         work_kwh, var_kwh2 = (
-            float(np.diff(np.interp([from_s, to_s], t_s, column))[0])
+            float(np.diff(self.at(np.array([from_s, to_s]), column))[0])
             for column in (self.work_kwh, self.unseen_var_kwh2)
         )
         reach_kwh = 2 * math.sqrt(max(var_kwh2, 0.0))
@@ -109,31 +114,44 @@ def expected_energy(
     trust = KNOWN_ROAD_LOAD if road_load else UNKNOWN_ROAD_LOAD
     load = road_load or USUAL_ROAD_LOAD
     efficiency = load.driveline_efficiency or USUAL_EFFICIENCY
-    step_s = np.diff(motion.t_s)
-    speed = running_mean(motion.t_s, motion.speed_mps)
+    line = motion.finely()
+    step_s = np.diff(line.t_s)
+    speed = running_mean(line.t_s, line.speed_mps)
     drag_w = road_load_w(load, speed)
-    propelled = motion.t_s[1:] <= supply.propulsion_until_s
+    propelled = line.t_s[1:] <= supply.propulsion_until_s
     drag_j = propelled * step_s * (drag_w[:-1] + drag_w[1:]) / 2
     unseen_j, unseen_sd_j = _in_gaps(motion, load, efficiency, supply.propulsion_until_s)
-    drag_j[motion.gap] = unseen_j * efficiency
+    drag_j[line.gap] = unseen_j * efficiency
     unseen_var_j2 = np.zeros(step_s.size)
-    unseen_var_j2[motion.gap] = unseen_sd_j**2
+    unseen_var_j2[line.gap] = unseen_sd_j**2
     unseen_w = drag_w[1:] / efficiency + AUXILIARY_W
-    memory_s = _memory_s(motion.t_s, np.empty(0) if read_s is None else read_s)
-    unseen_var_j2 += motion.unseen * propelled * unseen_w**2 * memory_s * step_s
+    memory_s = _memory_s(line.t_s, np.empty(0) if read_s is None else read_s)
+    unseen_var_j2 += line.unseen * propelled * unseen_w**2 * memory_s * step_s
     wheel_j = drag_j + propelled * np.diff(MASS_KG * speed**2 / 2)
-    beside_j = np.where(motion.t_s[1:] <= supply.auxiliaries_until_s, AUXILIARY_W, 0.0) * step_s
+    beside_j = np.where(line.t_s[1:] <= supply.auxiliaries_until_s, AUXILIARY_W, 0.0) * step_s
     drawn_j = np.where(wheel_j > 0, wheel_j / efficiency, REGENERATION * wheel_j) + beside_j
     braked_j = np.maximum(-wheel_j, 0.0)
     unsure_j = drag_j / efficiency + beside_j + braked_j
     unsure_kwh = _summed_kwh(unsure_j)
     return Expected(
+        t_s=line.t_s,
         work_kwh=_summed_kwh(drawn_j),
         braked_kwh=_summed_kwh(braked_j),
         walk_var_kwh2=2 * trust.local_kwh * trust.local_sd**2 * unsure_kwh,
         unseen_var_kwh2=_summed_kwh(unseen_var_j2) / JOULE_PER_KWH,
         share_sd=trust.share_sd,
     )
+
+
+def kinetic_sd_kwh(motion: Motion, load: RoadLoad | None, t_s: FloatArray) -> FloatArray:
+    """By how much the car's motion at moments (k,) may hold more or less than its speed says, one
+    standard deviation, counted at the pack: a speed's error shows there and is gone soon after.
+
+    Nothing within gaps and beyond the track, where ``unseen_var_kwh2`` stands for it.
+    """
+    speed_mps, sd_mps = motion.seen_speed(t_s)
+    efficiency = (load and load.driveline_efficiency) or USUAL_EFFICIENCY
+    return MASS_KG * speed_mps * sd_mps / efficiency / JOULE_PER_KWH
 
 
 def unseen_kinetic_kwh(

@@ -12,14 +12,30 @@ from ebbline.measure.motion.driving_time import driving_time
 from ebbline.measure.motion.trip_bounds import trip_bounds
 from ebbline.measure.motion.trip_curve import Positions, TripCurve, trip_curve
 from ebbline.measure.time.moments import Events, Moment, TimedReading
+from ebbline.measure.track.covariance import speed_sd
 from ebbline.measure.track.distances import Distances
 from ebbline.measure.track.drive_match import told_of_drive
 from ebbline.measure.track.gap_passages import Passages
+from ebbline.measure.track.steps import LONG_S
 from ebbline.measure.track.track import Track
 from ebbline.records.arrays import BoolArray, FloatArray
 from ebbline.records.result import Finding
 
+FINE_S = 1.0  # as often as an ordinary receiver tells of a speed
+MOST_PARTS = 60  # a track of fixes minutes apart has no gaps, and little to be told between them
 _MARGIN_S = 60.0  # around the first and the last moment that taps or readings tell of
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """Moments ``t_s`` (n,), speeds at them (n,), and which steps (n-1,) between them are gaps in
+    the track or beyond it.
+    """
+
+    t_s: FloatArray
+    speed_mps: FloatArray
+    gap: BoolArray
+    unseen: BoolArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,6 +60,25 @@ class Motion:
         """As the track alone has it."""
         nothing = np.zeros(track.gap.size, dtype=bool)
         return cls(track, ruler, None, track.t_s, track.speed_mps, track.gap, nothing)
+
+    def finely(self) -> Line:
+        """The same line with moments a second apart in its long steps, in which a car brakes and
+        speeds up between two fixes. Gaps and what nobody saw stay single steps.
+        """
+        if self.track is None:
+            return Line(self.t_s, self.speed_mps, self.gap, self.unseen)
+        step_s = np.diff(self.t_s)
+        parts = np.where(self.gap | self.unseen, 1, np.ceil(step_s / FINE_S))
+        parts = np.minimum(parts, MOST_PARTS).astype(int)
+        parts[step_s <= LONG_S] = 1
+        leg = np.repeat(np.arange(step_s.size), parts)
+        first = np.concatenate([[0], np.cumsum(parts)[:-1]])
+        share = (np.arange(leg.size) - first[leg]) / parts[leg]
+        t_s = np.append(self.t_s[leg] + share * step_s[leg], self.t_s[-1])
+        speed_mps = np.append(self.speed_mps[leg], self.speed_mps[-1])
+        inner = np.flatnonzero(share > 0)
+        speed_mps[inner] = self.track.speed_at(t_s[inner])
+        return Line(t_s, speed_mps, self.gap[leg], self.unseen[leg])
 
     @property
     def passages(self) -> tuple[Passages, ...]:
@@ -89,6 +124,16 @@ class Motion:
             assert self.track is not None
             return self.track.speed_at(t_s)
         return np.where(self.covers(t_s), np.interp(t_s, self.t_s, self.speed_mps), np.nan)
+
+    def seen_speed(self, t_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Speed at moments (k,) and its standard deviation, m/s; zeros where no fix was near."""
+        speed_mps, sd_mps = np.zeros(t_s.size), np.zeros(t_s.size)
+        track = self.track
+        if track is not None:
+            seen = (t_s >= track.t_s[0]) & (t_s <= track.t_s[-1]) & ~track.gap[track.leg_at(t_s)]
+            speed_mps[seen] = track.speed_at(t_s[seen])
+            sd_mps[seen] = speed_sd(track, t_s[seen])
+        return speed_mps, sd_mps
 
     def distances(self, t_s: FloatArray) -> Distances:
         """Distances at moments (k,) with all that is known of their errors together."""

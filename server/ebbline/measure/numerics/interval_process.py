@@ -26,20 +26,22 @@ _BLOCK = 8192  # differences worked out at once
 @dataclass(frozen=True, slots=True, eq=False)
 class Places:
     """Points along the curve (m,): expected work, the random walk's variance so far, in kWh², the
-    second expectation, and the variance so far of a walk that no reading rescales, in kWh² (both
-    zero everywhere where there is none).
+    second expectation, the variance so far of a walk that no reading rescales, in kWh², and by what
+    the curve is off at this point alone, a variance in kWh² too (zero everywhere where there is
+    none).
     """
 
     work_kwh: FloatArray
     walk_var_kwh2: FloatArray
     aside_kwh: FloatArray
     fixed_var_kwh2: FloatArray
+    own_var_kwh2: FloatArray
 
     @classmethod
     def plain(cls, work_kwh: FloatArray, walk_var_kwh2: FloatArray) -> Places:
         """Points without a second expectation or a second walk."""
         none = np.zeros(work_kwh.size)
-        return cls(work_kwh, walk_var_kwh2, none, none)
+        return cls(work_kwh, walk_var_kwh2, none, none, none)
 
     def part(self, chosen: slice | IntArray) -> Places:
         """Some of the points."""
@@ -48,6 +50,7 @@ class Places:
             self.walk_var_kwh2[chosen],
             self.aside_kwh[chosen],
             self.fixed_var_kwh2[chosen],
+            self.own_var_kwh2[chosen],
         )
 
 
@@ -75,7 +78,8 @@ class IntervalProcess:
         return 1.0 + self.share_sd**2 * float(by_share @ self.pull)
 
     def difference(self, start: Places, end: Places) -> tuple[FloatArray, FloatArray]:
-        """The curve at ``end`` less that at ``start``, (k,) pairs: means and standard deviations.
+        """The curve at ``end`` less that at ``start``, (k,) pairs: means and standard deviations,
+        without what it is off at these points alone.
 
         Only differences of the curve are known. Work grows with k times the readings.
         """
@@ -134,11 +138,12 @@ def condition(
         observe @ np.minimum(var_kwh2[:, None], var_kwh2[None, :]) @ observe.T
         for var_kwh2 in (places.walk_var_kwh2, places.fixed_var_kwh2)
     )
+    alone = (observe * places.own_var_kwh2) @ observe.T
     origins = np.unique(origin[origin > 0])
     aside = observe @ places.aside_kwh
     unknown = UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])
     vague = np.column_stack([share_sd * mean, aside_sd * aside, unknown])
-    prior = Prior(mean, walk, fixed + np.diag(noise_kwh**2), vague)
+    prior = Prior(mean, walk, fixed + alone + np.diag(noise_kwh**2), vague)
     grip = grip_of(prior, low_kwh, high_kwh, walk_log_sd)
     return IntervalProcess(
         places=places,
@@ -154,7 +159,13 @@ def condition(
 def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
     """The distinct points among n readings and n origins, and what each reading counts of them."""
     both = np.stack(
-        [places.walk_var_kwh2, places.work_kwh, places.aside_kwh, places.fixed_var_kwh2]
+        [
+            places.walk_var_kwh2,
+            places.work_kwh,
+            places.aside_kwh,
+            places.fixed_var_kwh2,
+            places.own_var_kwh2,
+        ]
     )
     _, first, index = np.unique(both, axis=1, return_index=True, return_inverse=True)
     observe = np.zeros((n, first.size))

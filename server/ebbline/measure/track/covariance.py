@@ -218,8 +218,10 @@ def speed_sd(track: Track, t_s: FloatArray) -> FloatArray:
     standing = track.stopped[leg] & track.stopped[leg + 1]
     in_gap = track.gap[leg] & ~standing
     in_step = track.long[leg] & ~track.gap[leg] & ~standing
-    between_mps = in_step * np.sqrt(_bridged_velocity_var(track.model, step_s, share))
-    own_mps = np.hypot(np.hypot(track.smoothed.velocity_sd(fix), beyond_mps), between_mps)
+    whole_var, driven_var = track.smoothed.velocity_var(fix)
+    between_var = in_step * _bridged_velocity_var(track.model, step_s, share)
+    fix_var = whole_var - driven_var + track.ahead_share * (driven_var + between_var)
+    own_mps = np.hypot(np.sqrt(fix_var), beyond_mps)
     moving_mps = track.speed_mps[~track.stopped]
     usual_mps = float(np.std(moving_mps)) if moving_mps.size else 0.0
     unseen_mps = in_gap * usual_mps * np.sqrt(4 * share * (1 - share))

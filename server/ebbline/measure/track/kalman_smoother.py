@@ -13,7 +13,7 @@ for Robotics, ch. 3 (from memory). tests/published holds it against statsmodels.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.linalg import cho_solve_banded, cholesky_banded, solveh_banded
@@ -60,14 +60,21 @@ class Observations:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Smoothed:
-    """The estimate at the fixes: (n, 2) each; the system's matrix and factor, banded."""
+    """The estimate at the fixes: (n, 2) each; the system's matrix and factor, banded; the steps
+    (n-1,) between the fixes and the density of the acceleration that was taken for each.
+    ``known_var``: variances of velocities by fix, as ``velocity_var`` has worked them out so far;
+    many figures ask for the same ones.
+    """
 
     position_m: FloatArray
     velocity_mps: FloatArray
     drift_m: FloatArray
     information: FloatArray
     factor: FloatArray
+    step_s: FloatArray
+    q_m2_per_s3: FloatArray
     minus_2_log_likelihood: float
+    known_var: dict[int, tuple[float, float]] = field(default_factory=dict)
 
     def solve(self, functionals: FloatArray) -> FloatArray:
         """Posterior covariance of every state with k linear functionals of one axis.
@@ -79,20 +86,35 @@ class Smoothed:
         solved = cho_solve_banded((self.factor, False), flat, check_finite=False)
         return np.asarray(solved).reshape(n, states, k)
 
-    def velocity_sd(self, fixes: IntArray) -> FloatArray:
-        """Standard deviation (k,) of the velocity at fixes (k,), the same along both axes.
+    def velocity_var(self, fixes: IntArray) -> tuple[FloatArray, FloatArray]:
+        """Variance (k,) of the velocity at fixes (k,), the same along both axes: all of it, and the
+        part of it that the car's acceleration makes; the rest is the receiver's.
 
-        From the fixes around each: what lies further off adds nothing to a velocity.
+        From the fixes around each: what lies further off adds nothing to a velocity. With C the
+        covariance of the states and M what the motion adds to the matrix, the part is that of
+        C M C, the estimate's error under the car's acceleration alone.
         """
-        n = self.position_m.shape[0]
-        variance = np.empty(fixes.size)
-        for k, fix in enumerate(fixes):
-            first, last = max(fix - _AROUND, 0), min(fix + _AROUND + 1, n)
-            unit = np.zeros((last - first) * STATES)
-            unit[(fix - first) * STATES + _V] = 1.0
-            local = self.information[:, first * STATES : last * STATES]
-            variance[k] = solveh_banded(local, unit, check_finite=False) @ unit
-        return np.sqrt(variance)
+        for fix in {int(fix) for fix in fixes} - self.known_var.keys():
+            self.known_var[fix] = self._velocity_var(fix)
+        both = np.array([self.known_var[int(fix)] for fix in fixes]).reshape(-1, 2)
+        return both[:, 0], both[:, 1]
+
+    def _velocity_var(self, fix: int) -> tuple[float, float]:
+        first, last = max(fix - _AROUND, 0), min(fix + _AROUND + 1, self.position_m.shape[0])
+        unit = np.zeros((last - first) * STATES)
+        unit[(fix - first) * STATES + _V] = 1.0
+        local = self.information[:, first * STATES : last * STATES]
+        shared = solveh_banded(local, unit, check_finite=False)
+        driven = self._accelerated(shared.reshape(-1, STATES), slice(first, last - 1))
+        return float(shared @ unit), driven
+
+    def _accelerated(self, states: FloatArray, steps: slice) -> float:
+        """Squares of what states (m, STATES) of one axis need of acceleration, by its variance."""
+        h = self.step_s[steps]
+        strayed = np.diff(states[:, _P]) - h * states[:-1, _V]
+        changed = np.diff(states[:, _V])
+        motion = 12 * strayed**2 / h**3 - 12 * strayed * changed / h**2 + 4 * changed**2 / h
+        return float(np.sum(motion / self.q_m2_per_s3[steps]))
 
 
 def smooth(observations: Observations, model: MotionModel) -> Smoothed:
@@ -124,6 +146,8 @@ def smooth(observations: Observations, model: MotionModel) -> Smoothed:
         drift_m=states[:, _B],
         information=system.banded,
         factor=factor,
+        step_s=step_s,
+        q_m2_per_s3=np.broadcast_to(model.q_m2_per_s3 * easing, step_s.shape),
         minus_2_log_likelihood=(
             2 * (log_det + log_det_a)
             + log_det_r

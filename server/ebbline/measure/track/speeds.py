@@ -15,6 +15,7 @@ import numpy as np
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.kalman_smoother import Smoothed
+from ebbline.measure.track.steps import directions
 from ebbline.records.arrays import BoolArray, FloatArray
 
 _MOVING_MPS = 1.0
@@ -47,6 +48,22 @@ def wander_velocity_var(fixes: Fixes, smoothed: Smoothed, stopped: BoolArray) ->
     return float(np.mean(smoothed.velocity_mps[resting] ** 2))
 
 
+def share_ahead(smoothed: Smoothed, driven: BoolArray) -> float:
+    """How much of the acceleration lies along the way, as variance per that of the motion model;
+    by the steps (n-1,) that were ``driven`` between two fixes.
+
+    The model knows one density for all directions, and corners take most of it: a car turns harder
+    than it brakes. Only what lies along the way changes the speed.
+    """
+    changed_mps = np.diff(smoothed.velocity_mps, axis=0)[driven]
+    before, after = smoothed.velocity_mps[:-1][driven], smoothed.velocity_mps[1:][driven]
+    ahead_mps = np.sum(changed_mps * directions(before + after), axis=1)
+    by_step = 1 / smoothed.step_s[driven]
+    along_var = float(np.sum(by_step * ahead_mps**2))
+    both_var = float(np.sum(by_step[:, None] * changed_mps**2))
+    return min(2 * along_var / both_var, 1.0) if both_var > 0 else 1.0
+
+
 def _lasting_s(t_s: FloatArray, flags: BoolArray) -> float:
     """How long flags (n,) are set in all, by stretches of neighbours."""
     return float(sum(t_s[last] - t_s[first] for first, last in stretches(flags)))
@@ -59,6 +76,6 @@ def _straightened_mps(fixes: Fixes, smoothed: Smoothed, speed_mps: FloatArray) -
         if fixes.t_s[last] - fixes.t_s[first] < _UNSURE_S:
             continue
         middle = np.array([(first + last) // 2])
-        velocity_var = float(smoothed.velocity_sd(middle)[0]) ** 2
+        velocity_var = float(smoothed.velocity_var(middle)[0][0])
         short_mps[first : last + 1] = velocity_var / (2 * speed_mps[first : last + 1])
     return short_mps

@@ -25,7 +25,7 @@ from ebbline.measure.track.kalman_smoother import (
     smooth,
 )
 from ebbline.measure.track.receiver_noise import fit_model, starting_model
-from ebbline.measure.track.speeds import speeds_mps, wander_velocity_var
+from ebbline.measure.track.speeds import share_ahead, speeds_mps, wander_velocity_var
 from ebbline.measure.track.standstill import find_stops, hold
 from ebbline.measure.track.steps import LONG_S, directions, gradients, lengths_m
 from ebbline.records.arrays import BoolArray, FloatArray, IntArray
@@ -46,7 +46,8 @@ class Track:
     fixes at standstill; ``gap`` (n-1,) steps without fixes between, and ``unseen`` what the car may
     have done in them; ``along_var_m2`` the variance of the distance since the first fix outside the
     gaps, never falling (see ``covariance``). ``by_positions``: no speeds were shown, or so seldom
-    that distance hangs on the positions all the same. ``distance`` and ``path`` are the cubics of
+    that distance hangs on the positions all the same. ``ahead_share``: the part of the
+    acceleration's variance that changes the speed. ``distance`` and ``path`` are the cubics of
     ``along_m`` and ``position_m`` through the fixes.
     """
 
@@ -67,6 +68,7 @@ class Track:
     plane: LocalPlane
     model: MotionModel
     smoothed: Smoothed
+    ahead_share: float
     claimed_m: float
 
     @property
@@ -174,6 +176,7 @@ def build(fixes: Fixes) -> Track:
         plane=plane,
         model=model,
         smoothed=smoothed,
+        ahead_share=share_ahead(smoothed, ~(gap | stopped[:-1] | stopped[1:])),
         claimed_m=max(start.drift_m, seen_drift_m),
     )
 
