@@ -204,7 +204,7 @@ class Passenger:
         stop_at = time.monotonic() + seconds
         while (left := stop_at - time.monotonic()) > 0:
             self.fix()
-            self.page.wait_for_timeout(min(left, 0.3) * 1000)
+            self.page.wait_for_timeout(min(left, 1.0) * 1000)
 
     def fix(self) -> None:
         """One more position, never the same twice."""

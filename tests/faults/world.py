@@ -112,12 +112,12 @@ class World:
     def _wait_synced(self, passenger: Passenger) -> dict[str, list[dict[str, Any]]]:
         stop_at = time.monotonic() + LONGEST_S
         while True:
-            rows = passenger.stored()
-            left = _unsent(rows)
-            if not left and _says_synced(passenger):
+            if _says_synced(passenger) and not _unsent(rows := passenger.stored()):
                 return rows
-            said = passenger.phone.said()
-            assert time.monotonic() < stop_at, f"still unsent: {left[:2]}; the screen says '{said}'"
+            if time.monotonic() > stop_at:
+                left = _unsent(passenger.stored())[:2]
+                said = passenger.phone.said()
+                raise AssertionError(f"still unsent: {left}; the screen says '{said}'")
             passenger.wait(0.2)
 
     def finish(self, verdict: Verdict) -> None:
