@@ -22,8 +22,8 @@ import { isBeforeRun, isWithdrawal, lastShown, phaseOf, RUN_START, standing } fr
 import { parkedRecorder } from "./records/recorder.js";
 import { openLog } from "./records/view-log.js";
 import { knownWarnings, rememberWarnings } from "./records/warnings.js";
-import { keptName, recordName, span, timeOfDay } from "./records/words.js";
-import { SCREEN_MAY_DIM, stateCells, stateLines } from "./run/phone-state.js";
+import { keptName, recordName, shortSpan, span, timeOfDay } from "./records/words.js";
+import { SCREEN_MAY_DIM, isFresh, stateCells, stateLines } from "./run/phone-state.js";
 import { createPhotoKeeper } from "./run/photo-keeper.js";
 import { fixesOf, startRun } from "./run/run.js";
 import { openStatus } from "./run/view-status.js";
@@ -188,12 +188,15 @@ async function openRun(id, begins = false) {
     onFix: drawFix,
     onGap: (text) => drive?.notice("taken", text),
   });
+  await crew.recall();
   prefs.drives(row.setup.vehicle?.label ?? "");
   const { gps, lastFix, leftBecause } = run;
   const purpose = await store.meta("running_as") ?? purposeOf(row.setup);
   warnings = await knownWarnings(store);
   if (begins && purpose === "run" && run.odometer.along_m() > 0) await beginRun(run);
   await showAs(run, purpose);
+  const { crew_age_ms: age_ms } = phoneState();
+  if (age_ms !== null && !isFresh(age_ms)) drive?.notice("taken", `What the others tapped is known as of ${shortSpan(age_ms)} ago`);
   guardBack();
   crew.hurry();
   keepAwake.start();
@@ -435,6 +438,7 @@ function drawFix() {
 const phoneState = () => ({
   gps: run?.gps.state() ?? { quality: "off", fix: null, unstored: false, cause: "" },
   elsewhere, counts, kept, outbox: outbox.state(run?.row.id), wake: keepAwake.state(), now_ms: clock.stamp().t_ms,
+  crew_age_ms: crew.heard_ms() === null ? null : Math.max(0, Date.now() - Number(crew.heard_ms())),
 });
 
 async function showStatus() {
@@ -636,7 +640,8 @@ async function start() {
   crew = createCrew({
     request, device, run: () => run, onNews: tellNews,
     mayAsk: async ({ id }) => isVisible() && isReaching(outbox.state(id)) && (await store.session(id))?.revision != null,
-    monoMs: () => performance.now(), random: Math.random,
+    monoMs: () => performance.now(), wallMs: Date.now, random: Math.random,
+    remember: (heard) => store.setMeta("crew", heard), remembered: () => store.meta("crew"),
   });
   listen();
   const running = await store.meta("running");

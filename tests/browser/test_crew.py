@@ -160,7 +160,18 @@ def test_without_a_network_each_goes_on_alone_and_afterwards_nothing_is_lost_or_
     first, second = crew
     for one in crew:
         one.console.allow("ERR_INTERNET_DISCONNECTED", "Failed to fetch")
+    first.press("power_limited")
+    said_by(second, "Power limited")
     second.context.set_offline(True)
+    second.page.reload()
+    second.page.wait_for_selector("main.drive")
+    second.page.locator(".bar button", has_text="Log").tap()
+    known = second.page.locator(".log li", has_text="Power limited").filter(has_text=name_of(first))
+    known.wait_for()  # of before the reload
+    second.page.locator(".sheet .cross").tap()
+    second.page.locator(".strip").first.tap()
+    second.page.locator(".status-sheet dt", has_text="Crew").wait_for()
+    second.page.locator(".sheet .cross").tap()
     first.press("zero_soc")
     first.wait_stored("0 % shown")
     second.page.wait_for_timeout(5000)

@@ -12,7 +12,10 @@ HEAR = """({ createOthers }, [own, answers]) => {
   const others = createOthers({ session: "s", device: "phone-aaaa", alongAt });
   const news = answers.map((told) => others.take(told).map(({ id }) => id));
   const rows = others.beside(own);
-  return { news, until: others.until(), rows, who: rows.map(others.who) };
+  const again = createOthers({ session: "s", device: "phone-aaaa", alongAt });
+  again.take(others.told()); // a page that was loaded again, from what was kept
+  return { again: [again.until(), again.beside(own)], news, until: others.until(), rows,
+    who: rows.map(others.who) };
 }"""
 
 
@@ -55,6 +58,7 @@ def test_others_records_lie_among_ones_own_where_their_moments_are_by_ones_own_c
     assert [by_id[name]["along_m"] for name in "be"] == [10, 20]  # of this phone's own track
     assert (by_id["b"]["type"], by_id["e"]["type"]) == ("reading", "event")
     assert found["who"] == ["", "Phone bbbb", "", "Phone bbbb"]
+    assert found["again"] == [found["until"], found["rows"]]
 
 
 def test_news_are_what_was_not_told_before() -> None:

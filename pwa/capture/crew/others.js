@@ -33,6 +33,12 @@ export function createOthers({ session, device, alongAt }) {
 
   return {
     until: () => until,
+    /** @returns {Told} all that was told so far */
+    told() {
+      const all = [...came.values()];
+      const ofType = (/** @type {string} */ type) => all.filter((one) => one.type === type).map(({ doc }) => doc);
+      return { since: BEGINNING, until, devices, events: ofType("event"), readings: ofType("reading") };
+    },
     /** @param {Told} told @returns {RecordRow[]} what is new of it, in order of its moments */
     take(told) {
       const known = new Set(came.keys());

@@ -18,6 +18,14 @@ export interface Recording {
   alongAt: (t_ms: number) => number | null;
 }
 
+/** What is kept of the others, of the session recorded last. */
+export interface Heard {
+  session: string;
+  /** when that was told, by the wall clock */
+  at_ms: number;
+  told: Told;
+}
+
 export interface CrewParts {
   request: Request;
   device: string;
@@ -26,6 +34,9 @@ export interface CrewParts {
   /** whether the page is looked at, and the server has the session and what is recorded here */
   mayAsk: (row: SessionRow) => Promise<boolean>;
   monoMs: () => number;
+  wallMs: () => number;
+  remember: (heard: Heard) => Promise<unknown>;
+  remembered: () => Promise<Heard | undefined>;
   /** in [0, 1) */
   random: () => number;
   onNews: (rows: RecordRow[]) => void;

@@ -17,6 +17,8 @@ export const SCREEN_MAY_DIM = "the screen may go dark. Set its time-out to the l
 
 /** A fix is usually this young; the strip tells the age of an older one. */
 const FRESH_MS = 2000;
+/** Others are asked for each four seconds; later than this something is in the way. */
+const CREW_FRESH_MS = 20_000;
 
 /** @param {PhoneState} state @returns {Cells} */
 export function stateCells({ gps, elsewhere, counts, kept, outbox, wake, now_ms }) {
@@ -45,8 +47,16 @@ export function stateLines(state) {
       : `It may go dark, and GPS stops then. ${state.wake === "untouched" ? "A touch anywhere keeps it on." : "Set the phone's own screen time-out to its longest."}`),
     line("Storage", cells.storage, (kept.kept ? "The browser promised to keep it."
       : "The browser may clear it when short of space: send it, or save it as a file.") + free),
+    ...(state.crew_age_ms === null ? [] : [crewLine(state.crew_age_ms)]),
   ];
 }
+
+/** Whether what is known of the others needs no word. @param {number} age_ms */
+export const isFresh = (age_ms) => age_ms < CREW_FRESH_MS;
+
+/** @param {number} age_ms */
+const crewLine = (age_ms) => isFresh(age_ms) ? line("Crew", { text: "heard", tone: "good" }, "What the others tap shows here within seconds.")
+  : line("Crew", { text: `as of ${shortSpan(age_ms)} ago`, tone: "doubt" }, "What the others tapped since is not known here until the network is back.");
 
 const ELSEWHERE = "Another tab of this phone records the position. Go on there; once it is closed, this one takes over.";
 const SHUT = "Everything stays on this phone. Scan a new code from the desk, or save the session as a file.";

@@ -40,6 +40,8 @@ export interface PhoneState {
   outbox: Readonly<OutboxState>;
   wake: WakeState;
   now_ms: number;
+  /** how old what is known of the session's other phones is; null: nothing is */
+  crew_age_ms: number | null;
 }
 
 /** What both pages of a recording need. */
