@@ -20,12 +20,13 @@ from lifeline import Program
 from patience import wait_for
 from programs import NO_POSTGRESQL, find_postgresql
 from psycopg import sql
+from scheduling import OneByOneInBrowsers
 from server_process import LiveServer, new_server
 from sqlalchemy import Engine
 from sqlalchemy.engine import make_url
 from sqlalchemy.orm import Session
 from xdist.remote import Producer
-from xdist.scheduler import LoadFileScheduling, Scheduling
+from xdist.scheduler import Scheduling
 
 from ebbline import store
 
@@ -39,7 +40,8 @@ settings.load_profile("any machine")
 
 # What only a browser shows, simulates for minutes, or starts processes of its own.
 NOT_QUICK = ("browser", "published", "test_coverage_study.py", "test_samples.py", "test_wheel.py",
-             "test_cli_serving.py", "test_cli_publish.py", "test_lifeline.py")  # fmt: skip
+             "test_cli_serving.py", "test_cli_publish.py", "test_lifeline.py",
+             "test_scheduling.py")  # fmt: skip
 NEEDS_MORE = {"postgresql_server", "live_server"}
 
 
@@ -65,18 +67,6 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Scheduling | None:
     return OneByOneInBrowsers(config, log) if config.getoption("dist") == "loadfile" else None
-
-
-class OneByOneInBrowsers(LoadFileScheduling):
-    """A file's tests go to one process, for what it has worked out serves them all; those with a
-    browser go to whichever is free, for they share what every process has anyway, all but those of
-    a class, which share a page.
-    """
-
-    def _split_scope(self, nodeid: str) -> str:
-        if not nodeid.startswith("tests/browser/"):
-            return super()._split_scope(nodeid)
-        return "::".join(nodeid.split("::")[:2])
 
 
 def _is_quick(item: pytest.Item) -> bool:
