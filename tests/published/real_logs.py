@@ -20,6 +20,7 @@ from pyproj import Geod
 from ebbline.exchange.result_document import to_document
 from ebbline.exchange.session_file import check_document, to_session
 from ebbline.measure.analysis import analyze
+from ebbline.measure.numerics.stretches import stretches
 
 HERE = Path(__file__).resolve().parent / "real"
 START_MS = 1_772_460_000_000
@@ -30,6 +31,7 @@ TRUTH_OFF = {"ride-steady": 0.003, "ride-pauses": 0.01, "run": 0.01, "motorway-m
 CUT_S = (5, 15, 60, 180, 600, 1500)
 PAUSE_S = 60.0  # a ride that recorded nothing for so long had paused
 _STANDING_MPS = 0.3
+_FASTEST_RUN_MPS = 12.5  # no runner is faster (best splits over ten metres, from memory)
 _WINDOW = 30  # steps over which a wheel's count is held against the straight line
 _GEOD = Geod(ellps="WGS84")
 
@@ -69,11 +71,31 @@ class Log:
             found[k : k + _WINDOW] = True
         return found if np.any(self.true_m) else np.zeros_like(found)
 
+    @cached_property
+    def legs_m(self) -> np.ndarray:
+        """Straight from each fix to the next (n - 1,)."""
+        return np.asarray(_GEOD.line_lengths(self.lon, self.lat))
+
+    @property
+    def jumped_m(self) -> float:
+        """What a watch counted of jumps of its positions, out and back, that no runner makes.
+
+        The watch of the run sums the legs between its own fixes, to a few cm each, and with them
+        such jumps. (So its count is no truth of its own: what its positions' noise adds is in it.)
+        """
+        if self.name != "run":
+            return 0.0
+        counted_m = 0.0
+        for first, last in stretches(self.legs_m > _FASTEST_RUN_MPS * np.diff(self.t_s)):
+            counted_m += float(np.sum(self.legs_m[first : last + 1])) - self.chord_m(
+                first, last + 1
+            )
+        return counted_m
+
     @property
     def unseen_m(self) -> float:
         """What the wheel slept through, by the positions."""
-        legs_m = np.asarray(_GEOD.line_lengths(self.lon, self.lat))
-        return float(np.sum((legs_m - np.diff(self.true_m))[self.slept]))
+        return float(np.sum((self.legs_m - np.diff(self.true_m))[self.slept]))
 
 
 @cache
@@ -156,15 +178,12 @@ def whole(log: Log, *, with_speeds: bool) -> Whole:
     shown = log.speed_mps if with_speeds else np.full(log.t_s.size, np.nan)
     every = np.ones(log.t_s.size, dtype=bool)
     distance = result_of(log, every, shown)["distance"]
-    counted_m = float(log.true_m[-1])
+    counted_m = float(log.true_m[-1]) + log.unseen_m - log.jumped_m
     known = np.isfinite(shown)
     return Whole(
         name=log.name + ("" if not np.any(np.isfinite(log.speed_mps)) else
                          ", with speeds" if with_speeds else ", without"),
-        truth_m=(
-            (counted_m + log.unseen_m) * (1 - log.truth_off),
-            (counted_m + log.unseen_m) * (1 + log.truth_off),
-        ),
+        truth_m=(counted_m * (1 - log.truth_off), counted_m * (1 + log.truth_off)),
         ours_m=distance["total_m"],
         polyline_m=float(_GEOD.line_length(log.lon, log.lat)),
         speeds_m=float(np.trapezoid(shown[known], log.t_s[known])) if np.any(known) else None,
