@@ -131,6 +131,33 @@ def test_a_whole_run_with_a_kill_in_its_middle_arrives_whole(
     assert list(pictures) == [photo["sha256"]]
 
 
+def test_a_lap_is_begun_before_the_run_and_a_spoken_note_is_kept_or_its_want_told(
+    phone: Phone,
+) -> None:
+    webkit = phone.webkit
+    webkit.surround(speed_mps=20)
+    phone.open()
+    phone.plan()
+    webkit.wait(".gate", "±4")
+    phone.start("laps-first")
+    phone.wait_fixes(1)
+    webkit.touch("[data-key=line]")
+    webkit.wait(".lap-check .worth", "Cross the line once more")
+    webkit.touch("[data-key=start-run]")
+    webkit.wait("main.drive:not(.lap-check) .said", "The run has begun")
+
+    webkit.touch("[data-key=voice]")
+    webkit.touch(".sheet.listen .key.zero, .sheet.listen .key[data-tone=zero]")
+    if not webkit.evaluate(RECORDS):  # Debian's build has one that takes neither type
+        webkit.wait(".said", "Not recorded. This browser has no sound recorder.")
+        assert phone.stored()["photos"] == []
+        return
+    wait_for("it to listen", lambda: "stop the spoken note" in webkit.evaluate(VOICE))
+    webkit.touch("[data-key=voice]")
+    phone.wait_stored("spoken note")
+    assert [one["media_type"] for one in phone.stored()["photos"]] == ["audio/mp4"]
+
+
 @pytest.mark.parametrize("cached", [True, False])
 def test_the_page_is_left_and_comes_back(phone: Phone, cached: bool) -> None:
     webkit = phone.webkit
@@ -158,6 +185,11 @@ def test_the_page_is_left_and_comes_back(phone: Phone, cached: bool) -> None:
         return int(json.loads(ask(phone.url, row["id"]))["fix_count"])
 
     wait_for("them at the server", lambda: at_server() >= len(kept))
+
+
+RECORDS = """() => ["audio/webm;codecs=opus", "audio/mp4"].some(
+  (one) => globalThis.MediaRecorder?.isTypeSupported(one))"""
+VOICE = "() => document.querySelector('[data-key=voice]').getAttribute('aria-label')"
 
 
 def by_address(phone: Phone) -> None:

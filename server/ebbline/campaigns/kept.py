@@ -84,18 +84,21 @@ def lines_of(db_session: Session) -> list[Line]:
     """Every campaign by name, with what became of what was published. Nothing is compared."""
     campaigns = campaigns_of(db_session)
     published = publications.last_of_campaigns(db_session, [one.id for one in campaigns])
-    held = comparisons.kept_of(db_session, published)
+    engine = comparison_engine_id()
+    held = {
+        campaign_id: one
+        for campaign_id, one in comparisons.kept_of(db_session, published).items()
+        if one.engine == engine and one.published_differs is not None
+    }
     told = [one for one in campaigns if one.id in held]
     named = {session_id for one in told for session_id in one.definition.named}
     inputs = results.inputs_of_cached(db_session, named, engine_id())
-    engine = comparison_engine_id()
 
     def differs(campaign: Campaign) -> bool | None:
         one = held.get(campaign.id)
-        if one is None or one.engine != engine:
+        if one is None or one.input_sha256 != _input_sha256(campaign.definition, inputs):
             return None
-        stands = one.input_sha256 == _input_sha256(campaign.definition, inputs)
-        return one.published_differs if stands else None
+        return one.published_differs
 
     return [
         Line(one, rfc3339(published[one.id]) if one.id in published else None, differs(one))
