@@ -14,6 +14,7 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from argon2 import PasswordHasher
 from database_contents import empty
 from hypothesis import HealthCheck, settings
 from lifeline import Program
@@ -29,6 +30,7 @@ from xdist.remote import Producer
 from xdist.scheduler import Scheduling
 
 from ebbline import store
+from ebbline.sessions.access import accounts
 
 # Hypothesis would time each example by the wall clock, and how quickly it can make them.
 settings.register_profile(
@@ -74,6 +76,20 @@ def _is_quick(item: pytest.Item) -> bool:
     of_postgresql = any(isinstance(one, str) and one == "postgresql" for one in params)
     needs_more = NEEDS_MORE & set(getattr(item, "fixturenames", ()))
     return not (of_postgresql or needs_more or item.get_closest_marker("slow"))
+
+
+# --- passwords ----------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session", autouse=True)
+def shipped_hasher() -> Iterator[PasswordHasher]:
+    """Has this process hash passwords with argon2id at its least cost, a thousandth of what users
+    get; answers with the latter.
+    """
+    shipped = accounts._hasher
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(accounts, "_hasher", PasswordHasher(1, 8, 1))
+        yield shipped
 
 
 # --- PostgreSQL ---------------------------------------------------------------------------

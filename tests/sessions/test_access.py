@@ -6,6 +6,8 @@ import threading
 from uuid import UUID
 
 import pytest
+from argon2 import PasswordHasher, extract_parameters
+from argon2.profiles import RFC_9106_LOW_MEMORY
 from database_contents import contents
 from exchange.documents import ID, T_MS
 from sqlalchemy import Engine
@@ -57,6 +59,13 @@ def test_a_password_is_nowhere_in_the_database(db_session: Session, engine: Engi
     assert PASSWORD not in repr(held)
     assert all(row[1].startswith("$argon2id$") for row in held)
     assert held[0][1] != held[1][1]  # the same password, another salt
+
+
+def test_what_a_hash_costs_is_the_standards_second_recommendation(
+    shipped_hasher: PasswordHasher,
+) -> None:
+    """RFC 9106, section 4, as argon2-cffi has it."""
+    assert extract_parameters(shipped_hasher.hash(PASSWORD)) == RFC_9106_LOW_MEMORY
 
 
 def test_an_account_is_made_listed_and_removed(db_session: Session) -> None:

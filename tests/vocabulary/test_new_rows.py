@@ -26,10 +26,14 @@ TAP = """
 QUANTITY = """
         "cabin_light": ReadingKind("Cabin light", ("%",), 0.5, low=0, on_pad=True,
                                    places={"before": 3}),"""
-CLI = "from ebbline.cli import main; main()"
-REPORT = """
+# What is told of a file as JSON, in words and in print, a line between each.
+ALL = """
 import sys
 from pathlib import Path
+from ebbline.cli import main
+for form in (["--json"], []):
+    print("=====", flush=True)
+    main(["analyze", sys.argv[1], *form], standalone_mode=False)
 from ebbline.exchange.session_file import load_document
 from ebbline.report.figures import Units
 from ebbline.report.html import report_html
@@ -37,7 +41,8 @@ from ebbline.report.subject import Subject
 from ebbline.sessions.results.analysis import analyze_document
 document = load_document(Path(sys.argv[1]).read_bytes())
 analysis = analyze_document(document)
-sys.stdout.buffer.write(report_html(Subject(document, analysis, "0" * 64, Units("km"))))
+print("=====")
+print(report_html(Subject(document, analysis, "0" * 64, Units("km"))).decode())
 """
 
 
@@ -80,11 +85,10 @@ def different(part: str, copied: Path) -> Iterator[str]:
                 yield file.relative_to(ROOT).as_posix()
 
 
-def python(tree: Path, *arguments: str, given: str = "") -> str:
+def python(tree: Path, *arguments: str) -> str:
     done = subprocess.run(
         [sys.executable, *arguments],
-        input=given,
-        env={**os.environ, "PYTHONPATH": str(tree / "server")},
+        env={**os.environ, "PYTHONPATH": str(tree / "server"), "PYTHONIOENCODING": "utf-8"},
         capture_output=True,
         text=True,
         encoding="utf-8",
@@ -124,10 +128,10 @@ def test_the_timeline_and_the_report_have_them(copy: Path, tmp_path: Path) -> No
                                  "quantity": "cabin_light", "value": 40, "unit": "%"})  # fmt: skip
     file = tmp_path / "session.ebbline.json"
     file.write_text(json.dumps(document), "utf-8")
-    result = json.loads(python(copy, "-c", CLI, "analyze", str(file), "--json"))
+    _, as_json, in_words, report = python(copy, "-c", ALL, str(file)).split("=====\n")
+    result = json.loads(as_json)
     (entry,) = (entry for entry in result["timeline"] if entry["event_id"] == "h")
     assert entry["kind"] == "horn_stuck", "not a note"
-    assert "Horn stuck" in python(copy, "-c", CLI, "analyze", str(file))
-    report = python(copy, "-c", REPORT, str(file))
+    assert "Horn stuck" in in_words
     assert "Horn stuck" in report
     assert re.search(r"Cabin light, %: .*?40 at ", report)

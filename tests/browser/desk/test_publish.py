@@ -23,59 +23,95 @@ def film_marks(device: str) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-@pytest.fixture
-def filmed(desk: Desk) -> str:
-    document = desk.sample("full-run")
-    document["events"] += film_marks(document["events"][0]["device"])
-    return desk.bring_in(document)
-
-
-def open_publish(desk: Desk, session_id: str) -> None:
+def open_publish(desk: Desk, session_id: str, units: str = "km") -> None:
     desk.open_session(session_id)
+    desk.page.get_by_label("Unit of distance").select_option(units)
     desk.page.locator("#publish").scroll_into_view_if_needed()
     desk.page.locator(".publish[aria-busy=false]").wait_for()
     desk.page.locator(".preview-sheet img").wait_for()
 
 
-def test_the_report_is_looked_at_and_a_cameras_film_chosen_in_the_desks_units(
-    desk: Desk, filmed: str, console: ConsoleWatch
-):
-    open_publish(desk, filmed)
-    page = desk.page
-    assert text_of(page.locator(".preview-place")).startswith("Page 1 of ")
-    page.get_by_role("button", name="Next page").press("Enter")
-    until(page, "() => document.querySelector('.preview-place').textContent.startsWith('Page 2')")
-    until(page, "() => document.querySelector('.preview-sheet img').naturalWidth > 800")
+@pytest.fixture(scope="class")
+def filmed(class_desk: Desk) -> Desk:
+    """A desk at which the full run, with marks for two films, is about to be published in miles."""
+    document = class_desk.sample("full-run")
+    document["events"] += film_marks(document["events"][0]["device"])
+    open_publish(class_desk, class_desk.bring_in(document), "mi")
+    return class_desk
 
-    page.locator("#film-camera").select_option("dash")
-    assert "timed by 1 mark" in text_of(page.locator(".publish-body .hint", has_text="dash"))
-    with page.expect_download() as captions:
-        page.get_by_role("link", name="Captions, WebVTT").click()
-    assert captions.value.suggested_filename.endswith("-film-dash-captions.vtt")
-    zero = next(
-        cue for cue in webvtt.read(captions.value.path()) if cue.text.startswith("0 % shown")
-    )
-    assert zero.start_in_seconds == pytest.approx(90, abs=1.5)
-    link = page.get_by_role("link", name="Captions, SRT")
-    assert "left" not in str(link.get_attribute("href"))
-    page.get_by_label("Captions say what was left").check()
-    assert "&left=true" in str(link.get_attribute("href"))
 
-    console.allow("422")
-    page.locator("#card-rate").select_option("30")
-    page.get_by_role("button", name="Save the cards").click()
-    refused = page.locator(".publish-cards .form-status-alarm")
-    refused.wait_for()
-    assert "10,000 are the most" in text_of(refused)
+class TestAFilmedRun:
+    """One page for both: drawing and setting a report is most of the work. The second corrects
+    the evidence, so it comes last.
+    """
 
-    page.get_by_label("Unit of distance").select_option("mi")
-    until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('units=mi&')")
-    page.get_by_label("Unit of consumption").select_option("mi/kWh")
-    until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('mi%2FkWh')")
-    address = page.get_by_role("link", name="Report, one web page").get_attribute("href")
-    assert address == f"/api/sessions/{desk.full_run}/publish/report-html?" + urlencode(
-        {"units": "mi", "consumption": "mi/kWh", "temperature": "°C"}
-    )
+    def test_the_report_is_looked_at_and_a_cameras_film_chosen_in_the_desks_units(
+        self, filmed: Desk, class_console: ConsoleWatch
+    ) -> None:
+        page = filmed.page
+        assert text_of(page.locator(".preview-place")).startswith("Page 1 of ")
+        page.get_by_role("button", name="Next page").press("Enter")
+        until(
+            page, "() => document.querySelector('.preview-place').textContent.startsWith('Page 2')"
+        )
+        until(page, "() => document.querySelector('.preview-sheet img').naturalWidth > 800")
+
+        page.locator("#film-camera").select_option("dash")
+        assert "timed by 1 mark" in text_of(page.locator(".publish-body .hint", has_text="dash"))
+        with page.expect_download() as captions:
+            page.get_by_role("link", name="Captions, WebVTT").click()
+        assert captions.value.suggested_filename.endswith("-film-dash-captions.vtt")
+        zero = next(
+            cue for cue in webvtt.read(captions.value.path()) if cue.text.startswith("0 % shown")
+        )
+        assert zero.start_in_seconds == pytest.approx(90, abs=1.5)
+        link = page.get_by_role("link", name="Captions, SRT")
+        assert "left" not in str(link.get_attribute("href"))
+        page.get_by_label("Captions say what was left").check()
+        assert "&left=true" in str(link.get_attribute("href"))
+
+        class_console.allow("422")
+        page.locator("#card-rate").select_option("30")
+        page.get_by_role("button", name="Save the cards").click()
+        refused = page.locator(".publish-cards .form-status-alarm")
+        refused.wait_for()
+        assert "10,000 are the most" in text_of(refused)
+
+        assert "units=mi&" in (page.locator(".preview-sheet img").get_attribute("src") or "")
+        page.get_by_label("Unit of consumption").select_option("mi/kWh")
+        until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('mi%2FkWh')")
+        address = page.get_by_role("link", name="Report, one web page").get_attribute("href")
+        assert address == f"/api/sessions/{filmed.full_run}/publish/report-html?" + urlencode(
+            {"units": "mi", "consumption": "mi/kWh", "temperature": "°C"}
+        )
+
+    def test_what_was_published_of_a_session_is_told_with_what_changed(self, filmed: Desk) -> None:
+        session_id, page = filmed.full_run, filmed.page
+        page.get_by_label("Where it appears").fill("the film")
+        page.get_by_role("button", name="Record as published").click()
+        record = page.locator(".published-entry")
+        expect(record.locator(".published-state")).to_have_text("Nothing has changed since.")
+        then = text_of(record.locator(".published-said"))
+        assert then.endswith("past zero")
+
+        timeline = filmed.says(f"/sessions/{session_id}/result")["timeline"]
+        zero = next(entry for entry in timeline if entry["kind"] == "zero_soc")
+        moved = {"id": "moved", "device": "desk", "t_ms": zero["t_ms"] + 60_000, "kind": "zero_soc",
+                 "corrects": zero["event_id"]}  # fmt: skip
+        sent = page.request.post(
+            f"{filmed.url}/api/sessions/{session_id}/records",
+            data={"device": "desk", "events": [moved]},
+        )
+        assert sent.json()["refused"] == []
+        page.reload()
+        expect(page.locator(".published-flag")).to_be_visible()
+        page.locator("#publish").scroll_into_view_if_needed()
+        assert text_of(record.locator(".published-said")) == then
+        row = record.locator("tbody tr", has_text="distance past zero")
+        old, new = (text_of(cell) for cell in row.locator("td").all())
+        assert then.startswith(old)
+        assert f"Distance past zero is {new}, not {old}." in text_of(record.locator("blockquote"))
+        assert_accessible(page)
 
 
 def test_publishing_is_accessible_day_and_night_and_says_what_is_missing(
@@ -89,33 +125,3 @@ def test_publishing_is_accessible_day_and_night_and_says_what_is_missing(
     for theme in ("night", "day"):
         assert_accessible(desk.page, "#publish", contrast_only=theme == "day")
         desk.page.get_by_role("button", name=f"Change to the {theme} theme").click()
-
-
-def test_what_was_published_of_a_session_is_told_with_what_changed(desk: Desk) -> None:
-    session_id = desk.bring_in("full-run")
-    open_publish(desk, session_id)
-    page = desk.page
-    page.get_by_label("Where it appears").fill("the film")
-    page.get_by_role("button", name="Record as published").click()
-    record = page.locator(".published-entry")
-    expect(record.locator(".published-state")).to_have_text("Nothing has changed since.")
-    then = text_of(record.locator(".published-said"))
-    assert then.endswith("past zero")
-
-    timeline = desk.says(f"/sessions/{session_id}/result")["timeline"]
-    zero = next(entry for entry in timeline if entry["kind"] == "zero_soc")
-    moved = {"id": "moved", "device": "desk", "t_ms": zero["t_ms"] + 60_000, "kind": "zero_soc",
-             "corrects": zero["event_id"]}  # fmt: skip
-    sent = page.request.post(
-        f"{desk.url}/api/sessions/{session_id}/records", data={"device": "desk", "events": [moved]}
-    )
-    assert sent.json()["refused"] == []
-    page.reload()
-    expect(page.locator(".published-flag")).to_be_visible()
-    page.locator("#publish").scroll_into_view_if_needed()
-    assert text_of(record.locator(".published-said")) == then
-    row = record.locator("tbody tr", has_text="distance past zero")
-    old, new = (text_of(cell) for cell in row.locator("td").all())
-    assert then.startswith(old)
-    assert f"Distance past zero is {new}, not {old}." in text_of(record.locator("blockquote"))
-    assert_accessible(page)
