@@ -32,9 +32,13 @@ from xdist.scheduler import Scheduling
 from ebbline import store
 from ebbline.sessions.access import accounts
 
-# Hypothesis would time each example by the wall clock, and how quickly it can make them.
+# Hypothesis would time each example by the wall clock, and how quickly it can make them. The checks
+# of a change look at the same examples each time; for new ones: --hypothesis-profile=searching.
 settings.register_profile(
-    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
+)
+settings.register_profile(
+    "searching", settings.get_profile("any machine"), derandomize=False, max_examples=2000
 )
 settings.load_profile("any machine")
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from measure.drive import START_S, fixes, oval, session
 
@@ -55,6 +55,8 @@ ELSEWHERE = [(47.0, 8.0), (-12.0, 142.0), (90.0, 0.0), (0.0, 52.0), (13.0, -38.0
     speed_mps=st.sampled_from([None, 0.0, 15.0]),
     sigma_m=st.sampled_from([np.nan, 0.0, 1e-4, 3.0, 1e6]),
 )
+@example(100, "one after the other", (0.0, 52.0), [0.001], 0.0, 0.0)  # rounding alone went below 0
+@example(100, "one after the other", (-12.0, 142.0), [0.001, 0.01, 0.001, 0.001], 0.0, 0.0)
 def test_fixes_half_the_globe_apart_still_give_a_result(
     n: int,
     pattern: str,

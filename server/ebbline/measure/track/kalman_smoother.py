@@ -16,7 +16,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.linalg import cho_solve_banded, cholesky_banded, solveh_banded
+from scipy.linalg import LinAlgError, cho_solve_banded, cholesky_banded, solveh_banded
 
 from ebbline.errors import MeasureError
 from ebbline.records.arrays import FloatArray, IntArray
@@ -29,6 +29,8 @@ _AROUND = 300  # fixes on either side that can tell anything about a velocity
 # more than about 1e15 times as stiff: the matrix would no longer be positive definite. This is
 # held at a tenth of that.
 _LEAST_SHARE = 1e-14
+# What is added to its diagonal, each after the other, where it is so all the same.
+_MENDING_SHARES = (1e-14, 1e-13, 1e-12, 1e-11, 1e-10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +137,7 @@ def smooth(observations: Observations, model: MotionModel) -> Smoothed:
     log_det = _add_motion(system, step_s, easing, model)
     right = np.zeros((n, STATES, 2))
     log_det_r = _add_observations(system, right, observations, model)
-    factor = cholesky_banded(system.banded, check_finite=False)
+    factor = _factored(system)
     flat = right.reshape(n * STATES, 2)
     solution = cho_solve_banded((factor, False), flat, check_finite=False)
     log_det_a = 2 * float(np.sum(np.log(factor[-1])))
@@ -169,6 +171,24 @@ class _System:
     def onward(self, row: int, column: int) -> FloatArray:
         """Entries (n-1,) between a state of each fix and one of the next."""
         return self.banded[_UPPER - (STATES + column - row), STATES + column :: STATES]
+
+
+def _factored(system: _System) -> FloatArray:
+    """The matrix's Cholesky factor.
+
+    Where steps of a millisecond stand beside steps of years, and neighbours lie half the globe
+    apart, rounding alone can leave it indefinite: then its diagonal grows by as little as mends it.
+
+    Raises:
+        MeasureError: nothing that little mends it.
+    """
+    for share in (0.0, *_MENDING_SHARES):
+        system.banded[_UPPER] *= 1 + share
+        try:
+            return np.asarray(cholesky_banded(system.banded, check_finite=False))
+        except LinAlgError:
+            continue
+    raise MeasureError("the positions are too far apart, for the times between them, to be joined")
 
 
 def _easing(step_s: FloatArray, spread: FloatArray, model: MotionModel) -> FloatArray:
