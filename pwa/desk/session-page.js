@@ -194,7 +194,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
       const way = parts.querySelector(`[href='#${anchor}']`);
       if (way instanceof HTMLElement) way.hidden = early.failed;
     }
-    doubts.update(early);
+    doubts.update(early, units);
   }
 
   function show() {

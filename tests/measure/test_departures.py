@@ -34,7 +34,7 @@ def test_a_drive_inside_its_band_departs_from_nothing(motion: Motion):
 
 def test_driving_faster_than_the_band_is_told_with_how_long_and_how_fast(motion: Motion):
     (message,) = outside(motion, taps(), 30, 50)
-    assert "30 to 50 km/h" in message
+    assert "30 km/h to 50 km/h" in message
     assert "s faster (at 65 km/h" in message
     assert "slower" not in message
 

@@ -161,7 +161,7 @@ def test_fixes_that_the_car_cant_have_reached_dont_fill_a_gap(beside_m: float):
     (told,) = (f for f in found.findings if f.code == "fixes_out_of_reach")
     assert told.severity == "doubt"
     assert told.message.startswith(
-        "50 positions of import in gaps of phone, from 22:17:30 to 22:18:19 UTC"
+        "50 positions of import in gaps of phone, from 22:17:30 UTC to 22:18:19 UTC"
     )
     assert "leave out the positions of import" in told.message
     assert told.where == "breadcrumbs of import"

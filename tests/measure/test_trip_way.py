@@ -15,6 +15,7 @@ from ebbline.measure.motion.trip_bounds import TripBound, trip_bounds
 from ebbline.measure.motion.trip_curve import USUAL_PACE_MPS, Positions, TripCurve, trip_curve
 from ebbline.measure.track.track import build
 from ebbline.records.arrays import FloatArray
+from ebbline.records.result import Finding
 
 
 def driven(*each, to_s: float = 200.0, known: tuple[float, float] | None = None) -> DrivingTime:
@@ -161,4 +162,4 @@ def test_a_bound_names_its_reading_and_middle():
     (bound,), _ = trip_bounds(taps(RESET), [noted("trip_distance", 100, 3.3, "km")])
     assert isinstance(bound, TripBound)
     assert bound.middle_m == pytest.approx(3300)
-    assert bound.named().endswith("at 22:15:00 UTC")
+    assert "at 22:15:00 UTC" in Finding("note", "any", bound.named(), "readings").message

@@ -139,7 +139,7 @@ export function createChoices(cursor, { viewed, onKept }) {
       });
       if (mine !== tries) return; // overtaken by a later change
       status.say("Nothing is saved yet.", "soft");
-      trial.replaceChildren(comparison(model.result, result, units));
+      trial.replaceChildren(comparison(model.result, result, units, model.clock));
     } catch (error) {
       if (mine === tries) status.say(`It can\u2019t be tried: ${error instanceof Error ? error.message : error}`, "alarm");
     }

@@ -3,6 +3,7 @@
 import { convert, formatQuantity, formatNumber, unitOf, decimalsFor } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
+import { told } from "../words/told.js";
 
 /** @typedef {import("../session/documents").ResultDocument} Result */
 /** @typedef {import("../../shared/units.js").Units} Units */
@@ -26,9 +27,10 @@ const ROWS = [
  * @param {Result} now
  * @param {Result} trial
  * @param {Units} units
+ * @param {import("../session/clock.js").SessionClock} clock
  * @returns {HTMLElement}
  */
-export function comparison(now, trial, units) {
+export function comparison(now, trial, units, clock) {
   const lines = ROWS.filter(([, , of]) => of(now) || of(trial)).map(([name, dimension, of]) => {
     const [was, would] = [of(now), of(trial)];
     const same = JSON.stringify(was ?? null) === JSON.stringify(would ?? null);
@@ -45,7 +47,7 @@ export function comparison(now, trial, units) {
       el("thead", {}, el("tr", {}, ...["Figure", "As it is", "With these choices", "Change"].map((head) => el("th", { scope: "col" }, head)))),
       el("tbody", {}, ...lines)),
     ...[["Doubts that would go", gone], ["Doubts that would come", fresh]].flatMap(([words, findings]) =>
-      Array.isArray(findings) && findings.length ? [el("p", { class: "trial-findings" }, el("b", {}, `${words}: `), findings.map(({ message }) => message).join(" "))] : []));
+      Array.isArray(findings) && findings.length ? [el("p", { class: "trial-findings" }, el("b", {}, `${words}: `), findings.map((finding) => told(finding, clock, units)).join(" "))] : []));
 }
 
 /**

@@ -1,6 +1,8 @@
 // @ts-check
 /** The doubts, before anything else: the worst first, each with the way to mend it. */
+import { DEFAULT_UNITS } from "../../shared/units.js";
 import { el } from "../page/dom.js";
+import { told } from "../words/told.js";
 import { remediesFor } from "./remedies.js";
 
 /** @typedef {import("../session/documents").Finding} Finding */
@@ -13,10 +15,13 @@ const ALIKE = 3; // so many of one code stay open; more are folded into one line
 export function createDoubts(ways) {
   const element = el("div", { class: "doubts" });
   let notesOpen = false;
+  /** @type {import("../../shared/units.js").Units} */
+  let units = DEFAULT_UNITS;
   return {
     element,
-    /** @param {Model} model */
-    update(model) {
+    /** @param {Model} model @param {import("../../shared/units.js").Units} shown */
+    update(model, shown) {
+      units = shown;
       const { findings } = model.result;
       if (findings.length === 0) {
         element.replaceChildren(el("p", { class: "empty" }, "No problems found."));
@@ -48,12 +53,12 @@ export function createDoubts(ways) {
   /** @param {Finding | undefined} finding @param {Model} model */
   function line(finding, model) {
     if (!finding) return el("li");
-    const { severity, message } = finding;
+    const { severity } = finding;
     const [word, sign] = SEVERITIES[severity];
     const remedies = remediesFor(finding, model, ways);
     return el("li", { class: `finding finding-${severity}`, "data-code": finding.code },
       el("span", { class: "finding-severity" }, el("span", { "aria-hidden": "true" }, `${sign} `), word ?? severity),
-      el("span", { class: "finding-message" }, message),
+      el("span", { class: "finding-message" }, told(finding, model.clock, units)),
       el("span", { class: "finding-ways" }, ...remedies.map(({ words, act }) =>
         el("button", { type: "button", class: "quiet small", onclick: act }, words))));
   }

@@ -88,7 +88,9 @@ export interface TimelineEntry {
 }
 
 export interface Lap { number: number; from_ms: number; to_ms: number; length_m: Quantity; duration_s: Quantity; energy_kwh: Q }
-export interface Finding { severity: "note" | "doubt" | "error"; code: string; message: string; where: string }
+export interface Finding { severity: "note" | "doubt" | "error"; code: string; message: string; where: string; told: Phrase[] }
+/** Words of a message; a figure among them in SI, or milliseconds since the epoch. */
+export interface Phrase { words: string; of: "t_ms" | "day_ms" | "distance_m" | "speed_mps" | null; value: number | null }
 
 export interface Recharge {
   plug_in_ms: number | null; trickle_s: Q; trickle_kw: Q; trickle_kwh: Q; full_power_kw: Q;

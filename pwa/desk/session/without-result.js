@@ -18,7 +18,7 @@ export function noResult(why, revision) {
     consumption: { past_zero_wh_per_km: null, by_speed: [] },
     balance: null,
     findings: [{
-      severity: "error", code: "analysis_failed", where: "",
+      severity: "error", code: "analysis_failed", where: "", told: [],
       message: `No figure can be worked out: ${why}. Everything recorded, chosen and changed is here all the same. What was imported or corrected last is the likeliest cause: leave its positions out, or take it back.`,
     }],
   };

@@ -13,8 +13,10 @@ from rich.text import Text
 
 from ebbline.engine import engine_id
 from ebbline.measure.units import factor
-from ebbline.records.result import Finding, Quantity, Result, TimelineEntry
+from ebbline.records.result import Quantity, Result, TimelineEntry
+from ebbline.report import figures as report
 from ebbline.report.session_clock import SessionClock
+from ebbline.report.telling import told
 from ebbline.vocabulary import event_name, event_words, zero_name
 
 
@@ -22,7 +24,7 @@ from ebbline.vocabulary import event_name, event_words, zero_name
 class Units:
     """How distances, speeds and consumption are shown; SI times 1/scale."""
 
-    distance: str
+    distance: report.Choice
     distance_m: float
     speed: str
     speed_mps: float
@@ -47,7 +49,9 @@ def show(result: Result, document: dict[str, Any], units: Units, console: Consol
     if result.timeline:
         console.print(_ladder(result, document, units))
     for finding in result.findings:
-        console.print(_finding(finding))
+        said = told(finding, SessionClock.of(document), report.Units(units.distance))
+        style = STYLES[finding.severity]
+        console.print(Text(f"{finding.severity}: {said} [{finding.where}]", style=style))
 
 
 def figure(quantity: Quantity | None, scale: float = 1.0) -> str:
@@ -171,10 +175,3 @@ def _event(entry: TimelineEntry, raw: dict[str, Any]) -> str:
     kind = raw.get("kind", entry.kind) if entry.kind == "note" else entry.kind
     words = event_words({**raw, "kind": kind}).replace("\u00a0", " ")
     return "".join(c if c.isprintable() else " " for c in words)  # no escapes to the terminal
-
-
-def _finding(finding: Finding) -> Text:
-    return Text(
-        f"{finding.severity}: {finding.message} [{finding.where}]",
-        style=STYLES[finding.severity],
-    )

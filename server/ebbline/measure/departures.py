@@ -8,6 +8,7 @@ import numpy as np
 
 from ebbline.measure.display import interval_of
 from ebbline.measure.full_throttle.limits import full_throttle_windows
+from ebbline.measure.naming import speed
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.run import Run
 from ebbline.measure.time.moments import TimedReading
@@ -50,16 +51,16 @@ def _outside_band(run: Run, protocol: Protocol) -> list[Finding]:
         if lasting:
             lasted_s = sum(float(track.t_s[last] - track.t_s[first]) for first, last in lasting)
             speeds = np.concatenate([track.speed_mps[first : last + 1] for first, last in lasting])
-            usual_kmh = 3.6 * float(np.median(speeds))
-            told.append(f"{lasted_s:.0f} s {way} (at {usual_kmh:.0f} km/h in the median)")
+            usual = speed(float(np.median(speeds)))
+            told.append(f"{lasted_s:.0f} s {way} (at {usual} in the median)")
     if not told:
         return []
-    band = " to ".join(f"{bound:g}" for bound in protocol.speed_band_kmh)
+    band = " to ".join(map(speed, (least, most)))
     return [
         Finding(
             "note",
             "outside_speed_band",
-            f"The plan's band is {band} km/h; when not floored the car was driven "
+            f"The plan's band is {band}; when not floored the car was driven "
             f"{' and '.join(told)}. Consumption and distance past zero depend on it.",
             "protocol.speed_band_kmh",
         )

@@ -104,7 +104,7 @@ def _finding(track: Track, gap: int, figures: list[str]) -> Finding:
         "doubt",
         "hangs_on_gap",
         f"{said} {'hangs' if len(names) == 1 else 'hang'} on a gap of {lasting(known.lasting_s)} "
-        f"in the positions from {clock_time(known.from_s)} UTC: the car may have driven on in it, "
+        f"in the positions from {clock_time(known.from_s)}: the car may have driven on in it, "
         f"stood, or gone another way. What its trip meter showed before and after the gap would "
         f"settle it.",
         ", ".join([*_depending(figures), f"distance.gaps[{gap}]"]),

@@ -7,6 +7,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
+from ebbline.records.phrases import Phrase, phrases_of
+
 Severity: TypeAlias = Literal["note", "doubt", "error"]
 
 
@@ -32,12 +34,22 @@ class Bounds:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Something the reader of the figures must know. ``where`` names the evidence."""
+    """Something the reader of the figures must know. ``where`` names the evidence. ``told`` is the
+    message in its parts, where it tells figures; the message itself tells them in SI and UTC.
+    """
 
     severity: Severity
     code: str
     message: str
     where: str
+    told: tuple[Phrase, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Take the marks out of the message."""
+        phrases = tuple(phrases_of(self.message))
+        if any(phrase.of for phrase in phrases):
+            object.__setattr__(self, "told", phrases)
+            object.__setattr__(self, "message", "".join(phrase.words for phrase in phrases))
 
 
 @dataclass(frozen=True, slots=True)

@@ -94,7 +94,7 @@ def _findings(subject: Subject) -> Block:
     )
     if not findings:
         return Paragraphs(("No problems found.",))
-    return Remarks(tuple((*_SEVERITY[each.severity], each.message) for each in findings))
+    return Remarks(tuple((*_SEVERITY[each.severity], subject.told(each)) for each in findings))
 
 
 def _recharge_facts(subject: Subject) -> Facts:

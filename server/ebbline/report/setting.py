@@ -75,7 +75,7 @@ def protocol_facts(subject: Subject) -> tuple[tuple[str, str], ...]:
 def departures(subject: Subject) -> Remarks | None:
     """Where the run left its plan; None where it did not."""
     said = _conditions(subject)
-    said += [finding.message for finding in subject.result.findings if finding.code in DEPARTURES]
+    said += [subject.told(each) for each in subject.result.findings if each.code in DEPARTURES]
     for stretch in subject.document.get("excluded") or ():
         why = stretch.get("reason") or "no reason given"
         span = f"{subject.clock(stretch['from_ms'])}{EN_DASH}{subject.clock(stretch['to_ms'])}"

@@ -15,10 +15,11 @@ from ebbline.measure.naming import lasting
 from ebbline.measure.standing import current_events, current_readings
 from ebbline.records.curves import Analysis, Curves
 from ebbline.records.evidence import Event, Reading, Session
-from ebbline.records.result import Result, TimelineEntry
+from ebbline.records.result import Finding, Result, TimelineEntry
 from ebbline.report.figures import Units
 from ebbline.report.file_name import file_name
 from ebbline.report.session_clock import SessionClock, started_at
+from ebbline.report.telling import told
 from ebbline.vocabulary import event_words
 
 if TYPE_CHECKING:
@@ -119,6 +120,10 @@ class Subject:
     def clock(self, t_ms: float) -> str:
         """The time of day, rounded to the second."""
         return self._clock.time_of_day(t_ms)
+
+    def told(self, finding: Finding) -> str:
+        """A finding in the reader's units, on the session's clock."""
+        return told(finding, self._clock, self.units)
 
     def words(self, entry: TimelineEntry) -> str:
         """An event of the timeline in words."""

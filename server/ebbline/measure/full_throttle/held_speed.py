@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ebbline.measure.full_throttle.limits import PLATEAU_S
+from ebbline.measure.naming import speed
 from ebbline.measure.numerics.running_mean import running_mean
 from ebbline.measure.numerics.stretches import stretches
 from ebbline.measure.run import Run
@@ -30,7 +31,7 @@ def held_speed_of(
     held = _last_held(run, asked_mps)
     failed = _first_not_held(run, limits, asked_mps)
     found = HeldSpeed(asked_mps, _at(run, zero, held), _at(run, zero, failed))
-    return found, _say(protocol.held_speed_kmh, held, failed)
+    return found, _say(asked_mps, held, failed)
 
 
 def _last_held(run: Run, asked_mps: float) -> Moment | None:
@@ -72,16 +73,16 @@ def _at(run: Run, zero: Moment | None, moment: Moment | None) -> HeldAt | None:
     return HeldAt(t_ms, past_m, run.energy_between(zero, [moment])[0])
 
 
-def _say(asked_kmh: float, held: Moment | None, failed: Moment | None) -> list[Finding]:
-    speed = f"{asked_kmh:.0f} km/h"
+def _say(asked_mps: float, held: Moment | None, failed: Moment | None) -> list[Finding]:
+    asked = speed(asked_mps)
     if held is None:
-        return [_note("speed_never_held", f"Nothing on record shows the car at {speed}.")]
+        return [_note("speed_never_held", f"Nothing on record shows the car at {asked}.")]
     if failed is None:
-        said = f"No floored stretch settled below {speed}, and no cap below it was noted."
+        said = f"No floored stretch settled below {asked}, and no cap below it was noted."
         return [_note("speed_never_failed", said)]
     if held.t_s > failed.t_s:
         said = (
-            f"{speed} could not be held in one floored stretch and was held again later: "
+            f"{asked} could not be held in one floored stretch and was held again later: "
             f"a slope, the wind or a limit that was lifted again."
         )
         return [_note("speed_held_again", said)]

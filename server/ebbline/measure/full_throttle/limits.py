@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ebbline.measure import quantity
+from ebbline.measure import naming, quantity
 from ebbline.measure.full_throttle.grade import GradeAt
 from ebbline.measure.full_throttle.power import climb_kw_per_pct, pack_kw, road_load_kw, wheels_kw
 from ebbline.measure.numerics.running_mean import running_mean
@@ -136,8 +136,8 @@ def _plateau(
     later = speed[last + 1 :][t_s[last + 1 :] <= window.to_s - _LIFTED_S]
     fell_mps = figure.value - float(np.min(later, initial=math.inf))
     if fell_mps > FELL_MPS:
-        held_kmh, fell_kmh = figure.value * 3.6, fell_mps * 3.6
-        fell = f"the car held {held_kmh:.0f} km/h, then lost {fell_kmh:.0f} km/h of it"
+        held, lost = naming.speed(figure.value), naming.speed(fell_mps)
+        fell = f"the car held {held}, then lost {lost} of it"
         doubts.append(_doubt("fell_again", fell, window))
     return (float(track.t_s[chosen[0]]), float(track.t_s[chosen[-1]]), figure), doubts
 

@@ -10,6 +10,7 @@ import numpy as np
 from ebbline.measure import quantity
 from ebbline.measure.laps.gates import crossings_s
 from ebbline.measure.laps.ruler import LINE_SD_M, Ruler
+from ebbline.measure.naming import length
 from ebbline.measure.track.covariance import (
     crossing_covariance,
     crossing_sd_m,
@@ -79,7 +80,7 @@ def find_laps(track: Track, course: Course) -> tuple[Laps | None, list[Finding]]
         Finding(
             "note",
             "odd_lap",
-            f"Lap {k + 1} is {length_m[k]:.0f} m where {usual_m:.0f} m is usual "
+            f"Lap {k + 1} is {length(length_m[k])} where {length(usual_m)} is usual "
             f"(a way through the pits, a missed crossing or a wide gap); it is left out of the lap "
             f"check.",
             f"laps[{k}]",
@@ -180,10 +181,10 @@ def disagreement(check: LapCheck | None) -> list[Finding]:
         Finding(
             "doubt",
             "lap_check_disagrees",
-            f"A lap measures {check.measured_m.value:.1f} m by GPS, {off_pct:+.2f} % against the "
-            f"surveyed {check.surveyed_m:.1f} m, more than both uncertainties allow. Distances are "
-            f"left as GPS gives them; dividing them by {check.ratio.value:.5f} would follow the "
-            f"survey. Check the surveyed length and the start line first.",
+            f"A lap measures {length(check.measured_m.value, 1)} by GPS, {off_pct:+.2f} % against "
+            f"the surveyed {length(check.surveyed_m, 1)}, more than both uncertainties allow. "
+            f"Distances are left as GPS gives them; dividing them by {check.ratio.value:.5f} would "
+            f"follow the survey. Check the surveyed length and the start line first.",
             "lap_check",
         )
     ]

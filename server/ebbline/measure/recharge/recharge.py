@@ -112,7 +112,7 @@ def _ends_too_soon(curve: ChargeCurve) -> Finding:
     return Finding(
         "doubt",
         "charge_readings_end",
-        f"The charge readings end at {clock_time(curve.known_until_s - CARRIED_S)} UTC, before "
+        f"The charge readings end at {clock_time(curve.known_until_s - CARRIED_S)}, before "
         f"full power was seen to settle: how much was taken in afterwards can't be told.",
         "readings of charge_power",
     )

@@ -100,8 +100,8 @@ def _two_ends(ends: list[TimedEvent], counts: TimedEvent, *, restarted: bool) ->
     return Finding(
         "doubt",
         "two_ends" if restarted else "end_tapped_again",
-        f"\u201c{name}\u201d is on record at {clock_time(first.moment.t_s)} UTC and at "
-        f"{clock_time(last.moment.t_s)} UTC; {why}. The {'last' if counts is last else 'first'} "
+        f"\u201c{name}\u201d is on record at {clock_time(first.moment.t_s)} and at "
+        f"{clock_time(last.moment.t_s)}; {why}. The {'last' if counts is last else 'first'} "
         f"ends the reserve here. Say which of them counts.",
         f"protocol.which_end; events {', '.join(end.event.id for end in ends)}",
     )
@@ -111,7 +111,7 @@ def _no_end_after(restart: TimedEvent, counts: TimedEvent) -> Finding:
     return Finding(
         "note",
         "no_end_after_restart",
-        f"The car was restarted at {clock_time(restart.moment.t_s)} UTC and drove again, but no "
+        f"The car was restarted at {clock_time(restart.moment.t_s)} and drove again, but no "
         f"later \u201c{event_name(counts.event.kind)}\u201d is on record. The reserve ends at the "
         f"one before.",
         f"event {restart.event.id}",

@@ -58,7 +58,7 @@ def _only_stood(end: TimedEvent) -> Finding:
     return Finding(
         "doubt",
         "stood_before_zero",
-        f"The car stood at {clock_time(end.moment.t_s)} UTC, before zero, and nothing notes that "
+        f"The car stood at {clock_time(end.moment.t_s)}, before zero, and nothing notes that "
         f"it could no longer drive: the drive may have been broken off. If the car shut down, add "
         f"\u201c{event_name('propulsion_off')}\u201d, or let the reserve end at standstill.",
         f"event {end.event.id}",
@@ -165,8 +165,8 @@ def _tapped_again(events: Events) -> list[Finding]:
                 "note" if one_moment else "doubt",
                 "zero_tapped_again",
                 f"{_quoted(again.event.kind)} was tapped again {apart_s:.0f} s later. The first "
-                f"counts, at {clock_time(first.moment.t_s)} UTC; the one at "
-                f"{clock_time(again.moment.t_s)} UTC does not.",
+                f"counts, at {clock_time(first.moment.t_s)}; the one at "
+                f"{clock_time(again.moment.t_s)} does not.",
                 f"events {first.event.id} (counts) and {again.event.id}",
             )
         )

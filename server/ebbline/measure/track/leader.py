@@ -174,7 +174,7 @@ def _misses_drive(fixes: Fixes, told: DriveTold) -> Finding:
     span = f"{day_time(fixes.t_s[0])} to {day_time(fixes.t_s[-1])}"
     drive = f"{day_time(told.at_s[0])} to {day_time(told.at_s[-1])}"
     message = (
-        f"The track of {fixes.device} runs from {span} UTC, the drive by its taps and readings "
+        f"The track of {fixes.device} runs from {span}, the drive by its taps and readings "
         f"from {drive}: it misses the drive and is not used."
     )
     if shift_s is not None:

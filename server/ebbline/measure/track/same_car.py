@@ -86,7 +86,7 @@ def _apart(device: str, leader: str, at_s: FloatArray, away_m: float) -> Finding
     return Finding(
         "doubt",
         "tracks_apart",
-        f"From {clock_time(at_s[0])} to {clock_time(at_s[-1])} UTC {device} was {length(away_m)} "
+        f"From {clock_time(at_s[0])} to {clock_time(at_s[-1])} {device} was {length(away_m)} "
         f"away from {leader} at the same moments: another car, another day, or a clock that is "
         f"off. Only the track of {leader} is used. If that is the wrong one, leave its positions "
         f"out; if a clock is off, state its offset.",
@@ -102,7 +102,7 @@ def out_of_reach(other: Fixes, left_out: BoolArray, off_m: FloatArray, leader: s
         "doubt",
         "fixes_out_of_reach",
         f"{count} {'position' if count == 1 else 'positions'} of {other.device} in gaps of "
-        f"{leader}, from {clock_time(at_s[0])} to {clock_time(at_s[-1])} UTC, can't belong to this "
+        f"{leader}, from {clock_time(at_s[0])} to {clock_time(at_s[-1])}, can't belong to this "
         f"drive: up to {length(float(np.max(off_m[left_out])))} from where the car was last or "
         f"next seen. They are not used. If they are of another car or day, leave out the "
         f"positions of {other.device}; if its clock is off, state its offset.",

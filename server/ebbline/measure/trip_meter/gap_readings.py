@@ -171,7 +171,7 @@ def _drawn(weight: FloatArray, rng: np.random.Generator) -> IntArray:
 
 def _told(track: Track, from_s: list[float]) -> Finding:
     spans = [
-        f"from {clock_time(known.gap.from_s)} UTC, {lasting(known.gap.lasting_s)}"
+        f"from {clock_time(known.gap.from_s)}, {lasting(known.gap.lasting_s)}"
         for known in track.unseen.passages
         if known.gap.from_s in from_s
     ]
