@@ -55,8 +55,9 @@ export function createCampaignPage(id, firstUnits, onTitle) {
   const answer = el("div", { class: "answer" }, el("p", { class: "verdict-line row-waiting" }, "\u00a0"), el("p", { class: "statement row-waiting" }, "\u00a0"));
   const hosts = { trust: el("div"), repeats: el("div"), influences: el("div"), leftOut: el("div") };
   const doubts = el("p", { class: "doubts-here" }, "\u00a0");
+  const paper = el("a", { class: "quiet", download: true }, "Save the report (PDF)");
   const tools = el("div", { class: "downloads" },
-    el("button", { type: "button", class: "quiet", onclick: () => void report() }, "Save the report"),
+    paper, el("button", { type: "button", class: "quiet", onclick: () => void report() }, "Save the report (HTML)"),
     el("button", { type: "button", class: "quiet", onclick: () => model && saveAs(`${fileName(whose(), "comparison")}.json`, JSON.stringify(model.comparison, null, 1), "application/json") }, "Save the comparison (JSON)"),
     el("a", { class: "quiet", href: `/api/campaigns/${encodeURIComponent(id)}/package`, download: true }, "Save the data package (ZIP)"));
 
@@ -91,6 +92,7 @@ export function createCampaignPage(id, firstUnits, onTitle) {
     if (!model) return;
     const { campaign, comparison, rows } = model;
     heading.textContent = campaign.name;
+    paper.href = `/api/campaigns/${encodeURIComponent(id)}/report?${new URLSearchParams({ units: units.distance, consumption: units.consumption, temperature: units.temperature })}`;
     onTitle(campaign.name);
     const carCount = new Set(rows.map((row) => row.repeat_of ?? row.session_id)).size;
     const others = comparison.left_out.length - campaign.left_out.length;

@@ -47,6 +47,9 @@ def test_a_published_campaign_is_frozen_and_not_deleted(client: FlaskClient) -> 
     frozen = client.get(f"/api/publications/{record['id']}")
     assert frozen.json["definition"]["tested_by"] == "Track crew A"
     assert frozen.headers["Content-Disposition"].startswith("attachment")
+    paper = client.get(f"{at}/report?units=mi")
+    assert paper.headers["Content-Disposition"].endswith('filename="winter-report.pdf"')
+    assert paper.data.startswith(b"%PDF-")
     refused = client.delete(at)
     assert refused.status_code == 409
     assert "recorded as published" in refused.json["message"]

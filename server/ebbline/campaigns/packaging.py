@@ -1,4 +1,4 @@
-"""A campaign of the database as a data package, by the results kept of its sessions."""
+"""A campaign of the database as a data package or a report, by the results kept of its sessions."""
 
 from __future__ import annotations
 
@@ -9,13 +9,28 @@ from sqlalchemy.orm import Session
 
 from ebbline.campaigns.comparison import noted_of
 from ebbline.campaigns.definitions import campaign_of
-from ebbline.campaigns.kept import kept
+from ebbline.campaigns.kept import kept, names_by
 from ebbline.campaigns.package.descriptor import Statement
 from ebbline.campaigns.package.package import package
 from ebbline.campaigns.package.tables import PackedSession
 from ebbline.engine import engine_id
+from ebbline.report.figures import Units
 from ebbline.sessions.records.document import document_of
 from ebbline.store import results
+
+
+def report_of(db_session: Session, campaign_id: UUID, units: Units) -> bytes:
+    """A campaign's report as PDF.
+
+    Raises:
+        NotFoundError: no such campaign.
+    """
+    from ebbline.campaigns.report import Told, report_pdf
+
+    campaign = campaign_of(db_session, campaign_id)
+    comparison = kept(db_session, campaign).document
+    names = names_by(db_session, campaign.definition.named)
+    return report_pdf(Told(campaign.definition, comparison, names, units))
 
 
 def package_of(

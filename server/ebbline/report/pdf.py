@@ -5,6 +5,7 @@ needs nothing of the system.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from importlib import resources
 from typing import Any
@@ -14,6 +15,7 @@ import typst
 
 from ebbline.report.build import build
 from ebbline.report.charts import picture
+from ebbline.report.content import Report
 from ebbline.report.html import picture_names
 from ebbline.report.look import PAGE
 from ebbline.report.subject import Subject
@@ -34,17 +36,23 @@ def report_pages(subject: Subject) -> list[bytes]:
     return [pages] if isinstance(pages, bytes) else pages
 
 
+def pdf_of(report: Report, pictures: Mapping[str, bytes]) -> bytes:
+    """Any report of ours as tagged PDF; ``pictures`` are SVG by their names in it."""
+    pdf: bytes = _compiled(report, pictures, format="pdf", timestamp=_NO_DATE)
+    return pdf
+
+
 def _set(subject: Subject, **how: Any) -> Any:
-    files: Any = _files(subject)  # its types don't know yet that it takes several files
-    return typst.compile(files, ignore_system_fonts=True, **how)
-
-
-def _files(subject: Subject) -> dict[str, bytes]:
-    """What Typst reads: our template, the words, the pictures. Nothing of it is on disk."""
     report = build(subject)
+    pictures = {name: picture(subject, name, PAGE, "svg") for name in picture_names(report)}
+    return _compiled(report, pictures, **how)
+
+
+def _compiled(report: Report, pictures: Mapping[str, bytes], **how: Any) -> Any:
     template = resources.files("ebbline.report") / "templates" / "report.typ"
-    return {
+    files: Any = {  # what Typst reads; nothing of it is on disk
         "main.typ": template.read_bytes(),
         "report.json": orjson.dumps(dataclasses.asdict(report)),
-        **{f"{name}.svg": picture(subject, name, PAGE, "svg") for name in picture_names(report)},
-    }
+        **{f"{name}.svg": svg for name, svg in pictures.items()},
+    }  # its types don't know yet that it takes several files
+    return typst.compile(files, ignore_system_fonts=True, **how)

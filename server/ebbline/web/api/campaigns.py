@@ -17,7 +17,7 @@ from ebbline.wall_clock import now_ms
 from ebbline.web.api.attachment import attachment
 from ebbline.web.api.blueprint import Blueprint
 from ebbline.web.api.derived import ComparisonSchema
-from ebbline.web.api.publish import BYTES
+from ebbline.web.api.publish import BYTES, UnitsQuerySchema
 from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
 
@@ -190,6 +190,22 @@ def get_package(query: dict[str, Any], campaign_id: UUID) -> Response:
     name = file_name(definitions.campaign_of(db.session(), campaign_id).definition.name)
     headers = attachment(f"{name or 'campaign'}.zip")
     return Response(content, content_type="application/zip", headers=headers)
+
+
+@bp.get("/<uuid:campaign_id>/report")
+@bp.arguments(UnitsQuerySchema, location="query")
+@bp.response(200, BYTES, content_type="application/pdf")
+@bp.refuses(404, 422)
+def get_report(query: dict[str, Any], campaign_id: UUID) -> Response:
+    """A campaign's report as PDF."""
+    from ebbline.campaigns.packaging import report_of
+    from ebbline.report.figures import Units
+
+    units = Units(query["units"], query.get("consumption"), query["temperature"])
+    content = report_of(db.session(), campaign_id, units)
+    name = file_name(definitions.campaign_of(db.session(), campaign_id).definition.name)
+    headers = attachment(f"{name or 'campaign'}-report.pdf")
+    return Response(content, content_type="application/pdf", headers=headers)
 
 
 @bp.delete("/<uuid:campaign_id>")
