@@ -98,7 +98,7 @@ def page(
     """Of a browser that was never here, as a phone has it: with a cache that lasts."""
     context = player.chromium.launch_persistent_context(
         tmp_path / "profile",
-        executable_path=chromium_program(),
+        executable_path=chromium_program(shell=True),
         args=[*chromium_arguments(), trust_argument(server)],
         viewport={"width": 360, "height": 740},
     )
