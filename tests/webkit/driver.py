@@ -8,20 +8,27 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import time
 import urllib.error
 import urllib.request
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from lifeline import Program
-from patience import LONGEST_S, wait_for
+from patience import LONGEST_S, T, wait_for
 from programs import NO_WEBKIT, find_webkit
 from server_process import free_port
 
 ELEMENT = "element-6066-11e4-a52e-4f735466cecf"  # the protocol's name for a reference to one
 BROWSER = Path(__file__).parent / "browser.py"
 AROUND = {"allowed": True, "page_cache": True, "accuracy_m": 4.0, "speed_mps": 0.0}
+
+
+def wait_until(what: str | Callable[[], str], look: Callable[[], T]) -> T:
+    """Look until there is something. Each look goes through four processes, so they are few."""
+    return wait_for(what, look, lambda: time.sleep(0.15))
 
 
 class RefusedError(Exception):
@@ -67,7 +74,7 @@ class WebKit:
                 env=environment, stdout=log, stderr=log,
             )  # fmt: skip
         self._url = f"http://127.0.0.1:{port}"
-        wait_for(self.heard, self._answers)
+        wait_until(self.heard, self._answers)
         options = {
             "binary": str(self._programs["python"]),
             "args": [str(BROWSER)],
@@ -124,11 +131,11 @@ class WebKit:
                     return str(text) or " "
             return None
 
-        return wait_for(lambda: f"{words!r} in {selector}: {self.evaluate(SAID, 'body')}", said)
+        return wait_until(lambda: f"{words!r} in {selector}: {self.evaluate(SAID, 'body')}", said)
 
     def touch(self, selector: str, words: str = "") -> None:
         """Click what matches, says the words and can be used, where a hand would find it."""
-        element = wait_for(
+        element = wait_until(
             lambda: f"{words!r} in {selector}: {self.evaluate(SAID, 'body')}",
             lambda: self.evaluate(IN_REACH, selector, words),
         )
@@ -136,7 +143,7 @@ class WebKit:
 
     def write(self, selector: str, text: str) -> None:
         """Replace what a field holds by the keyboard."""
-        wait_for(selector, lambda: self._all(selector))
+        wait_until(selector, lambda: self._all(selector))
         (element,) = self._all(selector)
         self._ask("POST", f"/element/{element}/clear", {})
         self._ask("POST", f"/element/{element}/value", {"text": text})
@@ -184,7 +191,7 @@ class WebKit:
         command = [str(self._programs["screen"]), "-displayfd", "1", "-nolisten", "tcp"]
         with told.open("wb") as output, self._log.open("ab") as log:
             screen = Program([*command, "-screen", "0", "1440x900x24"], stdout=output, stderr=log)
-        wait_for(self.heard, lambda: told.read_text().endswith("\n"))
+        wait_until(self.heard, lambda: told.read_text().endswith("\n"))
         self._display = told.read_text().strip()
         return screen
 

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from browser.conftest import READ_ALL, taps_among
-from patience import wait_for
-from webkit.driver import WebKit
+from webkit.driver import WebKit, wait_until
 
 PHONE = (360, 740)
 
@@ -59,7 +58,7 @@ class Phone:
         self.wait_stored(words)
 
     def wait_stored(self, words: str) -> None:
-        wait_for(
+        wait_until(
             lambda: f"Stored {words}: {self.webkit.wait('.drive .said')}",
             lambda: self.webkit.wait(".drive .said", words).startswith("Stored"),
         )
@@ -81,7 +80,7 @@ class Phone:
     def wait_fixes(self, more: int) -> None:
         """Until so many more positions are in the database."""
         before = len(self.fixes())
-        wait_for(f"{more} positions", lambda: len(self.fixes()) >= before + more)
+        wait_until(f"{more} positions", lambda: len(self.fixes()) >= before + more)
 
     def taps(self) -> list[dict[str, Any]]:
         """Stored events and readings in the order taken, the phone's own log left out."""
@@ -100,7 +99,7 @@ class Phone:
             kept = rows["records"] + rows["fixes"] + rows["photos"]
             return [row["state"] for row in kept if row["state"] in {"unsent", "draft"}]
 
-        wait_for(lambda: f"an end of {unsent()}", lambda: not unsent())
+        wait_until(lambda: f"an end of {unsent()}", lambda: not unsent())
 
 
 # By the page's own clock: there, and where it was for half a second.

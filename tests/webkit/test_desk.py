@@ -6,9 +6,9 @@ import urllib.request
 from pathlib import Path
 
 import pytest
-from patience import LONGEST_S, wait_for
+from patience import LONGEST_S
 from server_process import LiveServer
-from webkit.driver import WebKit
+from webkit.driver import WebKit, wait_until
 
 pytestmark = pytest.mark.slow
 
@@ -23,7 +23,7 @@ def test_charts_are_drawn_and_follow_mouse_and_keys(
     webkit.open(f"{live_server.url}/desk")
     webkit.touch(".session-table[aria-busy=false] a", "Full run")
     webkit.wait(".session[aria-busy=false]")
-    wait_for("the charts", lambda: webkit.evaluate(INK) > 1000)
+    wait_until("the charts", lambda: webkit.evaluate(INK) > 1000)
     assert webkit.wait("[data-figure=distance_m] .figure").startswith("7.901")
     assert webkit.evaluate(TRACK) > 100
 
@@ -31,7 +31,7 @@ def test_charts_are_drawn_and_follow_mouse_and_keys(
     x, y, width = webkit.evaluate(FACE)
     before = webkit.evaluate(CURSOR)
     webkit.point(x + width * 0.3, y + 100)
-    wait_for("the cursor", lambda: abs(webkit.evaluate(CURSOR)["hair"] - x - width * 0.3) < 2)
+    wait_until("the cursor", lambda: abs(webkit.evaluate(CURSOR)["hair"] - x - width * 0.3) < 2)
     after = webkit.evaluate(CURSOR)
     assert before["map"] != after["map"]
     assert before["readout"] != after["readout"]
@@ -44,16 +44,16 @@ def test_charts_are_drawn_and_follow_mouse_and_keys(
 
     webkit.point(x + width * 0.3, y + 100, "pointerDown")
     webkit.point(x + width * 0.6, y + 100, "pointerUp")
-    wait_for("zoom by dragging", is_zoomed)
+    wait_until("zoom by dragging", is_zoomed)
     webkit.evaluate("() => document.querySelector('#timeline .strip-face').focus()")
     webkit.press("0")
-    wait_for("the whole run", lambda: not is_zoomed())
+    wait_until("the whole run", lambda: not is_zoomed())
     webkit.press("+")
-    wait_for("zoom by a key", is_zoomed)
+    wait_until("zoom by a key", is_zoomed)
     webkit.touch("#timeline button", "Whole run")
-    wait_for("the whole run", lambda: not is_zoomed())
+    wait_until("the whole run", lambda: not is_zoomed())
     webkit.touch("#timeline button", "From zero on")
-    wait_for("what came after zero", is_zoomed)
+    wait_until("what came after zero", is_zoomed)
 
 
 def send(url: str, document: bytes) -> None:

@@ -9,9 +9,9 @@ import uuid
 from pathlib import Path
 
 import pytest
-from patience import LONGEST_S, wait_for
+from patience import LONGEST_S
 from server_process import LiveServer
-from webkit.driver import WebKit
+from webkit.driver import WebKit, wait_until
 from webkit.phone import Phone
 
 from ebbline.exchange.archive import load_file
@@ -167,7 +167,7 @@ def test_the_page_is_left_and_comes_back(phone: Phone, cached: bool) -> None:
         webkit.evaluate(NOTE_LEAVING)
         phone.press("trip_reset")
         leave(phone)
-        wait_for("a page begun anew", lambda: not webkit.evaluate("() => window.isLeft"))
+        wait_until("a page begun anew", lambda: not webkit.evaluate("() => window.isLeft"))
         webkit.wait("main.drive")
         assert webkit.evaluate("() => sessionStorage.left") == str(cached).lower()
         phone.wait_fixes(2)  # nothing that was left holds up what is written now
@@ -184,7 +184,7 @@ def test_the_page_is_left_and_comes_back(phone: Phone, cached: bool) -> None:
     def at_server() -> int:
         return int(json.loads(ask(phone.url, row["id"]))["fix_count"])
 
-    wait_for("them at the server", lambda: at_server() >= len(kept))
+    wait_until("them at the server", lambda: at_server() >= len(kept))
 
 
 RECORDS = """() => ["audio/webm;codecs=opus", "audio/mp4"].some(
@@ -193,12 +193,12 @@ VOICE = "() => document.querySelector('[data-key=voice]').getAttribute('aria-lab
 
 
 def by_address(phone: Phone) -> None:
-    phone.webkit.open(f"{phone.url}/desk")
+    phone.webkit.open(f"{phone.url}/join")
     phone.webkit.open(f"{phone.url}/capture")
 
 
 def by_back(phone: Phone) -> None:
-    phone.webkit.open(f"{phone.url}/desk")
+    phone.webkit.open(f"{phone.url}/join")
     phone.webkit.back()
 
 
@@ -250,7 +250,7 @@ def test_the_follow_page_goes_on_where_it_was_left(phone: Phone) -> None:
     webkit.evaluate(WATCH_SCREEN)
     webkit.touch("#theme")
     webkit.wait("body[data-asked=granted]")
-    webkit.open(f"{phone.url}/desk")
+    webkit.open(f"{phone.url}/join")
     webkit.back()
     send_tap(phone.url, row["id"], "trip_reset")
     webkit.wait("#event", "Trip reset")
