@@ -152,7 +152,7 @@ def test_a_lap_is_begun_before_the_run_and_a_spoken_note_is_kept_or_its_want_tol
         webkit.wait(".said", "Not recorded. This browser has no sound recorder.")
         assert phone.stored()["photos"] == []
         return
-    wait_for("it to listen", lambda: "stop the spoken note" in webkit.evaluate(VOICE))
+    wait_until("it to listen", lambda: "stop the spoken note" in webkit.evaluate(VOICE))
     webkit.touch("[data-key=voice]")
     phone.wait_stored("spoken note")
     assert [one["media_type"] for one in phone.stored()["photos"]] == ["audio/mp4"]
