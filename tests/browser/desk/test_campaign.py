@@ -182,6 +182,9 @@ def test_what_is_published_is_frozen_its_changes_are_told_and_it_is_not_deleted(
         record.get_by_role("link", name="Save all that was frozen").click()
     frozen = json.loads(Path(saved.value.path()).read_bytes())
     assert frozen["definition"]["session_ids"] == ids
+    with page.expect_download() as changes:
+        record.get_by_role("button", name="Save the list of changes").click()
+    assert "is left out (wet)" in Path(changes.value.path()).read_text(encoding="utf-8")
     with page.expect_download() as told:
         page.get_by_role("button", name="Save the report").click()
     assert "tested by Track crew A" in Path(told.value.path()).read_text(encoding="utf-8")
@@ -200,6 +203,7 @@ def test_what_is_published_is_frozen_its_changes_are_told_and_it_is_not_deleted(
     expect(page.locator(".campaign-list li")).to_have_count(1)
     expect(page.locator(".campaign-list li")).to_contain_text("1 session")
     expect(page.locator(".campaign-list li")).to_contain_text("1 left out by choice")
+    expect(page.locator(".campaign-list .published-flag")).to_contain_text("changed since")
     assert [desk.says(f"/sessions/{one}")["setup"]["session"]["id"] for one in ids] == ids
 
 
