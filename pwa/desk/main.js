@@ -1,6 +1,6 @@
 // @ts-check
 /** The desk: which page it is, and the switches that every page shares. */
-import { UNIT_CHOICES, loadUnits, saveUnits } from "../shared/units.js";
+import { COMPANIONS, UNIT_CHOICES, loadUnits, saveUnits } from "../shared/units.js";
 import { el } from "./page/dom.js";
 import { currentTheme, setTheme } from "./page/theme.js";
 import { askAhead } from "./session/ahead.js";
@@ -24,7 +24,8 @@ function unitSwitch(name, words) {
   const choice = el("select", {
     class: "quiet-select", "aria-label": words,
     onchange: () => {
-      units = { ...units, [name]: choice.value };
+      units = { ...units, ...(name === "distance" ? COMPANIONS[/** @type {"km" | "mi"} */ (choice.value)] : { [name]: choice.value }) };
+      for (const [each, choice] of Object.entries(choices)) choice.value = units[/** @type {keyof typeof units} */ (each)];
       saveUnits(window.localStorage, units);
       page?.setUnits(units);
     },
@@ -46,9 +47,11 @@ function nameTheme() {
 }
 nameTheme();
 
-document.getElementById("switches")?.replaceChildren(
-  unitSwitch("distance", "Unit of distance"), unitSwitch("consumption", "Unit of consumption"),
-  unitSwitch("temperature", "Unit of temperature"), themeSwitch);
+const choices = {
+  distance: unitSwitch("distance", "Unit of distance"), consumption: unitSwitch("consumption", "Unit of consumption"),
+  temperature: unitSwitch("temperature", "Unit of temperature"),
+};
+document.getElementById("switches")?.replaceChildren(...Object.values(choices), themeSwitch);
 
 async function open() {
   if (id) {

@@ -67,6 +67,8 @@ def test_consumption_and_temperature_are_chosen_by_themselves():
         assert Units("km", unit).text("consumption", use) == text
     assert Units().ambient(11.0) == "11 °C"
     assert Units(temperature="°F").ambient(11.0) == "52 °F"
+    assert Units("mi").ambient(11.0) == "52 °F"
+    assert Units("mi", temperature="°C").ambient(11.0) == "11 °C"
 
 
 def test_a_figure_known_by_its_bounds_reads_alike_in_text_and_on_the_page():

@@ -65,7 +65,7 @@ def picture_of(
     other: UUID,
     units: UnitsChoice,
     consumption: ConsumptionChoice | None = None,
-    temperature: TemperatureChoice = "\u00b0C",
+    temperature: TemperatureChoice | None = None,
 ) -> Made:
     """Two sessions side by side as a picture for a film, PNG of 1920 by 1080.
 

@@ -54,13 +54,13 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Units:
-    """km or mi, and what follows from the choice for speed; consumption where nothing else is
-    asked for follows it too.
+    """km or mi, and what follows from the choice for speed; consumption and temperature follow it
+    too where nothing else is asked for.
     """
 
     distance: Choice = "km"
     consumption: Consumption | None = None
-    temperature: Temperature = "\u00b0C"
+    temperature: Temperature | None = None
 
     def unit(self, dimension: Dimension) -> str:
         """The unit's symbol; empty for ratios and durations."""
@@ -98,8 +98,8 @@ class Units:
     def step(self, amount: float, unit: str) -> str:
         """So much more of something, given in a unit of readings and facts."""
         if unit == "degC":
-            scale = 1.8 if self.temperature == "\u00b0F" else 1.0
-            return f"{number(scale * amount, 0)}{NO_BREAK}{self.temperature}"
+            scale = 1.8 if self._temperature == "\u00b0F" else 1.0
+            return f"{number(scale * amount, 0)}{NO_BREAK}{self._temperature}"
         if unit == "km":
             return self.plain("distance", 1000 * amount, 0)
         if unit == "Wh/km" and self._consumption not in _INVERSE:  # else there are no steps
@@ -108,9 +108,13 @@ class Units:
 
     def ambient(self, celsius: float) -> str:
         """An outside temperature, which nobody knows to a tenth of \u00b0F."""
-        if self.temperature == "\u00b0C":
+        if self._temperature == "\u00b0C":
             return f"{celsius:g} \u00b0C"
         return f"{math.floor(celsius * 1.8 + 32.5)} \u00b0F"
+
+    @property
+    def _temperature(self) -> Temperature:
+        return self.temperature or ("\u00b0F" if self.distance == "mi" else "\u00b0C")
 
     @property
     def _consumption(self) -> Consumption:

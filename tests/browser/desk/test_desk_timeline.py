@@ -461,6 +461,8 @@ class TestTheFullRun:
         before = {part: text_of(opened.page.locator(part).first) for part in watched[:-1]}
         assert sum(bool(kilometres.search(text)) for text in before.values()) >= 4
         opened.page.get_by_label("Unit of distance").select_option("mi")
+        assert opened.page.get_by_label("Unit of consumption").input_value() == "Wh/mi"
+        assert opened.page.get_by_label("Unit of temperature").input_value() == "°F"
         opened.page.get_by_label("Unit of consumption").select_option("mi/kWh")
 
         def check() -> None:

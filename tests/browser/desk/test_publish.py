@@ -82,7 +82,7 @@ class TestAFilmedRun:
         until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('mi%2FkWh')")
         address = page.get_by_role("link", name="Report, one web page").get_attribute("href")
         assert address == f"/api/sessions/{filmed.full_run}/publish/report-html?" + urlencode(
-            {"units": "mi", "consumption": "mi/kWh", "temperature": "°C"}
+            {"units": "mi", "consumption": "mi/kWh", "temperature": "°F"}
         )
 
     def test_what_was_published_of_a_session_is_told_with_what_changed(self, filmed: Desk) -> None:

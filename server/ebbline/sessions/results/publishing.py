@@ -64,9 +64,10 @@ def subject_of(
     session_id: UUID,
     units: UnitsChoice,
     consumption: ConsumptionChoice | None = None,
-    temperature: TemperatureChoice = "\u00b0C",
+    temperature: TemperatureChoice | None = None,
 ) -> Subject:
-    """A session as its publications take it; consumption follows ``units`` if nothing is said.
+    """A session as its publications take it; consumption and temperature follow ``units``
+    if nothing is said.
 
     Raises:
         NotFoundError: no such session.

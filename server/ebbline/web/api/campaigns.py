@@ -201,7 +201,7 @@ def get_report(query: dict[str, Any], campaign_id: UUID) -> Response:
     from ebbline.campaigns.packaging import report_of
     from ebbline.report.figures import Units
 
-    units = Units(query["units"], query.get("consumption"), query["temperature"])
+    units = Units(query["units"], query.get("consumption"), query.get("temperature"))
     content = report_of(db.session(), campaign_id, units)
     name = file_name(definitions.campaign_of(db.session(), campaign_id).definition.name)
     headers = attachment(f"{name or 'campaign'}-report.pdf")

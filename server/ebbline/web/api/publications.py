@@ -223,9 +223,7 @@ def _units(query: dict[str, Any] | None = None) -> Units:
     from ebbline.report.figures import Units
 
     said = query or {}
-    return Units(
-        said.get("units", "km"), said.get("consumption"), said.get("temperature", "\u00b0C")
-    )
+    return Units(said.get("units", "km"), said.get("consumption"), said.get("temperature"))
 
 
 def _who(given: dict[str, Any]) -> str | None:

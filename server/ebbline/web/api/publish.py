@@ -34,7 +34,8 @@ class UnitsQuerySchema(Closed):
         metadata={"description": "Otherwise Wh over the unit of distance."},
     )
     temperature = fields.String(
-        load_default="\u00b0C", validate=validate.OneOf(publishing.TEMPERATURES)
+        validate=validate.OneOf(publishing.TEMPERATURES),
+        metadata={"description": "Otherwise \u00b0F beside miles, \u00b0C beside kilometres."},
     )
 
 
@@ -155,7 +156,7 @@ def _asked(query: dict[str, Any]) -> FilmOptions:
 
 def _subject(query: dict[str, Any], session_id: UUID) -> Subject:
     return publishing.subject_of(
-        db.session(), session_id, query["units"], query.get("consumption"), query["temperature"]
+        db.session(), session_id, query["units"], query.get("consumption"), query.get("temperature")
     )
 
 
