@@ -22,7 +22,7 @@ def test_everything_that_tests_start_is_up_until_somebody_ends_it(
     own_browser = Chromium(player, tmp_path / "profile")
     own_browser.start()
     page = browser.new_page()
-    page.goto(f"{live_server.url}/desk")
+    page.goto(f"{live_server.url}/join")
     with psycopg.connect(postgresql_server):
         Path(os.environ["EBBLINE_TEST_UP"]).touch()
         while True:

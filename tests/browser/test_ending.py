@@ -18,7 +18,9 @@ from patience import LONGEST_S, wait_for
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[2]
-PYTEST = (sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "tests/browser/held_open.py")
+PYTEST = (sys.executable, "-m", "pytest", "-p", "xdist", "-p", "no:cacheprovider")
+HELD_OPEN = "tests/browser/held_open.py"
+ALONE = {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}  # the others take seconds to load
 PROGRAMS = ("postgres", "serve --port", "--headless", "run-driver", "--remote-debugging-port")
 
 
@@ -31,9 +33,9 @@ def up(tmp_path: Path) -> Iterator[Callable[..., subprocess.Popen[bytes]]]:
         sign, log = tmp_path / "up", tmp_path / "log"
         with log.open("wb") as output:
             process = subprocess.Popen(
-                [*PYTEST, f"--basetemp={tmp_path / 'its'}", *options],
+                [*PYTEST, HELD_OPEN, f"--basetemp={tmp_path / 'its'}", *options],
                 cwd=ROOT,
-                env={**os.environ, "EBBLINE_TEST_UP": str(sign)},
+                env={**os.environ, **ALONE, "EBBLINE_TEST_UP": str(sign)},
                 stdout=output,
                 stderr=output,
             )
