@@ -213,10 +213,10 @@ def test_no_answer_of_a_network_or_a_server_loses_or_doubles_a_tap(
         phone.page,
         "() => document.querySelector('[data-cell=sync] b').textContent.endsWith('unsent')",
     )
-    phone.page.locator(".strip").tap()
-    phone.page.locator(".status-sheet", has_text="did not come from Ebbline's server").wait_for()
+    phone.wait_status("did not come from Ebbline's server")
     assert len(events_of(server_says(f"/sessions/{session}"))) == 3
     phone.page.unroute("**/api/**")
+    phone.page.locator(".strip").tap()
     phone.page.get_by_role("button", name="Send now").tap()
     phone.wait_synced()
     assert len(events_of(server_says(f"/sessions/{session}"))) == 4

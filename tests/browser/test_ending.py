@@ -24,6 +24,11 @@ ALONE = {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"}  # the others take seconds to lo
 PROGRAMS = ("postgres", "serve --port", "--headless", "run-driver", "--remote-debugging-port")
 
 
+def _heeds_ctrl_c() -> None:
+    """What a shell starts in the background ignores it, and so would all that this starts."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.fixture
 def up(tmp_path: Path) -> Iterator[Callable[..., subprocess.Popen[bytes]]]:
     """Starts a pytest of its own that has everything open, and waits until it has."""
@@ -38,6 +43,7 @@ def up(tmp_path: Path) -> Iterator[Callable[..., subprocess.Popen[bytes]]]:
                 env={**os.environ, **ALONE, "EBBLINE_TEST_UP": str(sign)},
                 stdout=output,
                 stderr=output,
+                preexec_fn=_heeds_ctrl_c,
             )
         started.append(process)
 
