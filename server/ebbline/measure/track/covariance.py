@@ -197,8 +197,9 @@ def scale_sd(track: Track) -> float:
 
 def _cut_share(track: Track) -> float:
     """Share of the whole way that corners within long steps may have cut off."""
-    cut_m = CUT_SHARE_PER_S2 * np.diff(track.t_s) ** 2 * np.diff(track.along_m)
-    cut_m = cut_m[track.long & ~track.gap]
+    before = np.flatnonzero(track.long & ~track.gap)
+    step_s, way_m = (each[before + 1] - each[before] for each in (track.t_s, track.along_m))
+    cut_m = CUT_SHARE_PER_S2 * step_s**2 * way_m
     return float(np.sum(cut_m) / max(float(track.along_m[-1]), 1.0))
 
 
@@ -211,7 +212,7 @@ def speed_sd(track: Track, t_s: FloatArray) -> FloatArray:
     """
     at = np.clip(t_s, track.t_s[0], track.t_s[-1])
     leg = track.leg_at(at)
-    step_s = np.diff(track.t_s)[leg]
+    step_s = track.t_s[leg + 1] - track.t_s[leg]
     share = (at - track.t_s[leg]) / step_s
     fix = np.where(share < 0.5, leg, leg + 1)
     beyond_mps = np.hypot(scale_sd(track) * track.speed_mps[fix], MOMENTARY_SD_MPS)
@@ -222,9 +223,7 @@ def speed_sd(track: Track, t_s: FloatArray) -> FloatArray:
     between_var = in_step * _bridged_velocity_var(track.model, step_s, share)
     fix_var = whole_var - driven_var + track.ahead_share * (driven_var + between_var)
     own_mps = np.hypot(np.sqrt(fix_var), beyond_mps)
-    moving_mps = track.speed_mps[~track.stopped]
-    usual_mps = float(np.std(moving_mps)) if moving_mps.size else 0.0
-    unseen_mps = in_gap * usual_mps * np.sqrt(4 * share * (1 - share))
+    unseen_mps = in_gap * track.speeds_vary_mps * np.sqrt(4 * share * (1 - share))
     held = track.stopped[fix] & ~in_gap & ~in_step
     return np.asarray(np.where(held, 0.0, np.hypot(own_mps, unseen_mps)))
 

@@ -10,6 +10,7 @@ of the distance is.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from scipy.interpolate import CubicHermiteSpline
@@ -37,7 +38,7 @@ GAP_S = 5.0  # a step at least this long, and five ordinary ones, is a gap in th
 _ROBUST_DOF = 5.0  # Student-t weights: a fix far off counts little
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Track:
     """The smoothed track at its fixes, shape (n,).
 
@@ -71,10 +72,16 @@ class Track:
     ahead_share: float
     claimed_m: float
 
-    @property
+    @cached_property
     def long(self) -> BoolArray:
         """Which steps (n-1,) are too long for their ends to tell what the car did between."""
         return np.asarray(np.diff(self.t_s) > LONG_S)
+
+    @cached_property
+    def speeds_vary_mps(self) -> float:
+        """Standard deviation of the speeds at which the car moved; 0 where it never did."""
+        moving_mps = self.speed_mps[~self.stopped]
+        return float(np.std(moving_mps)) if moving_mps.size else 0.0
 
     def covers(self, t_s: FloatArray) -> BoolArray:
         """Which moments (k,) the track can place: on it, or soon beyond an end where it stood."""
