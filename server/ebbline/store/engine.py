@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import time
 from typing import Any
 
 import orjson
@@ -96,13 +97,28 @@ def begin_write(db_session: Session) -> None:
 
 def _sqlite_connect(connection: sqlite3.Connection, _record: object) -> None:
     connection.isolation_level = None  # the driver's own BEGIN comes too late; see _sqlite_begin
+    _to_wal(connection)
     for pragma in (
-        "journal_mode = WAL",
         "synchronous = FULL",  # an acknowledged record survives a power cut
         "foreign_keys = ON",
         f"mmap_size = {MAPPED_BYTES}",  # lists read much: without copies, and kept past a write
     ):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _to_wal(connection: sqlite3.Connection) -> None:
+    """Whoever switches a new database over needs it alone; SQLite, which waits for every other
+    lock, refuses the others meanwhile.
+    """
+    until = time.monotonic() + BUSY_TIMEOUT_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                raise
+            time.sleep(0.02)
 
 
 def _sqlite_begin(connection: Connection) -> None:
