@@ -13,6 +13,7 @@ from PIL import Image
 from report.subjects import FULL, LAPS, document_of, sample, subject_of
 
 from ebbline.errors import InputError, NotFoundError
+from ebbline.report import moments as moments_module
 from ebbline.report.captions import captions, captions_srt
 from ebbline.report.cards import HEIGHT, WIDTH, cards
 from ebbline.report.chapters import LEAST_S as LEAST_CHAPTER_S
@@ -21,7 +22,7 @@ from ebbline.report.data_track import data_track
 from ebbline.report.film import camera_of, cameras_of
 from ebbline.report.moments import moments
 from ebbline.report.pacing import Spoken, paced
-from ebbline.report.pieces import make, piece_of, pieces_of
+from ebbline.report.pieces import everything, make, missing_of, piece_of, pieces_of
 from ebbline.report.subject import Subject
 from ebbline.report.webvtt import Cue, timestamp
 from ebbline.report.webvtt import webvtt as write_webvtt
@@ -197,6 +198,17 @@ def test_a_rate_nobody_films_at_is_refused(subject: Subject, rate: float):
 def test_too_many_cards_are_refused_before_one_is_drawn(subject: Subject):
     with pytest.raises(InputError, match="10,000 are the most"):
         cards(subject, camera_of(subject, "dash"), 60.0)
+
+
+def test_a_run_too_long_for_a_card_each_second_is_offered_and_refused_before_anything_is_made(
+    subject: Subject, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr(moments_module, "MOST_MOMENTS", 100)
+    assert ("cards", "dash") in {(piece.key, piece.camera) for piece in pieces_of(subject)}
+    assert not any("dash" in one.title for one in missing_of(subject))
+    assert piece_of(subject, "cards", "dash").key == "cards"
+    with pytest.raises(InputError, match="100 are the most"):
+        next(everything(subject))
 
 
 def test_a_film_without_the_run_gets_no_cards_and_says_why(subject: Subject):

@@ -37,7 +37,7 @@ def moments(subject: Subject, camera: Camera, per_second: float) -> Iterator[Mom
         InputError: a rate we don't take, or one that makes too many moments.
         NotFoundError: nothing of the run past zero is on this film.
     """
-    first, last = numbers(subject, camera, per_second)
+    first, last = wanted(subject, camera, per_second)
     film_s = np.arange(first, last + 1) / per_second
     at_ms = camera.at_ms(0.0) + film_s * 1000
     bands = {
@@ -53,7 +53,7 @@ def numbers(subject: Subject, camera: Camera, per_second: float) -> tuple[int, i
     """The first and the last frame, counted from the film's beginning.
 
     Raises:
-        InputError: a rate we don't take, or one that makes too many of them.
+        InputError: a rate we don't take.
         NotFoundError: nothing of the run past zero is on this film.
     """
     if not 0 < per_second <= MOST_PER_SECOND:
@@ -73,6 +73,17 @@ def numbers(subject: Subject, camera: Camera, per_second: float) -> tuple[int, i
             f"{camera.name} was over before zero: by its mark the film ends or begins elsewhere; "
             "look at the mark's seconds of film"
         )
+    return first, last
+
+
+def wanted(subject: Subject, camera: Camera, per_second: float) -> tuple[int, int]:
+    """The same, where so many can be made.
+
+    Raises:
+        InputError: a rate we don't take, or one that makes too many moments.
+        NotFoundError: nothing of the run past zero is on this film.
+    """
+    first, last = numbers(subject, camera, per_second)
     if last - first + 1 > MOST_MOMENTS:
         raise InputError("rate", f"of {per_second:g} a second would make {last - first + 1:,} "
                          f"cards; {MOST_MOMENTS:,} are the most we make")  # fmt: skip

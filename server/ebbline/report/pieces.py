@@ -19,7 +19,7 @@ from ebbline.report.film import NO_MARK, Camera, camera_of, cameras_of
 from ebbline.report.film_options import USUAL, USUAL_RATE, FilmOptions
 from ebbline.report.html import report_html
 from ebbline.report.look import SHAPES, ImageFormat
-from ebbline.report.moments import numbers
+from ebbline.report.moments import numbers, wanted
 from ebbline.report.pdf import report_pdf
 from ebbline.report.subject import Subject
 
@@ -157,7 +157,7 @@ def everything(subject: Subject, asked: FilmOptions = USUAL) -> Iterator[tuple[s
     pieces = pieces_of(subject)
     for piece in pieces:
         if piece.key in _OF_THE_RUN:
-            numbers(subject, camera_of(subject, piece.camera), asked.rate)
+            wanted(subject, camera_of(subject, piece.camera), asked.rate)
     for piece in pieces:
         yield piece.file_name, make(subject, piece, asked)
 
