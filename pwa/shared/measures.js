@@ -40,12 +40,6 @@ export const UNIT_CHOICES = {
   temperature: ["°C", "°F"],
 };
 
-/** What people who think in the one usually take for the others. @type {Record<Units["distance"], Units>} */
-export const COMPANIONS = {
-  km: DEFAULT_UNITS,
-  mi: { distance: "mi", consumption: "Wh/mi", temperature: "°F" },
-};
-
 /**
  * The remembered choice; anything unknown or unreadable falls back to the default.
  * @param {Pick<Storage, "getItem">} storage

@@ -3,7 +3,7 @@
  * Figures with their intervals, in the user's unit and with as many digits as the interval
  * allows. Everything of `measures.js`, which is all that the phone needs, comes with it.
  */
-import { convert, formatNumber, unitOf } from "./measures.js";
+import { DEFAULT_UNITS, convert, formatNumber, unitOf } from "./measures.js";
 
 export * from "./measures.js";
 
@@ -17,6 +17,12 @@ export * from "./measures.js";
  * @property {string} interval  "6.38–6.47", or empty when there is none
  * @property {string} text  all of it: "6.42 km (6.38–6.47)"
  */
+
+/** What people who think in the one usually take for the others. @type {Record<Units["distance"], Units>} */
+export const COMPANIONS = {
+  km: DEFAULT_UNITS,
+  mi: { distance: "mi", consumption: "Wh/mi", temperature: "°F" },
+};
 
 /** @type {Record<Dimension, number>} */
 const PLAIN_DECIMALS = {

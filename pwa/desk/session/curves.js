@@ -8,23 +8,6 @@
 const EDGE_MS = 2000; // of the line's ends, where a tap still belongs to it
 
 /**
- * @param {readonly number[]} sorted ascending
- * @param {number} wanted
- * @returns {number} index of the nearest value; -1 when there is none
- */
-export function nearestIndex(sorted, wanted) {
-  let low = 0;
-  let high = sorted.length - 1;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if ((sorted[middle] ?? 0) < wanted) low = middle + 1;
-    else high = middle;
-  }
-  if (low > 0 && wanted - (sorted[low - 1] ?? 0) < (sorted[low] ?? 0) - wanted) return low - 1;
-  return high < 0 ? -1 : low;
-}
-
-/**
  * A curve's own point, as a table lists it.
  * @param {Band} band
  * @param {number} index
@@ -69,10 +52,25 @@ export function placeOn(tMs, wantedMs) {
   if (first === undefined || last === undefined) return null;
   if (wantedMs < first - EDGE_MS || wantedMs > last + EDGE_MS) return null;
   const at = Math.min(last, Math.max(first, wantedMs));
-  const near = nearestIndex(tMs, at);
-  const before = Math.max(0, (tMs[near] ?? 0) > at ? near - 1 : near);
+  const before = lastUntil(tMs, at);
   const [from, to] = [tMs[before] ?? at, tMs[before + 1] ?? at];
   return { before, share: to > from ? (at - from) / (to - from) : 0 };
+}
+
+/**
+ * @param {readonly number[]} sorted ascending, the first not after `wanted`
+ * @param {number} wanted
+ * @returns {number} index of the last value that isn't after it
+ */
+function lastUntil(sorted, wanted) {
+  let low = 0;
+  let high = sorted.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if ((sorted[middle] ?? 0) <= wanted) low = middle;
+    else high = middle - 1;
+  }
+  return low;
 }
 
 /**

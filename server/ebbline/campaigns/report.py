@@ -14,6 +14,7 @@ from ebbline.records.result import Quantity
 from ebbline.report import setting
 from ebbline.report.chart_reserve import Car, Line, reserve_by_pack
 from ebbline.report.content import (
+    SEVERITIES,
     Block,
     Cell,
     Facts,
@@ -25,22 +26,20 @@ from ebbline.report.content import (
     Row,
     Section,
     Table,
-    Tone,
 )  # fmt: skip
 from ebbline.report.figures import Dimension, Units, number
 from ebbline.report.pdf import pdf_of
 from ebbline.sessions.results.telling import figure
-from ebbline.vocabulary import FACTS, event_name, warning_class_name, zero_name
+from ebbline.vocabulary import (
+    FACTS,
+    event_name,
+    first_upper,
+    reserve_model_name,
+    warning_class_name,
+    zero_name,
+)
 
 PICTURE = "reserve-by-pack"
-_MODELS = {
-    "fixed": "A fixed amount",
-    "proportional": "A share of the pack",
-    "mixed": "Some of both",
-}
-_SEVERITIES: dict[str, tuple[str, Tone]] = {
-    "note": ("Note", "plain"), "doubt": ("Doubt", "doubt"), "error": ("Error", "alarm"),
-}  # fmt: skip
 _Rows: TypeAlias = list[list[str | Cell]]
 _UNTOLD = "\u2013"
 _CAPTION = (
@@ -128,7 +127,7 @@ def _sections(told: Told) -> Iterator[Section]:
     if model["influences"]:
         yield Section("influences", "What else the reserve goes with", tuple(_influences(told)))
     if comparison["findings"]:
-        rows = [(*_SEVERITIES[one["severity"]], one["message"]) for one in comparison["findings"]]
+        rows = [(*SEVERITIES[one["severity"]], one["message"]) for one in comparison["findings"]]
         yield Section("doubts", "Doubts", (Remarks(tuple(rows)),))
     if comparison["left_out"]:
         out = [(told.names[one["session_id"]], one["why"]) for one in comparison["left_out"]]
@@ -139,7 +138,7 @@ def _sections(told: Told) -> Iterator[Section]:
 def _models(told: Told) -> Table:
     model = told.comparison["reserve_model"]
     rows: _Rows = [
-        [_MODELS[one["name"]], *_cells(told, ("energy", one["fixed_kwh"]),
+        [first_upper(reserve_model_name(one["name"])), *_cells(told, ("energy", one["fixed_kwh"]),
                                        ("percent", one["share_pct"]),
                                        ("energy", one["between_cars_sd_kwh"])),
          _UNTOLD if one["weight"] is None else number(one["weight"], 2)]
@@ -167,7 +166,7 @@ def _cars(told: Told) -> Table:
 def _warnings(told: Told) -> Iterator[Block]:
     warnings = told.comparison["warnings"]
     rows: _Rows = [
-        [_first_upper(warning_class_name(one["class"])), str(one["n"]),
+        [first_upper(warning_class_name(one["class"])), str(one["n"]),
          *_cells(told, ("distance", one["least_left_m"]), ("distance", one["median_left_m"]),
                  ("energy", one["least_left_kwh"]), ("duration", one["least_left_s"]))]
         for one in warnings
@@ -181,7 +180,7 @@ def _warnings(told: Told) -> Iterator[Block]:
 
 def _bound(told: Told, one: Mapping[str, Any]) -> str:
     bound, units = one["bound"], told.units
-    name = _first_upper(warning_class_name(one["class"]))
+    name = first_upper(warning_class_name(one["class"]))
     sure = f"said with {number(100 * bound['confidence'], 0)}\u00a0% confidence"
     parts = [
         units.plain(dimension, bound[key]) for key, dimension in _BOUNDS if bound[key] is not None
@@ -245,7 +244,7 @@ def _picture(told: Told) -> bytes:
     weights = [one["weight"] for one in models if one["weight"] is not None]
     lines = [
         Line(
-            _MODELS[one["name"]],
+            first_upper(reserve_model_name(one["name"])),
             [(at["usable_kwh"], Quantity(**at["reserve_kwh"])) for at in one["line"]],
             one["weight"] is not None and one["weight"] == max(weights),
         )
@@ -291,7 +290,3 @@ def _table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[str | Cel
             Row(tuple(one if isinstance(one, Cell) else Cell(one) for one in row)) for row in rows
         ),
     )
-
-
-def _first_upper(words: str) -> str:
-    return words[:1].upper() + words[1:]

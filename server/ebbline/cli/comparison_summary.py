@@ -18,13 +18,14 @@ from ebbline.records.comparison import (
     TrustInWarning,
 )
 from ebbline.records.result import Bounds, Quantity
-from ebbline.vocabulary import event_name, unit_name, warning_class_name, zero_name
+from ebbline.vocabulary import (
+    event_name,
+    reserve_model_name,
+    unit_name,
+    warning_class_name,
+    zero_name,
+)
 
-_MODELS = {
-    "fixed": "a fixed amount",
-    "proportional": "a share of the pack",
-    "mixed": "some of both",
-}
 _INFLUENCES = {
     "conditions.ambient_c": "air temperature",
     "conditions.pack_c": "pack temperature",
@@ -122,7 +123,7 @@ def _models(model: ReserveModel) -> Table:
     )
     for one in model.models:
         table.add_row(
-            _MODELS[one.name],
+            reserve_model_name(one.name),
             _told(one.fixed_kwh),
             _told(one.share_pct),
             _told(one.between_cars_sd_kwh),

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from ebbline.compare.reserve_model import FEWEST_CARS, Fits
 from ebbline.records.comparison import Figure, Model, ModelName, Verdict, WithoutCar
 from ebbline.records.result import Quantity
+from ebbline.vocabulary import first_upper
 
 MOST_NAMED = 3  # cars on which the answer hangs
 NOTHING = "No session with a known pack tells a reserve, so nothing can be said of it."
@@ -47,7 +48,7 @@ def _answer(fits: Fits, models: dict[ModelName, Model], verdict: Verdict) -> str
         )
     if fits.cars.n < FEWEST_CARS:
         return (
-            f"{_first_upper(n)} can't say whether the reserve is a fixed amount or a share of the "
+            f"{first_upper(n)} can't say whether the reserve is a fixed amount or a share of the "
             f"pack; that takes {FEWEST_CARS} at the very least, with packs of unlike size."
         )
     return (
@@ -142,7 +143,3 @@ def _places(told: Quantity) -> int:
 
 def _number(value: float, places: int) -> str:
     return f"{value:.{places}f}".replace("-", "\u2212")
-
-
-def _first_upper(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -6,18 +6,23 @@ from ebbline.exchange.sounds import is_sound
 from ebbline.records.result import Quantity, Recharge
 from ebbline.report import setting, story, tables
 from ebbline.report.charts import pictures_of
-from ebbline.report.content import Block, Facts, Paragraphs, Picture, Remarks, Report, Section, Tone
+from ebbline.report.content import (
+    SEVERITIES,
+    Block,
+    Facts,
+    Paragraphs,
+    Picture,
+    Remarks,
+    Report,
+    Section,
+    Tone,
+)
 from ebbline.report.days import day_words
 from ebbline.report.figures import UNKNOWN, Units, number
 from ebbline.report.headlines import headlines_of, summary_of, tap_source
 from ebbline.report.method import method
 from ebbline.report.shown import shown_line
 from ebbline.report.subject import Subject
-
-_SEVERITY: dict[str, tuple[str, Tone]] = {
-    "error": ("Error", "alarm"), "doubt": ("Doubt", "doubt"), "note": ("Note", "plain"),
-}  # fmt: skip
-
 
 READINGS = "What the displays showed; each reading counts as an interval, not as a point."
 
@@ -87,14 +92,14 @@ def _facts(subject: Subject) -> tuple[str, ...]:
 
 
 def _findings(subject: Subject) -> Block:
-    order = ("error", "doubt", "note")
+    order = list(SEVERITIES)
     findings = sorted(
         (each for each in subject.result.findings if each.code not in setting.DEPARTURES),
         key=lambda finding: order.index(finding.severity),
     )
     if not findings:
         return Paragraphs(("No problems found.",))
-    return Remarks(tuple((*_SEVERITY[each.severity], subject.told(each)) for each in findings))
+    return Remarks(tuple((*SEVERITIES[each.severity], subject.told(each)) for each in findings))
 
 
 def _recharge_facts(subject: Subject) -> Facts:

@@ -9,6 +9,7 @@ from ebbline.report.shown import short_line
 from ebbline.report.subject import Subject
 from ebbline.report.subrip import subrip
 from ebbline.report.webvtt import Cue, webvtt
+from ebbline.vocabulary import first_upper
 
 
 def captions(subject: Subject, camera: Camera, left: bool = False) -> bytes:
@@ -33,7 +34,7 @@ def _cues(subject: Subject, camera: Camera, left: bool) -> list[Cue]:
         before, place = place, _place(subject, entry, left)
         shown = short_line(subject) if entry == subject.end_of_reserve else ""
         figures = (place if place != before else "", shown)  # a car that stands is told of once
-        told.append(Spoken(at_s, _first_upper(subject.words(entry)), tuple(filter(None, figures))))
+        told.append(Spoken(at_s, first_upper(subject.words(entry)), tuple(filter(None, figures))))
     return paced(told)
 
 
@@ -52,7 +53,3 @@ def _short(subject: Subject, distance: Quantity) -> str:
     plain = subject.units.plain("distance", distance.value)
     exact = f"{figure.value} {figure.unit}" if figure else plain
     return min(exact, plain, key=len)
-
-
-def _first_upper(words: str) -> str:
-    return words[:1].upper() + words[1:]

@@ -11,6 +11,10 @@ from ebbline.report.figures import Figure
 
 Tone: TypeAlias = Literal["plain", "strong", "alarm", "doubt", "good"]
 
+SEVERITIES: dict[str, tuple[str, Tone]] = {  # of findings, the gravest first
+    "error": ("Error", "alarm"), "doubt": ("Doubt", "doubt"), "note": ("Note", "plain"),
+}  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class Headline:

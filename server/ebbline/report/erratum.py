@@ -8,6 +8,7 @@ from datetime import datetime
 from ebbline.report.days import day_words
 from ebbline.report.figures import Units
 from ebbline.report.told import Account, Change, Reason, Reworded
+from ebbline.vocabulary import first_upper
 
 MOST_TOLD = 8  # of figures, and of sayings; nobody reads on
 _REASONS: dict[Reason, str] = {
@@ -41,7 +42,7 @@ def erratum(
     by_whom: dict[str, list[str]] = {}
     for change in told:
         if change.told.of is None:
-            sentences.append(f"{_first_upper(_figure(change, units))}.")
+            sentences.append(f"{first_upper(_figure(change, units))}.")
         else:
             by_whom.setdefault(change.told.of, []).append(_figure(change, units))
     lines = [f"{of}: {'; '.join(said)}." for of, said in by_whom.items()]
@@ -83,10 +84,6 @@ def _figure(change: Change, units: Units) -> str:
     if told.figure is None:
         return f"{words} can no longer be told; we had given {old}"
     return f"{words} is {new}, not {old}"
-
-
-def _first_upper(words: str) -> str:
-    return words[:1].upper() + words[1:]
 
 
 def _listed(parts: Sequence[str]) -> str:

@@ -9,7 +9,7 @@ from ebbline.records.setup import USUAL_TAP_DELAY
 from ebbline.report.content import Headline
 from ebbline.report.figures import Dimension, number
 from ebbline.report.subject import Subject
-from ebbline.vocabulary import EVENTS, event_name, reading_name
+from ebbline.vocabulary import EVENTS, event_name, first_upper, reading_name
 
 _PLACES = {
     "distance_m": "reserve.distance_m",
@@ -65,11 +65,11 @@ def headlines_of(subject: Subject) -> tuple[Headline, ...]:
     def line(
         key: str, name: str, dimension: Dimension, quantity: Quantity | None, source: str
     ) -> Headline:
-        hangs = _first_upper(subject.hangs(_PLACES.get(key, "")))
+        hangs = first_upper(subject.hangs(_PLACES.get(key, "")))
         return Headline(key, name, units.figure(dimension, quantity), source, hangs)
 
     span, energy = _span(subject), energy_source(subject)
-    distance = _first_upper(result.distance.method)
+    distance = first_upper(result.distance.method)
     if result.distance.polyline_m is not None:
         distance += f"; {_fixes(subject)}"
     past = [
@@ -184,7 +184,3 @@ def _soc_at_end(subject: Subject) -> float | None:
         soc for at_ms, soc in subject.displayed_soc() if ended is None or at_ms <= ended.at_ms.value
     ]
     return shown[-1] if shown else None
-
-
-def _first_upper(words: str) -> str:
-    return words[:1].upper() + words[1:]

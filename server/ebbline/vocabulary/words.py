@@ -11,6 +11,12 @@ from ebbline.vocabulary.readings import READINGS
 
 _UNIT_NAMES = {"degC": "°C", "kWh/100km": "kWh/100 km"}
 
+_RESERVE_MODELS = {
+    "fixed": "a fixed amount",
+    "proportional": "a share of the pack",
+    "mixed": "some of both",
+}
+
 
 def event_name(kind: str) -> str:
     """Words for a kind of event; one we don't know is shown as it is written."""
@@ -40,6 +46,16 @@ def zero_name(basis: str | None) -> str | None:
     if basis is None:
         return None
     return "A chosen moment" if basis == "moment" else event_name(basis)
+
+
+def reserve_model_name(name: str) -> str:
+    """Words for what the reserve of cars may be."""
+    return _RESERVE_MODELS[name]
+
+
+def first_upper(words: str) -> str:
+    """Words as a sentence begins with them."""
+    return words[:1].upper() + words[1:]
 
 
 def warning_class_name(class_: str) -> str:
