@@ -7,6 +7,7 @@ import hashlib
 import json
 import math
 import os
+import re
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
@@ -45,6 +46,11 @@ WAIT_MS = 1000 * LONGEST_S
 expect.set_options(timeout=WAIT_MS)
 KEYS_REFUSE_MS = 400  # a touch where they have just moved
 METRES_PER_DEGREE = 111_195.0  # of latitude on a sphere of 6 371 km; a mock needs no more
+
+
+def starting(words: str) -> re.Pattern[str]:
+    """For `expect`: a text that begins so."""
+    return re.compile(f"^{re.escape(words)}")
 
 
 def chromium_program(shell: bool = False) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from browser.conftest import WATCH_TOO, Car, Phone, until
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 BUTTONS = """() => [
   ...document.querySelectorAll(".drive button:not(.advice-quiet)")
@@ -201,15 +201,15 @@ def test_the_page_asks_for_a_figure_and_moves_nothing(phone: Phone) -> None:
         place = {"latitude": 47.0 + 0.001 * step, "longitude": 8.0, "accuracy": 4.0}
         phone.context.set_geolocation(place)
         until(phone.page, "latitude => window.seen === latitude", place["latitude"])
-    assert phone.page.locator(".advice").is_hidden()  # the hand has just been busy
+    expect(phone.page.locator(".advice")).to_be_hidden()  # the hand has just been busy
     until(phone.page, "() => !document.querySelector('.advice').hidden")
-    assert "Enter: Trip energy" in phone.page.locator(".advice").inner_text()
+    expect(phone.page.locator(".advice")).to_contain_text("Enter: Trip energy")
     after = phone.page.evaluate(BUTTONS)
     assert [one["box"] for one in after] == [one["box"] for one in before]
     assert [one["what"] for one in after if not one["free"]] == []
     phone.page.locator(".advice-quiet").tap()
     phone.page.wait_for_timeout(700)
-    assert phone.page.locator(".advice").is_hidden()
+    expect(phone.page.locator(".advice")).to_be_hidden()
 
 
 CUT_WORDS = """() => [...document.querySelectorAll(".advice p *")]
@@ -260,4 +260,4 @@ def test_leaving_the_band_is_said_without_moving_or_covering_a_button(
     else:
         phone.press("propulsion_off")  # a dead car is not told its speed
         phone.wait_stored("Propulsion off")
-    assert phone.page.locator(".advice").is_hidden()
+    expect(phone.page.locator(".advice")).to_be_hidden()

@@ -6,8 +6,9 @@ import io
 from collections.abc import Callable
 from typing import Any
 
-from browser.conftest import Phone, later
+from browser.conftest import Phone, later, starting
 from PIL import Image
+from playwright.sync_api import expect
 
 
 def open_in_log(phone: Phone, words: str) -> None:
@@ -44,8 +45,8 @@ def test_who_did_it_is_asked_where_car_or_crew_may_have(
 
     open_in_log(phone, "switched off, by the car")
     choice = page.locator("#detail-choice")
-    assert choice.input_value() == "disengaged car"
-    assert page.locator("#detail-text").is_hidden()  # the choice says it
+    expect(choice).to_have_value("disengaged car")
+    expect(page.locator("#detail-text")).to_be_hidden()  # the choice says it
     choice.select_option("disengaged crew")
     page.locator(".one .store").tap()
     phone.wait_stored("Assistance changed: switched off, by the crew")
@@ -53,7 +54,7 @@ def test_who_did_it_is_asked_where_car_or_crew_may_have(
     # those who follow must know at once: it is stored first, how it was told can be said later
     phone.press("contactors_open")
     phone.wait_stored("Contactors open")
-    assert page.locator(".sheet").count() == 0
+    expect(page.locator(".sheet")).to_have_count(0)
     open_in_log(phone, "Contactors open")
     page.locator("#detail-choice").select_option("heard")
     page.locator(".one .store").tap()
@@ -87,7 +88,7 @@ def test_the_same_words_as_before_are_one_touch(phone: Phone) -> None:
     page.reload()
     page.wait_for_selector("main.drive")
     phone.press("warning")
-    assert page.locator(".choices [data-said]").first.inner_text().startswith("“Drive moderately”")
+    expect(page.locator(".choices [data-said]").first).to_have_text(starting("“Drive moderately”"))
 
 
 def test_a_photo_of_a_warning_belongs_to_it_however_long_it_takes(phone: Phone) -> None:

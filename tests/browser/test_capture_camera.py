@@ -19,7 +19,7 @@ from browser.conftest import (
     worked_ms,
 )
 from PIL import Image
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 from server_process import LiveServer
 
 LONG_EDGE_PX = 1600
@@ -53,7 +53,7 @@ def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
     phone = seeing_phone
     phone.drive()
     open_camera(phone)
-    assert "no position is lost" in phone.page.locator(".camera .kept").inner_text()
+    expect(phone.page.locator(".camera .kept")).to_contain_text("no position is lost")
     assert_accessible(phone.page)
     phone.page.locator(".sheet .cross").tap()
     car = Car(phone.context, phone.page)
@@ -69,7 +69,7 @@ def test_two_touches_store_a_picture_with_its_tap_and_lose_no_position(
     phone.page.locator(".shutter").tap()
     phone.wait_stored("photo with Warning: range low")
     assert phone.page.evaluate("() => document.querySelector('video')") is None  # camera is off
-    assert phone.page.locator(".undo").is_disabled()  # a picture is evidence, the tap is older
+    expect(phone.page.locator(".undo")).to_be_disabled()  # a picture is evidence, the tap is older
     phone.page.locator(".bar button", has_text="Log").tap()
     phone.page.locator(".log").wait_for()
     names = [
@@ -198,4 +198,4 @@ def test_hundreds_of_pictures_hold_up_no_tap(phone: Phone) -> None:
     print("work of a tap with 200 pictures waiting, ms:", work_ms)
     assert sorted(work_ms)[2] < 100
     assert phone.page.evaluate("() => window.picturesRead") <= 1  # the one to be sent next
-    assert phone.page.locator("[data-cell=sync] b").inner_text() != "synced"
+    expect(phone.page.locator("[data-cell=sync] b")).not_to_have_text("synced")

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from browser.conftest import Phone, until
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 # The watch alone, on a clock and a receiver that the test moves.
 TRIAL = """(deeds) => import("/capture/position/gps.js").then(async ({ createGps }) => {
@@ -157,7 +157,7 @@ def test_a_gap_is_shown_when_it_is_over_and_its_cause_while_it_lasts(
     phone.page.evaluate(HIDE)
     phone.wait_lost()
     phone.page.locator(".strip").first.click()
-    assert "Cause: the page was hidden" in phone.page.locator(".status-sheet").inner_text()
+    expect(phone.page.locator(".status-sheet")).to_contain_text("Cause: the page was hidden")
     phone.page.locator(".sheet .cross").tap()
     phone.context.set_geolocation({"latitude": 47.002, "longitude": 8.0, "accuracy": 4.0})
     phone.wait_said("No GPS for")

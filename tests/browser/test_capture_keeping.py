@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from browser.conftest import ConsoleWatch, Phone, until
 from faults.chromium import Chromium
-from playwright.sync_api import Page, Playwright, Route
+from playwright.sync_api import Page, Playwright, Route, expect
 from server_process import LiveServer
 
 from ebbline.exchange import session_file
@@ -52,7 +52,7 @@ def test_a_figure_said_roughly_is_kept_with_its_own_width(phone: Phone) -> None:
     phone.figure("trip_energy")
     about = page.locator(".pad .chip", has_text="about")
     about.tap()
-    assert about.get_attribute("aria-pressed") == "true"
+    expect(about).to_have_attribute("aria-pressed", "true")
     page.locator(".digits [aria-label='2']").tap()
     page.locator(".pad .store").tap()
     page.locator(".pad .kept", has_text="Stored · Trip energy about 2 kWh").wait_for()
@@ -69,15 +69,15 @@ def test_undo_adds_a_correction_and_deletes_nothing(
     phone.wait_stored("0 % shown")
     phone.wait_placed("past")
     undo = page.locator(".undo")
-    assert undo.get_attribute("aria-label") == "Undo: 0 % shown"
+    expect(undo).to_have_attribute("aria-label", "Undo: 0 % shown")
     phone.undo()
     phone.wait_said("Undone · 0 % shown")
-    assert undo.is_disabled()
+    expect(undo).to_be_disabled()
     phone.note_display({"soc": "4"})
     phone.undo()
     phone.wait_said("Undone · Displayed charge 4\u00a0%")
-    assert page.locator(".keys").get_attribute("data-phase") == "before"
-    assert undo.is_disabled()
+    expect(page.locator(".keys")).to_have_attribute("data-phase", "before")
+    expect(undo).to_be_disabled()
 
     # out of the log too, where what was taken back stays, struck through
     phone.wait_placed("before")
@@ -87,17 +87,14 @@ def test_undo_adds_a_correction_and_deletes_nothing(
     page.locator(".log button", has_text="Trip reset").tap()
     page.locator(".one").get_by_role("button", name="Undo").tap()
     phone.wait_said("Undone · Trip reset")
-    assert undo.is_disabled()
+    expect(undo).to_be_disabled()
     page.locator(".bar button", has_text="Log").tap()
     page.locator(".log").wait_for()
     struck = page.locator(".log li", has=page.locator("s"))
-    assert [words.split(" 4")[0] for words in page.locator(".log s").all_inner_texts()] == [
-        "Trip reset",
-        "Displayed charge",
-        "0 % shown",
-    ]
-    assert all(words.endswith("undone") for words in struck.all_inner_texts())
-    assert struck.locator("button").count() == 0
+    undone = ["Trip reset", "Displayed charge 4\u00a0%", "0 % shown"]
+    expect(page.locator(".log s")).to_have_text(undone)
+    expect(struck).to_have_text([re.compile("undone$")] * len(undone))
+    expect(struck.locator("button")).to_have_count(0)
     assert len(phone.taps()) == 6
     phone.wait_synced()
 
@@ -117,25 +114,25 @@ def test_a_gap_is_recorded_with_its_cause_and_is_nothing_to_undo(
     phone.drive()
     phone.wait_fixes()  # so that a gap can follow
     undo = phone.page.locator(".undo")
-    assert undo.is_disabled()
+    expect(undo).to_be_disabled()
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")
-    assert undo.is_enabled()
+    expect(undo).to_be_enabled()
     phone.page.goto("about:blank")
     phone.page.wait_for_timeout(5500)
     phone.page.goto(f"{phone.url}/capture")
     phone.page.wait_for_selector("main.drive")
-    assert undo.is_disabled()  # as the line has forgotten what was tapped
+    expect(undo).to_be_disabled()  # as the line has forgotten what was tapped
     phone.context.set_geolocation({"latitude": 47.001, "longitude": 8.0, "accuracy": 4.0})
     phone.wait_said("No GPS for")
-    assert undo.is_disabled()
-    assert undo.get_attribute("aria-label") == "Undo"
+    expect(undo).to_be_disabled()
+    expect(undo).to_have_attribute("aria-label", "Undo")
     phone.press("trip_reset")
     phone.wait_stored("Trip reset")
     phone.undo()
     phone.wait_said("Undone · Trip reset")
-    assert undo.is_disabled()  # the zero tapped before stands
-    assert phone.page.locator(".keys").get_attribute("data-phase") == "past"
+    expect(undo).to_be_disabled()  # the zero tapped before stands
+    expect(phone.page.locator(".keys")).to_have_attribute("data-phase", "past")
 
     phone.wait_synced()
     held = server_says(f"/sessions/{phone.session_id()}")
@@ -253,7 +250,7 @@ def test_no_answer_of_a_network_or_a_server_loses_or_doubles_a_tap(
     )
     assert [tap["kind"] for tap in phone.taps()] == ["zero_soc", "zero_range", *["trip_reset"] * 3]
     phone.page.locator(".bar button", has_text="Log").tap()
-    assert "not today" in phone.page.locator(".log").inner_text()
+    expect(phone.page.locator(".log")).to_contain_text("not today")
 
 
 REFUSE_RECORDS = """(name) => {
@@ -290,8 +287,8 @@ def test_a_tap_is_confirmed_only_once_it_is_durable_and_kept_until_there_is_room
     phone.wait_said("NOT STORED")
     assert [tap["kind"] for tap in phone.taps()] == ["trip_reset"]
     end_recording(phone)
-    assert "Not ended" in page.locator("dialog.note").inner_text()
-    assert page.locator("main.drive").count() == 1
+    expect(page.locator("dialog.note")).to_contain_text("Not ended")
+    expect(page.locator("main.drive")).to_have_count(1)
     page.locator(".sheet .cross").tap()
     page.evaluate("() => { window.refuse = false; }")
     phone.wait_said("All stored again")
@@ -503,7 +500,7 @@ def test_killing_the_browser_right_after_the_confirmation_loses_nothing(
     page.goto(f"{phone.url}/capture")
     page.wait_for_selector("main.drive")  # straight back into the run
     assert [tap["kind"] for tap in phone.taps()] == ["zero_soc"]
-    assert page.locator(".keys").get_attribute("data-phase") == "past"
+    expect(page.locator(".keys")).to_have_attribute("data-phase", "past")
 
 
 @pytest.fixture

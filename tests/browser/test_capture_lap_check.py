@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from browser.conftest import METRES_PER_DEGREE, Car, Phone, until
-from playwright.sync_api import Page, Response
+from playwright.sync_api import Page, Response, expect
 
 RESULT = re.compile(r"/api/sessions/[^/]+/result$")
 SAID = "document.querySelector('.results').textContent"
@@ -274,8 +274,8 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     phone.accept_cautions()
     page.locator("[data-key=line]").tap()
     assert "touch it while rolling" in phone.wait_said("Not set")
-    assert "Set the start line" in page.locator(".worth").inner_text()
-    assert page.locator(".sources").inner_text() == ""  # a bound without a figure says nothing
+    expect(page.locator(".worth")).to_contain_text("Set the start line")
+    expect(page.locator(".sources")).to_have_text("")  # a bound without a figure says nothing
 
     page.locator("[data-key=trip]").tap()
     phone.type_figure("482")
@@ -287,14 +287,14 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     car.roll(0.6, 25.0)
     page.locator("[data-key=line]").tap()
     phone.wait_said("Start line set")
-    assert page.locator(".worth").inner_text() == "Cross the line once more for the first lap."
+    expect(page.locator(".worth")).to_have_text("Cross the line once more for the first lap.")
     results = page.locator(".results")
     plain_lap = page.locator(".laps tr:not(.mean)", has_text="±")
     car.roll(14.0, 25.0)  # a lap takes 12.6 s
     while not plain_lap.count():  # a busy machine: a lap with a hole in its positions is none
         car.roll(14.0, 25.0)
-    assert "Provisional" in results.inner_text()
-    assert "(EU) 134/2014" in page.locator(".sources").inner_text()
+    expect(results).to_contain_text("Provisional")
+    expect(page.locator(".sources")).to_contain_text("(EU) 134/2014")
     page.reload()  # nothing is lost: laps are worked out from what is stored
     page.wait_for_selector("main.lap-check")
     until(page, "() => document.querySelectorAll('.laps tr').length >= 1")
@@ -339,10 +339,10 @@ def test_a_lap_is_checked_offline_measured_by_the_server_and_kept_with_the_cours
     page.wait_for_selector("main.sessions")
     page.tap("[data-action=create]")
     page.fill("#setup-course", "")
-    assert page.locator("label.check", has_text="Use the lap checked").is_hidden()
+    expect(page.locator("label.check", has_text="Use the lap checked")).to_be_hidden()
     page.locator(".known .chip", has_text="Small ring").tap()
     offer = page.locator("label.check", has_text="Use the lap checked there")
-    assert f"{kept['length_m']:.1f}" in offer.inner_text()
+    expect(offer).to_contain_text(f"{kept['length_m']:.1f}")
     page.tap("main button[type=submit]")
     page.wait_for_selector("main.checklist")
     course = max(phone.stored()["sessions"], key=lambda row: row["created_ms"])["setup"]["course"]

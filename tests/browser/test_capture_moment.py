@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from browser.conftest import Phone, later, until
-from playwright.sync_api import Page
+from browser.conftest import Phone, later, starting, until
+from playwright.sync_api import Page, expect
 
 MOMENT = """(deeds) => import("/capture/drive/reading-moment.js").then(({ startMoment }) => {
   const stamp = (mono_ms) => ({ t_ms: 1e6 + mono_ms, wall_ms: 0, mono_ms, page: "p" });
@@ -59,16 +59,16 @@ def test_a_figure_typed_late_takes_the_moment_it_was_looked_at(phone: Phone) -> 
     phone.make_session()
     phone.accept_cautions("laps-first")
     page.locator("[data-key=trip]").tap()
-    assert page.locator(".moment").inner_text().startswith("Seen ")
-    assert page.locator(".fresh").is_hidden()
+    expect(page.locator(".moment")).to_have_text(starting("Seen "))
+    expect(page.locator(".fresh")).to_be_hidden()
     later(page, 152)
     page.locator(".fresh").wait_for()  # a fresh moment is offered, large
-    assert "2:3" in page.locator(".moment small").inner_text()
+    expect(page.locator(".moment small")).to_contain_text("2:3")
     box = page.locator(".fresh").bounding_box()
     assert box
     assert min(box["width"] / 3, box["height"]) >= 60
     phone.type_figure("482")  # not touched: the first digit takes its own
-    assert "Fresh moment" in page.locator(".pad .kept").inner_text()
+    expect(page.locator(".pad .kept")).to_contain_text("Fresh moment")
     now_ms = page.evaluate("() => Date.now()")
     page.locator(".pad .store").tap()
     page.locator(".pad").wait_for(state="detached")  # lap and speed are in sight again
@@ -84,11 +84,11 @@ def test_a_figure_typed_late_takes_the_moment_it_was_looked_at(phone: Phone) -> 
     until(page, "() => document.querySelector('.moment small').textContent === '0 s ago'")
     renewed_ms = page.evaluate("() => Date.now()")
     page.keyboard.type("4")  # a keyboard does as well
-    assert page.locator(".pad-figure b").inner_text() == "4"
+    expect(page.locator(".pad-figure b")).to_have_text("4")
     page.keyboard.press("Enter")
     phone.wait_stored("Displayed charge")
     # the next figure of the row is open, and says whose moment it would be stored with
-    assert "still this moment" in page.locator(".pad .kept").inner_text()
+    expect(page.locator(".pad .kept")).to_contain_text("still this moment")
     later(page, 55)
     page.locator(".fresh").wait_for()
     page.locator(".now").tap()
@@ -129,14 +129,14 @@ def test_three_readings_in_a_row_take_at_most_eight_touches(phone: Phone) -> Non
 def test_cells_and_temperatures_are_noted_below_zero_too_or_a_photo_taken(phone: Phone) -> None:
     phone.drive()
     phone.page.locator("[data-key=read]").tap()
-    assert phone.page.get_by_role("button", name="below 0").count() == 0
+    expect(phone.page.get_by_role("button", name="below 0")).to_have_count(0)
     phone.figure("cell_voltage_min")
     phone.type_figure("2.874")
     phone.page.locator(".pad .store").tap()
     phone.wait_stored("Lowest cell voltage")
     phone.figure("battery_temperature")
     phone.page.get_by_role("button", name="below 0").tap()
-    assert phone.page.locator(".pad .store").is_disabled()
+    expect(phone.page.locator(".pad .store")).to_be_disabled()
     phone.type_figure("5")
     phone.page.locator(".pad .store").tap()
     phone.wait_stored("Battery temperature")
@@ -146,7 +146,7 @@ def test_cells_and_temperatures_are_noted_below_zero_too_or_a_photo_taken(phone:
     ]  # fmt: skip
     phone.figure("battery_temperature")
     phone.page.locator("[aria-label='More by 1']").tap()
-    assert phone.page.locator(".pad-figure b").inner_text() == "\u22124"
+    expect(phone.page.locator(".pad-figure b")).to_have_text("\u22124")
     phone.page.get_by_role("button", name="Photo instead").tap()
     phone.page.locator(".camera").wait_for()
-    assert phone.page.locator(".pad").count() == 0
+    expect(phone.page.locator(".pad")).to_have_count(0)

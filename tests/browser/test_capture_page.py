@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from browser.accessibility import broken_rules
 from browser.conftest import Phone, until, worked_ms
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 from server_process import LiveServer, new_server
 
 import ebbline
@@ -319,7 +319,7 @@ def test_the_keys_follow_the_run_and_every_one_stays_in_reach(phone: Phone) -> N
 
     # called the same where it is not at hand any more
     page.locator(".bar button", has_text="More").tap()
-    assert page.locator(".more [data-key=zero_range] > span").inner_text() == range_0
+    expect(page.locator(".more [data-key=zero_range] > span")).to_have_text(range_0)
     page.locator(".more [data-key=zero_range]").tap()
     phone.wait_stored("Range showed 0")
 
@@ -464,7 +464,7 @@ def test_a_new_version_waits_for_a_yes(
     # a first opening offers none, even where the worker comes to power slowly
     phone.open()
     page.wait_for_timeout(500)  # the answer would be here
-    assert page.locator(".version").inner_text() == ""
+    expect(page.locator(".version")).to_have_text("")
     phone.make_session()
     phone.accept_cautions()
     old = page.evaluate(CHECKLIST)
@@ -497,10 +497,10 @@ def test_a_new_version_waits_for_a_yes(
     with page.expect_navigation():
         button.tap()
     page.wait_for_selector("main.sessions")
-    assert button.count() == 0
+    expect(button).to_have_count(0)
     page.locator(".card-main").first.tap()
     page.get_by_role("button", name="Go on recording").tap()
-    assert page.locator("main.checklist h1").inner_text() == "Before the new drive"
+    expect(page.locator("main.checklist h1")).to_have_text("Before the new drive")
     page.locator("header .quiet").tap()
 
     # the worker in power may be busy for minutes: it serves what was chosen meanwhile
@@ -513,7 +513,7 @@ def test_a_new_version_waits_for_a_yes(
     with page.expect_navigation():
         button.tap()
     page.get_by_text("Before you go").wait_for()
-    assert button.count() == 0
+    expect(button).to_have_count(0)
 
 
 EARLIER_COPY = """async () => {

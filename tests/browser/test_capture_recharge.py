@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from browser.conftest import Phone, later, until
+from playwright.sync_api import expect
 
 SAYS = """([name, words]) => document.querySelector(name).textContent.includes(words)"""
 CUT = """() => [...document.querySelectorAll(".charge *, .charge-state *, .advice p *")]
@@ -54,7 +55,7 @@ def test_plugged_in_the_page_is_about_charging(phone: Phone) -> None:
     wait_state(phone, "Still trickling")
     later(page, 65)
     until(page, SAYS, [".advice", "Trickling 1:0"])  # it was looked at a minute ago
-    assert page.locator(".read.wanted").is_visible()
+    expect(page.locator(".read.wanted")).to_be_visible()
     assert cut_words(phone) == {}
     page.locator(".advice-quiet").tap()
     wait_state(phone, "Was trickling")
@@ -96,5 +97,5 @@ def test_a_screen_that_was_never_kept_on_is_said_once_it_charges(phone: Phone) -
     })()""")
     plug_in(phone)
     # known since the checklist: nothing is amber that hasn't changed
-    assert phone.page.locator("[data-cell=screen] b").get_attribute("data-tone") == "known"
+    expect(phone.page.locator("[data-cell=screen] b")).to_have_attribute("data-tone", "known")
     phone.wait_said("While it charges the screen may go dark")

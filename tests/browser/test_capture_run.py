@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from browser.conftest import Car, Phone, until
+from playwright.sync_api import expect
 
 SPEED_MPS = 40.0
 OFFLINE = "net::ERR_INTERNET_DISCONNECTED"
@@ -166,7 +167,7 @@ def test_every_tick_is_kept_with_its_time_and_place_and_none_is_overwritten(
     boxes = page.query_selector_all(".cautions input")
     for box in boxes[:-1]:
         box.check()
-    assert start.is_disabled()
+    expect(start).to_be_disabled()
     page.locator("[name=tyres]").check()
     page.locator("[name=tyres]").uncheck()
     page.locator("[name=charger]").check()
@@ -175,8 +176,8 @@ def test_every_tick_is_kept_with_its_time_and_place_and_none_is_overwritten(
     page.locator("header .quiet").tap()
     page.locator(".card-main").first.tap()
     page.wait_for_selector("main.checklist")
-    assert page.locator(".cautions input:checked").count() == len(boxes) - 1
-    assert page.locator(".readiness input:checked").count() == 1
+    expect(page.locator(".cautions input:checked")).to_have_count(len(boxes) - 1)
+    expect(page.locator(".readiness input:checked")).to_have_count(1)
     page.locator(".cautions input:not(:checked)").check()
     start.tap()
     page.wait_for_selector("main.drive")
@@ -209,8 +210,8 @@ def test_a_session_that_was_driven_offers_its_log_first(phone: Phone) -> None:
     page.get_by_role("button", name="End it").tap()
     page.wait_for_selector("main.sessions")
     page.locator(".card-main").first.tap()
-    assert page.locator(".sheet .key > span").all_inner_texts() == ["Log", "Go on recording"]
-    assert page.locator(".sheet h2").inner_text() == "Evening run"
+    expect(page.locator(".sheet .key > span")).to_have_text(["Log", "Go on recording"])
+    expect(page.locator(".sheet h2")).to_have_text("Evening run")
     page.get_by_role("button", name="Log").tap()
 
     # as while driving, a slip can be taken back and a word be added
@@ -225,7 +226,7 @@ def test_a_session_that_was_driven_offers_its_log_first(phone: Phone) -> None:
     assert [tap["corrects"] is None for tap in phone.taps()] == [True, True, False, False]
 
     page.locator(".cross").tap()
-    assert page.locator("main.sessions").is_visible()
+    expect(page.locator("main.sessions")).to_be_visible()
     page.locator(".card-main").first.tap()
     page.get_by_role("button", name="Go on recording").tap()
     page.wait_for_selector("main.checklist")
@@ -282,7 +283,7 @@ def test_going_back_again_and_again_stays_in_the_run(phone: Phone) -> None:
     page.locator(".bar button", has_text="More").tap()
     page.go_back()
     until(page, "() => document.querySelector('dialog') === null")
-    assert page.locator("main.drive").count() == 1
+    expect(page.locator("main.drive")).to_have_count(1)
     page.reload()
     page.wait_for_selector("main.drive")
     for key, name in [("trip_reset", "Trip reset"), ("floored", "Throttle floored")]:
@@ -294,6 +295,6 @@ def test_going_back_again_and_again_stays_in_the_run(phone: Phone) -> None:
     page.go_back()  # twice without a touch between
     phone.wait_said("Back is off while recording")
     assert page.url.endswith("/capture")
-    assert page.locator("main.drive").count() == 1
+    expect(page.locator("main.drive")).to_have_count(1)
     phone.press("zero_soc")
     phone.wait_stored("0 % shown")

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 from browser.conftest import WATCH_TOO, Phone, until
 from patience import LONGEST_S
-from playwright.sync_api import Page, Route
+from playwright.sync_api import Page, Route, expect
 
 from ebbline.exchange import session_file
 from ebbline.exchange.session_file import load_file
@@ -317,7 +317,7 @@ def test_a_run_does_not_end_while_fixes_are_only_in_memory_and_its_file_holds_th
         phone.context.set_geolocation(place)
         until(phone.page, "latitude => window.seen === latitude", place["latitude"])
     end_recording(phone)
-    assert "3 positions" in phone.page.locator("dialog.note").inner_text()
+    expect(phone.page.locator("dialog.note")).to_contain_text("3 positions")
     phone.page.locator(".sheet .cross").tap()
     phone.page.locator(".bar button", has_text="Menu").tap()
     with phone.page.expect_download() as download:
@@ -439,11 +439,9 @@ def test_a_code_lets_the_phone_into_its_session_and_taking_it_back_loses_nothing
         phone.page, "() => document.querySelector('[data-cell=sync] b').textContent === 'no access'"
     )
     phone.page.locator(".strip").first.click()
-    words = phone.page.locator(".status-sheet").inner_text()
-    assert "Everything stays on this phone. Scan a new code from the desk" in words
-    assert (
-        phone.page.locator(".status-sheet").get_by_role("button", name="Save as file").count() == 1
-    )
+    sheet = phone.page.locator(".status-sheet")
+    expect(sheet).to_contain_text("Everything stays on this phone. Scan a new code from the desk")
+    expect(sheet.get_by_role("button", name="Save as file")).to_have_count(1)
     phone.page.locator(".sheet .cross").tap()
     assert [tap["kind"] for tap in phone.taps()] == ["zero_soc", "trip_reset"]
     assert kinds(server_says(f"/sessions/{session}")) == ["zero_soc"]
@@ -490,7 +488,7 @@ def test_an_installed_app_takes_a_code_by_pasting_its_link(
     phone.page.get_by_role("button", name="Join by a code").tap()
     phone.page.fill("#code", "https://elsewhere.example/")
     phone.page.get_by_role("button", name="Join its session").tap()
-    assert "not a link from the desk" in phone.page.locator("dialog.code").inner_text()
+    expect(phone.page.locator("dialog.code")).to_contain_text("not a link from the desk")
     phone.page.fill("#code", key["url"])
     phone.page.get_by_role("button", name="Join its session").tap()
     phone.page.wait_for_selector("main.checklist")
@@ -502,5 +500,5 @@ def test_a_code_that_is_none_is_refused_in_words(phone: Phone) -> None:
     phone.page.goto(f"{phone.url}/capture#join={uuid.uuid4()}.made-up")
     note = phone.page.locator("dialog.note")
     note.wait_for()
-    assert "Ask the desk for a new code" in note.inner_text()
+    expect(note).to_contain_text("Ask the desk for a new code")
     assert phone.stored()["sessions"] == []

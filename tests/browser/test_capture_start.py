@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from browser.conftest import Phone
+from playwright.sync_api import expect
 
 
 def test_a_part_that_cannot_be_loaded_is_said(new_phone: Callable[..., Phone]) -> None:
@@ -14,7 +15,7 @@ def test_a_part_that_cannot_be_loaded_is_said(new_phone: Callable[..., Phone]) -
     page.route("**/capture/main.js", lambda route: route.abort())
     page.goto(f"{phone.url}/capture")
     page.get_by_role("heading", name="Not ready").wait_for()
-    assert "could not be loaded" in page.locator("main").inner_text()
+    expect(page.locator("main")).to_contain_text("could not be loaded")
     page.unroute_all()
     page.get_by_role("button", name="Try again").tap()
     page.wait_for_selector("main.sessions")
@@ -43,7 +44,7 @@ def test_storage_that_does_not_answer_is_said_until_it_does(phone: Phone) -> Non
     page = phone.page
     page.reload()
     page.get_by_role("heading", name="Not ready").wait_for()
-    assert "storage doesn't answer" in page.locator("main").inner_text()
+    expect(page.locator("main")).to_contain_text("storage doesn't answer")
     holder.evaluate("() => { window.isHolding = false; }")
     page.wait_for_selector("main.sessions")
 

@@ -6,9 +6,9 @@ import io
 from collections.abc import Callable
 from typing import Any
 
-from browser.conftest import Car, Phone, later, until
+from browser.conftest import Car, Phone, later, starting, until
 from PIL import Image
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 FOCUSED = """() => {
   const { activeElement } = document;
@@ -33,8 +33,8 @@ def test_starting_without_a_position_is_a_choice_that_is_recorded(
     gate = page.locator(".gate")
     start = page.locator("[data-action=start]")
     until(page, "() => document.querySelector('.gate').textContent.includes('blocked')")
-    assert "Allow the position for this page" in gate.inner_text()
-    assert start.inner_text().startswith("Start without a position")
+    expect(gate).to_contain_text("Allow the position for this page")
+    expect(start).to_have_text(starting("Start without a position"))
 
     # allowed after all: seen at once where the page is opened again
     phone.context.grant_permissions(["geolocation"])
@@ -42,10 +42,10 @@ def test_starting_without_a_position_is_a_choice_that_is_recorded(
     page.reload()
     page.locator(".card-main[data-session]").tap()
     until(page, "() => document.querySelector('.gate')?.textContent.includes('±60 m')")
-    assert "sky is open" in gate.inner_text()
+    expect(gate).to_contain_text("sky is open")
     phone.context.set_geolocation({"latitude": 47.0, "longitude": 8.0, "accuracy": 4.0})
     until(page, "() => document.querySelector('.gate').textContent.includes('±4 m')")
-    assert start.inner_text().startswith("Accept and start recording")
+    expect(start).to_have_text(starting("Accept and start recording"))
 
     phone.context.clear_permissions()
     page.reload()
@@ -76,8 +76,8 @@ def test_the_run_follows_the_lap_check_in_one_touch_and_one_track(
     page.locator(".bar .menu").tap()
     page.get_by_role("button", name="End recording").tap()
     end = page.locator(".sheet.end")
-    assert "without a gap" in end.inner_text()
-    assert end.locator(".key").first.inner_text().startswith("Start the run")
+    expect(end).to_contain_text("without a gap")
+    expect(end.locator(".key").first).to_have_text(starting("Start the run"))
     end.locator(".cross").tap()
     laps_m = car.along_m
     assert laps_m > 100
@@ -101,7 +101,7 @@ def test_the_run_follows_the_lap_check_in_one_touch_and_one_track(
     assert len(logged(phone, "run_start")) == 1
     page.locator(".bar button", has_text="Menu").tap()
     page.get_by_role("button", name="End recording").tap()
-    assert "not plugged in yet" in page.locator(".sheet.end").inner_text()
+    expect(page.locator(".sheet.end")).to_contain_text("not plugged in yet")
     page.get_by_role("button", name="Go on recording").tap()
     page.locator(".sheet").wait_for(state="detached")
     phone.send_all()
@@ -177,8 +177,8 @@ def test_a_late_photo_takes_neither_line_nor_undo_from_the_tap_after_it(phone: P
     page.locator("[data-key=photo][data-state=stored]").wait_for()  # it says so at its own key
     assert len(phone.stored()["photos"]) == 1
     assert phone.said() == line
-    assert page.locator(".undo").get_attribute("aria-label") == "Undo: Trip reset"
-    assert page.locator(".undo").is_enabled()
+    expect(page.locator(".undo")).to_have_attribute("aria-label", "Undo: Trip reset")
+    expect(page.locator(".undo")).to_be_enabled()
 
 
 # --- large text, keyboard, screen reader, forced colours ---------------------------------------
@@ -331,7 +331,7 @@ def test_what_was_read_last_and_its_age_are_never_cut(phone: Phone) -> None:
         phone.note_display({quantity: "121.3"})
         later(page, 725)
         until(page, "() => document.querySelector('.read small').innerText.includes('12:0')")
-        assert words in page.locator(".read small").inner_text()
+        expect(page.locator(".read small")).to_contain_text(words)
         assert boxes() == before
 
 
@@ -362,7 +362,7 @@ def test_the_keyboard_goes_on_where_it_was(phone: Phone) -> None:
     phone.wait_stored("Displayed charge")
     until(page, "() => document.activeElement.matches('.pad-figure')")
     page.keyboard.type("3,5")
-    assert page.locator(".pad-figure b").inner_text() == "3.5"
+    expect(page.locator(".pad-figure b")).to_have_text("3.5")
     page.keyboard.press("Enter")
     page.locator(".pad").wait_for(state="detached")
     until(page, "() => document.activeElement.matches('[data-key=read]')")
@@ -477,7 +477,7 @@ def test_after_a_reload_the_next_touch_asks_for_the_screen(phone: Phone) -> None
     until(page, "() => document.querySelector('[data-cell=screen] b').textContent === 'touch once'")
     phone.press("trip_reset")
     until(page, "() => document.querySelector('[data-cell=screen] b').textContent === 'stays on'")
-    assert screen.inner_text() == "stays on"
+    expect(screen).to_have_text("stays on")
 
 
 def test_a_second_tab_says_why_it_watches_no_position_and_takes_over(phone: Phone) -> None:
@@ -489,7 +489,7 @@ def test_a_second_tab_says_why_it_watches_no_position_and_takes_over(phone: Phon
     other.wait_said("Another tab of this phone records")
     until(second, "() => document.querySelector('[data-cell=gps] b').textContent === 'other tab'")
     second.locator(".strip").tap()
-    assert "this one takes over" in second.locator(".status-sheet").inner_text()
+    expect(second.locator(".status-sheet")).to_contain_text("this one takes over")
     second.locator(".sheet .cross").tap()
     phone.page.close()
     other.wait_said("This tab records now")
@@ -530,19 +530,15 @@ def test_the_log_is_in_the_order_of_time_with_the_checklist_on_one_line(phone: P
     phone.wait_stored("by the driver")
     page.locator(".bar button", has_text="Log").tap()
     page.locator(".log").wait_for()
+    names = [starting("Warning"), starting("Trip reset"), starting("Displayed charge 4")]
+    expect(page.locator(".log button .log-what")).to_have_text(names)
     times = page.locator(".log time").all_inner_texts()
     assert times == sorted(times, reverse=True)
-    names = page.locator(".log button .log-what").all_inner_texts()
-    assert [name.split(":")[0] for name in names] == [
-        "Warning",
-        "Trip reset",
-        "Displayed charge 4\u00a0%",
-    ]
     entries = page.locator(".log > li").all_inner_texts()
     assert len([one for one in entries if "Checklist" in one]) == 1
-    assert page.locator(".folded .log-own:visible").count() == 1
+    expect(page.locator(".folded .log-own:visible")).to_have_count(1)
     page.locator(".folded summary").tap()
-    assert page.locator(".folded li:visible").count() == 6
+    expect(page.locator(".folded li:visible")).to_have_count(6)
 
 
 def test_the_look_follows_the_phone_until_somebody_chooses(new_phone: Callable[..., Phone]) -> None:

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from browser.conftest import Car, ConsoleWatch, Phone, until
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 SPEED_MPS = 20.0
 LEAST_SIDE_PX = 48.0
@@ -137,7 +137,7 @@ def test_a_second_zero_moves_nothing_before_somebody_says_so(begin: Callable[...
 
     phone.press("zero_soc")
     page.locator(ZERO_SHEET).wait_for()
-    assert "0 % shown" in page.locator(f"{ZERO_SHEET} h2").inner_text()
+    expect(page.locator(f"{ZERO_SHEET} h2")).to_contain_text("0 % shown")
     ways = page.locator(f"{ZERO_SHEET} .tiles button")
     boxes = [way.bounding_box() for way in ways.all()]
     assert len(boxes) == 2
@@ -145,7 +145,7 @@ def test_a_second_zero_moves_nothing_before_somebody_says_so(begin: Callable[...
     assert len(phone.taps()) == 2  # the moment is kept before the question
     ways.filter(has_text="Keep").tap()
     said = phone.wait_stored("0 % shown tapped again")
-    assert page.locator(ZERO_SHEET).count() == 0
+    expect(page.locator(ZERO_SHEET)).to_have_count(0)
     assert said.startswith("Stored")
     assert taps(run) == [("zero_soc", None, False, False), ("note", None, False, False)]
     phone.undo()
@@ -166,7 +166,7 @@ def test_a_second_zero_moves_nothing_before_somebody_says_so(begin: Callable[...
     phone.undo()
     phone.wait_said("counts again")
     assert run.agreed_zero() == before
-    assert phone.page.locator(".keys").get_attribute("data-phase") == "past"
+    expect(phone.page.locator(".keys")).to_have_attribute("data-phase", "past")
     codes = {f["code"] for f in run.ask(f"/sessions/{phone.session_id()}/result")["findings"]}
     assert "zero_tapped_again" not in codes
     assert "corrected_twice" not in codes
@@ -213,7 +213,7 @@ def test_a_step_to_nought_per_cent_is_the_zero_everywhere(begin: Callable[..., R
     phone.wait_stored("1\u00a0%")
     run.roll(2)
     phone.press("soc_step")
-    assert page.locator(".stepper-value").inner_text() == "0\u00a0%"
+    expect(page.locator(".stepper-value")).to_have_text("0\u00a0%")
     page.locator(".stepper .store").tap()
     assert "0 % shown" in phone.wait_stored("0 %")
     run.roll(4)
@@ -222,11 +222,11 @@ def test_a_step_to_nought_per_cent_is_the_zero_everywhere(begin: Callable[..., R
     assert zero is not None
     assert (zero["basis"], zero["label"]) == ("zero_soc", "Since 0 % · estimate")
     until(run.page, "() => document.querySelector('#basis').textContent.includes('0\u00a0%')")
-    assert "0 % shown" in run.page.locator("#event").inner_text()
+    expect(run.page.locator("#event")).to_contain_text("0 % shown")
 
     # the 0 % key and a further step to 0 % are taps of the same zero
     phone.press("soc_step")
-    assert page.locator(".stepper-value").inner_text() == "1\u00a0%"  # where else could it go
+    expect(page.locator(".stepper-value")).to_have_text("1\u00a0%")  # where else could it go
     phone.step_to(0)
     page.locator(f"{ZERO_SHEET} .tiles button", has_text="Keep").tap()
     phone.wait_stored("tapped again")
@@ -262,4 +262,4 @@ def test_a_moment_chosen_as_zero_is_the_phones_too(begin: Callable[..., Run]) ->
     zero = run.agreed_zero()
     assert zero is not None
     assert (zero["basis"], zero["t_ms"]) == ("moment", chosen_ms)
-    assert run.phone.page.locator(".keys").get_attribute("data-phase") == "before"
+    expect(run.phone.page.locator(".keys")).to_have_attribute("data-phase", "before")

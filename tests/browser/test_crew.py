@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 from browser.accessibility import assert_accessible
-from browser.conftest import Phone, later, until
+from browser.conftest import Phone, later, starting, until
+from playwright.sync_api import expect
 
 ZERO_SHEET = ".sheet.zero-again"
 LEAST_SIDE_PX = 48.0
@@ -83,18 +84,18 @@ def test_each_phone_sees_the_others_zero_phase_and_taps_and_they_stay_the_others
     line = said_by(second, "0 % shown")
     assert line.startswith(name_of(first))
     second.wait_placed("past")
-    assert "Since 0 %" in page.locator(".hero-main small").inner_text()
+    expect(page.locator(".hero-main small")).to_contain_text("Since 0 %")
     assert zero_hint(second).startswith(f"✓ {name_of(first)} ")
-    assert page.locator(".undo").is_disabled()  # it is not this phone's to undo
+    expect(page.locator(".undo")).to_be_disabled()  # it is not this phone's to undo
     assert second.taps() == []
     assert_accessible(page)
 
     # a second tap of the same zero knows it, and can't replace it
     second.press("zero_soc")
     page.locator(ZERO_SHEET).wait_for()
-    assert name_of(first) in page.locator(f"{ZERO_SHEET} h2").inner_text()
+    expect(page.locator(f"{ZERO_SHEET} h2")).to_contain_text(name_of(first))
     ways = page.locator(f"{ZERO_SHEET} .tiles button")
-    assert [way.inner_text().split("\n")[0][:4] for way in ways.all()] == ["Keep", "Keep"]
+    expect(ways).to_have_text([starting("Keep"), starting("Keep")])
     assert all(min(box["width"], box["height"]) >= LEAST_SIDE_PX
                for way in ways.all() if (box := way.bounding_box()))  # fmt: skip
     assert_accessible(page)
@@ -112,8 +113,9 @@ def test_each_phone_sees_the_others_zero_phase_and_taps_and_they_stay_the_others
     # the log says whose it is and offers no undo; the file holds this phone's own
     page.locator(".bar button", has_text="Log").tap()
     theirs = page.locator(".log li", has_text="0 % shown").filter(has_text=name_of(first))
-    assert theirs.locator("button").count() == 0
-    assert page.locator(".log li button", has_text="Power limited").count() == 1
+    expect(page.locator(".log li button", has_text="Power limited")).to_have_count(1)
+    expect(theirs).to_have_count(1)
+    expect(theirs.locator("button")).to_have_count(0)
     assert_accessible(page)
     page.locator(".sheet .cross").tap()
     assert {one["device"] for one in _file(second)["events"]} == {devices["b"]}
@@ -124,7 +126,7 @@ def test_each_phone_sees_the_others_zero_phase_and_taps_and_they_stay_the_others
     first.page.locator(".one .key", has_text="Undo").tap()
     first.wait_said("Undone")
     assert "undone: 0 % shown" in said_by(second, "undone")
-    assert "Since 0 %" not in page.locator(".hero-main small").inner_text()
+    expect(page.locator(".hero-main small")).not_to_contain_text("Since 0 %")
 
 
 def _file(phone: Phone) -> dict[str, Any]:
@@ -148,7 +150,7 @@ def test_what_one_phone_has_noted_the_other_does_not_ask_for(crew: tuple[Phone, 
     until(second.page, "() => document.querySelector('.advice b').textContent.startsWith('Enter')")
     first.note_display({"charge_power": "3.1"})
     until(second.page, "() => document.querySelector('.advice').hidden")
-    assert "3.1" in second.page.locator(".charge").inner_text()
+    expect(second.page.locator(".charge")).to_contain_text("3.1")
     # and the pad offers it as the last figure
     second.page.locator("[data-key=read]").tap()
     second.page.locator(".pad .quick", has_text="same: 3.1").wait_for()
@@ -177,7 +179,7 @@ def test_without_a_network_each_goes_on_alone_and_afterwards_nothing_is_lost_or_
     second.page.wait_for_timeout(5000)
     second.press("zero_soc")
     second.wait_stored("0 % shown")  # without a question: it knows of no other
-    assert second.page.locator(ZERO_SHEET).count() == 0
+    expect(second.page.locator(ZERO_SHEET)).to_have_count(0)
     second.context.set_offline(False)
     for one in crew:
         one.send_all()

@@ -16,7 +16,7 @@ import pytest
 from browser.accessibility import assert_accessible
 from browser.conftest import WAIT_MS, ConsoleWatch, until
 from patience import LONGEST_S
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 from server_process import LiveServer, add_person
 
 WITHIN_MS = 2000  # from the tap's arrival at the server to the screen, by the page's clock
@@ -179,7 +179,7 @@ def test_a_run_is_followed_within_two_seconds_of_each_tap(
     car.read(110, 4.2)
     car.read(190, 5.1)
     wait_for_words(page, "#energy", "1.0")
-    assert page.locator("#map .car").get_attribute("visibility") == "visible"
+    expect(page.locator("#map .car")).to_have_attribute("visibility", "visible")
     car.drive(200, car.now_s() + 30)  # a busy server may take a while to tell
     wait_for_words(page, "#position", "Here now")
     assert "Here now, 72 km/h" in says(page, "#position")
@@ -209,9 +209,9 @@ def test_the_end_is_told_in_words_colour_and_sound(
           };
         }"""
     )
-    assert page.locator("#alarm").is_hidden()
+    expect(page.locator("#alarm")).to_be_hidden()
     page.locator("#sound").click()
-    assert page.locator("#sound").get_attribute("aria-pressed") == "true"
+    expect(page.locator("#sound")).to_have_attribute("aria-pressed", "true")
     stop_clock(page)
     heard = page.evaluate("window.tones")
     assert heard > 0  # switched on it is heard once, so that one knows how loud it is
@@ -257,7 +257,7 @@ def test_in_alarm_everything_is_in_sight_at_once(
 ) -> None:
     page = open_page(f"{car.url}/follow#{car.session}", width, height)
     wait_for_words(page, "#contact", "In contact")
-    assert page.locator("#map .car").get_attribute("visibility") == "hidden"
+    expect(page.locator("#map .car")).to_have_attribute("visibility", "hidden")
     assert page.evaluate(CUT_OFF) == []
     car.drive(0, 150)
     car.tap("zero_soc", 50)
@@ -281,7 +281,7 @@ def test_nobody_answering_is_said_and_mended_by_itself(
     wait_for_words(page, "#contact", "In contact")
     live_server.stop()
     wait_for_words(page, "#contact", "No contact for")
-    assert page.locator("#contact").get_attribute("data-state") == "lost"
+    expect(page.locator("#contact")).to_have_attribute("data-state", "lost")
     assert says(page, "#position")  # what was known stays
     live_server.start()
     page.evaluate("dispatchEvent(new Event('online'))")
@@ -311,8 +311,8 @@ def test_a_code_follows_its_run_alone_and_only_until_it_is_shut_out(
     console.allow("401")
     stranger = open_page(f"{car.url}/follow#{car.session}")
     wait_for_words(stranger, "#contact", "Sign in first.")
-    assert stranger.locator("#contact a").get_attribute("href") == (
-        f"/sign-in#/follow#{car.session}"
+    expect(stranger.locator("#contact a")).to_have_attribute(
+        "href", f"/sign-in#/follow#{car.session}"
     )
     car.token = key["token"]
     with pytest.raises(urllib.error.HTTPError) as refused:

@@ -17,7 +17,7 @@ from browser.conftest import (
     trust_argument,
     until,
 )
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 from server_process import TLS_PASSWORD, LiveServer, new_tls_server
 
 ID = str(uuid.uuid4())
@@ -110,8 +110,8 @@ class TestLettingIn:
         desk.fill("#phone-label", "Passenger's phone")
         desk.click("#phones button[type=submit]")
         until(desk, "() => document.querySelectorAll('.phone-keys li').length === 2")
-        assert "For Passenger's phone (2)" in desk.locator(".phone-fresh h3").inner_text()
-        assert desk.locator(".phone-keys", has_text="made").count() == 1
+        expect(desk.locator(".phone-fresh h3")).to_contain_text("For Passenger's phone (2)")
+        expect(desk.locator(".phone-keys", has_text="made")).to_have_count(1)
         desk.get_by_role("button", name="Block Passenger's phone (2)", exact=True).click()
         desk.get_by_role("button", name="Block Passenger's phone (2)", exact=True).click()
         until(desk, "() => document.querySelector('#phones').textContent.includes('is blocked')")
@@ -143,10 +143,10 @@ class TestLettingIn:
         for start in (server.url, f"http://127.0.0.1:{server.port + 1}"):
             page.goto(f"{start}/join")
             until(page, "() => document.querySelector('#sha256').textContent.length > 90")
-            assert page.locator("#capture").get_attribute("href") == f"{server.url}/capture"
+            expect(page.locator("#capture")).to_have_attribute("href", f"{server.url}/capture")
             for kind, other in (("ios", "android"), ("android", "ios")):
                 page.check(f"input[value={kind}]", force=True)
-                assert page.locator(f".for-{kind}").first.is_visible()
+                expect(page.locator(f".for-{kind}").first).to_be_visible()
                 assert not any(one.is_visible() for one in page.locator(f".for-{other}").all())
                 steps = page.locator(".steps > li").all()
                 assert [step.get_attribute("id") for step in steps if step.is_visible()] == [

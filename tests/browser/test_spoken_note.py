@@ -19,7 +19,7 @@ from browser.conftest import (
     phone_context,
     until,
 )
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 from server_process import LiveServer
 
 from ebbline.exchange.sounds import check_sound
@@ -93,7 +93,7 @@ def test_what_is_said_is_kept_with_the_tap_sent_filed_and_heard_at_the_desk(
     touch(phone)
     sheet = page.locator(".sheet.listen")
     sheet.wait_for()
-    assert "up to 20 seconds" in sheet.inner_text()
+    expect(sheet).to_contain_text("up to 20 seconds")
     sides = [box for key in sheet.locator("button").all() if (box := key.bounding_box())]
     assert all(min(box["width"], box["height"]) >= LEAST_SIDE_PX for box in sides)
     assert_accessible(page)
@@ -128,7 +128,7 @@ def test_what_is_said_is_kept_with_the_tap_sent_filed_and_heard_at_the_desk(
 
     page.locator(".bar button", has_text="Log").tap()
     page.locator(".log").wait_for()
-    assert page.locator(".log li", has_text="Spoken note").count() == 2
+    expect(page.locator(".log li", has_text="Spoken note")).to_have_count(2)
     page.locator(".sheet .cross").tap()
     phone.send_all()
     session = phone.session_id()
@@ -146,11 +146,11 @@ def test_what_is_said_is_kept_with_the_tap_sent_filed_and_heard_at_the_desk(
     desk.goto(f"{phone.url}/desk?session={session}")
     player = desk.locator(".ladder-row", has_text="Power limited").locator("audio")
     player.wait_for()
-    assert player.count() == 1
-    assert desk.locator(".ladder-row", has_text="Trip reset").locator("audio").count() == 1
-    assert desk.locator(".ladder-row", has_text="Warning").locator("audio").count() == 0
-    assert desk.locator(".spoken-notes audio").count() == 2
-    assert "Power limited" in desk.locator(".spoken-notes li").first.inner_text()
+    expect(player).to_have_count(1)
+    expect(desk.locator(".ladder-row", has_text="Trip reset").locator("audio")).to_have_count(1)
+    expect(desk.locator(".ladder-row", has_text="Warning").locator("audio")).to_have_count(0)
+    expect(desk.locator(".spoken-notes audio")).to_have_count(2)
+    expect(desk.locator(".spoken-notes li").first).to_contain_text("Power limited")
     until(desk, "() => !document.querySelector('.photos .photo-tile')")  # they are no pictures
     player.evaluate("(one) => { one.muted = true; return one.play(); }")
     until(desk, "() => document.querySelector('.ladder-row audio').currentTime > 0.3")
@@ -169,7 +169,7 @@ def test_without_a_yes_or_longer_than_twenty_seconds_nobody_is_recorded(
     touch(phone)
     page.locator(".sheet.listen .key", has_text="Not now").tap()
     later(page, 30)
-    assert page.locator("[data-key=voice].listens").count() == 0
+    expect(page.locator("[data-key=voice].listens")).to_have_count(0)
     assert kept(phone) == []
 
     agree(phone)
@@ -179,7 +179,7 @@ def test_without_a_yes_or_longer_than_twenty_seconds_nobody_is_recorded(
     assert row["event"] is None  # nothing was tapped
     seconds, _ = heard(page, content)
     assert 18 < seconds < 22
-    assert page.locator("[data-key=voice].listens").count() == 0
+    expect(page.locator("[data-key=voice].listens")).to_have_count(0)
 
     touch(phone)
     listens(page)

@@ -40,6 +40,7 @@ class Chromium:
         if program is None:
             raise RuntimeError(NO_CHROMIUM)
         port_file = self._profile / "DevToolsActivePort"
+        self._profile.mkdir(exist_ok=True)
         port_file.unlink(missing_ok=True)
         root = hasattr(os, "geteuid") and os.geteuid() == 0
         self._process = Program(
@@ -68,8 +69,8 @@ class Chromium:
         assert self._browser is not None
         return self._browser.contexts[0]
 
-    def other_context(self) -> BrowserContext:
-        """One of its own, as another phone's; it ends with the process."""
+    def new_context(self) -> BrowserContext:
+        """One with a storage of its own, which ends with it."""
         assert self._browser is not None
         return self._browser.new_context()
 

@@ -27,15 +27,19 @@ class World:
     def __init__(self, player: Playwright, laptop: Laptop) -> None:
         self.chance = random.Random()
         self.laptop = laptop
+        self._player = player
         self.line = Line(laptop.server.port, self.chance)
         self._profile = Path(tempfile.mkdtemp(prefix="ebbline-phone-"))
-        self.browser = Chromium(player, self._profile)
+        self.browser = Chromium(player, self._profile / "mine")
+        self._theirs: Chromium | None = None  # what befalls one phone leaves another alone
         self._me: Passenger | None = None
         self._others: list[Passenger] = []
         self.uploads_before_loss: Counter[str] = Counter()  # when the server lost something
 
     def close(self) -> None:
         self.browser.kill()
+        if self._theirs:
+            self._theirs.kill()
         self.line.close()
         shutil.rmtree(self._profile, ignore_errors=True)
 
@@ -69,7 +73,10 @@ class World:
         self.me.context = self.browser.own_context
 
     def add_phone(self) -> Passenger:
-        other = Passenger(self.browser.other_context(), self.line.url, self.chance, Ledger())
+        if self._theirs is None:
+            self._theirs = Chromium(self._player, self._profile / "theirs")
+            self._theirs.start()
+        other = Passenger(self._theirs.new_context(), self.line.url, self.chance, Ledger())
         other.open()
         other.page.click(f"[data-remote='{self.me.session}']")
         other.accept_cautions()

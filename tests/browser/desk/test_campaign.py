@@ -32,7 +32,7 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
 
     _drawn(page)
     expect(page.locator("h1")).to_have_text("Three runs")
-    assert "can't say" in text_of(page.locator(".answer"))  # two cars
+    expect(page.locator(".answer")).to_contain_text("can't say")  # two cars
     cars = page.locator(".cars tbody tr")
     expect(cars).to_have_count(3)
     results = [desk.says(f"/sessions/{session_id}/result") for session_id in ids]
@@ -127,8 +127,9 @@ def test_arrow_keys_go_from_point_to_point_and_tables_follow(desk: Desk) -> None
     first = current.get_attribute("data-session-id")
     said = str(face.get_attribute("aria-valuetext"))
     face.press("ArrowRight")
-    assert {first, current.get_attribute("data-session-id")} == set(ids)
-    assert said != face.get_attribute("aria-valuetext")
+    (other,) = set(ids) - {first}
+    expect(current).to_have_attribute("data-session-id", other)
+    expect(face).not_to_have_attribute("aria-valuetext", said)
     with desk.page.expect_download() as drawn:  # the focus leaves, and with it the highlight
         desk.page.get_by_role("button", name="SVG of \u201cReserve against pack size\u201d").click()
     expect(current).to_have_count(0)
@@ -161,7 +162,7 @@ def test_what_is_published_is_frozen_its_changes_are_told_and_it_is_not_deleted(
     record = page.locator(".published-entry")
     expect(record.locator(".published-state")).to_have_text("Nothing has changed since.")
     said = text_of(page.locator(".statement").first)
-    assert said in text_of(record.locator(".published-said"))
+    expect(record.locator(".published-said")).to_contain_text(said)
     expect(page.locator(".published-flag")).to_be_hidden()
     assert_accessible(page)
 
@@ -173,7 +174,7 @@ def test_what_is_published_is_frozen_its_changes_are_told_and_it_is_not_deleted(
     expect(page.locator(".session-facts")).to_contain_text("1 left out by choice")
     text = text_of(record.locator("blockquote"))
     assert "is left out (wet), where we had written that Sample car B" in text
-    assert said in text_of(record.locator(".published-said"))
+    expect(record.locator(".published-said")).to_contain_text(said)
     for width, height in SIZES:
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate("document.documentElement.scrollWidth") <= width, width
@@ -229,7 +230,7 @@ def test_a_campaign_without_sessions_says_so(desk: Desk) -> None:
     ).json()
     desk.page.goto(f"{desk.url}/desk?campaign={made['id']}")
     desk.page.locator(".campaign[aria-busy=false]").wait_for()
-    assert "no sessions" in text_of(desk.page.locator(".answer"))
+    expect(desk.page.locator(".answer")).to_contain_text("no sessions")
 
 
 def _drawn(page: Page) -> None:

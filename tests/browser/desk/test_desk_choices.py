@@ -79,8 +79,8 @@ def test_doubts_stand_first_the_worst_on_top_and_each_leads_to_its_mending(desk:
     desk.page.fill("#reading-reason", "typing error")
     desk.page.locator("#readings").get_by_role("button", name="Take it back").click()
     desk.wait_saved("#readings")
-    assert desk.page.locator("[data-code=readings_contradict]").count() == 0
-    assert shown.count() == len(desk.says(f"/sessions/{rough}/result")["findings"])
+    expect(desk.page.locator("[data-code=readings_contradict]")).to_have_count(0)
+    expect(shown).to_have_count(len(desk.says(f"/sessions/{rough}/result")["findings"]))
 
     # a gap is looked at where it is
     desk.page.locator("[data-code=gaps]").get_by_role("button", name="Look at the longest").click()
@@ -139,7 +139,7 @@ class TestTheFullRun:
         trial = read_figure(trial_row(opened, "Driven past zero")[1])
         assert trial.value == pytest.approx(entry["left_m"]["value"] / 1000, abs=0.02)
         opened.page.get_by_role("button", name="Leave it as it was").click()
-        assert opened.page.locator(".comparison").count() == 0
+        expect(opened.page.locator(".comparison")).to_have_count(0)
         opened.page.fill("[aria-label='Left out from']", "09:40:00")
         opened.page.fill("[aria-label='Left out to']", "09:40:20")
         opened.page.get_by_role("button", name="Leave out", exact=True).click()
@@ -147,7 +147,7 @@ class TestTheFullRun:
         opened.page.fill("[aria-label='Why they are left out']", "under the bridge")
         opened.page.get_by_role("button", name="Leave out", exact=True).click()
         assert trial_row(opened, "Driven in all")[2] != "same"
-        assert "under the bridge" in text_of(opened.page.locator(".excluded"))
+        expect(opened.page.locator(".excluded")).to_contain_text("under the bridge")
         assert opened.says(f"/sessions/{opened.full_run}")["revision"] == session["revision"]
         assert_accessible(opened.page, "#choices")
         opened.page.get_by_role("button", name="Leave it as it was").click()
@@ -165,8 +165,8 @@ class TestTheFullRun:
         opened.page.get_by_role("button", name="Save these choices").click()
         conflict = opened.page.locator("#choices .conflict")
         conflict.wait_for()
-        assert "Grey car" in text_of(conflict)
-        assert "0.85" in text_of(conflict)
+        expect(conflict).to_contain_text("Grey car")
+        expect(conflict).to_contain_text("0.85")
         conflict.get_by_role("button", name="Put mine in its place").click()
         opened.page.locator("#choices .form-status-good").wait_for()
         now = opened.says(f"/sessions/{opened.full_run}")["setup"]
@@ -250,7 +250,7 @@ class TestTheFullRun:
         opened.open_session(opened.full_run)
         opened.page.get_by_text("Car, day and more choices").click()
         charged = opened.page.locator("#choice-full_charge_before")
-        assert charged.locator("option:checked").inner_text() == "yes, ticked on the phone"
+        expect(charged.locator("option:checked")).to_have_text("yes, ticked on the phone")
         opened.page.get_by_role("button", name=re.compile("Fill in .* more facts known of")).click()
         expect(opened.page.locator("#choice-usable_kwh")).to_have_value("58")
         opened.page.fill("#choice-tyre_kpa", "42")
@@ -289,8 +289,8 @@ class TestTheFullRun:
         revise(opened, session["revision"], {**session["setup"], "excluded": left_out})
         opened.open_session(opened.full_run)
         driven = opened.page.locator("[data-figure=distance_m]")
-        assert "Hangs on a gap of 5 min" in text_of(driven)
-        assert "Hangs on" not in text_of(opened.page.locator("[data-figure=duration_s]"))
+        expect(driven).to_contain_text("Hangs on a gap of 5 min")
+        expect(opened.page.locator("[data-figure=duration_s]")).not_to_contain_text("Hangs on")
         assert_accessible(opened.page, ".headline")
         doubt = opened.page.locator("[data-code=hangs_on_gap]")
         doubt.get_by_role("button", name="Look at the gap").click()

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from browser.conftest import ConsoleWatch, until
-from browser.desk.conftest import Desk, read_figure, text_of
+from browser.desk.conftest import Desk, read_figure
 from patience import LONGEST_S
 from playwright.sync_api import expect
 
@@ -115,8 +115,8 @@ class TestFinishingTheFullRun:
             fill_finer_reading(desk)
             desk.page.fill(field, text)
             desk.page.get_by_role("button", name="Save reading").click()
-            assert said in text_of(desk.page.locator("#readings .form-status"))
-            assert desk.page.get_attribute(field, "aria-invalid") == "true"
+            expect(desk.page.locator("#readings .form-status")).to_contain_text(said)
+            expect(desk.page.locator(field)).to_have_attribute("aria-invalid", "true")
             assert desk.page.evaluate("document.activeElement.id") == field[1:]
             assert held(desk) == session
 
@@ -148,7 +148,7 @@ class TestFinishingTheFullRun:
         reserve = desk.says(f"/sessions/{desk.full_run}/result")["reserve"]["energy_kwh"]
         for end in ("value", "low", "high"):
             assert getattr(after, end) == pytest.approx(reserve[end], abs=after.last_digit * 0.501)
-        assert desk.page.locator(f"tr[data-reading-id='{record['id']}']").count() == 1
+        expect(desk.page.locator(f"tr[data-reading-id='{record['id']}']")).to_have_count(1)
 
     def test_a_figure_said_roughly_is_typed_as_such(
         self, desk: Desk, session: dict[str, Any]
@@ -162,7 +162,7 @@ class TestFinishingTheFullRun:
         record = new_record(session, held(desk), "readings")
         assert (record["value"], record["resolution"], record["about"]) == (2.0, 0.1, True)
         row = desk.page.locator(f"tr[data-reading-id='{record['id']}']")
-        assert "about\u00a02.0\u00a0kWh" in row.inner_text()
+        expect(row).to_contain_text("about\u00a02.0\u00a0kWh")
         assert desk.page.input_value("#reading-rounding") != "about"
 
     def test_a_save_that_fails_loses_nothing_typed_and_repeats_nothing(
@@ -174,7 +174,7 @@ class TestFinishingTheFullRun:
         desk.page.get_by_role("button", name="Save reading").click()
         status = desk.page.locator("#readings .form-status-alarm")
         status.wait_for()
-        assert "What you typed is still here" in text_of(status)
+        expect(status).to_contain_text("What you typed is still here")
         field = desk.page.locator("#reading-value")
         assert float(field.input_value().replace(",", ".")) == value
 
@@ -203,11 +203,13 @@ class TestFinishingTheFullRun:
         assert float(desk.page.input_value("#reading-value")) == original["value"]
         desk.page.fill("#reading-reason", "typing error")
         desk.page.get_by_role("button", name="Save correction").click()
-        assert "Nothing is different" in text_of(desk.page.locator("#readings .form-status"))
+        expect(desk.page.locator("#readings .form-status")).to_contain_text("Nothing is different")
         desk.page.fill("#reading-reason", "")
         desk.page.fill("#reading-value", str(original["value"] + 1))
         desk.page.get_by_role("button", name="Save correction").click()
-        assert "say in a few words why" in text_of(desk.page.locator("#readings .form-status"))
+        expect(desk.page.locator("#readings .form-status")).to_contain_text(
+            "say in a few words why"
+        )
         desk.page.fill("#reading-reason", "typing error")
         desk.page.fill("#reading-writer", "Kim")
         desk.page.get_by_role("button", name="Save correction").click()
@@ -218,7 +220,7 @@ class TestFinishingTheFullRun:
         assert record["value"] == original["value"] + 1
         assert (record["reason"], record["by"]) == ("typing error", "Kim")
         struck = desk.page.locator(f"tr.earlier-row[data-reading-id='{original['id']}'] s")
-        assert f"{original['value']:.0f}" in text_of(struck.nth(1))
+        expect(struck.nth(1)).to_contain_text(f"{original['value']:.0f}")
 
     def test_a_withdrawn_reading_stays_in_sight_and_can_be_restored(
         self, desk: Desk, session: dict[str, Any]
@@ -232,7 +234,7 @@ class TestFinishingTheFullRun:
         between = held(desk)
         record = new_record(session, between, "readings")
         assert (record["corrects"], record["value"]) == (original["id"], None)
-        assert "taken back" in text_of(row)
+        expect(row).to_contain_text("taken back")
 
         row.get_by_role("button", name="Restore").click()
         desk.page.fill("#reading-reason", "it was there")
@@ -262,7 +264,7 @@ class TestFinishingTheFullRun:
         assert record["t_ms"] == day_ms + ((9 * 60 + 55) * 60 + 10) * 1000
         assert record["tap_delay_s"]["mean"] == 0
         assert record["tap_delay_s"]["sd"] == pytest.approx(2 / 1.96)
-        assert "09:55:10" in text_of(desk.row(record["id"]))
+        expect(desk.row(record["id"])).to_contain_text("09:55:10")
 
     def test_a_film_time_gives_the_moment_that_the_camera_saw(
         self, desk: Desk, session: dict[str, Any]
@@ -285,7 +287,7 @@ class TestFinishingTheFullRun:
         desk.row(original["id"]).get_by_role("button", name="Correct").click()
         desk.page.fill("#event-reason", "tapped late")
         desk.page.get_by_role("button", name="Save correction").click()
-        assert "Nothing is different" in text_of(desk.page.locator("#ladder .form-status"))
+        expect(desk.page.locator("#ladder .form-status")).to_contain_text("Nothing is different")
         other = next(e for e in session["events"] if e["kind"] == "power_limited")
         desk.row(other["id"]).locator(".row-button").click()
         desk.page.locator("#ladder").get_by_role("button", name="At cursor").click()
@@ -298,7 +300,7 @@ class TestFinishingTheFullRun:
         assert entry["at_ms"]["value"] == pytest.approx(place["at_ms"]["value"], abs=2)
         change = desk.page.locator(".change", has_text="tapped late")
         change.wait_for()
-        assert "Corrected" in text_of(change)
+        expect(change).to_contain_text("Corrected")
 
     def test_two_who_correct_the_same_event_see_both_and_choose(
         self, desk: Desk, session: dict[str, Any], class_console: ConsoleWatch
@@ -316,7 +318,7 @@ class TestFinishingTheFullRun:
         conflict = desk.page.locator("#ladder .conflict")
         conflict.wait_for()
         for words in ("mine", "theirs", "Robin"):
-            assert words in text_of(conflict)
+            expect(conflict).to_contain_text(words)
         assert held(desk) == between, "a conflict stores nothing"
         conflict.get_by_role("button", name="Put mine in its place").click()
         desk.wait_saved("#ladder")
@@ -346,13 +348,13 @@ class TestFinishingTheFullRun:
             first["id"],
         )
         assert made["kind"] == "warning"
-        assert f"“{words}” (charge soon)" in text_of(desk.row(made["id"]))
+        expect(desk.row(made["id"])).to_contain_text(f"“{words}” (charge soon)")
         timeline = desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
         classes = {e["event_id"]: e["class"] for e in timeline if e["kind"] == "warning"}
         assert (classes[made["id"]], classes[second["id"]]) == ("charge_soon", None)
         change = desk.page.locator(".change", has_text="class of the warning")
         change.wait_for()
-        assert "charge soon" in text_of(change)
+        expect(change).to_contain_text("charge soon")
 
         # what else was said before comes in with one touch, and only that
         before = held(desk)
@@ -382,11 +384,11 @@ class TestFinishingTheFullRun:
         assert record["corrects"] == original["id"]
         assert record["text"] == "read again on film: stop soon"
         assert record["tap_delay_s"] == original.get("tap_delay_s")
-        assert "read again on film" in text_of(desk.row(record["id"]))
-        assert desk.row(original["id"]).is_hidden()
+        expect(desk.row(record["id"])).to_contain_text("read again on film")
+        expect(desk.row(original["id"])).to_be_hidden()
         desk.row(record["id"]).get_by_role("button", name="1 earlier version").click()
-        assert desk.row(original["id"]).is_visible()
-        assert original["text"] in text_of(desk.row(original["id"]).locator("s").first)
+        expect(desk.row(original["id"])).to_be_visible()
+        expect(desk.row(original["id"]).locator("s").first).to_contain_text(original["text"])
 
         # the history has the change, and takes it back by a new record
         between = held(desk)
@@ -402,8 +404,8 @@ class TestFinishingTheFullRun:
         assert undone["device"] == original["device"]
         # what was undone can't be undone again from below, only its undoing from above
         expect(changes.nth(1)).to_contain_text("“read again on film”")
-        assert changes.nth(0).get_by_role("button", name="Take back").count() == 1
-        assert changes.nth(1).get_by_role("button", name="Take back").count() == 0
+        expect(changes.nth(0).get_by_role("button", name="Take back")).to_have_count(1)
+        expect(changes.nth(1).get_by_role("button", name="Take back")).to_have_count(0)
 
     def test_without_a_reading_that_stands_headline_and_timeline_say_what_is_missing(
         self, desk: Desk, session: dict[str, Any]
@@ -423,8 +425,8 @@ class TestFinishingTheFullRun:
             assert json.load(answer)["refused"] == []
         desk.open_session(desk.full_run)
         said = "Every energy reading was taken back: type the display’s trip energy below."
-        assert text_of(desk.page.locator("[data-figure=energy_kwh] .source")) == said
-        assert said in text_of(desk.page.locator("#timeline"))
+        expect(desk.page.locator("[data-figure=energy_kwh] .source")).to_have_text(said)
+        expect(desk.page.locator("#timeline")).to_contain_text(said)
 
     def test_withdrawing_the_zero_takes_the_figures_that_stood_on_it(
         self, desk: Desk, session: dict[str, Any]
@@ -438,5 +440,5 @@ class TestFinishingTheFullRun:
         record = new_record(session, held(desk), "events")
         assert record["withdraws"] is True
         assert record["corrects"] == original["id"]
-        assert "Taken back" in text_of(desk.row(original["id"]))
+        expect(desk.row(original["id"])).to_contain_text("Taken back")
         assert desk.headline("distance_m") != before

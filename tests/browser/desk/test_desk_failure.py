@@ -11,7 +11,7 @@ from browser.conftest import ConsoleWatch
 from browser.desk.conftest import Desk, text_of
 from browser.desk.test_import import GPX
 from patience import LONGEST_S
-from playwright.sync_api import Route
+from playwright.sync_api import Route, expect
 
 WHY = "the analysis failed on this evidence (LinAlgError: a matrix is not positive definite)"
 
@@ -48,18 +48,18 @@ def test_a_session_that_cannot_be_analysed_opens_and_its_track_is_left_out_again
         desk.page.route(path, refuse)
     desk.page.goto(f"{desk.url}/desk?session={desk.full_run}")
     desk.page.locator(".session[aria-busy=false]").wait_for()
-    assert desk.page.locator(".trouble").is_hidden()
+    expect(desk.page.locator(".trouble")).to_be_hidden()
     failed = desk.page.locator("[data-code=analysis_failed]")
-    assert WHY in text_of(failed)
-    assert "can’t be worked out" in text_of(desk.page.locator(".session-facts"))
+    expect(failed).to_contain_text(WHY)
+    expect(desk.page.locator(".session-facts")).to_contain_text("can’t be worked out")
     assert desk.page.locator("#ladder tbody tr").count() > 30
     assert desk.page.locator("#readings tbody tr").count() > 30
     for part in ("#timeline", "#recharge", "#publish", ".headline"):
-        assert desk.page.locator(part).is_hidden(), part
+        expect(desk.page.locator(part), part).to_be_hidden()
 
     failed.get_by_role("button", name="See what was imported").click()
     brought = desk.page.locator(".change", has_text="Imported “wrong.gpx”: 30 positions")
-    assert device in text_of(brought)
+    expect(brought).to_contain_text(device)
     brought.get_by_role("button", name="Leave out what came with").click()
     assert "wrong.gpx" in desk.page.input_value("#choice-reason")
     desk.page.locator(".comparison").wait_for()  # the figures as they would be
@@ -77,7 +77,7 @@ def test_a_session_that_cannot_be_analysed_opens_and_its_track_is_left_out_again
         finding["code"] for finding in desk.says(f"/sessions/{desk.full_run}/result")["findings"]
     }
     assert "fixes_excluded" in codes
-    assert "left out" in text_of(brought)
+    expect(brought).to_contain_text("left out")
 
 
 def test_the_list_tells_what_cannot_be_worked_out_from_what_is_not_yet(desk: Desk) -> None:

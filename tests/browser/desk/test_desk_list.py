@@ -26,8 +26,8 @@ def test_the_list_shows_every_session_with_its_figures(desk: Desk) -> None:
     with_figures = 0
     for i, session in enumerate(told):
         row = rows.nth(i)
-        assert text_of(row.locator(".session-link")) == session["title"]
-        assert session["course_label"] in text_of(row)
+        expect(row.locator(".session-link")).to_have_text(session["title"])
+        expect(row).to_contain_text(session["course_label"])
         counts = [text_of(cell) for cell in row.locator(".counts").all()]
         counted = [session[f"{kind}_count"] for kind in ("event", "reading", "fix")]
         assert counts == [str(count) for count in counted]
@@ -49,16 +49,16 @@ def test_the_list_shows_every_session_with_its_figures(desk: Desk) -> None:
 
 def test_a_session_file_comes_in_by_choosing_and_by_dropping_it(desk: Desk) -> None:
     desk.open_list()
-    assert "Nothing recorded yet" in desk.page.inner_text("main")
+    expect(desk.page.locator("main")).to_contain_text("Nothing recorded yet")
     desk.page.set_input_files("#import-file", SAMPLES / "lap-check.ebbline.json")
     account = desk.page.locator(".import-account").first
     account.locator("a").wait_for()
-    assert "Imported: 0 events, 2 readings, 624 fixes" in text_of(account)
+    expect(account).to_contain_text("Imported: 0 events, 2 readings, 624 fixes")
     desk.page.locator(".sessions tbody tr").wait_for()
 
     drop(desk, "lap-check.ebbline.json", (SAMPLES / "lap-check.ebbline.json").read_text())
     desk.page.locator(".import-account", has_text="Already here, nothing changed").wait_for()
-    assert desk.page.locator(".sessions tbody tr").count() == 1
+    expect(desk.page.locator(".sessions tbody tr")).to_have_count(1)
 
 
 def drop(desk: Desk, name: str, content: str) -> None:
@@ -120,7 +120,7 @@ def test_a_server_out_of_reach_is_said_and_can_be_tried_again(
     desk.page.route("**/api/sessions*", lambda route: route.abort())
     desk.page.goto(f"{desk.url}/desk")
     desk.page.locator(".trouble").wait_for()
-    assert "can't be reached" in desk.page.inner_text(".trouble")
+    expect(desk.page.locator(".trouble")).to_contain_text("can't be reached")
     desk.page.unroute("**/api/sessions*")
     desk.page.get_by_role("button", name="Try again").click()
     desk.page.get_by_text("Nothing recorded yet").wait_for()
@@ -130,7 +130,7 @@ def test_an_unknown_session_gets_a_page_that_says_so(desk: Desk, console: Consol
     console.allow("404")
     desk.page.goto(f"{desk.url}/desk?session=00000000-0000-4000-8000-000000000000")
     desk.page.locator(".trouble").wait_for()
-    assert "can’t be shown" in desk.page.inner_text(".trouble h1")
+    expect(desk.page.locator(".trouble h1")).to_contain_text("can’t be shown")
 
 
 def test_sessions_are_found_by_text_vehicle_outcome_and_day(desk: Desk) -> None:
@@ -150,7 +150,7 @@ def test_sessions_are_found_by_text_vehicle_outcome_and_day(desk: Desk) -> None:
     found(4)
     desk.page.get_by_label("Find", exact=True).fill("rough")
     assert found(1) == ["Sample: Rough evidence"]
-    assert "1 session found" in desk.page.inner_text(".session-facts")
+    expect(desk.page.locator(".session-facts")).to_contain_text("1 session found")
     desk.page.reload()  # the question is part of the address
     assert found(1) == ["Sample: Rough evidence"]
     desk.page.get_by_role("button", name="Clear").click()
@@ -173,7 +173,7 @@ def test_a_session_is_put_away_and_taken_out_and_its_set_up_serves_the_next_car(
     desk.bring_in("lap-check")
     desk.open_list()
     rows = desk.page.locator(".sessions tbody tr")
-    assert "Laps, no run" in text_of(rows.filter(has_text="Lap check"))
+    expect(rows.filter(has_text="Lap check")).to_contain_text("Laps, no run")
     desk.page.get_by_role("button", name="Archive Sample: Full run with recharge").click()
     desk.page.locator(".form-status-good", has_text="put away, not deleted").wait_for()
     assert [row["id"] for row in desk.says("/sessions")["sessions"]] != [full]
@@ -210,9 +210,9 @@ def test_a_session_is_put_away_and_taken_out_and_its_set_up_serves_the_next_car(
 
     # nothing is recorded in it yet, and its page says so instead of failing
     desk.open_session(made["id"])
-    assert desk.page.locator(".trouble").is_hidden()
-    assert "No track on record" in text_of(desk.page.locator("#timeline"))
-    assert "No events yet" in text_of(desk.page.locator("#ladder"))
+    expect(desk.page.locator(".trouble")).to_be_hidden()
+    expect(desk.page.locator("#timeline")).to_contain_text("No track on record")
+    expect(desk.page.locator("#ladder")).to_contain_text("No events yet")
     assert desk.headline("distance_m") == "not known"
 
 
@@ -274,7 +274,7 @@ def test_figures_that_are_behind_are_shown_as_such_and_renewed(
     desk.send_events(full, note)
     desk.open_list()
     row = desk.page.locator(".sessions tbody tr.is-behind")
-    assert "being renewed" in text_of(row)
+    expect(row).to_contain_text("being renewed")
     assert read_figure(text_of(row.locator("td .figure").first)).value > 7
     desk.page.unroute("**/api/sessions/renewals")
     desk.page.reload()

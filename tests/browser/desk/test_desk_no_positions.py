@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from browser.desk.conftest import Desk, read_figure
+from playwright.sync_api import expect
 
 
 def test_figures_follow_from_the_trip_meter_and_the_page_says_so(desk: Desk) -> None:
@@ -15,9 +16,9 @@ def test_figures_follow_from_the_trip_meter_and_the_page_says_so(desk: Desk) -> 
     assert shown.value == pytest.approx(
         reserve["distance_m"]["value"] / 1000, abs=shown.last_digit * 0.501
     )
-    assert "trip meter showed 8.1" in desk.page.locator(".shown-line").inner_text()
-    assert "No track on record" in desk.page.locator("#map").text_content()
+    expect(desk.page.locator(".shown-line")).to_contain_text("trip meter showed 8.1")
+    expect(desk.page.locator("#map")).to_contain_text("No track on record")
     desk.open_list()
     row = desk.page.locator(".session-table tbody tr").first
-    assert "No drive" not in row.inner_text()
-    assert "Past zero" in row.inner_text()
+    expect(row).not_to_contain_text("No drive")
+    expect(row).to_contain_text("Past zero")

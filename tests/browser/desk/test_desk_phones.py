@@ -6,8 +6,9 @@ import urllib.error
 import urllib.request
 
 from browser.accessibility import assert_accessible
-from browser.desk.conftest import Desk, text_of
+from browser.desk.conftest import Desk
 from patience import LONGEST_S
+from playwright.sync_api import expect
 
 
 def joins(desk: Desk, token: str) -> int:
@@ -27,7 +28,7 @@ def test_a_phone_is_let_in_by_a_code_shown_once_and_shut_out_for_good(desk: Desk
     desk.open_session(session_id)
     page = desk.page
     page.get_by_role("button", name="Code to record").click()
-    assert "whose phone" in text_of(page.locator("#phones .form-status"))
+    expect(page.locator("#phones .form-status")).to_contain_text("whose phone")
     page.get_by_label("Whose phone").fill("Kim's phone")
     page.get_by_role("button", name="Code to record").click()
     address = page.get_by_role("link", name="the same as an address").first
@@ -51,8 +52,8 @@ def test_a_phone_is_let_in_by_a_code_shown_once_and_shut_out_for_good(desk: Desk
     page.reload()
     row = page.locator(".phone-keys li", has_text="Kim's phone")
     row.wait_for()
-    assert "last connected" in text_of(row)
-    assert page.locator(".code").count() == 0, "a code is shown once"
+    expect(row).to_contain_text("last connected")
+    expect(page.locator(".code"), "a code is shown once").to_have_count(0)
     row.get_by_role("button", name="Block Kim's phone").click()
     assert joins(desk, token) == 200, "one touch shuts nobody out"
     row.get_by_role("button", name="Block Kim's phone").click()

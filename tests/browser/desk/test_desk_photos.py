@@ -12,9 +12,10 @@ from typing import Any
 import pytest
 from browser.accessibility import assert_accessible
 from browser.conftest import until
-from browser.desk.conftest import Desk, text_of
+from browser.desk.conftest import Desk
 from patience import LONGEST_S
 from PIL import Image, ImageDraw
+from playwright.sync_api import expect
 
 PHOTOS = 30
 
@@ -123,7 +124,7 @@ def test_a_photo_come_back_to_is_corrected_not_typed_twice(
     wait_heading(desk, "Photo 2 of 30")
     page.keyboard.press("PageUp")
     wait_heading(desk, "Photo 1 of 30")
-    assert page.input_value("#photo-trip_energy") == "1.2"
+    expect(page.locator("#photo-trip_energy")).to_have_value("1.2")
     page.locator("#photo-trip_energy").fill("1,3")
     page.keyboard.press("Control+Enter")
     wait_heading(desk, "Photo 2 of 30")
@@ -135,7 +136,7 @@ def test_a_photo_come_back_to_is_corrected_not_typed_twice(
     # nonsense is pointed at and the photo stays
     page.locator("#photo-soc").fill("five")
     page.keyboard.press("PageDown")
-    assert "must be a number" in text_of(page.locator(".photo-side .form-status"))
+    expect(page.locator(".photo-side .form-status")).to_contain_text("must be a number")
     assert page.evaluate("document.activeElement.id") == "photo-soc"
-    assert text_of(page.locator(".photo-desk h2")) == "Photo 2 of 30"
+    expect(page.locator(".photo-desk h2")).to_have_text("Photo 2 of 30")
     assert_accessible(page)

@@ -15,6 +15,7 @@ from browser.accessibility import assert_accessible
 from browser.conftest import until, worked_ms
 from browser.desk.conftest import SCREEN, Desk, read_figure, text_of
 from patience import LONGEST_S
+from playwright.sync_api import expect
 
 HEADLINE = {  # figure on the page: where the result has it, and how many SI units make one shown
     "distance_m": ("reserve", "distance_m", 1000.0),
@@ -105,7 +106,7 @@ class TestTheFullRun:
     ) -> None:
         rows = opened.page.locator("#ladder tbody tr:visible")
         entries = sorted(result["timeline"], key=lambda entry: entry["at_ms"]["value"])
-        assert rows.count() == len(entries)
+        expect(rows).to_have_count(len(entries))
         assert [row.get_attribute("data-event-id") for row in rows.all()] == [
             entry["event_id"] for entry in entries
         ]
@@ -190,7 +191,7 @@ class TestTheFullRun:
         assert after["hair"]["x"] > before["hair"]["x"]
         assert after["map"] != before["map"]
         assert clock_ms(opened, result) > t_before
-        assert "past zero" in (face.get_attribute("aria-valuetext") or "")
+        expect(face).to_have_attribute("aria-valuetext", re.compile("past zero"))
 
         # Page Down leaps to the next event and marks its row
         t_ms = clock_ms(opened, result)
@@ -287,8 +288,8 @@ class TestTheFullRun:
     ) -> None:
         assert result["recharge"]["below_zero_kwh"] is not None
         source = opened.page.locator("[data-figure=below_zero_kwh] .source")
-        assert (
-            text_of(source) == "Taken in before the display left 0 %, times the charging efficiency"
+        expect(source).to_have_text(
+            "Taken in before the display left 0 %, times the charging efficiency",
         )
         facts = text_of(opened.page.locator("#recharge"))
         assert "Below zero, times the charging efficiency" in facts
@@ -332,7 +333,7 @@ class TestTheFullRun:
         assert result["distance"]["method"] in said
         assert "trip energy" in said
         card.get_by_role("button", name="Add a note here").click()
-        assert page.input_value("#event-kind") == "note"
+        expect(page.locator("#event-kind")).to_have_value("note")
         assert page.evaluate("document.activeElement.id") == "event-text"
 
         # by keyboard: to the next event, and open it
@@ -362,7 +363,7 @@ class TestTheFullRun:
             "n => document.querySelectorAll('#ladder tbody tr.ladder-row').length === n",
             len(warnings),
         )
-        assert all("Warning" in text_of(row) for row in rows.all())
+        expect(rows).to_have_text([re.compile("Warning")] * len(warnings))
         until(
             opened.page,
             "() => [...document.querySelectorAll('.strip-flag')].every("
@@ -374,19 +375,19 @@ class TestTheFullRun:
         self, opened: Desk, result: dict[str, Any]
     ) -> None:
         how = opened.page.locator("#how")
-        assert how.is_hidden()
+        expect(how).to_be_hidden()
         opened.page.get_by_role("button", name="How “Driven past zero” was reached").focus()
         how.wait_for()
         said = text_of(how)
         assert "“0 % shown” was tapped on phone-1" in said
         assert result["distance"]["method"] in said
         opened.page.keyboard.press("Escape")
-        assert how.is_hidden()
+        expect(how).to_be_hidden()
         opened.page.locator("[data-figure=energy_kwh] .figure-value").hover()
         how.wait_for()
-        assert "readings are its bounds" in text_of(how)
+        expect(how).to_contain_text("readings are its bounds")
         opened.page.keyboard.press("Escape")
-        assert how.is_hidden()
+        expect(how).to_be_hidden()
 
     def test_what_is_drawn_of_a_long_curve_keeps_each_columns_extremes(self, opened: Desk) -> None:
         """Every spike of 72,000 fixes is on the screen, whichever pixel it falls in."""
@@ -442,7 +443,7 @@ class TestTheFullRun:
         opened.page.get_by_text("Figures behind the charts").click()
         rows = opened.page.locator("#timeline .behind tbody tr")
         rows.first.wait_for()
-        assert rows.count() == 40
+        expect(rows).to_have_count(40)
         opened.page.get_by_text("Figures behind the chart", exact=True).click()
         opened.page.locator("#recharge .behind tbody tr").first.wait_for()
         assert_accessible(opened.page)
@@ -461,8 +462,8 @@ class TestTheFullRun:
         before = {part: text_of(opened.page.locator(part).first) for part in watched[:-1]}
         assert sum(bool(kilometres.search(text)) for text in before.values()) >= 4
         opened.page.get_by_label("Unit of distance").select_option("mi")
-        assert opened.page.get_by_label("Unit of consumption").input_value() == "Wh/mi"
-        assert opened.page.get_by_label("Unit of temperature").input_value() == "°F"
+        expect(opened.page.get_by_label("Unit of consumption")).to_have_value("Wh/mi")
+        expect(opened.page.get_by_label("Unit of temperature")).to_have_value("°F")
         opened.page.get_by_label("Unit of consumption").select_option("mi/kWh")
 
         def check() -> None:
@@ -484,8 +485,8 @@ class TestTheFullRun:
                 # what a car's display said stays as it said it
                 text = re.sub(r"\d+ km/h", "", text)
                 assert not kilometres.search(text), f"{part}: {text}"
-            assert "mi" in text_of(opened.page.locator(".map-paper"))
-            assert "mph" in text_of(opened.page.locator("#timeline .strip-title").first)
+            expect(opened.page.locator(".map-paper")).to_contain_text("mi")
+            expect(opened.page.locator("#timeline .strip-title").first).to_contain_text("mph")
 
         check()
         day = opened.page.evaluate(LOOK)
@@ -512,7 +513,7 @@ def test_sessions_without_a_reserve_say_what_they_have(desk: Desk) -> None:
     early = desk.bring_in("early-shutdown")
     desk.open_session(early)
     assert desk.headline("distance_m") == "not known"
-    assert "shut down before zero" in text_of(desk.page.locator(".session-facts"))
+    expect(desk.page.locator(".session-facts")).to_contain_text("shut down before zero")
     shown = read_figure(desk.headline("total_m"))
     total = desk.says(f"/sessions/{early}/result")["distance"]["total_m"]
     assert shown.value == pytest.approx(total["value"] / 1000, abs=shown.last_digit * 0.501)
@@ -521,7 +522,7 @@ def test_sessions_without_a_reserve_say_what_they_have(desk: Desk) -> None:
     ratio = desk.says(f"/sessions/{laps}/result")["lap_check"]["ratio"]
     shown = read_figure(desk.headline("lap_ratio"))
     assert shown.value == pytest.approx(ratio["value"], abs=shown.last_digit * 0.501)
-    assert "No recharge on record" in text_of(desk.page.locator("#recharge"))
+    expect(desk.page.locator("#recharge")).to_contain_text("No recharge on record")
 
 
 def test_the_first_picture_takes_little_work(
@@ -575,5 +576,5 @@ def test_an_imported_log_is_drawn_beside_the_displays_energy(desk: Desk) -> None
     urllib.request.urlopen(request, timeout=LONGEST_S).close()
     before = desk.page.evaluate("document.querySelector('.strip-canvas').toDataURL()")
     desk.open_session(desk.full_run)
-    assert "dashed: the imported log" in text_of(desk.page.locator(".strip-title").nth(2))
+    expect(desk.page.locator(".strip-title").nth(2)).to_contain_text("dashed: the imported log")
     assert desk.page.evaluate("document.querySelector('.strip-canvas').toDataURL()") != before

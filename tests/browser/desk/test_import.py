@@ -14,6 +14,7 @@ from browser.conftest import ConsoleWatch, until
 from browser.desk.conftest import Desk, text_of
 from patience import LONGEST_S
 from PIL import Image
+from playwright.sync_api import expect
 
 ORIGINAL, EXIF_IFD = 0x9003, 0x8769
 LOG = (
@@ -90,13 +91,13 @@ def photos_get_a_proposed_time_that_a_person_accepts_or_types(desk: Desk, sessio
     )
     rows = page.locator(".photo-times tbody tr")
     until(page, "() => !document.querySelector('.photo-times').textContent.includes('Looking')")
-    assert "by the camera" in text_of(rows.nth(0))
-    assert "by its name" in text_of(rows.nth(1))
-    assert "nothing says when" in text_of(rows.nth(2))
-    assert rows.nth(0).locator("input").input_value() == "09:35:41.0"
+    expect(rows.nth(0)).to_contain_text("by the camera")
+    expect(rows.nth(1)).to_contain_text("by its name")
+    expect(rows.nth(2)).to_contain_text("nothing says when")
+    expect(rows.nth(0).locator("input")).to_have_value("09:35:41.0")
 
     page.get_by_role("button", name="Import 3 photos").press("Enter")
-    assert "Each photo needs a time" in text_of(page.locator(".import-photos .form-status"))
+    expect(page.locator(".import-photos .form-status")).to_contain_text("Each photo needs a time")
     assert desk.says(f"/sessions/{session_id}")["photos"] == []
     page.keyboard.type("09:37:41")  # the field without a time has the focus
     page.get_by_label("Shift all times by, s").fill("-1,5")
@@ -117,9 +118,9 @@ def a_log_is_read_only_by_a_mapping_that_somebody_looked_at(
     page.set_input_files("#import-file", file("log.csv", "text/csv", LOG))
     page.locator(".mapping").wait_for()
     take = page.get_by_role("button", name="Import it")
-    assert take.is_disabled()
-    assert "do positive numbers in 'Strom' mean that it flows out of the pack" in text_of(
-        page.locator(".mapping-open")
+    expect(take).to_be_disabled()
+    expect(page.locator(".mapping-open")).to_contain_text(
+        "do positive numbers in 'Strom' mean that it flows out of the pack"
     )
     assert_accessible(page, "#import")
 
@@ -127,18 +128,18 @@ def a_log_is_read_only_by_a_mapping_that_somebody_looked_at(
     page.get_by_label("Decimal sign").select_option(".")
     page.get_by_role("button", name="Read it so").press("Enter")
     page.locator(".import-bad").wait_for()
-    assert "line 2" in text_of(page.locator(".import-account").first)
-    assert take.is_disabled()
+    expect(page.locator(".import-account").first).to_contain_text("line 2")
+    expect(take).to_be_disabled()
 
     page.get_by_label("Decimal sign").select_option(",")
     page.get_by_label("Sign of Strom out of the pack").select_option("negative")
     page.get_by_role("button", name="Read it so").press("Enter")
     until(page, "() => document.querySelector('.import-found').textContent.includes('30 rows')")
-    assert "from 09:35:10 to 09:35:39 (UTC)" in text_of(page.locator(".import-found"))
+    expect(page.locator(".import-found")).to_contain_text("from 09:35:10 to 09:35:39 (UTC)")
     take.press("Enter")
     page.locator(".import-good").wait_for()
-    assert "Imported: 0 positions, 0 events, 30 rows of a log" in text_of(
-        page.locator(".import-account").first
+    expect(page.locator(".import-account").first).to_contain_text(
+        "Imported: 0 positions, 0 events, 30 rows of a log"
     )
     with exported(desk, session_id) as archive:
         (log,) = json.loads(archive.read("session.json"))["logs"]
@@ -169,10 +170,10 @@ def test_the_list_takes_tracks_and_archives_and_refuses_with_a_reason(
         return page.locator(".import-account", has_text=name).first
 
     until(page, "() => document.querySelectorAll('.import-bad').length === 3")
-    assert "tracks[0].segments[0].points[1].lat: is 'north'" in text_of(account("broken.gpx"))
-    assert "nothing was stored" in text_of(account("broken.gpx"))
-    assert "can’t be imported" in text_of(account("notes.docx"))
-    assert "open the session and drop it there" in text_of(account("one.jpg"))
+    expect(account("broken.gpx")).to_contain_text("tracks[0].segments[0].points[1].lat: is 'north'")
+    expect(account("broken.gpx")).to_contain_text("nothing was stored")
+    expect(account("notes.docx")).to_contain_text("can’t be imported")
+    expect(account("one.jpg")).to_contain_text("open the session and drop it there")
 
     account("run.ebbline.zip").locator("a").wait_for()
     until(page, "() => document.body.textContent.includes('2 photos. ')")
@@ -181,7 +182,7 @@ def test_the_list_takes_tracks_and_archives_and_refuses_with_a_reason(
     assert "“Sample: Full run with recharge”, 2 photos." in said
 
     track = account("track.gpx")
-    assert "30 fixes" in text_of(track.locator(".import-found"))
+    expect(track.locator(".import-found")).to_contain_text("30 fixes")
     track.get_by_role("button", name="Import it").press("Enter")
     track.get_by_role("link", name="Open it").wait_for()
     listed = desk.says("/sessions")["sessions"]

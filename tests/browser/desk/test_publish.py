@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 from urllib.parse import urlencode
 
 import pytest
 import webvtt
 from browser.accessibility import assert_accessible
-from browser.conftest import ConsoleWatch, until
+from browser.conftest import ConsoleWatch, starting, until
 from browser.desk.conftest import Desk, text_of
 from playwright.sync_api import expect
 
@@ -49,7 +50,7 @@ class TestAFilmedRun:
         self, filmed: Desk, class_console: ConsoleWatch
     ) -> None:
         page = filmed.page
-        assert text_of(page.locator(".preview-place")).startswith("Page 1 of ")
+        expect(page.locator(".preview-place")).to_have_text(starting("Page 1 of "))
         page.get_by_role("button", name="Next page").press("Enter")
         until(
             page, "() => document.querySelector('.preview-place').textContent.startsWith('Page 2')"
@@ -57,7 +58,9 @@ class TestAFilmedRun:
         until(page, "() => document.querySelector('.preview-sheet img').naturalWidth > 800")
 
         page.locator("#film-camera").select_option("dash")
-        assert "timed by 1 mark" in text_of(page.locator(".publish-body .hint", has_text="dash"))
+        expect(page.locator(".publish-body .hint", has_text="dash")).to_contain_text(
+            "timed by 1 mark"
+        )
         with page.expect_download() as captions:
             page.get_by_role("link", name="Captions, WebVTT").click()
         assert captions.value.suggested_filename.endswith("-film-dash-captions.vtt")
@@ -66,24 +69,25 @@ class TestAFilmedRun:
         )
         assert zero.start_in_seconds == pytest.approx(90, abs=1.5)
         link = page.get_by_role("link", name="Captions, SRT")
-        assert "left" not in str(link.get_attribute("href"))
+        expect(link).not_to_have_attribute("href", re.compile("left"))
         page.get_by_label("Captions say what was left").check()
-        assert "&left=true" in str(link.get_attribute("href"))
+        expect(link).to_have_attribute("href", re.compile("&left=true"))
 
         class_console.allow("422")
         page.locator("#card-rate").select_option("30")
         page.get_by_role("button", name="Save the cards").click()
         refused = page.locator(".publish-cards .form-status-alarm")
         refused.wait_for()
-        assert "10,000 are the most" in text_of(refused)
+        expect(refused).to_contain_text("10,000 are the most")
 
-        assert "units=mi&" in (page.locator(".preview-sheet img").get_attribute("src") or "")
+        expect(page.locator(".preview-sheet img")).to_have_attribute("src", re.compile("units=mi&"))
         page.get_by_label("Unit of consumption").select_option("mi/kWh")
         until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('mi%2FkWh')")
-        address = page.get_by_role("link", name="Report, one web page").get_attribute("href")
-        assert address == f"/api/sessions/{filmed.full_run}/publish/report-html?" + urlencode(
+        address = f"/api/sessions/{filmed.full_run}/publish/report-html?" + urlencode(
             {"units": "mi", "consumption": "mi/kWh", "temperature": "°F"}
         )
+        report = page.get_by_role("link", name="Report, one web page")
+        expect(report).to_have_attribute("href", address)
 
     def test_what_was_published_of_a_session_is_told_with_what_changed(self, filmed: Desk) -> None:
         session_id, page = filmed.full_run, filmed.page
@@ -106,11 +110,13 @@ class TestAFilmedRun:
         page.reload()
         expect(page.locator(".published-flag")).to_be_visible()
         page.locator("#publish").scroll_into_view_if_needed()
-        assert text_of(record.locator(".published-said")) == then
+        expect(record.locator(".published-said")).to_have_text(then)
         row = record.locator("tbody tr", has_text="distance past zero")
         old, new = (text_of(cell) for cell in row.locator("td").all())
         assert then.startswith(old)
-        assert f"Distance past zero is {new}, not {old}." in text_of(record.locator("blockquote"))
+        expect(record.locator("blockquote")).to_contain_text(
+            f"Distance past zero is {new}, not {old}."
+        )
         assert_accessible(page)
 
 

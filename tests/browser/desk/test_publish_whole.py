@@ -13,12 +13,13 @@ import pandas as pd
 import pytest
 import webvtt
 from browser.conftest import until
-from browser.desk.conftest import Desk, text_of
+from browser.desk.conftest import Desk
 from browser.desk.test_import import archive_of, file, photo
 from browser.desk.test_publish import ZERO_MS, film_marks
 from exchange.gpx_rules import broken_rules
 from justhtml import JustHTML
 from PIL import Image
+from playwright.sync_api import expect
 from programs import NO_POPPLER, find_poppler
 
 pytestmark = pytest.mark.slow
@@ -111,7 +112,7 @@ def test_from_an_archive_with_photos_to_a_published_report(desk: Desk, tmp_path:
     page.locator("#event-reason").fill("heard on the film")
     page.locator("#ladder .entry-form").get_by_role("button", name="Save correction").press("Enter")
     desk.wait_saved("#ladder")
-    assert "power much reduced" in text_of(page.locator("#ladder"))
+    expect(page.locator("#ladder")).to_contain_text("power much reduced")
     page.get_by_role("button", name=re.compile("^Take back: .*power much reduced")).press("Enter")
     page.locator("#history .form-status-good").wait_for()
     until(page, "() => !document.querySelector('#ladder table').innerText.includes('much')")
