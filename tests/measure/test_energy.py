@@ -177,6 +177,36 @@ def test_between_distant_fixes_the_expected_work_follows_the_speed(sparse):
     assert (kwh[0] + kwh[2]) / 2 - kwh[1] == pytest.approx(0.0027, abs=0.0008)
 
 
+def test_once_comfort_is_cut_other_auxiliaries_are_expected(sparse):
+    """As long as they draw, both may be further from the usual than the road load is."""
+    motion = Motion.by_positions(sparse)
+    whole, cut = (
+        expected_energy(motion, None, Supply(comfort_until_s=START_S + until_s))
+        for until_s in (1000.0, 180.0)
+    )
+    at = START_S + np.array([60.0, 180.0, 240.0])
+    less = np.diff(whole.at(at, whole.work_kwh) - cut.at(at, cut.work_kwh))
+    assert less == pytest.approx([0.0, 0.2 * 60 / 3600], abs=1e-6)
+    assert np.diff(whole.asides_at(at)[:, 1:], axis=0) == pytest.approx(
+        np.array([[0.5 * 120, 0.0], [0.5 * 60, 0.0]]) / 3600
+    )
+    assert np.diff(cut.asides_at(at)[:, 1:], axis=0) == pytest.approx(
+        np.array([[0.5 * 120, 0.0], [0.0, 0.3 * 60]]) / 3600
+    )
+
+
+def test_what_strays_by_the_metre_does_so_at_walking_pace_too():
+    """Two hundred seconds at 20 m/s, then as many at 5; beside it auxiliaries stray by the time."""
+    speed = np.concatenate([np.full(200, 20.0), np.linspace(20.0, 5.0, 20), np.full(200, 5.0)])
+    track = build(fixes(on_a_straight(speed), seed=3))
+    expected = expected_energy(Motion.by_positions(track), None, Supply())
+    at = START_S + np.array([20.0, 180.0, 240.0, 400.0])
+    fast, _, slow = np.diff(expected.at(at, expected.walk_var_kwh2))
+    fast_w, _, slow_w = np.diff(expected.at(at, expected.work_kwh))
+    assert slow / fast > 0.25
+    assert slow_w / fast_w < 0.25
+
+
 def test_steps_of_days_are_told_finely_enough_by_a_few_moments(sparse):
     days = replace(sparse, t_s=START_S + 864_000.0 * np.arange(sparse.t_s.size))
     assert Motion.by_positions(days).finely().t_s.size < 100 * sparse.t_s.size

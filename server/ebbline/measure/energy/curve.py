@@ -22,7 +22,6 @@ from ebbline.measure.time.moments import Moment
 from ebbline.records.arrays import FloatArray
 from ebbline.records.setup import RoadLoad
 
-REGENERATION_SD = 0.2
 _LEAST_SHARE = 0.3  # of the expected work: no car takes less (common practice, no source)
 
 
@@ -154,7 +153,7 @@ def fit_energy(
             noise_kwh=np.maximum(np.hypot(timing_kwh, other_kwh), 1e-3),
             origin=np.array([bound.origin for bound in evidence.bounds]),
             share_sd=expected.share_sd,
-            aside_sd=REGENERATION_SD,
+            aside_sd=expected.asides_sd,
             walk_log_sd=LOCAL_LOG_SD,
         )
 
@@ -182,7 +181,7 @@ def _places(expected: Expected, t_s: FloatArray) -> Places:
     return Places(
         expected.at(t_s, expected.work_kwh),
         expected.at(t_s, expected.walk_var_kwh2),
-        expected.at(t_s, expected.braked_kwh),
+        expected.asides_at(t_s),
         expected.at(t_s, expected.unseen_var_kwh2),
         np.zeros(t_s.size),
     )

@@ -55,13 +55,17 @@ def energy_of(
 
 
 def _supply(events: Events) -> Supply:
-    """Propulsion ends where noted last; auxiliaries with the contactors, else at standstill."""
+    """Propulsion ends where noted last; auxiliaries with the contactors, else at standstill; all of
+    them where comfort was first cut.
+    """
+    cut = events.of("comfort_cut")
+    comfort_s = cut[0].moment.t_s if cut else math.inf
     off = events.last("propulsion_off")
     if off is None:
-        return Supply()
+        return Supply(comfort_until_s=comfort_s)
     idle = events.last("contactors_open") or events.last("standstill")
     idle_s = idle.moment.t_s if idle else math.inf
-    return Supply(off.moment.t_s, max(off.moment.t_s, idle_s))
+    return Supply(off.moment.t_s, max(off.moment.t_s, idle_s), comfort_s)
 
 
 def _no_readings() -> Finding:

@@ -11,7 +11,7 @@ from ebbline.measure.energy.integral import JOULE_PER_KWH
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.numerics.running_mean import running_mean
 from ebbline.measure.quantity import COVERAGE_FACTOR
-from ebbline.records.arrays import FloatArray
+from ebbline.records.arrays import BoolArray, FloatArray
 from ebbline.records.setup import RoadLoad
 
 # Without a road load: an ordinary car's rolling and air drag as power against speed, and what
@@ -22,7 +22,7 @@ USUAL_ROAD_LOAD = RoadLoad(a_n=160.0, b_n_per_mps=0.0, c_n_per_mps2=0.42)
 USUAL_EFFICIENCY = 0.88
 
 
-AUXILIARY_W = 500.0
+AUXILIARY_W, AUXILIARY_LEFT_W = 500.0, 300.0  # as usual, and once comfort was cut
 _BESIDE_SHARE = 0.5  # in a gap it may be so much more or less (common practice, no source)
 
 
@@ -32,6 +32,11 @@ MASS_KG = 1900.0
 
 
 REGENERATION = 0.6
+
+
+# How far a car may be from the usual in the part of braking that comes back, and in what its
+# auxiliaries draw, per usual: a fan and some lamps, or a heater (common practice, no source).
+_REGENERATION_SD, _BESIDE_SD = 0.2, 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,28 +69,38 @@ _UNSEEN_MPS = 25.0
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """Until when the pack drove the car, and until when it fed the auxiliaries, seconds."""
+    """Until when the pack drove the car, until when it fed the auxiliaries, and until when all of
+    them, before something was cut for comfort; seconds.
+    """
 
     propulsion_until_s: float = math.inf
     auxiliaries_until_s: float = math.inf
+    comfort_until_s: float = math.inf
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Expected:
     """Expected energy from the pack at moments ``t_s`` (n,) along a motion, and its trust.
 
-    ``work_kwh``: road load, speeding up and braking, and auxiliaries; ``braked_kwh``: energy
-    braked away at the wheels so far, of which the pack may get more or less back than expected;
-    ``walk_var_kwh2``: variance so far of the random walk on top; ``unseen_var_kwh2``: of what the
-    car may have done in gaps. The last three never fall. ``share_sd``: relative, of the whole.
+    ``work_kwh``: road load, speeding up and braking, and auxiliaries; ``asides_kwh`` (n, 3): energy
+    braked away at the wheels so far, of which the pack may get more or less back than expected, and
+    of the work what auxiliaries drew, all of them and later those left, which may be more or less
+    as long as it lasts; ``asides_sd`` (3,): by what factors; ``walk_var_kwh2``: variance so far of
+    the random walk on top; ``unseen_var_kwh2``: of what the car may have done in gaps. The last
+    three never fall. ``share_sd``: relative, of the whole.
     """
 
     t_s: FloatArray
     work_kwh: FloatArray
-    braked_kwh: FloatArray
+    asides_kwh: FloatArray
     walk_var_kwh2: FloatArray
     unseen_var_kwh2: FloatArray
     share_sd: float
+    asides_sd: tuple[float, ...] = (_REGENERATION_SD, _BESIDE_SD, _BESIDE_SD)
+
+    def asides_at(self, t_s: FloatArray) -> FloatArray:
+        """The further expectations (k, 3) at moments (k,)."""
+        return np.column_stack([self.at(t_s, column) for column in self.asides_kwh.T])
 
     def at(self, t_s: FloatArray, column_kwh: FloatArray) -> FloatArray:
         """One of the columns (n,) at moments of any shape; held beyond the ends."""
@@ -128,19 +143,34 @@ def expected_energy(
     memory_s = _memory_s(line.t_s, np.empty(0) if read_s is None else read_s)
     unseen_var_j2 += line.unseen * propelled * unseen_w**2 * memory_s * step_s
     wheel_j = drag_j + propelled * np.diff(MASS_KG * speed**2 / 2)
-    beside_j = np.where(line.t_s[1:] <= supply.auxiliaries_until_s, AUXILIARY_W, 0.0) * step_s
+    all_on = line.t_s[1:] <= supply.comfort_until_s
+    beside_w = np.where(all_on, AUXILIARY_W, AUXILIARY_LEFT_W)
+    beside_j = (line.t_s[1:] <= supply.auxiliaries_until_s) * beside_w * step_s
     drawn_j = np.where(wheel_j > 0, wheel_j / efficiency, REGENERATION * wheel_j) + beside_j
     braked_j = np.maximum(-wheel_j, 0.0)
-    unsure_j = drag_j / efficiency + beside_j + braked_j
+    way_m = propelled * step_s * (speed[:-1] + speed[1:]) / 2
+    unsure_j = _by_the_metre(drag_j, way_m, ~line.gap) / efficiency + beside_j + braked_j
     unsure_kwh = _summed_kwh(unsure_j)
     return Expected(
         t_s=line.t_s,
         work_kwh=_summed_kwh(drawn_j),
-        braked_kwh=_summed_kwh(braked_j),
+        asides_kwh=np.column_stack(
+            [_summed_kwh(each_j) for each_j in (braked_j, all_on * beside_j, ~all_on * beside_j)]
+        ),
         walk_var_kwh2=2 * trust.local_kwh * trust.local_sd**2 * unsure_kwh,
         unseen_var_kwh2=_summed_kwh(unseen_var_j2) / JOULE_PER_KWH,
         share_sd=trust.share_sd,
     )
+
+
+def _by_the_metre(drag_j: FloatArray, way_m: FloatArray, seen: BoolArray) -> FloatArray:
+    """The drag of steps (n-1,), that of all ``seen`` ones spread evenly over their ways (n-1,):
+    hills act by the metre, however slow the car is on them.
+    """
+    whole_m = float(np.sum(way_m[seen]))
+    if whole_m == 0:
+        return drag_j
+    return np.where(seen, way_m * (float(np.sum(drag_j[seen])) / whole_m), drag_j)
 
 
 def kinetic_sd_kwh(motion: Motion, load: RoadLoad | None, t_s: FloatArray) -> FloatArray:

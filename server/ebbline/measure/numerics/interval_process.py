@@ -1,9 +1,9 @@
 """A Gaussian process that is only known to pass through intervals.
 
 Prior: energy against expected work w is ``share * w`` plus a random walk whose variance grows
-along a coordinate of its own; the share is normal around 1. A second expectation, such as energy
-braked away, may come on top with a factor that is normal around 0. Evidence: differences of the
-curve (from an origin that may carry an unknown constant) lie in given intervals, up to normal
+along a coordinate of its own; the share is normal around 1. Further expectations, such as energy
+braked away, may come on top, each with a factor that is normal around 0. Evidence: differences of
+the curve (from an origin that may carry an unknown constant) lie in given intervals, up to normal
 noise. Intervals are not normal, so they enter by expectation propagation
 (``expectation_propagation``). How far the random walk strays is fitted to the readings
 (``straying``), held loosely to what was expected of it: on a level course it is hardly there, on a
@@ -12,6 +12,7 @@ hilly one it is wide.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,9 +27,9 @@ _BLOCK = 8192  # differences worked out at once
 @dataclass(frozen=True, slots=True, eq=False)
 class Places:
     """Points along the curve (m,): expected work, the random walk's variance so far, in kWh², the
-    second expectation, the variance so far of a walk that no reading rescales, in kWh², and by what
-    the curve is off at this point alone, a variance in kWh² too (zero everywhere where there is
-    none).
+    q further expectations (m, q), the variance so far of a walk that no reading rescales, in kWh²,
+    and by what the curve is off at this point alone, a variance in kWh² too (zero everywhere where
+    there is none).
     """
 
     work_kwh: FloatArray
@@ -39,9 +40,9 @@ class Places:
 
     @classmethod
     def plain(cls, work_kwh: FloatArray, walk_var_kwh2: FloatArray) -> Places:
-        """Points without a second expectation or a second walk."""
+        """Points without a further expectation or a second walk."""
         none = np.zeros(work_kwh.size)
-        return cls(work_kwh, walk_var_kwh2, none, none, none)
+        return cls(work_kwh, walk_var_kwh2, np.zeros((work_kwh.size, 0)), none, none)
 
     def part(self, chosen: slice | IntArray) -> Places:
         """Some of the points."""
@@ -60,13 +61,14 @@ class IntervalProcess:
 
     ``places`` (p,): where readings and their origins lie, each once. ``observe`` (n, p): what each
     reading counts. ``pull`` (n,) and ``precision`` (n, n): the readings' grip on the curve.
-    ``walk_scale``: the walk's variance as fitted, per expected.
+    ``aside_sd`` (q,): of the factors of the further expectations. ``walk_scale``: the walk's
+    variance as fitted, per expected.
     """
 
     places: Places
     observe: FloatArray
     share_sd: float
-    aside_sd: float
+    aside_sd: FloatArray
     pull: FloatArray
     precision: FloatArray
     walk_scale: float
@@ -99,8 +101,8 @@ class IntervalProcess:
         aside = end.aside_kwh - start.aside_kwh
         cross = (self.walk_scale * walk + fixed) @ self.observe.T
         cross += np.outer(expected, self.share_sd**2 * (self.observe @ self.places.work_kwh))
-        cross += np.outer(aside, self.aside_sd**2 * (self.observe @ self.places.aside_kwh))
-        own = (self.share_sd * expected) ** 2 + (self.aside_sd * aside) ** 2
+        cross += (aside * self.aside_sd**2) @ (self.observe @ self.places.aside_kwh).T
+        own = (self.share_sd * expected) ** 2 + np.sum((aside * self.aside_sd) ** 2, axis=1)
         own += self.walk_scale * np.abs(end.walk_var_kwh2 - start.walk_var_kwh2)
         own += np.abs(end.fixed_var_kwh2 - start.fixed_var_kwh2)
         variance = own - np.sum((cross @ self.precision) * cross, axis=1)
@@ -115,7 +117,7 @@ def condition(
     noise_kwh: FloatArray,
     origin: IntArray,
     share_sd: float,
-    aside_sd: float = 0.0,
+    aside_sd: Sequence[float] = (),
     walk_log_sd: float = 0.0,
 ) -> IntervalProcess:
     """Condition the curve on n intervals.
@@ -128,7 +130,7 @@ def condition(
         origin: (n,) 0 where the reading counts from its origin exactly; j > 0 where an unknown
             constant number j comes on top.
         share_sd: prior relative uncertainty of energy per expected work.
-        aside_sd: prior uncertainty of the second expectation's factor, around 0.
+        aside_sd: (q,) prior uncertainty of the further expectations' factors, around 0.
         walk_log_sd: prior sd of the logarithm of the walk's variance; 0 takes it as expected.
     """
     n = low_kwh.size
@@ -142,14 +144,14 @@ def condition(
     origins = np.unique(origin[origin > 0])
     aside = observe @ places.aside_kwh
     unknown = UNKNOWN_ORIGIN_SD_KWH * (origin[:, None] == origins[None, :])
-    vague = np.column_stack([share_sd * mean, aside_sd * aside, unknown])
+    vague = np.column_stack([share_sd * mean, np.array(aside_sd) * aside, unknown])
     prior = Prior(mean, walk, fixed + alone + np.diag(noise_kwh**2), vague)
     grip = grip_of(prior, low_kwh, high_kwh, walk_log_sd)
     return IntervalProcess(
         places=places,
         observe=observe,
         share_sd=share_sd,
-        aside_sd=aside_sd,
+        aside_sd=np.array(aside_sd, dtype=float),
         pull=grip.pull,
         precision=grip.precision,
         walk_scale=grip.scale,
@@ -162,9 +164,9 @@ def _each_once(places: Places, n: int) -> tuple[Places, FloatArray]:
         [
             places.walk_var_kwh2,
             places.work_kwh,
-            places.aside_kwh,
             places.fixed_var_kwh2,
             places.own_var_kwh2,
+            *places.aside_kwh.T,
         ]
     )
     _, first, index = np.unique(both, axis=1, return_index=True, return_inverse=True)
