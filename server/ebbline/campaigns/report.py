@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 from ebbline.records.campaign import Definition
-from ebbline.records.comparison import Figure
+from ebbline.records.comparison import Figure, ToleranceBound, TrustInWarning
 from ebbline.records.result import Quantity
 from ebbline.report import setting
+from ebbline.report.bound import bound_in_words
 from ebbline.report.chart_reserve import Car, Line, reserve_by_pack
 from ebbline.report.content import (
     SEVERITIES,
@@ -175,34 +176,19 @@ def _warnings(told: Told) -> Iterator[Block]:
                  "least counts",
                  ("Warning", "Cars", "Least left", "Median", "Least energy", "Least time"),
                  rows)  # fmt: skip
-    yield Paragraphs(tuple(_bound(told, one) for one in warnings))
+    yield Paragraphs(tuple(bound_in_words(_trust(one), told.units) for one in warnings))
 
 
-def _bound(told: Told, one: Mapping[str, Any]) -> str:
-    bound, units = one["bound"], told.units
-    name = first_upper(warning_class_name(one["class"]))
-    sure = f"said with {number(100 * bound['confidence'], 0)}\u00a0% confidence"
-    parts = [
-        units.plain(dimension, bound[key]) for key, dimension in _BOUNDS if bound[key] is not None
-    ]
-    if parts:
-        return (f"{name}: {number(100 * bound['share'], 0)}\u00a0% of cars had at least "
-                f"{', '.join(parts)} left, {sure} ({bound['method']}).")  # fmt: skip
-    least = next((units.text(dimension, figure(one[key])) for key, dimension in _LEAST if one[key]),
-                 None)  # fmt: skip
-    why = bound["reason"] or "no bound can be stated"
-    if least is None:
-        return f"{name}: {why}."
-    return (f"{name}: the least seen was {least}; {number(100 * bound['least_share'], 0)}\u00a0% "
-            f"of cars have that or more, {sure}. More can\u2019t be said: {why}.")  # fmt: skip
-
-
-_BOUNDS: tuple[tuple[str, Dimension], ...] = (
-    ("left_m", "distance"), ("left_kwh", "energy"), ("left_s", "duration"),
-)  # fmt: skip
-_LEAST: tuple[tuple[str, Dimension], ...] = (
-    ("least_left_m", "distance"), ("least_left_kwh", "energy"),
-)  # fmt: skip
+def _trust(one: Mapping[str, Any]) -> TrustInWarning:
+    """A row of the document as a record."""
+    figures = {
+        f"{which}_left_{unit}": figure(one[f"{which}_left_{unit}"])
+        for which in ("least", "median")
+        for unit in ("m", "kwh", "s")
+    }
+    bound = ToleranceBound(**one["bound"])
+    kept: dict[str, Any] = {"bound": bound, "least_vehicle": one["least_vehicle"], **figures}
+    return TrustInWarning(one["class"], one["n"], **kept)
 
 
 def _repeats(told: Told) -> Table:

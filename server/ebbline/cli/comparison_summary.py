@@ -18,6 +18,8 @@ from ebbline.records.comparison import (
     TrustInWarning,
 )
 from ebbline.records.result import Bounds, Quantity
+from ebbline.report import figures as report
+from ebbline.report.bound import bound_in_words
 from ebbline.vocabulary import (
     event_name,
     reserve_model_name,
@@ -53,7 +55,7 @@ def show(comparison: Comparison, units: Units, console: Console) -> None:
     if comparison.warnings:
         console.print(_warnings(comparison.warnings, units))
         for entry in comparison.warnings:
-            console.print(Text(_bound_in_words(entry, units)))
+            console.print(Text(bound_in_words(entry, report.Units(units.distance))))
     if comparison.repeats:
         console.print(_repeats(comparison, units))
     if any(influence.change_kwh or influence.cars for influence in model.influences):
@@ -156,29 +158,6 @@ def _warnings(warnings: tuple[TrustInWarning, ...], units: Units) -> Table:
             _told(entry.median_left_s, 60.0),
         )
     return table
-
-
-def _bound_in_words(entry: TrustInWarning, units: Units) -> str:
-    bound, name = entry.bound, warning_class_name(entry.warning_class)
-    told = [
-        f"{value / scale:.3g} {unit}"
-        for value, scale, unit in (
-            (bound.left_m, units.distance_m, units.distance),
-            (bound.left_kwh, 1.0, "kWh"),
-            (bound.left_s, 60.0, "min"),
-        )
-        if value is not None
-    ]
-    if not told:
-        least = f" ({entry.least_vehicle})" if entry.least_vehicle else ""
-        return (
-            f"{name}: {100 * bound.least_share:.0f} % of cars have at least the least "
-            f"seen{least}, said with {100 * bound.confidence:.0f} % confidence; {bound.reason}."
-        )
-    return (
-        f"{name}: {bound.share:.0%} of cars had at least {', '.join(told)} left, with "
-        f"{bound.confidence:.0%} confidence ({bound.method})."
-    )
 
 
 def _repeats(comparison: Comparison, units: Units) -> Table:
