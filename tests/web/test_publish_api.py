@@ -53,6 +53,15 @@ def test_what_is_offered_can_be_had(client: FlaskClient, full_run: str):
         assert name.startswith('attachment; filename="sample-full-run-with-recharge-')
 
 
+def test_the_paragraph_to_paste_speaks_in_the_readers_units(client: FlaskClient, full_run: str):
+    address = f"/api/sessions/{full_run}/publish/to-paste"
+    km, mi = (client.get(f"{address}?units={units}").json for units in ("km", "mi"))
+    assert "km, give or take" in km["paragraph"].replace("\u00a0", " ")
+    assert "miles, give or take" in mi["paragraph"].replace("\u00a0", " ")
+    assert "nobody should count on a reserve" in " ".join(mi["said_with"])
+    assert client.get(f"{address}?units=furlong").status_code == 422
+
+
 def test_what_is_missing_says_why(client: FlaskClient):
     document = json.loads((SAMPLES / "early-shutdown.ebbline.json").read_bytes())
     offer = client.get(f"/api/sessions/{bring_in(client, document)}/publish").json

@@ -13,6 +13,9 @@ export interface Missing { title: string; why: string }
 
 export interface Offer { pieces: Piece[]; cameras: Camera[]; missing: Missing[] }
 
+/** A paragraph in the reader's units, and sentences that belong beside it. */
+export interface ToPaste { paragraph: string; said_with: string[] }
+
 /** What was published once, and by how much it is otherwise now. */
 export interface Publication {
   id: string; published_at: string; by: string | null; note: string | null;

@@ -7,6 +7,7 @@ import { createFormStatus } from "../page/form-status.js";
 import { filmPart } from "./film.js";
 import { createPreview } from "./preview.js";
 import { createPublished } from "./published.js";
+import { createToPaste } from "./to-paste.js";
 import { saveFrom } from "../page/save-file.js";
 
 /** @typedef {import("./offer").Offer} Offer */
@@ -26,6 +27,7 @@ export function createPublish(id) {
   let wanted = ""; // which evidence the parts on screen are of
   let near = false;
   const preview = createPreview(id);
+  const toPaste = createToPaste(id);
   const published = createPublished(`/sessions/${encodeURIComponent(id)}`, "session", (/** @type {import("./offer").PublishedSession} */ { figures }, shown) => {
     const told = [formatQuantity("distance", figures.reserve_distance_m, shown), formatQuantity("energy", figures.reserve_energy_kwh, shown)];
     const words = told.flatMap((figure) => (figure ? [figure.text] : []));
@@ -52,6 +54,7 @@ export function createPublish(id) {
     preview.element,
     el("div", { class: "publish-side" },
       el("div", { class: "publish-all" }, all, status.element),
+      part("To paste", toPaste.element),
       parts,
       el("p", { class: "hint" }, "Everything is worked out anew from the evidence as it stands; a correction changes it. "
         + "Each piece names the engine and the evidence it came from."),
@@ -109,6 +112,7 @@ export function createPublish(id) {
   function refresh() {
     if (!near || !wanted) return;
     void load();
+    void toPaste.show(units);
     void preview.show(units);
   }
 

@@ -1,6 +1,7 @@
 // @ts-check
 /** What was published of a session or a campaign, frozen, and by how much it is otherwise now. */
 import { request } from "../../shared/api.js";
+import { copyButton } from "../page/copy-button.js";
 import { el } from "../page/dom.js";
 import { figureWords } from "../page/figure.js";
 import { createFormStatus } from "../page/form-status.js";
@@ -139,19 +140,7 @@ function state(one) {
 
 /** @param {Publication} one @param {string} text @param {Units} units */
 function erratum(one, text, units) {
-  const status = createFormStatus();
-  const copy = el("button", {
-    type: "button", class: "quiet",
-    onclick: async () => {
-      try {
-        await navigator.clipboard.writeText(text);
-        status.say("Copied.", "good");
-      } catch {
-        status.say("The browser doesn\u2019t allow it: mark the text and copy it by hand.", "alarm");
-      }
-    },
-  }, "Copy this text");
   return el("figure", { class: "published-erratum" }, el("figcaption", {}, "For your readers"), el("blockquote", {}, text),
-    el("div", { class: "form-actions" }, copy,
-      el("button", { type: "button", class: "quiet", onclick: () => saveAs(`changes-since-${one.published_at.slice(0, 10)}.csv`, csv([["changed", "as published", "now"], ...changesOf(one, units)])) }, "Save the list of changes (CSV)"), status.element));
+    el("div", { class: "form-actions" }, ...copyButton("Copy this text", () => text),
+      el("button", { type: "button", class: "quiet", onclick: () => saveAs(`changes-since-${one.published_at.slice(0, 10)}.csv`, csv([["changed", "as published", "now"], ...changesOf(one, units)])) }, "Save the list of changes (CSV)")));
 }

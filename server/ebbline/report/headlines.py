@@ -49,7 +49,7 @@ def summary_of(subject: Subject) -> str:
         )
         if figure is not None
     ]
-    since = f"After {_zero_words(subject)}"
+    since = f"After {zero_words(subject)}"
     if not what:
         return f"{since}, the evidence does not say how much was left."
     until = f" until \u201c{end}\u201d" if end else "; its end is not on record"
@@ -145,7 +145,7 @@ def _span(subject: Subject) -> str:
     ended = subject.end_of_reserve
     start = "" if zero.t_ms is None else f" at {subject.clock(zero.t_ms)}"
     basis = zero.basis or ""
-    name = f"\u201c{event_name(basis)}\u201d" if basis in EVENTS else _zero_words(subject)
+    name = f"\u201c{event_name(basis)}\u201d" if basis in EVENTS else zero_words(subject)
     if end is None or ended is None:
         return f"From {name}{start}; no end on record."
     return (
@@ -154,7 +154,8 @@ def _span(subject: Subject) -> str:
     )
 
 
-def _zero_words(subject: Subject) -> str:
+def zero_words(subject: Subject) -> str:
+    """What zero was taken to be, inside a sentence."""
     basis = subject.result.zero.basis
     return {
         "zero_soc": "the display showed 0 %",

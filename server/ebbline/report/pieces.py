@@ -20,6 +20,7 @@ from ebbline.report.film_options import USUAL, USUAL_RATE, FilmOptions
 from ebbline.report.html import report_html
 from ebbline.report.look import SHAPES, ImageFormat
 from ebbline.report.moments import numbers, wanted
+from ebbline.report.paragraph import paragraph_text
 from ebbline.report.pdf import report_pdf
 from ebbline.report.subject import Subject
 
@@ -42,6 +43,7 @@ class Piece:
 _PLAIN: dict[str, tuple[str, str, str, str, Make]] = {
     "report-html": ("report.html", "Report, one web page", "report", "text/html", report_html),
     "report-pdf": ("report.pdf", "Report, to print", "report", "application/pdf", report_pdf),
+    "paragraph": ("paragraph.txt", "Paragraph to paste", "report", "text/plain", paragraph_text),
     "csv": ("curves.csv", "Curves as a table", "data", "text/csv",
             lambda subject: curves_csv(subject.curves).encode()),
     "gpx": ("track.gpx", "Track and events", "data", "application/gpx+xml",
@@ -69,6 +71,7 @@ _OF_THE_RUN = ("data-track", "cards")  # that need the run past zero to be on th
 def pieces_of(subject: Subject) -> list[Piece]:
     """What there is for this session, in the order in which it is shown."""
     plain = [Piece(key, *named[:4]) for key, named in _PLAIN.items()]
+    reports = [piece for piece in plain if piece.group == "report"]
     drawn = [
         Piece(f"picture-{name}-{shape}-{form}", f"pictures/{name}-{shape}.{form}",
               CHARTS[name].title, "pictures", "image/png" if form == "png" else "image/svg+xml")
@@ -84,7 +87,7 @@ def pieces_of(subject: Subject) -> list[Piece]:
         for key, (file_name, title, media_type, _) in _FILM.items()
         if key not in _OF_THE_RUN or _shows_the_run(subject, camera)
     ]
-    return [*plain[:2], *drawn, *filmed, *plain[2:]]
+    return [*reports, *drawn, *filmed, *plain[len(reports) :]]
 
 
 def piece_of(subject: Subject, key: str, camera: str | None = None) -> Piece:

@@ -80,6 +80,15 @@ class TestAFilmedRun:
         refused.wait_for()
         expect(refused).to_contain_text("10,000 are the most")
 
+        paste = page.locator(".to-paste")
+        expect(paste.locator("blockquote")).to_contain_text("miles, give or take")
+        expect(paste.locator("li").first).to_contain_text("closed course")
+        page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+        paste.get_by_role("button", name="Copy the paragraph").click()
+        expect(paste.get_by_role("status").first).to_have_text("Copied.")
+        copied = page.evaluate("() => navigator.clipboard.readText()")
+        expect(paste.locator("blockquote")).to_have_text(copied)
+
         expect(page.locator(".preview-sheet img")).to_have_attribute("src", re.compile("units=mi&"))
         page.get_by_label("Unit of consumption").select_option("mi/kWh")
         until(page, "() => document.querySelector('.preview-sheet img')?.src.includes('mi%2FkWh')")

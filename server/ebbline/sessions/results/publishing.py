@@ -25,6 +25,7 @@ from ebbline.sessions.results.results import analysed
 if TYPE_CHECKING:
     from ebbline.report.figures import Units
     from ebbline.report.film import Camera
+    from ebbline.report.paragraph import ToPaste
     from ebbline.report.pieces import Missing, Piece
     from ebbline.report.subject import Subject
     from ebbline.store.photos import PhotoFolder
@@ -102,6 +103,13 @@ def offer(subject: Subject) -> Offer:
     from ebbline.report.pieces import missing_of, pieces_of
 
     return Offer(pieces_of(subject), cameras_of(subject), missing_of(subject))
+
+
+def to_paste(subject: Subject) -> ToPaste:
+    """The paragraph to paste, and what must be said with it."""
+    from ebbline.report import paragraph
+
+    return paragraph.to_paste(subject)
 
 
 def publish(

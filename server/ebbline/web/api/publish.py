@@ -18,6 +18,7 @@ from ebbline.web.api.schemas import Closed
 from ebbline.web.db import db
 
 if TYPE_CHECKING:
+    from ebbline.report.paragraph import ToPaste
     from ebbline.report.subject import Subject
 
 bp = Blueprint("publish", __name__, url_prefix="/api/sessions", description="What is published")
@@ -95,6 +96,17 @@ class OfferSchema(Closed):
     missing = fields.List(fields.Nested(MissingSchema), required=True)
 
 
+class ToPasteSchema(Closed):
+    """A paragraph ready to paste, in the reader's units."""
+
+    paragraph = fields.String(required=True)
+    said_with = fields.List(
+        fields.String(),
+        required=True,
+        metadata={"description": "What must be said with it, a sentence or two each."},
+    )
+
+
 class PagesSchema(Closed):
     """The report's pages, to look at one by one."""
 
@@ -118,6 +130,15 @@ def get_all(query: dict[str, Any], session_id: UUID) -> Response:
     subject = _subject(query, session_id)
     exported = export_file(db.session(), photo_folder(), session_id)
     return _answer(publishing.everything_packed(subject, exported, _asked(query)))
+
+
+@bp.get("/<uuid:session_id>/publish/to-paste")
+@bp.arguments(UnitsQuerySchema, location="query")
+@bp.response(200, ToPasteSchema)
+@bp.refuses(404, 422)
+def get_to_paste(query: dict[str, Any], session_id: UUID) -> ToPaste:
+    """A paragraph ready to paste, and what must be said with it."""
+    return publishing.to_paste(_subject(query, session_id))
 
 
 @bp.get("/<uuid:session_id>/publish/pages")
