@@ -182,7 +182,8 @@ def test_cards_are_small_transparent_and_numbered_by_the_films_frames(subject: S
         assert names == [f"card_{number:06d}.png" for number in numbers]
         assert numbers == list(range(numbers[0], numbers[-1] + 1))
         image = Image.open(io.BytesIO(archive.read(names[100])))
-        assert (image.mode, image.size) == ("RGBA", (WIDTH, HEIGHT))
+        assert image.size == (WIDTH, HEIGHT)
+        image = image.convert("RGBA")
         assert image.getpixel((0, 0))[3] == 0  # type: ignore[index]
         low, high = image.getextrema()[3]  # type: ignore[misc]
         assert (low, high) == (0, 255)
@@ -195,9 +196,21 @@ def test_a_rate_nobody_films_at_is_refused(subject: Subject, rate: float):
         list(moments(subject, camera_of(subject, "dash"), rate))
 
 
-def test_too_many_cards_are_refused_before_one_is_drawn(subject: Subject):
-    with pytest.raises(InputError, match="10,000 are the most"):
+def test_too_many_cards_are_refused_before_one_is_drawn(
+    subject: Subject, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr(moments_module, "MOST_MOMENTS", 30_000)
+    with pytest.raises(InputError, match="30,000 are the most"):
         cards(subject, camera_of(subject, "dash"), 60.0)
+
+
+@pytest.mark.slow
+def test_each_frame_of_a_ten_minute_run_has_its_card(subject: Subject):
+    """At 60 a second, in a file that a laptop can still hold."""
+    packed = cards(subject, camera_of(subject, "dash"), 60.0)
+    assert len(packed) < 200e6
+    with zipfile.ZipFile(io.BytesIO(packed)) as archive:
+        assert len(archive.namelist()) == pytest.approx(60 * (582 + 20), abs=60)
 
 
 def test_a_run_too_long_for_a_card_each_second_is_offered_and_refused_before_anything_is_made(

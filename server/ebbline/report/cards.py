@@ -10,26 +10,31 @@ from typing import TypeAlias
 
 import matplotlib
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from ebbline.records.result import Quantity
 from ebbline.report.figures import UNKNOWN, Dimension
 from ebbline.report.film import Camera
+from ebbline.report.look import DARK
 from ebbline.report.moments import Moment, moments, numbers
-from ebbline.report.png import png
+from ebbline.report.png import png_of_palette
 from ebbline.report.subject import Subject
 
 WIDTH, HEIGHT = 560, 148  # pixels, for a film of 1080 lines
-PANEL, INK, SOFT = (7, 13, 18, 190), (232, 238, 240, 255), (163, 179, 187, 255)
-TIDE, LINE = (88, 199, 184, 255), (62, 80, 90, 220)
+OPACITY = 190  # of the panel, of 255
 DECIMALS = 2  # of both figures: digits that come and go would flicker
 _Lines: TypeAlias = tuple[str, str, str]  # a figure, its unit, its half width
+_Pixels: TypeAlias = NDArray[np.uint8]  # rows by columns, of places in the palette
 _TIME = (1980, 1, 1, 0, 0, 0)  # the earliest a ZIP can say: the same content, the same bytes
+
+_LEVELS = 32  # from the panel to a colour; a card has no others, and so needs a byte a pixel
+_INK, _SOFT, _TIDE, _RULE = (_LEVELS * place for place in range(1, 5))
 
 
 def cards(subject: Subject, camera: Camera, per_second: float) -> bytes:
     """A ZIP of ``card_<frame>.png``, numbered from the film's first frame, and what they are."""
-    halves: dict[tuple[int, _Lines], Image.Image] = {}
+    halves: dict[tuple[int, _Lines], _Pixels] = {}
     drawn: dict[tuple[_Lines, ...], bytes] = {}
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_STORED) as archive:
@@ -56,7 +61,7 @@ def _words(subject: Subject, camera: Camera, per_second: float) -> str:
     return (
         f"{subject.title}\n"
         f"Cards to lay over the film of {camera.words}.\n"
-        f"{per_second:g} a second; card_{first:06d}.png belongs to second "
+        f"{per_second:.5g} a second; card_{first:06d}.png belongs to second "
         f"{first / per_second:.3f} of the film, card_{last:06d}.png is the last.\n"
         f"{WIDTH} x {HEIGHT} pixels, PNG with transparency.\n"
         f"{subject.engine}, evidence {subject.input_sha256}\n"
@@ -86,38 +91,75 @@ def _figure(subject: Subject, dimension: Dimension, quantity: Quantity | None) -
 
 
 @cache
+def _palette() -> NDArray[np.uint8]:
+    """Colours by red, green, blue and opacity: the panel coming up from nothing, then for each
+    colour of ours those between it and the panel.
+    """
+    panel = np.array([*_rgb(DARK.ground), OPACITY], float)
+    empty = np.array([*_rgb(DARK.ground), 0], float)
+    colours = (DARK.ink, DARK.ink_soft, DARK.tide, DARK.edge)
+    share = np.linspace(0.0, 1.0, _LEVELS)[:, np.newaxis]
+    ramps = [empty + share * (panel - empty)]
+    ramps += [panel + share * (np.array([*_rgb(colour), 255]) - panel) for colour in colours]
+    return np.concatenate(ramps).round().astype(np.uint8)
+
+
+def _rgb(colour: str) -> tuple[int, ...]:
+    return tuple(bytes.fromhex(colour.removeprefix("#")))
+
+
+@cache
 def _face(bold: bool, size: int) -> ImageFont.FreeTypeFont:
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
+    name = "STIXGeneralBol.ttf" if bold else "STIXGeneral.ttf"
     return ImageFont.truetype(Path(matplotlib.get_data_path()) / "fonts" / "ttf" / name, size)
 
 
 @cache
-def _empty() -> Image.Image:
-    image = Image.new("RGBA", (WIDTH, HEIGHT), (0, 0, 0, 0))
-    draw = ImageDraw.Draw(image)
-    draw.rounded_rectangle((0, 0, WIDTH - 1, HEIGHT - 1), radius=18, fill=PANEL)
-    draw.rectangle((24, 46, WIDTH - 25, 46), fill=LINE)
-    draw.text((24, 32), "past zero", font=_face(False, 20), fill=INK, anchor="ls")
-    draw.text(
-        (WIDTH - 24, 32), "\u00b1 95 % interval", font=_face(False, 16), fill=SOFT, anchor="rs"
-    )
-    return image
+def _empty() -> _Pixels:
+    fine = 4  # for corners without steps
+    panel = Image.new("L", (WIDTH * fine, HEIGHT * fine), 0)
+    edges = (0, 0, WIDTH * fine - 1, HEIGHT * fine - 1)
+    ImageDraw.Draw(panel).rounded_rectangle(edges, radius=18 * fine, fill=255)
+    pixels = _levels(panel.resize((WIDTH, HEIGHT), Image.Resampling.BOX))
+    pixels[46, 24 : WIDTH - 24] = _RULE + _LEVELS - 1
+    _write(pixels, (24, 34), "past zero", _face(False, 24), _INK, "ls")
+    _write(pixels, (WIDTH - 24, 34), "\u00b1 95 % interval", _face(False, 19), _SOFT, "rs")
+    return pixels
 
 
-def _half(column: int, lines: _Lines) -> Image.Image:
+def _half(column: int, lines: _Lines) -> _Pixels:
     """The card's left or right half with its figure: of most cards one was drawn before."""
     half = WIDTH // 2
-    image = _empty().crop((half * column, 0, half * (column + 1), HEIGHT))
-    draw = ImageDraw.Draw(image)
+    pixels = _empty()[:, half * column : half * (column + 1)].copy()
     value, unit, doubt = lines
     right = half - (18 if column == 0 else 24)
-    draw.text((right, 104), unit, font=_face(False, 24), fill=INK, anchor="rs")
-    number_end = right - draw.textlength(unit, font=_face(False, 24)) - 10
-    draw.text((number_end, 104), value, font=_face(True, 50), fill=TIDE if column else INK,
-              anchor="rs")  # fmt: skip
-    draw.text((right, 132), doubt, font=_face(False, 18), fill=SOFT, anchor="rs")
-    return image
+    number_end = right - _face(False, 27).getlength(unit) - 10
+    _write(pixels, (right, 104), unit, _face(False, 27), _INK, "rs")
+    _write(pixels, (number_end, 104), value, _face(True, 56), _TIDE if column else _INK, "rs")
+    _write(pixels, (right, 133), doubt, _face(False, 22), _SOFT, "rs")
+    return pixels
 
 
-def _side_by_side(left: Image.Image, right: Image.Image) -> bytes:
-    return png(np.concatenate((np.asarray(left), np.asarray(right)), axis=1))
+def _write(
+    pixels: _Pixels,
+    place: tuple[float, float],
+    words: str,
+    face: ImageFont.FreeTypeFont,
+    colour: int,
+    anchor: str,
+) -> None:
+    """Set words on pixels; ``colour``: where in the palette its shades begin."""
+    mask = Image.new("L", (pixels.shape[1], pixels.shape[0]), 0)
+    ImageDraw.Draw(mask).text(place, words, font=face, fill=255, anchor=anchor)
+    levels = _levels(mask)
+    inked = levels > 0
+    pixels[inked] = colour + levels[inked]
+
+
+def _levels(mask: Image.Image) -> _Pixels:
+    levels: _Pixels = (np.asarray(mask, np.uint16) * (_LEVELS - 1) // 255).astype(np.uint8)
+    return levels
+
+
+def _side_by_side(left: _Pixels, right: _Pixels) -> bytes:
+    return png_of_palette(np.concatenate((left, right), axis=1), _palette())

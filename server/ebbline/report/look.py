@@ -27,6 +27,20 @@ AMBER, AMBER_WASH, ALARM = "#8a4b00", "#fbe6c4", "#a3192b"
 LINE_SPEED, LINE_ENERGY, LINE_SOC, LINE_POWER = "#2b5fa8", "#0b6a66", "#8a4b00", "#7a2f74"
 BAND_ALPHA = 0.2
 
+
+@dataclass(frozen=True, slots=True)
+class Night:
+    """The colours by night, for what lies over a film."""
+
+    ground: str = "#070d12"
+    ink: str = "#e8eef0"
+    ink_soft: str = "#a3b3bb"
+    edge: str = "#6d818d"
+    tide: str = "#58c7b8"
+
+
+DARK = Night()
+
 ImageFormat: TypeAlias = Literal["png", "svg"]
 
 _STYLE: dict[str, Any] = {

@@ -14,7 +14,7 @@ from ebbline.report.film import Camera
 from ebbline.report.subject import Subject
 
 AROUND_S = 10.0  # shown before zero and after the end
-MOST_MOMENTS = 10_000
+MOST_MOMENTS = 40_000  # eleven minutes at the highest rate; a card takes about 4 kB
 MOST_PER_SECOND = 60.0
 
 
@@ -57,7 +57,7 @@ def numbers(subject: Subject, camera: Camera, per_second: float) -> tuple[int, i
         NotFoundError: nothing of the run past zero is on this film.
     """
     if not 0 < per_second <= MOST_PER_SECOND:
-        raise InputError("rate", f"is {per_second:g} a second; above 0 and up to "
+        raise InputError("rate", f"is {per_second:.5g} a second; above 0 and up to "
                          f"{MOST_PER_SECOND:g} are taken")  # fmt: skip
     zero_ms, curves = subject.result.zero.t_ms, subject.curves
     if zero_ms is None or curves.t_ms.size < 2:
@@ -85,7 +85,7 @@ def wanted(subject: Subject, camera: Camera, per_second: float) -> tuple[int, in
     """
     first, last = numbers(subject, camera, per_second)
     if last - first + 1 > MOST_MOMENTS:
-        raise InputError("rate", f"of {per_second:g} a second would make {last - first + 1:,} "
+        raise InputError("rate", f"of {per_second:.5g} a second would make {last - first + 1:,} "
                          f"cards; {MOST_MOMENTS:,} are the most we make")  # fmt: skip
     return first, last
 

@@ -74,11 +74,12 @@ class TestAFilmedRun:
         expect(link).to_have_attribute("href", re.compile("&left=true"))
 
         class_console.allow("422")
-        page.locator("#card-rate").select_option("30")
+        page.locator("#card-rate").evaluate("rates => rates.add(new Option('a lot', '61'))")
+        page.locator("#card-rate").select_option("61")
         page.get_by_role("button", name="Save the cards").click()
         refused = page.locator(".publish-cards .form-status-alarm")
         refused.wait_for()
-        expect(refused).to_contain_text("10,000 are the most")
+        expect(refused).to_contain_text("above 0 and up to 60 are taken")
 
         paste = page.locator(".to-paste")
         expect(paste.locator("blockquote")).to_contain_text("miles, give or take")
