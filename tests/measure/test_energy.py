@@ -186,12 +186,12 @@ def test_once_comfort_is_cut_other_auxiliaries_are_expected(sparse):
     )
     at = START_S + np.array([60.0, 180.0, 240.0])
     less = np.diff(whole.at(at, whole.work_kwh) - cut.at(at, cut.work_kwh))
-    assert less == pytest.approx([0.0, 0.2 * 60 / 3600], abs=1e-6)
+    assert less == pytest.approx([0.0, 0.25 * 60 / 3600], abs=1e-6)
     assert np.diff(whole.asides_at(at)[:, 1:], axis=0) == pytest.approx(
         np.array([[0.5 * 120, 0.0], [0.5 * 60, 0.0]]) / 3600
     )
     assert np.diff(cut.asides_at(at)[:, 1:], axis=0) == pytest.approx(
-        np.array([[0.5 * 120, 0.0], [0.0, 0.3 * 60]]) / 3600
+        np.array([[0.5 * 120, 0.0], [0.0, 0.25 * 60]]) / 3600
     )
 
 

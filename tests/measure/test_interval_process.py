@@ -1,5 +1,7 @@
 """The conditioned curve stays a curve whatever the readings say."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -93,3 +95,34 @@ def test_how_far_the_curve_strays_is_learned_from_the_readings(truly):
 
     expected, learned = sd_between(0.0), sd_between(1.4)
     assert learned < expected / 1.5 if truly < 1 else learned > expected * 1.5
+
+
+def test_a_height_that_comes_back_strays_between_readings_and_adds_nothing_over_many():
+    """Against the normal distribution's own rule of conditioning (Rasmussen and Williams, 2.2)."""
+    way, sd = np.array([4.0, 8.0, 12.0]), 0.03
+    at, noise = np.append(way, np.zeros(3)), 0.02
+    flat = Places.plain(at, np.zeros(6))
+    shown = way + np.array([0.02, -0.01, 0.0])
+    found = condition(
+        places=replace(flat, way=at),
+        low_kwh=shown - 1e-4,
+        high_kwh=shown + 1e-4,
+        noise_kwh=np.full(3, noise),
+        origin=np.zeros(3, dtype=int),
+        share_sd=0.0,
+        height_sd_kwh=sd,
+    )
+
+    def covariance(a, b):
+        since_start = np.exp(-np.abs(a[:, None] - b)) + 1
+        return sd**2 * (since_start - np.exp(-a)[:, None] - np.exp(-b))
+
+    asked = np.array([1.0, 8.0, 8.5, 40.0])
+    gain = covariance(asked, way) @ np.linalg.inv(covariance(way, way) + noise**2 * np.eye(3))
+    mean = asked + gain @ (shown - way)
+    left = np.diag(covariance(asked, asked) - gain @ covariance(way, asked))
+    ends = replace(Places.plain(asked, np.zeros(4)), way=asked)
+    ours, ours_sd = found.difference(Places.plain(np.zeros(4), np.zeros(4)), ends)
+    assert ours == pytest.approx(mean, abs=2e-5)
+    assert ours_sd == pytest.approx(np.sqrt(left), rel=2e-3)
+    assert ours_sd[3] < np.sqrt(2) * sd

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ebbline.measure.energy.bounds import EnergyEvidence
-from ebbline.measure.energy.expected import Expected, kinetic_sd_kwh
+from ebbline.measure.energy.expected import HILL_M, Expected, kinetic_sd_kwh
 from ebbline.measure.motion.motion import Motion
 from ebbline.measure.numerics.interval_process import IntervalProcess, Places, condition
 from ebbline.measure.time.moments import Moment
@@ -154,6 +154,7 @@ def fit_energy(
             origin=np.array([bound.origin for bound in evidence.bounds]),
             share_sd=expected.share_sd,
             aside_sd=expected.asides_sd,
+            height_sd_kwh=expected.height_sd_kwh,
             walk_log_sd=LOCAL_LOG_SD,
         )
 
@@ -181,6 +182,7 @@ def _places(expected: Expected, t_s: FloatArray) -> Places:
     return Places(
         expected.at(t_s, expected.work_kwh),
         expected.at(t_s, expected.walk_var_kwh2),
+        expected.at(t_s, expected.way_m) / HILL_M,
         expected.asides_at(t_s),
         expected.at(t_s, expected.unseen_var_kwh2),
         np.zeros(t_s.size),

@@ -22,7 +22,13 @@ USUAL_ROAD_LOAD = RoadLoad(a_n=160.0, b_n_per_mps=0.0, c_n_per_mps2=0.42)
 USUAL_EFFICIENCY = 0.88
 
 
-AUXILIARY_W, AUXILIARY_LEFT_W = 500.0, 300.0  # as usual, and once comfort was cut
+# As usual, and once comfort was cut. What is left: the vehicle simulator fastsim gives each of its
+# four battery electric cars 250 W beside climate (ran); a published model of consumption has 300 W
+# (Genikomsakis and Mitrentsis, Transportation Research Part D 50, 2017, read second-hand). Climate
+# adds a few hundred watts near the ideal temperature, 1 to 2 kW in heat or cold (A. Fly,
+# Loughborough University, to the press).
+AUXILIARY_W, AUXILIARY_LEFT_W = 500.0, 250.0
+AUXILIARY_SD = 1.0  # how far a car may be from that, per usual: a fan and some lamps, or a heater
 _BESIDE_SHARE = 0.5  # in a gap it may be so much more or less (common practice, no source)
 
 
@@ -34,9 +40,15 @@ MASS_KG = 1900.0
 REGENERATION = 0.6
 
 
-# How far a car may be from the usual in the part of braking that comes back, and in what its
-# auxiliaries draw, per usual: a fan and some lamps, or a heater (common practice, no source).
-_REGENERATION_SD, _BESIDE_SD = 0.2, 0.8
+_REGENERATION_SD = 0.2
+
+
+# What was lifted comes back on a lap, and no road climbs for ever: a course's heights stray so far,
+# to begin with (the readings decide), and forget within such a way (common practice, no source).
+_HEIGHT_SD_M, HILL_M = 3.0, 300.0
+
+
+GRAVITY_MPS2 = 9.80665  # standard acceleration of free fall (CGPM 1901)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +64,10 @@ class Trust:
     local_kwh: float = 0.06
 
 
-KNOWN_ROAD_LOAD = Trust(share_sd=0.2, local_sd=0.2)
+KNOWN_ROAD_LOAD = Trust(share_sd=0.2, local_sd=0.1)
 
 
-UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.3)
+UNKNOWN_ROAD_LOAD = Trust(share_sd=0.6, local_sd=0.15)
 
 
 # Where nobody saw the speeds, the power over so many seconds has a standard deviation as large as
@@ -86,8 +98,9 @@ class Expected:
     braked away at the wheels so far, of which the pack may get more or less back than expected, and
     of the work what auxiliaries drew, all of them and later those left, which may be more or less
     as long as it lasts; ``asides_sd`` (3,): by what factors; ``walk_var_kwh2``: variance so far of
-    the random walk on top; ``unseen_var_kwh2``: of what the car may have done in gaps. The last
-    three never fall. ``share_sd``: relative, of the whole.
+    the random walk on top; ``unseen_var_kwh2``: of what the car may have done in gaps; ``way_m``:
+    the way so far on which hills count. The last three never fall. ``share_sd``: relative, of the
+    whole; ``height_sd_kwh``: what the course's heights make, lifted by the pack.
     """
 
     t_s: FloatArray
@@ -95,8 +108,10 @@ class Expected:
     asides_kwh: FloatArray
     walk_var_kwh2: FloatArray
     unseen_var_kwh2: FloatArray
+    way_m: FloatArray
     share_sd: float
-    asides_sd: tuple[float, ...] = (_REGENERATION_SD, _BESIDE_SD, _BESIDE_SD)
+    height_sd_kwh: float
+    asides_sd: tuple[float, ...] = (_REGENERATION_SD, AUXILIARY_SD, AUXILIARY_SD)
 
     def asides_at(self, t_s: FloatArray) -> FloatArray:
         """The further expectations (k, 3) at moments (k,)."""
@@ -159,7 +174,9 @@ def expected_energy(
         ),
         walk_var_kwh2=2 * trust.local_kwh * trust.local_sd**2 * unsure_kwh,
         unseen_var_kwh2=_summed_kwh(unseen_var_j2) / JOULE_PER_KWH,
+        way_m=np.concatenate([[0.0], np.cumsum(way_m)]),
         share_sd=trust.share_sd,
+        height_sd_kwh=MASS_KG * GRAVITY_MPS2 * _HEIGHT_SD_M / efficiency / JOULE_PER_KWH,
     )
 
 

@@ -7,17 +7,22 @@ import math
 import numpy as np
 
 from ebbline.measure import quantity
-from ebbline.measure.energy.expected import AUXILIARY_W, MASS_KG, USUAL_EFFICIENCY, road_load_w
+from ebbline.measure.energy.expected import (
+    AUXILIARY_SD,
+    AUXILIARY_W,
+    GRAVITY_MPS2,
+    MASS_KG,
+    USUAL_EFFICIENCY,
+    road_load_w,
+)
 from ebbline.records.result import Quantity
 from ebbline.records.setup import RoadLoad, Vehicle
 
 ROAD_LOAD_SD = 0.05  # of a stated road load: wind, surface, mass (common practice, no source)
 STATED_EFFICIENCY_SD = 0.02  # of a driveline's efficiency (common practice, no source)
 USUAL_EFFICIENCY_SD = 0.05
-AUXILIARY_SD_W = 300.0
 STATED_MASS_SD = 0.02  # of a car's mass as driven: people, luggage (common practice, no source)
 USUAL_MASS_SD = 0.15
-_GRAVITY_MPS2 = 9.80665  # standard acceleration of free fall (CGPM 1901)
 
 
 def road_load_kw(speed: Quantity, road_load: RoadLoad) -> Quantity | None:
@@ -49,7 +54,7 @@ def wheels_kw(
 
 def climb_kw_per_pct(speed: Quantity, vehicle: Vehicle) -> float:
     """Power that each % of grade takes at a speed."""
-    return (vehicle.mass_kg or MASS_KG) * _GRAVITY_MPS2 * speed.value / 100 / 1000
+    return (vehicle.mass_kg or MASS_KG) * GRAVITY_MPS2 * speed.value / 100 / 1000
 
 
 def pack_kw(wheels: Quantity, road_load: RoadLoad) -> Quantity | None:
@@ -62,5 +67,5 @@ def pack_kw(wheels: Quantity, road_load: RoadLoad) -> Quantity | None:
     if driving is None:
         return None
     beside_kw = AUXILIARY_W / 1000
-    sd_kw = math.hypot(quantity.sd_of(driving), AUXILIARY_SD_W / 1000)
+    sd_kw = math.hypot(quantity.sd_of(driving), AUXILIARY_SD * beside_kw)
     return quantity.normal(driving.value + beside_kw, sd_kw, floor=0.0)
