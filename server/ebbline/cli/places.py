@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import Engine
+import click
+from sqlalchemy import Engine, make_url
 from sqlalchemy.exc import OperationalError
 
 import ebbline
 from ebbline import store
 from ebbline.errors import EbblineError
+from ebbline.store import private
 from ebbline.store.photos import PhotoFolder
 
 PACKAGE = Path(ebbline.__file__).parent
@@ -45,8 +47,7 @@ class Places:
         Raises:
             EbblineError: it can't be opened, or couldn't be used in between.
         """
-        if self.database_url.startswith("sqlite"):
-            self.data.mkdir(parents=True, exist_ok=True)
+        self._shut()
         engine = store.open_engine(self.database_url)
         try:
             yield engine
@@ -54,6 +55,18 @@ class Places:
             raise EbblineError(f"the database can't be used: {error.orig}") from error
         finally:
             engine.dispose()
+
+    def _shut(self) -> None:
+        """Let nobody else on this machine read what lies here, and tell what others could."""
+        url = make_url(self.database_url)
+        ours = url.get_backend_name() == "sqlite" or self.data.exists()
+        for place, was_open in (
+            (self.data, ours and private.shut_folder(self.data)),
+            (url.database, private.prepare_database_file(url)),
+            (self.photos_url, self.photo_folder().shut()),
+        ):
+            if was_open:
+                click.echo(f"Others on this machine could read {place}; now they can't.", err=True)
 
     def photo_folder(self) -> PhotoFolder:
         """Where photos are kept."""

@@ -13,7 +13,7 @@ from sqlalchemy.exc import ArgumentError, OperationalError
 from sqlalchemy.orm import Session
 
 from ebbline.errors import EbblineError, InputError
-from ebbline.store import revision
+from ebbline.store import private, revision
 
 BUSY_TIMEOUT_S = 30
 MAPPED_BYTES = 1 << 30  # of a database file at the most; what is written goes the usual way
@@ -59,6 +59,7 @@ def prepare(engine: Engine) -> None:
         EbblineError: the database can't be reached, or a newer version of ours has made it.
     """
     if engine.dialect.name == "sqlite":
+        private.prepare_database_file(engine.url)
         event.listen(engine, "connect", _sqlite_connect)
         event.listen(engine, "begin", _sqlite_begin)
     try:

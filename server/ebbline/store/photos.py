@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import secrets
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 from uuid import UUID
 
@@ -15,6 +15,7 @@ from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
 from ebbline.errors import ConflictError, InputError
+from ebbline.store import private
 from ebbline.store.content import same
 from ebbline.store.models import Document, PhotoRow
 
@@ -31,21 +32,32 @@ class PhotoFolder:
 
         Raises:
             InputError: the bytes don't have that hash.
+            OSError: they can't be written; nothing of them stays.
         """
         if hashlib.sha256(content).hexdigest() != sha256:
             raise InputError(f"photos/{sha256}", "the content does not have this SHA-256")
         path = self._path(sha256)
         if self._files.exists(path):
             return False
+        if isinstance(self._files, LocalFileSystem):
+            private.make_folder(Path(self._root))
+            private.write_whole(Path(path), content)
+            return True
         self._files.makedirs(self._root, exist_ok=True)
         unfinished = f"{path}.{secrets.token_hex(4)}.part"
         with self._files.open(unfinished, "wb") as file:
             file.write(content)
-            if isinstance(self._files, LocalFileSystem):
-                file.flush()
-                os.fsync(file.fileno())
         self._files.mv(unfinished, path)
         return True
+
+    def shut(self) -> bool:
+        """Shut a folder of this machine that others may enter, and what is in it; whether it had
+        to be shut.
+        """
+        folder = Path(self._root)
+        if not isinstance(self._files, LocalFileSystem) or not folder.is_dir():
+            return False
+        return private.shut_folder(folder) and (private.shut_files(folder.iterdir()) or True)
 
     def get(self, sha256: str) -> bytes | None:
         """The bytes, None when we don't hold them."""

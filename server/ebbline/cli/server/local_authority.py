@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import datetime as dt
 import ipaddress
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -24,6 +23,7 @@ from cryptography.hazmat.primitives.serialization import (
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from ebbline.errors import EbblineError, InputError
+from ebbline.store.private import write_whole
 
 LEAF_DAYS = 396  # phones refuse longer ones
 AUTHORITY_DAYS = 5 * 365
@@ -111,7 +111,7 @@ def make(
     )
     certificate = built.sign(_key(files.authority_key), hashes.SHA256())
     _write_key(files.server_key, key)
-    _write(files.server, certificate.public_bytes(Encoding.PEM), 0o644)
+    write_whole(files.server, certificate.public_bytes(Encoding.PEM), 0o644)
     return certificate
 
 
@@ -166,7 +166,7 @@ def _make_authority(
         .sign(key, hashes.SHA256())
     )
     _write_key(files.authority_key, key)
-    _write(files.authority, certificate.public_bytes(Encoding.PEM), 0o644)
+    write_whole(files.authority, certificate.public_bytes(Encoding.PEM), 0o644)
 
 
 def _builder(
@@ -234,14 +234,4 @@ def _key(file: Path) -> Key:
 
 
 def _write_key(file: Path, key: Key) -> None:
-    _write(file, key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()), 0o600)
-
-
-def _write(file: Path, content: bytes, mode: int) -> None:
-    """In one step, and never readable by others for a moment."""
-    unfinished = file.with_suffix(".part")
-    unfinished.unlink(missing_ok=True)
-    handle = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
-    with os.fdopen(handle, "wb") as out:
-        out.write(content)
-    unfinished.replace(file)
+    write_whole(file, key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()), 0o600)
