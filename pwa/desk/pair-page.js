@@ -103,8 +103,10 @@ export function createPairPage(one, other, firstUnits, onTitle) {
   function show() {
     if (!held) return;
     const { pair, sides } = held;
-    figures.replaceChildren(...pairFigures(pair, names(), units, { whose: whose(), early: [sides[0].result.reserve.shut_down_before_zero, sides[1].result.reserve.shut_down_before_zero] }));
-    inShort.textContent = summary(pair);
+    /** @type {[boolean, boolean]} */
+    const early = [sides[0].result.reserve.shut_down_before_zero, sides[1].result.reserve.shut_down_before_zero];
+    figures.replaceChildren(...pairFigures(pair, names(), units, { whose: whose(), early }));
+    inShort.textContent = summary(pair, names(), units, early);
     conditions.replaceChildren(...differing(pair, names(), units));
     ladders.update(sides.map(({ id, name, result }) => ({ session_id: id, name, result })), pair.engine, units);
     fade.update({

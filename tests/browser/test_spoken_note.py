@@ -35,6 +35,22 @@ HEARD = """async (text) => {
 }"""
 
 
+# The browser's own streams are kept in sight, to see that they end.
+KEEP_STREAMS = """() => {
+  const devices = navigator.mediaDevices;
+  const ask = devices.getUserMedia.bind(devices);
+  window.streams = [];
+  devices.getUserMedia = async (wanted) => {
+    const stream = await ask(wanted);
+    window.streams.push(stream);
+    return stream;
+  };
+}"""
+STREAMS = (
+    """() => window.streams.map((one) => one.getTracks().map((track) => track.readyState).join())"""
+)
+
+
 @pytest.fixture
 def new_hearing(
     media_browser: Browser, console: ConsoleWatch, up_server: LiveServer
@@ -172,9 +188,12 @@ def test_without_a_yes_or_longer_than_twenty_seconds_nobody_is_recorded(
     expect(page.locator("[data-key=voice].listens")).to_have_count(0)
     assert kept(phone) == []
 
+    page.evaluate(KEEP_STREAMS)
     agree(phone)
     listens(page)
+    assert page.evaluate(STREAMS) == ["live"]
     phone.wait_stored("spoken note")
+    assert page.evaluate(STREAMS) == ["ended"]  # between notes nothing listens
     ((row, content),) = kept(phone)
     assert row["event"] is None  # nothing was tapped
     seconds, _ = heard(page, content)

@@ -67,7 +67,7 @@ def test_it_is_what_the_command_line_says_of_the_files_and_nothing_is_analysed(
     said = CliRunner().invoke(main, ["compare", "--json", *map(str, files[:2])])
     assert said.exit_code == 0, said.output
     of_files = json.loads(said.stdout)
-    of_files["left_out"].insert(0, {"session_id": str(lap), "why": "no run"})
+    of_files["left_out"].insert(0, {"session_id": str(lap), "why": "no run", "tag": "1b"})
     assert json.loads(json.dumps(told)) == of_files
 
 

@@ -14,7 +14,7 @@ from ebbline.compare.comparison import compare
 from ebbline.compare.influence import influences_on
 from ebbline.compare.reserve_model import Fits, leave_one_out
 from ebbline.compare.statement import statement_of
-from ebbline.records.comparison import Comparison, Drive
+from ebbline.records.comparison import Comparison, Drive, LeftOut
 from ebbline.records.result import Bounds, Quantity
 
 PACKS = np.linspace(40.0, 100.0, 12)
@@ -117,6 +117,17 @@ def test_what_is_left_out_says_why() -> None:
     assert "no longer drive" in why["no end"]
     assert why["unknown"] == "neither distance nor energy of its reserve is known"
     assert why["car 0"] == "it is there twice"
+
+
+def test_leaving_a_session_out_changes_no_tag() -> None:
+    drives = [*cars(lambda pack: 2.0), a_drive("again", car="car 1", vehicle="car 1", started_ms=9)]
+    tags = {row.session_id: row.tag for row in compare(drives).sessions}
+    assert [tags[name] for name in ("car 0", "car 1", "again", "car 2")] == ["1", "2", "2b", "3"]
+    found = compare(drives, left_out_before=[LeftOut("car 0", "it was wet")])
+    assert found.left_out == (LeftOut("car 0", "it was wet", "1"),)
+    assert {row.session_id: row.tag for row in found.sessions} == {
+        name: tag for name, tag in tags.items() if name != "car 0"
+    }
 
 
 def test_a_drive_that_noted_both_zeros_is_counted_from_the_one_asked_for() -> None:

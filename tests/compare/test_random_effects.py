@@ -65,6 +65,7 @@ def test_a_bound_far_off_is_worth_what_a_figure_there_would_be() -> None:
     bounded = fit(Observed(value, var, low, high), np.ones((5, 1)))
     assert bounded.coefficients == pytest.approx(measured.coefficients, abs=2e-3)
     assert bounded.spread_var == pytest.approx(measured.spread_var, rel=0.05)
+    assert bounded.covariance == pytest.approx(measured.covariance, rel=0.05)
 
 
 def test_a_reserve_below_nothing_pulls_the_mean_down() -> None:

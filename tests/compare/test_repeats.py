@@ -37,6 +37,15 @@ def test_a_difference_within_the_doubt_agrees() -> None:
     assert found.per_1000_km_kwh is None
 
 
+def test_drives_alike_in_energy_alone_are_apart() -> None:
+    drives = [a_drive(name, car="A") for name in ("one", "two")]
+    (found,) = repeats_of([
+        counted(drives[0], known(1.0), known(6000.0, 10)),
+        counted(drives[1], known(1.0), known(6060.0, 10)),
+    ])  # fmt: skip
+    assert (found.agrees, found.apart) == (False, ("distance",))
+
+
 def test_an_early_shut_down_disagrees_with_a_reserve_it_excludes() -> None:
     drove, early = a_drive("one", car="A"), an_early_one("two", car="A")
     (found,) = repeats_of([counted(drove, known(1.0)), counted(early, reserve_before_zero(early))])

@@ -34,14 +34,14 @@ def test_the_median_of_nine_lies_between_the_second_and_the_eighth() -> None:
     assert found.median_left_m.high == pytest.approx(8000 * (1 + 0.0196), abs=1)
 
 
-def test_classes_stand_apart_with_the_most_urgent_first() -> None:
+def test_classes_stand_apart_as_drivers_meet_them() -> None:
     drives = [
         a_drive("one", warnings=(a_warning("charge_soon", 30_000), a_warning("stop_now", 500))),
         a_drive("two", warnings=(a_warning("charge_soon", 20_000),)),
     ]
     assert [(entry.warning_class, entry.n) for entry in trust_in_warnings(drives)] == [
-        ("stop_now", 1),
         ("charge_soon", 2),
+        ("stop_now", 1),
     ]
 
 

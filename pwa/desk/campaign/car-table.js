@@ -54,7 +54,7 @@ const COLUMNS = [
   figures("energy", "Energy past zero", "energy", (row) => row.reserve_kwh, "kwh"),
   figures("share", "Of usable", "percent", (row) => row.share_of_usable_pct, "pct"),
   figures("consumption", "Consumption", "consumption", (row) => row.consumption_wh_per_km, "wh_per_km"),
-  figures("residual", "Against the fit", "energy", (row) => row.residual_kwh, "kwh"),
+  figures("residual", "Against \u201csome of both\u201d", "energy", (row) => row.residual_kwh, "kwh"),
   fact("ambient_c", "Outside", (row) => row.ambient_c, (row, units) => temperature(row.ambient_c, units), (units) => units.temperature),
   fact("pack_c", "Battery", (row) => row.pack_c, (row, units) => temperature(row.pack_c, units), (units) => units.temperature),
   fact("odometer_km", "Odometer", (row) => row.odometer_km, (row, units) => (row.odometer_km === null ? "\u2013" : formatNumber(convert("distance", row.odometer_km * 1000, units), 0)), (units) => units.distance),

@@ -7,7 +7,7 @@ import { ApiError, request } from "../../shared/api.js";
 /** @typedef {import("./documents").ComparedSession} ComparedSession */
 /** @typedef {import("../session/documents").ResultDocument} ResultDocument */
 /** @typedef {import("../plots/marks.js").Shape} Shape */
-/** @typedef {ComparedSession & { tag: string, name: string, shape: Shape }} Row tag: the car's number, with a letter for a repeat */
+/** @typedef {ComparedSession & { name: string, shape: Shape }} Row */
 /**
  * @typedef {object} Model
  * @property {Campaign} campaign
@@ -36,22 +36,15 @@ export function modelOf(campaign, comparison) {
   const counts = new Map();
   for (const { chemistry } of comparison.sessions) if (chemistry) counts.set(chemistry, (counts.get(chemistry) ?? 0) + 1);
   const chemistries = [...counts.keys()].sort((a, b) => (counts.get(b) ?? 0) - (counts.get(a) ?? 0));
-  /** @type {Map<string, { tag: string, times: number }>} */
-  const cars = new Map();
   const rows = comparison.sessions.map((session) => {
-    const first = session.repeat_of ?? session.session_id;
-    const car = cars.get(first) ?? { tag: String(cars.size + 1), times: 0 };
-    cars.set(first, car);
-    car.times += 1;
-    const tag = car.times === 1 ? car.tag : `${car.tag}${String.fromCharCode(96 + car.times)}`;
     const kind = session.chemistry ? chemistries.indexOf(session.chemistry) : -1;
-    return { ...session, tag, name: `${tag}  ${session.vehicle}`, shape: SHAPES[kind] ?? SHAPE_OF_NONE };
+    return { ...session, name: `${session.tag}  ${session.vehicle}`, shape: SHAPES[kind] ?? SHAPE_OF_NONE };
   });
   const names = new Map(rows.map((row) => [row.session_id, car(row)]));
   return { campaign, comparison, rows, chemistries, names, results: new Map() };
 }
 
-/** @param {Row} row @returns {string} */
+/** @param {Pick<Row, "vehicle" | "tag">} row @returns {string} */
 export function car({ vehicle, tag }) {
   return `${vehicle} (${tag})`;
 }
@@ -71,9 +64,10 @@ export async function loadResults(model) {
  * @param {Model} model
  */
 export async function loadNames(model) {
-  await each(model.comparison.left_out.map(({ session_id }) => session_id).filter((id) => !model.names.has(id)), async (id) => {
-    const { setup } = await request(`/sessions/${id}`);
-    model.names.set(id, setup.vehicle?.label || setup.session?.title || "Session without a name");
+  await each(model.comparison.left_out.filter(({ session_id }) => !model.names.has(session_id)), async ({ session_id, tag }) => {
+    const { setup } = await request(`/sessions/${session_id}`);
+    const vehicle = setup.vehicle?.label || setup.session?.title || "Session without a name";
+    model.names.set(session_id, tag ? car({ vehicle, tag }) : vehicle);
   });
 }
 
@@ -97,13 +91,14 @@ export async function workOut({ comparison }) {
 }
 
 /**
- * @param {string[]} ids
- * @param {(id: string) => Promise<void>} ask one that fails is passed over
+ * @template T
+ * @param {readonly T[]} items
+ * @param {(item: T) => Promise<void>} ask one that fails is passed over
  */
-export async function each(ids, ask) {
-  const left = [...ids];
+export async function each(items, ask) {
+  const left = [...items];
   const worker = async () => {
-    for (let id = left.shift(); id !== undefined; id = left.shift()) await ask(id).catch(() => undefined);
+    for (let item = left.shift(); item !== undefined; item = left.shift()) await ask(item).catch(() => undefined);
   };
   await Promise.all(Array.from({ length: AT_ONCE }, worker));
 }

@@ -56,7 +56,7 @@ function boundWords({ class: name, bound, least_vehicle, ...seen }, units) {
   if (parts.length === 0) {
     const least = formatQuantity("distance", seen.least_left_m, units)?.text ?? formatQuantity("energy", seen.least_left_kwh, units)?.text;
     if (!least) return `${className(name)}: ${bound.reason ?? "no bound can be stated"}.`;
-    return `${className(name)}: the least seen was ${least}${least_vehicle ? ` (${least_vehicle})` : ""}; ${formatNumber(bound.least_share * 100, 0)}\u00a0% of cars have that or more, said with ${formatNumber(bound.confidence * 100, 0)}\u00a0% confidence. More can\u2019t be said: ${bound.reason}.`;
+    return `${className(name)}: the least seen was ${least}${least_vehicle ? ` (${least_vehicle})` : ""}; ${formatNumber(Math.floor(bound.least_share * 100), 0)}\u00a0% of cars have that or more, said with ${formatNumber(bound.confidence * 100, 0)}\u00a0% confidence. More can\u2019t be said: ${bound.reason}.`;
   }
   return `${className(name)}: ${formatNumber(bound.share * 100, 0)}\u00a0% of cars had at least ${parts.join(", ")} left, said with ${formatNumber(bound.confidence * 100, 0)}\u00a0% confidence (${bound.method}).`;
 }
@@ -66,12 +66,12 @@ export function repeatsTable({ campaign, comparison, rows }, units) {
   if (comparison.repeats.length === 0) return [el("p", { class: "empty" }, "No car was driven twice, so whether a car agrees with itself can\u2019t be told.")];
   const tag = (/** @type {string} */ id) => rows.find((row) => row.session_id === id)?.tag ?? "";
   return [table(campaign.name, "repeats", "The same car again: later less first", ["Car, first and later drive", "Difference in energy", "Difference in distance", "Do they agree?", "Software", "Odometer", "Side by side"],
-    comparison.repeats.map((one) => [`${one.vehicle} (${one.session_ids.map(tag).join(", ")})`, figure("energy", one.difference_kwh, units), figure("distance", one.difference_m, units), verdict(one.agrees),
+    comparison.repeats.map((one) => [`${one.vehicle} (${one.session_ids.map(tag).join(", ")})`, figure("energy", one.difference_kwh, units), figure("distance", one.difference_m, units), verdict(one.agrees, one.apart),
       one.software[0] === one.software[1] ? one.software[0] ?? "\u2013" : `${one.software[0] ?? "?"} to ${one.software[1] ?? "?"}`,
       one.odometer_difference_km === null ? "\u2013" : `${one.odometer_difference_km < 0 ? "\u2212" : "+"}${formatNumber(Math.abs(convert("distance", one.odometer_difference_km * 1000, units)), 0)}\u00a0${units.distance}`,
       el("a", { href: `/desk?compare=${one.session_ids[0]}&with=${one.session_ids[1]}` }, "Compare", el("span", { class: "visually-hidden" }, ` the drives of ${one.vehicle}`))]),
-    [["car", "first", "later", "difference_kwh", "low_kwh", "high_kwh", "difference_m", "low_m", "high_m", "agrees", "odometer_difference_km"],
-      ...comparison.repeats.map((one) => [one.vehicle, ...one.session_ids, ...three(one.difference_kwh), ...three(one.difference_m), one.agrees === null ? "" : String(one.agrees), one.odometer_difference_km])], [3, 4, 6], 6)];
+    [["car", "first", "later", "difference_kwh", "low_kwh", "high_kwh", "difference_m", "low_m", "high_m", "agrees", "apart", "odometer_difference_km"],
+      ...comparison.repeats.map((one) => [one.vehicle, ...one.session_ids, ...three(one.difference_kwh), ...three(one.difference_m), one.agrees === null ? "" : String(one.agrees), one.apart.join(" "), one.odometer_difference_km])], [3, 4, 6], 6)];
 }
 
 /** @param {Model} model @param {Units} units */

@@ -26,10 +26,10 @@ export function selectionWords({ session_ids: chosen, left_out: out }) {
   return out.length === 0 ? [words] : [words, `${formatNumber(out.length, 0)} left out by choice`];
 }
 
-/** @param {boolean | null} agrees @returns {HTMLElement} never by colour alone */
-export function verdict(agrees) {
+/** @param {boolean | null} agrees @param {readonly string[]} [apart] in what @returns {HTMLElement} never by colour alone */
+export function verdict(agrees, apart = []) {
   const [tone, sign, words] = agrees === null ? ["soft", "\u25cb", "can\u2019t be told"]
-    : agrees ? ["good", "\u25cf", "agree within their doubt"] : ["alarm", "\u25b2", "apart by more than their doubt"];
+    : agrees ? ["good", "\u25cf", "agree within their doubt"] : ["alarm", "\u25b2", `apart${apart.length > 0 ? ` in ${apart.join(" and ")}` : ""} by more than their doubt`];
   return el("span", { class: `verdict-${tone}` }, el("span", { "aria-hidden": "true" }, `${sign} `), words);
 }
 

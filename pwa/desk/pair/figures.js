@@ -37,17 +37,46 @@ const SIGNED = new Set(["distance", "energy", "duration", "percent", "consumptio
 const PAST_ZERO = /^(reserve|held_speed)\.|past_zero/;
 const EARLY = "shut down before 0\u00a0%";
 
-/** How many of the figures agree, and what else was not the same. @param {Pair} pair */
-export function summary(pair) {
+/**
+ * Which went how much farther, how many of the figures agree, and what else was not the same.
+ * @param {Pair} pair @param {[string, string]} names @param {Units} units @param {[boolean, boolean]} early
+ */
+export function summary(pair, names, units, early) {
   const told = pair.figures.filter(({ agrees }) => agrees !== null);
   const agree = told.filter(({ agrees }) => agrees).length;
-  const names = pair.differs.map(({ name }) => inSentence(wordsOf(name)));
-  const shown = names.length > 5 ? [...names.slice(0, 4), `${names.length - 4} more`] : names;
+  const facts = pair.differs.map(({ name }) => inSentence(wordsOf(name)));
+  const shown = facts.length > 5 ? [...facts.slice(0, 4), `${facts.length - 4} more`] : facts;
   return [
+    ...farther(pair, names, units, early),
     told.length === 0 ? "No figure is known of both." : agree === told.length ? `All ${told.length} figures that are known of both agree within their doubt.`
       : `${agree} of the ${told.length} figures that are known of both agree within their doubt, ${told.length - agree} ${told.length - agree === 1 ? "is" : "are"} apart by more.`,
-    names.length === 0 ? "Nothing else that was stated differs." : `What was not the same: ${shown.join("; ")}.`,
+    facts.length === 0 ? "Nothing else that was stated differs." : `What was not the same: ${shown.join("; ")}.`,
   ].join(" ");
+}
+
+/** @param {Pair} pair @param {[string, string]} names @param {Units} units @param {[boolean, boolean]} early @returns {string[]} */
+function farther(pair, names, units, early) {
+  const before = names.filter((_, i) => early[i]);
+  if (before.length > 0) return [`${before.join(" and ")} ${EARLY}.`];
+  /** @param {string} name */
+  const of = (name) => pair.figures.find((told) => told.name === name)?.difference ?? null;
+  const [way, energy] = [of("reserve.distance_m"), of("reserve.energy_kwh")];
+  const lead = way ?? energy;
+  if (!lead) return [];
+  const [more, less] = lead.value >= 0 ? [names[1], names[0]] : [names[0], names[1]];
+  /** The difference the way the sentence goes. @param {import("../../shared/units.js").Dimension} dimension @param {{ value: number, low: number, high: number }} told */
+  const told = (dimension, { value, low, high }) => {
+    const turned = lead.value >= 0 ? { value, low, high } : { value: -value, low: -high, high: -low };
+    const size = turned.value < 0 ? { value: -turned.value, low: -turned.high, high: -turned.low } : turned;
+    return { less: turned.value < 0, alike: turned.low <= 0 && turned.high >= 0, words: formatQuantity(dimension, size, units)?.text };
+  };
+  const far = way && told("distance", way);
+  const much = energy && told("energy", energy);
+  if ((far?.alike ?? true) && (much?.alike ?? true)) return [`Nothing tells the two reserves apart: ${[far && `${far.words} farther`, much && `${much.words} ${much.less ? "less" : "more"}`].filter(Boolean).join(" and ")} for ${more}, within the doubt.`];
+  if (!far) return [`${more} used ${much?.words} more past zero than ${less}.`];
+  const energies = much && (much.alike ? "as much energy within the doubt" : `${much.words} ${much.less ? "less" : "more"}`);
+  if (far.alike) return [`Both drove as far past zero within the doubt; ${more} used ${energies} there.`];
+  return [`${more} drove ${far.words} farther past zero than ${less}${energies ? `, on ${energies}` : ""}.`];
 }
 
 /**

@@ -34,8 +34,12 @@ def comparison_by(db_session: Session, definition: Definition) -> Document:
     """
     from ebbline.compare.comparison import compare
 
-    drives = _drives(db_session, definition.session_ids)
-    behind = [str(session_id) for session_id, drive in drives if drive is None]
+    drives = _drives(db_session, definition.named)
+    behind = [
+        str(session_id)
+        for session_id, drive in drives
+        if drive is None and session_id in definition.session_ids
+    ]
     left_out = [LeftOut(str(one.session_id), one.why) for one in definition.left_out]
     left_out += [LeftOut(session_id, BEHIND) for session_id in behind]
     found = compare(

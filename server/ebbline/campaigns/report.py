@@ -44,9 +44,9 @@ PICTURE = "reserve-by-pack"
 _Rows: TypeAlias = list[list[str | Cell]]
 _UNTOLD = "\u2013"
 _CAPTION = (
-    "Each point is a session by its tag in the table of cars, with 95 % intervals; an open one is "
-    "of a car that shut down before zero. Lines are the answers tried; the band is that of the one "
-    "that weighs most."
+    "Each point is a session by its tag in the table of cars, with 95 % intervals; a bar without a "
+    "point is of a car that shut down before zero, at most so much. Lines are the answers tried; "
+    "the band is that of \u201csome of both\u201d, which holds the other two."
 )
 
 
@@ -113,8 +113,8 @@ def _sections(told: Told) -> Iterator[Section]:
     model = comparison["reserve_model"]
     if comparison["sessions"]:
         alt = "; ".join(
-            f"{tag}: {told.units.text('energy', figure(row['reserve_kwh']))}"
-            for tag, row in _tagged(told)
+            f"{row['tag']}: {told.units.text('energy', figure(row['reserve_kwh']))}"
+            for row in told.comparison["sessions"]
         )
         picture = Picture(PICTURE, f"Energy past zero by car: {alt}.", _CAPTION)
         yield Section(
@@ -152,12 +152,12 @@ def _models(told: Told) -> Table:
 
 def _cars(told: Told) -> Table:
     rows: _Rows = [
-        [Cell(f"{tag}  {told.names[row['session_id']]}",
+        [Cell(f"{row['tag']}  {told.names[row['session_id']]}",
               "shut down before zero" if row["shut_down_before_zero"] else ""),
          *_cells(told, ("energy", row["usable_kwh"]), ("energy", row["reserve_kwh"]),
                  ("distance", row["reserve_m"]), ("percent", row["share_of_usable_pct"]),
                  ("consumption", row["consumption_wh_per_km"]))]
-        for tag, row in _tagged(told)
+        for row in told.comparison["sessions"]
     ]  # fmt: skip
     return _table("Sessions by their cars; below each figure its 95 % interval",
                   ("Car", "Usable energy", "Energy past zero", "Distance past zero",
@@ -192,16 +192,23 @@ def _trust(one: Mapping[str, Any]) -> TrustInWarning:
 
 
 def _repeats(told: Told) -> Table:
-    verdicts = {True: "agree within their doubt", False: "apart by more than their doubt"}
     rows: _Rows = [
         [f"{told.names[one['session_ids'][0]]}, then {told.names[one['session_ids'][1]]}",
          *_cells(told, ("energy", one["difference_kwh"]), ("distance", one["difference_m"])),
-         verdicts.get(one["agrees"], "can\u2019t be told")]
+         _verdict(one["agrees"], one["apart"])]
         for one in told.comparison["repeats"]
     ]  # fmt: skip
     return _table("The same car again: the later drive less the first",
                   ("Drives", "Difference in energy", "Difference in distance", "Do they agree?"),
                   rows)  # fmt: skip
+
+
+def _verdict(agrees: bool | None, apart: Sequence[str]) -> str:
+    if agrees is None:
+        return "can\u2019t be told"
+    if agrees:
+        return "agree within their doubt"
+    return f"apart in {' and '.join(apart)} by more than their doubt"
 
 
 def _influences(told: Told) -> Iterator[Block]:
@@ -221,37 +228,18 @@ def _influences(told: Told) -> Iterator[Block]:
 
 def _picture(told: Told) -> bytes:
     cars = [
-        Car(tag, usable, figure(row["reserve_kwh"]))
-        for tag, row in _tagged(told)
+        Car(row["tag"], usable, figure(row["reserve_kwh"]))
+        for row in told.comparison["sessions"]
         for usable in [figure(row["usable_kwh"])]
         if isinstance(usable, Quantity)
     ]
     models = told.comparison["reserve_model"]["models"]
-    weights = [one["weight"] for one in models if one["weight"] is not None]
     lines = [
-        Line(
-            first_upper(reserve_model_name(one["name"])),
-            [(at["usable_kwh"], Quantity(**at["reserve_kwh"])) for at in one["line"]],
-            one["weight"] is not None and one["weight"] == max(weights),
-        )
+        Line(one["name"], [(at["usable_kwh"], Quantity(**at["reserve_kwh"])) for at in one["line"]])
         for one in models
         if one["line"]
     ]
     return reserve_by_pack(cars, lines).saved("svg")
-
-
-def _tagged(told: Told) -> list[tuple[str, Mapping[str, Any]]]:
-    """Each session with its car's number, and a letter where the car was driven before."""
-    numbers: dict[str, int] = {}
-    times: dict[str, int] = {}
-    found = []
-    for row in told.comparison["sessions"]:
-        first = row["repeat_of"] or row["session_id"]
-        of_car = numbers.setdefault(first, len(numbers) + 1)
-        times[first] = times.get(first, 0) + 1
-        letter = "" if times[first] == 1 else chr(96 + times[first])
-        found.append((f"{of_car}{letter}", row))
-    return found
 
 
 def _cells(told: Told, *shown: tuple[Dimension, Any]) -> list[Cell]:

@@ -171,7 +171,8 @@ def _repeats(comparison: Comparison, units: Units) -> Table:
         title="Driven again",
     )
     for repeat in comparison.repeats:
-        agrees = {True: "within their doubt", False: "NO", None: "can't be said"}[repeat.agrees]
+        apart = f"NO, not in {' and '.join(repeat.apart)}"
+        agrees = {True: "within their doubt", False: apart, None: "can't be said"}[repeat.agrees]
         driven = repeat.odometer_difference_km
         table.add_row(
             _printable(repeat.vehicle),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -44,19 +45,24 @@ def compare(
     """What many drives say together.
 
     Args:
-        drives: in any order; they are listed by car, each car's by their start.
+        drives: in any order; they are listed by car, each car's by their start. Those left out
+            before may be among them, and so keep their tags.
         zero_basis: the zero that all are counted from; None: what most of them take.
         reserve_end: the event that all end with; None: what most of them end with.
         left_out_before: sessions that somebody left out already, and why.
 
     Drives that have no reserve by these are left out, and why is told.
     """
-    zero_basis = zero_basis or _commonest(drive.zero_basis for drive in drives)
-    reserve_end = reserve_end or _commonest(drive.reserve_end for drive in drives)
+    in_order = sorted(drives, key=_place)
+    tags = _tags(in_order)
+    out_before = {one.session_id for one in left_out_before}
+    taken = [drive for drive in in_order if drive.session_id not in out_before]
+    zero_basis = zero_basis or _commonest(drive.zero_basis for drive in taken)
+    reserve_end = reserve_end or _commonest(drive.reserve_end for drive in taken)
     counted: list[Counted] = []
-    left_out = list(left_out_before)
+    left_out = [replace(one, tag=tags.get(one.session_id)) for one in left_out_before]
     seen: set[str] = set()
-    for drive in sorted(drives, key=_place):
+    for drive in taken:
         told = (
             "it is there twice"
             if drive.session_id in seen
@@ -66,7 +72,7 @@ def compare(
         if isinstance(told, Counted):
             counted.append(told)
         else:
-            left_out.append(LeftOut(drive.session_id, told))
+            left_out.append(LeftOut(drive.session_id, told, tags[drive.session_id]))
     used = [session.drive for session in counted]
     modelled = _modelled(counted)
     fits = Fits(cars_of(modelled)) if modelled else None
@@ -75,7 +81,7 @@ def compare(
     return Comparison(
         zero_basis=zero_basis,
         reserve_end=reserve_end,
-        sessions=_rows(counted, fits),
+        sessions=_rows(counted, tags, fits),
         left_out=tuple(left_out),
         reserve_model=model,
         warnings=trust_in_warnings(used),
@@ -89,6 +95,20 @@ def _place(drive: Drive) -> tuple[list[tuple[int, str]], int]:
     parts = re.split(r"(\d+)", " ".join(drive.vehicle.casefold().split()))
     name = [(int(part), "") if part.isdecimal() else (0, part) for part in parts]
     return name, drive.started_ms or 0
+
+
+def _tags(in_order: Sequence[Drive]) -> dict[str, str]:
+    """Each session's car by number, and a letter where the car was driven before."""
+    numbers: dict[str, int] = {}
+    times: Counter[str] = Counter()
+    tags: dict[str, str] = {}
+    for drive in in_order:
+        if drive.session_id not in tags:
+            number = numbers.setdefault(drive.car, len(numbers) + 1)
+            times[drive.car] += 1
+            letter = "" if times[drive.car] == 1 else chr(96 + times[drive.car])
+            tags[drive.session_id] = f"{number}{letter}"
+    return tags
 
 
 def _commonest(told: Iterable[str | None]) -> str | None:
@@ -144,19 +164,26 @@ def _reserve_model(fits: Fits | None) -> ReserveModel:
     )
 
 
-def _rows(counted: Sequence[Counted], fits: Fits | None) -> tuple[ComparedSession, ...]:
+def _rows(
+    counted: Sequence[Counted], tags: Mapping[str, str], fits: Fits | None
+) -> tuple[ComparedSession, ...]:
     first = {
         session.drive.session_id: group[0].drive.session_id
         for group in by_car(counted)
         for session in group[1:]
     }
-    return tuple(_row(session, first.get(session.drive.session_id), fits) for session in counted)
+    ids = [session.drive.session_id for session in counted]
+    return tuple(
+        _row(session, tags[session_id], first.get(session_id), fits)
+        for session, session_id in zip(counted, ids, strict=True)
+    )
 
 
-def _row(session: Counted, repeat_of: str | None, fits: Fits | None) -> ComparedSession:
+def _row(session: Counted, tag: str, repeat_of: str | None, fits: Fits | None) -> ComparedSession:
     drive = session.drive
     return ComparedSession(
         session_id=drive.session_id,
+        tag=tag,
         vehicle=drive.vehicle,
         usable_kwh=drive.usable_kwh,
         chemistry=_text(drive, "vehicle.pack.chemistry"),
@@ -260,8 +287,9 @@ def _findings(
             yield Finding(
                 "doubt",
                 "repeats_disagree",
-                f"Two drives of {repeat.vehicle} differ by more than their uncertainties "
-                f"allow: the car, the day or the software changed, or an interval is too narrow.",
+                f"Two drives of {repeat.vehicle} differ in {' and '.join(repeat.apart)} by more "
+                f"than their uncertainties allow: the car, the day or the software changed, or an "
+                f"interval is too narrow.",
                 f"sessions {', '.join(repeat.session_ids)}",
             )
 

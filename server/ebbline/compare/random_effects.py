@@ -13,7 +13,8 @@ Its sessions show that with known errors, or only bounds of it. Written for any 
   plain likelihood, since restricted ones compare nothing across different columns.
 - Intervals of θ are Knapp and Hartung's (Statistics in Medicine 22 (2003), 2693-2710): the
   covariance times Q/(n - p), Student's t with n - p degrees of freedom, Q = Σ r²/V. A car known by
-  bounds counts in Q with 1, what it is expected to.
+  bounds counts in Q with what its square is expected to be between them, as τ² sees it: an odd one
+  that widens τ² would else make the interval narrower than τ² alone allows.
 - The interval of τ is of the same likelihood as its value: all τ for which the restricted one,
   made largest over θ, is at most so much smaller that twice the fall is the 95 % point of
   chi-squared with one degree of freedom (profile likelihood: Hardy and Thompson, Statistics in
@@ -203,7 +204,6 @@ class _Problem:
         self.observed, self.measured = observed, observed.is_measured
         self.bound = np.isfinite(observed.low) | np.isfinite(observed.high)
         self.any_bound = bool(np.any(self.bound))
-        self.unmeasured = float(np.count_nonzero(~self.measured))
         self.log_circles = float(np.count_nonzero(self.measured)) * math.log(2 * math.pi)
         self.reach = observed.reach
         middle = np.clip(observed.value, observed.low, observed.high)
@@ -281,6 +281,7 @@ class _Problem:
         score = off * weight
         squares = float(np.sum(off * score))
         logs = float(np.sum(np.log(weight[measured]))) - squares - self.log_circles
+        squares_of_bounds = 0.0
         if self.any_bound:
             bound = self.bound
             # what a measured session leaves unsure of the car's reserve, and where it puts it
@@ -291,9 +292,10 @@ class _Problem:
                 (observed.low - about)[bound] / sd, (observed.high - about)[bound] / sd
             )
             logs += 2 * float(np.sum(held))
+            squares_of_bounds = float(np.sum((1 + first**2 - second)[~measured[bound]]))
             score[bound] += kept[bound] * first / sd
             weight[bound] += (kept[bound] / sd) ** 2 * second
-        return score, weight, logs / 2, squares + self.unmeasured
+        return score, weight, logs / 2, squares + squares_of_bounds
 
 
 def _between(low: FloatArray, high: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -5,6 +5,7 @@ and odometer.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 from ebbline.compare.cars import Counted, by_car
 from ebbline.compare.doubt import difference, holds_zero
@@ -24,14 +25,19 @@ def _repeat(first: Counted, later: Counted) -> Repeat:
     kwh = _difference(first.reserve_kwh, later.reserve_kwh)
     m = _difference(first.reserve_m, later.reserve_m)
     driven_km = _driven_km(first.drive, later.drive)
+    agree: dict[Literal["energy", "distance"], bool | None] = {
+        "energy": _agrees(first.reserve_kwh, later.reserve_kwh),
+        "distance": _agrees(first.reserve_m, later.reserve_m),
+    }
+    known = set(agree.values())
+    apart = tuple(name for name, agrees in agree.items() if agrees is False)
     return Repeat(
         vehicle=first.drive.vehicle,
         session_ids=(first.drive.session_id, later.drive.session_id),
         difference_kwh=kwh,
         difference_m=m,
-        agrees=_agrees(first.reserve_kwh, later.reserve_kwh)
-        if first.reserve_kwh and later.reserve_kwh
-        else _agrees(first.reserve_m, later.reserve_m),
+        agrees=None if known == {None} else not apart,
+        apart=apart,
         software=(_software(first.drive), _software(later.drive)),
         odometer_difference_km=driven_km,
         per_1000_km_kwh=quantity.scaled(kwh, 1000 / driven_km)

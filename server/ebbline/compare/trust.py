@@ -15,16 +15,16 @@ _FIGURES = ("left_m", "left_kwh", "left_s")
 
 
 def trust_in_warnings(drives: Sequence[Drive]) -> tuple[TrustInWarning, ...]:
-    """One entry for each class of warning that was noted, the one with least left first."""
+    """One entry for each class of warning that was noted, as drivers meet them."""
     classes = dict.fromkeys(warning.warning_class for drive in drives for warning in drive.warnings)
     found = [_of_class(class_, drives) for class_ in classes]
-    return tuple(sorted(found, key=_most_urgent_first))
+    return tuple(sorted(found, key=_earliest_first))
 
 
-def _most_urgent_first(entry: TrustInWarning) -> tuple[bool, float]:
+def _earliest_first(entry: TrustInWarning) -> tuple[bool, float]:
     left = entry.median_left_m
     value = None if left is None else left.value
-    return value is None, value or 0.0
+    return value is None, -(value or 0.0)
 
 
 def _of_class(class_: str, drives: Sequence[Drive]) -> TrustInWarning:

@@ -64,11 +64,13 @@ class Drive:
 class ComparedSession:
     """One row of the comparison.
 
-    ``repeat_of`` is the first session with the same car. ``residual_kwh`` is the reserve less what
-    the mixed model expects of a car with this pack.
+    ``tag`` is the car's number, with a letter where the car was driven before; leaving sessions out
+    changes no tag. ``repeat_of`` is the first session with the same car. ``residual_kwh`` is the
+    reserve less what the mixed model expects of a car with this pack.
     """
 
     session_id: str
+    tag: str
     vehicle: str
     usable_kwh: Quantity | None
     chemistry: str | None
@@ -88,10 +90,13 @@ class ComparedSession:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A session that no figure of the comparison rests on."""
+    """A session that no figure of the comparison rests on; without a ``tag`` where nothing is known
+    of its car.
+    """
 
     session_id: str
     why: str
+    tag: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +212,9 @@ class TrustInWarning:
 class Repeat:
     """A car's later session against its first one: later less first.
 
-    ``per_1000_km_kwh``: the change of the reserve per 1,000 km of odometer between them.
+    ``apart``: which of energy and distance differ by more than their doubt; ``agrees`` is True
+    where neither does, None where neither is known. ``per_1000_km_kwh``: the change of the reserve
+    per 1,000 km of odometer between them.
     """
 
     vehicle: str
@@ -215,6 +222,7 @@ class Repeat:
     difference_kwh: Quantity | None
     difference_m: Quantity | None
     agrees: bool | None
+    apart: tuple[Literal["energy", "distance"], ...]
     software: tuple[str | None, str | None]
     odometer_difference_km: float | None
     per_1000_km_kwh: Quantity | None

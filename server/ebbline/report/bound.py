@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from ebbline.records.comparison import TrustInWarning
 from ebbline.report.figures import NO_BREAK, Units, number
 from ebbline.vocabulary import first_upper, warning_class_name
@@ -30,6 +32,7 @@ def bound_in_words(trust: TrustInWarning, units: Units) -> str:
     else:
         return f"{name}: {why}."
     whose = f" ({trust.least_vehicle})" if trust.least_vehicle else ""
+    share = number(math.floor(100 * bound.least_share), 0)  # a promise is never rounded up
     return (f"{name}: the least seen was {least}{whose}; "
-            f"{number(100 * bound.least_share, 0)}{NO_BREAK}% of cars have that or more, {sure}. "
+            f"{share}{NO_BREAK}% of cars have that or more, {sure}. "
             f"More can\u2019t be said: {why}.")  # fmt: skip

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from matplotlib.axes import Axes
 
-from ebbline.records.comparison import Figure
+from ebbline.records.comparison import Figure, ModelName
 from ebbline.records.result import Quantity
 from ebbline.report.look import (
     ALARM,
@@ -15,16 +15,19 @@ from ebbline.report.look import (
     EDGE,
     INK,
     INK_SOFT,
-    LINE_POWER,
+    LINE_ENERGY,
+    LINE_SOC,
     LINE_SPEED,
     PAGE,
-    TIDE,
     Drawing,
     Sheet,
 )  # fmt: skip
+from ebbline.vocabulary import first_upper, reserve_model_name
 
-_COLOURS = (LINE_SPEED, TIDE, LINE_POWER)
-_DASHES = ("--", "-.", ":")
+_STYLES: dict[ModelName, tuple[str, str]] = {  # colour and dashes
+    "fixed": (LINE_SOC, "--"), "proportional": (LINE_SPEED, ":"), "mixed": (LINE_ENERGY, "-"),
+}  # fmt: skip
+_BAND: ModelName = "mixed"  # it holds the other two, so its band claims least
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,25 +41,22 @@ class Car:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What a model says: pairs of usable energy and reserve with its interval, kWh. ``leads``: it
-    weighs most, and its interval is drawn.
-    """
+    """What a model says: pairs of usable energy and reserve with its interval, kWh."""
 
-    name: str
+    name: ModelName
     points: Sequence[tuple[float, Quantity]]
-    leads: bool
 
 
 def reserve_by_pack(cars: Sequence[Car], lines: Sequence[Line]) -> Drawing:
     """The picture, across a printed page. A car of which bounds alone are known, as one that shut
-    down before zero, is an open bar.
+    down before zero, is a bar between them without a point.
     """
     sheet = Sheet(PAGE, "", "", "")
     with sheet as figure:
         left, bottom, width, height = sheet.room()
         axes = sheet.axes(figure, (left + 0.5, bottom + 0.45, width - 0.6, height - 0.6))
-        for line, colour, dash in zip(lines, _COLOURS, _DASHES, strict=False):
-            _line(axes, line, colour, dash)
+        for line in lines:
+            _line(axes, line)
         for car in cars:
             _car(axes, car, sheet.shape.pt(8.5))
         axes.axhline(0, color=EDGE, linewidth=0.7)
@@ -67,32 +67,33 @@ def reserve_by_pack(cars: Sequence[Car], lines: Sequence[Line]) -> Drawing:
     return Drawing(figure, PAGE)
 
 
-def _line(axes: Axes, line: Line, colour: str, dash: str) -> None:
+def _line(axes: Axes, line: Line) -> None:
+    colour, dash = _STYLES[line.name]
     x = [usable_kwh for usable_kwh, _ in line.points]
     told = [reserve for _, reserve in line.points]
-    axes.plot(x, [one.value for one in told], dash, color=colour, linewidth=1.2, label=line.name)
-    if line.leads:
-        axes.fill_between(x, [one.low for one in told], [one.high for one in told], color=colour,
-                          alpha=BAND_ALPHA, linewidth=0)  # fmt: skip
+    words = first_upper(reserve_model_name(line.name))
+    axes.plot(x, [one.value for one in told], dash, color=colour, linewidth=1.2, label=words)
+    if line.name == _BAND:
+        low, high = ([getattr(one, end) for one in told] for end in ("low", "high"))
+        band = f"95 % of \u201c{words}\u201d"
+        axes.fill_between(x, low, high, color=colour, alpha=BAND_ALPHA, linewidth=0, label=band)
 
 
 def _car(axes: Axes, car: Car, size: float) -> None:
     x, reserve = car.usable_kwh.value, car.reserve_kwh
     if reserve is None:
         return
-    low, high = reserve.low, reserve.high
-    open_bar = reserve.value is None
-    colour = ALARM if open_bar else INK
+    low, high, at = reserve.low, reserve.high, reserve.value
+    colour = ALARM if at is None else INK
     if low is not None and high is not None:
         axes.plot([x, x], [low, high], color=colour, linewidth=1.1)
-    top = next((one for one in (high, reserve.value, low) if one is not None), None)
-    if top is None:
-        return
-    at = top if reserve.value is None else reserve.value
-    axes.plot(
-        [x], [at], "o", color=colour, markersize=4.5, fillstyle="none" if open_bar else "full"
-    )
-    if not open_bar:
+    if at is not None:
+        axes.plot([x], [at], "o", color=colour, markersize=4.5)
         axes.plot([car.usable_kwh.low, car.usable_kwh.high], [at, at], color=colour, linewidth=0.8)
+    else:
+        at = high if high is not None else low
+        if at is None:
+            return
+        axes.plot([x], [at], "_", color=colour, markersize=9)
     axes.annotate(car.tag, (x, at), xytext=(5, 4), textcoords="offset points", size=size,
                   color=INK_SOFT)  # fmt: skip

@@ -103,7 +103,7 @@ def test_from_the_list_over_a_campaign_to_two_side_by_side(desk: Desk, tmp_path:
     assert abs(shown.value - apart_kwh) < 0.02
     agrees = shown.low <= 0 <= shown.high
     assert ("agree within" in text_of(row.nth(3))) == agrees
-    assert re.match(r"(All|\d+ of the) \d+ figures", text_of(page.locator(".pair .statement")))
+    assert re.search(r"(All|\d+ of the) \d+ figures", text_of(page.locator(".pair .statement")))
     assert_accessible(page)
     page.set_viewport_size({"width": 320, "height": 640})
     assert page.evaluate("document.documentElement.scrollWidth") <= 320

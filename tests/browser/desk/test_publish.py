@@ -121,6 +121,8 @@ class TestAFilmedRun:
         expect(page.locator(".published-flag")).to_be_visible()
         page.locator("#publish").scroll_into_view_if_needed()
         expect(record.locator(".published-said")).to_have_text(then)
+        said = "The evidence changed since, and so did what was published:"
+        expect(record.locator(".published-state")).to_have_text(said)
         row = record.locator("tbody tr", has_text="distance past zero")
         old, new = (text_of(cell) for cell in row.locator("td").all())
         assert then.startswith(old)
