@@ -88,7 +88,7 @@ export function createSessionList(firstUnits) {
         : el("div", { class: "empty-page" }, el("h2", {}, "Nothing recorded yet"),
           el("p", {}, "Record a session with the phone page, or import a session file."),
           el("p", {}, el("a", { href: "/capture" }, "Open the phone page"))));
-    if (focused) /** @type {HTMLElement | null} */ (host.querySelector(focused))?.focus();
+    if (focused) (/** @type {HTMLElement | null} */ (host.querySelector(focused)) ?? status.element).focus();
   }
 
   async function saveTable() {

@@ -15,12 +15,16 @@ import { openHabits } from "./evidence/habits.js";
 import { createLadder } from "./evidence/ladder.js";
 import { createReadingForm } from "./evidence/reading-form.js";
 import { createReadingTable } from "./evidence/readings.js";
-import { headlineCells } from "./figures/headline.js";
+import { endingTable } from "./figures/ending.js";
+import { headlineAnswers, question } from "./figures/headline.js";
 import { lapSection } from "./figures/laps.js";
+import { limitTable } from "./figures/limits.js";
 import { createHistory } from "./history/history.js";
 import { createHow } from "./how/how.js";
 import { createBringIn } from "./importing/import.js";
 import { el } from "./page/dom.js";
+import { keepingFocus } from "./page/keep-focus.js";
+import { createParts } from "./page/parts.js";
 import { createPhones } from "./phones/phones.js";
 import { createPhotoStrip } from "./photos/photo-strip.js";
 import { createPublish } from "./publish/publish.js";
@@ -32,6 +36,9 @@ import { shownLine } from "./words/shown-words.js";
 
 /** @typedef {import("./session/model.js").Model} Model */
 /** @typedef {import("../shared/units.js").Units} Units */
+
+/** Parts that show nothing but what was worked out. */
+const DERIVED = ["timeline", "limits", "ending", "recharge", "laps", "publish"];
 
 /**
  * @param {string} id session
@@ -93,10 +100,10 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     lookAt(fromMs, toMs) {
       timeline.lookAt(fromMs, toMs);
       cursor.hold((fromMs + toMs) / 2);
-      goTo("timeline");
+      parts.goTo("timeline");
     },
-    section: goTo,
-    bringIn: () => document.getElementById("import") ? goTo("import") : window.location.assign("/desk"),
+    section: (anchor) => parts.goTo(anchor),
+    bringIn: () => parts.goTo("import"),
   });
 
   const heading = el("h1", {}, "\u00a0");
@@ -104,10 +111,12 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
   const downloads = el("ul", { class: "downloads" }, ...[
     ["file", "Session file"], ["csv", "CSV"], ["gpx", "GPX"],
   ].map(([path, words]) => el("li", {}, el("a", { href: `/api/sessions/${encodeURIComponent(id)}/${path}`, download: true }, words ?? ""))));
-  const headline = el("dl", { class: "headline", "aria-label": "Headline figures" }, ...placeholderCells());
+  const headline = el("div", { class: "headline", role: "group", "aria-label": "Headline figures", onclick: follow }, ...placeholderAnswers());
   const shown = el("p", { class: "shown-line", hidden: true });
   const checks = el("div", { class: "checks" });
   const laps = el("div");
+  const limits = el("div");
+  const ending = el("div");
 
   /**
    * @param {string} anchor
@@ -118,53 +127,56 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     const head = el("h2", { id: `${anchor}-title` }, title);
     return el("section", { id: anchor, "aria-labelledby": head.id }, head, ...children);
   };
-  const parts = el("nav", { class: "parts", "aria-label": "Parts of this session" }, ...[
-    ["doubts", "Doubts"], ["timeline", "Timeline"], ["ladder", "Events"], ["photos", "Photos"], ["readings", "Readings"], ["choices", "Choices"],
-    ["laps", "Laps"], ["recharge", "Recharge"], ["history", "History"], ["phones", "Phones"], ["publish", "Publish"],
-  ].map(([anchor, words]) => el("a", { href: `#${anchor}` }, words ?? "")));
-  const derived = {
-    timeline: el("div", { class: "reading-desk" },
-      section("timeline", "Timeline", timeline.element),
-      el("div", { class: "side" }, section("map", "Track", map.element), card.element)),
-    laps: section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps)),
-    recharge: section("recharge", "Recharge", recharge.element),
-    publish: section("publish", "Publish", publish.element),
-  };
+  const parts = createParts([
+    {
+      anchor: "timeline", words: "The drive", content: [el("div", { class: "reading-desk" },
+        section("timeline", "Timeline", timeline.element),
+        el("div", { class: "side" }, section("map", "Track", map.element), card.element))],
+    },
+    {
+      anchor: "ladder", words: "Warnings", content: [section("ladder", "Every event, and what was left", el("div", { class: "ladder-layout" },
+        ladder.element, el("div", {}, classOffer.element, eventForm.element)))],
+    },
+    { anchor: "limits", words: "Holding a speed", content: [section("limits", "What it still gave floored (full throttle)", el("div", { class: "limits-layout" }, limits, fade.element))] },
+    { anchor: "ending", words: "Shut-off", content: [section("ending", "Shut-off and contactors", ending)] },
+    { anchor: "recharge", words: "Recharge", content: [section("recharge", "Recharge", recharge.element)] },
+    { anchor: "laps", words: "Balance and checks", content: [section("laps", "Laps and checks", el("div", { class: "laps-layout" }, checks, laps))] },
+    {
+      anchor: "photos", words: "Photos and readings", content: [
+        section("photos", "Photos", photos.element),
+        section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)),
+        section("import", "Import more", bringIn.element)],
+    },
+    { anchor: "choices", words: "Choices", content: [section("choices", "Choices", choices.element)] },
+    {
+      anchor: "history", words: "History and phones",
+      content: [section("history", "History", history.element), section("phones", "Phones", phones.element)],
+    },
+    { anchor: "publish", words: "Publish", content: [section("publish", "Publish", publish.element)] },
+  ], "Parts of this session");
   const content = el("div", { class: "session", "aria-busy": "true" },
-    el("header", { class: "session-head" },
-      el("div", {}, heading, facts, publish.flag), downloads),
+    el("header", { class: "session-head", onclick: follow },
+      el("div", {}, heading, facts, publish.flag),
+      el("div", { class: "session-ways" }, downloads, el("a", { class: "button", href: "#publish" }, "Publish"))),
     headline, shown,
     section("doubts", "Doubts", doubts.element),
-    el("div", { class: "pinned" }, parts, readout.element),
-    derived.timeline,
-    section("ladder", "Event ladder", ladder.element, classOffer.element, eventForm.element),
-    section("photos", "Photos", photos.element),
-    section("readings", "Readings", el("div", { class: "readings-layout" }, readings.element, readingForm.element)),
-    section("choices", "Choices", choices.element),
-    derived.laps,
-    derived.recharge,
-    section("history", "History", history.element),
-    section("phones", "Phones", phones.element),
-    section("import", "Import more", bringIn.element),
-    derived.publish);
+    el("div", { class: "pinned", onclick: follow }, parts.nav, readout.element),
+    el("div", { onclick: follow }, parts.element));
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", { class: "page-host" }, trouble, content);
   element.append(createHow(element));
 
-  /** @param {string} anchor take the reader there, keyboard and all */
-  function goTo(anchor) {
-    const target = document.getElementById(anchor);
-    if (!target) return;
-    target.scrollIntoView({ block: "start" });
-    const head = target.querySelector("h2");
-    head?.setAttribute("tabindex", "-1");
-    head?.focus({ preventScroll: true });
+  /** @param {MouseEvent} event */
+  function follow(event) {
+    parts.follow(event);
   }
 
-  function placeholderCells() {
-    return Array.from({ length: 8 }, (_, i) => el("div", { class: `headline-cell is-waiting${i < 2 ? " headline-main" : ""}` },
+  /** Room for what comes, so that nothing moves when it does. */
+  function placeholderAnswers() {
+    const cells = (/** @type {number} */ count, /** @type {number} */ main) => Array.from({ length: count }, (_, i) => el("div", { class: `headline-cell is-waiting${i < main ? " headline-main" : ""}` },
       el("dt", {}, "\u00a0"), el("dd", {}, el("span", { class: "figure" }, el("span", { class: "figure-value" }, "\u00a0"), el("span", { class: "figure-interval" }, "\u00a0"))),
       el("dd", { class: "source" }, "\u00a0")));
+    return ["far", "warnings", "speed", "ending", "recharge", "balance"].map((name, i) => question(name, "", "\u00a0", i ? cells(2, 0) : cells(6, 2), ""));
   }
 
   /** @param {Omit<Model, "curves">} early the figures, with or without the curves behind them */
@@ -185,15 +197,11 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
       setup.vehicle?.software ? `software ${setup.vehicle.software}` : null,
       outcomeWords(early),
     ].filter((fact) => typeof fact === "string" && fact !== "").map((fact) => el("span", {}, fact ?? "")));
-    headline.replaceChildren(...headlineCells(early, units));
+    keepingFocus(headline, () => headline.replaceChildren(...headlineAnswers(early, units)));
     shown.textContent = shownLine(early, units);
     shown.hidden = shown.textContent === "";
     headline.hidden = readout.element.hidden = early.failed; // a row of unknowns would hide what failed
-    for (const [anchor, part] of Object.entries(derived)) {
-      part.hidden = early.failed;
-      const way = parts.querySelector(`[href='#${anchor}']`);
-      if (way instanceof HTMLElement) way.hidden = early.failed;
-    }
+    for (const anchor of DERIVED) parts.drop(anchor, early.failed);
     doubts.update(early, units);
   }
 
@@ -214,9 +222,11 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
   /** @param {Model} model what lies further down */
   function showRest(model) {
     openHabits(model);
-    const lapParts = lapSection(model, units, cursor, fade.element);
+    const lapParts = lapSection(model, units, cursor);
     checks.replaceChildren(...lapParts.checks);
-    laps.replaceChildren(lapParts.laps);
+    keepingFocus(laps, () => laps.replaceChildren(lapParts.laps));
+    limits.replaceChildren(limitTable(model, units, cursor));
+    ending.replaceChildren(endingTable(model, units, cursor));
     ladder.update(model, units);
     classOffer.update(model);
     recharge.update(model, units);
@@ -282,7 +292,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
   // the charts' library comes while the server works the figures out; a failure is told by the chart
   loadD3().catch(() => undefined);
   void phones.load();
-  void load(ahead);
+  void load(ahead).then(parts.asAddressed);
   return {
     element,
     setUnits(next) {

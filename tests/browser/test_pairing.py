@@ -90,6 +90,7 @@ class TestLettingIn:
         assert desk.evaluate(PUT, [f"/api/sessions/{ID}", body]) == 200
         console.allow("404")  # the page was opened before there was a session
         desk.reload()
+        desk.click(".parts a[href='#history']")
         desk.fill("#phone-label", "Passenger's phone")
         desk.click("#phones button[type=submit]")
         link = desk.locator("#phones a[href*='/capture#join=']").first

@@ -1,7 +1,8 @@
 // @ts-check
 /**
  * Events as flags above the panels: a line each on the canvas, and buttons for those whose words
- * find room, the grave ones first. The buttons stay the same elements while the view moves.
+ * find room, the grave ones first. The buttons stay the same elements while the view moves. They
+ * are for a pointer: by keyboard Page Up and Down go from event to event, and Enter opens one.
  */
 import { el } from "../page/dom.js";
 
@@ -88,7 +89,7 @@ export function createFlags(top, onFlag) {
   function place(flag, transform) {
     let button = buttons.get(flag.id);
     if (!button) {
-      button = el("button", { type: "button", onclick: () => onFlag(flag.id) });
+      button = el("button", { type: "button", tabindex: -1, onclick: () => onFlag(flag.id) });
       buttons.set(flag.id, button);
       element.append(button);
     }

@@ -77,7 +77,7 @@ export function createRecharge(cursor) {
     strip.mark({
       x: (tMs - plugInMs) / 60_000,
       dots: [power?.value ?? null, energy?.value ?? null],
-    }, [model.clock.time(tMs), formatQuantity("power", power, units)?.text, formatQuantity("energy", energy, units)?.text].filter(Boolean).join(", "));
+    }, [model.clock.time(tMs), ...[formatQuantity("power", power, units), formatQuantity("energy", energy, units)].flatMap((told) => (told ? [`${told.value}\u00a0${told.unit}`] : []))].join(", "));
   }
 
   function fillTable() {

@@ -6,6 +6,7 @@ import { el } from "../page/dom.js";
 import { quantityAt } from "../session/curves.js";
 import { displayedSoc } from "../session/model.js";
 import { EVENT_GROUPS, inGroup } from "../words/event-groups.js";
+import { recordWords } from "../words/wording.js";
 import { layAlong } from "./run-axis.js";
 import { countsFromZero, runDrawing } from "./run-drawing.js";
 import { runTable } from "./run-table.js";
@@ -41,7 +42,7 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
   let shownQuantity = "";
 
   const strip = createStrip({
-    label: "Moment on the timeline", panels: PANELS, top: 50,
+    label: "Moment on the timeline", panels: PANELS, top: 66,
     onSeek: (x, hold) => {
       const tMs = run?.momentAt(x) ?? null;
       if (tMs !== null) (hold ? cursor.hold : cursor.hover)(tMs);
@@ -106,7 +107,7 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
     el("div", { class: "timeline-bar" }, axisChoice, filter, zooms),
     strip.element,
     el("div", { class: "timeline-foot" }, behind,
-      el("p", { class: "hint" }, "Bands are 95 % intervals, bars what a display can have meant. Drag marks a part to zoom into, Shift and drag (or one finger) moves it, Ctrl and wheel (or two fingers) zooms, click holds the cursor. Keys: \u2190 \u2192 move it, Page Up and Down go to events and Enter opens one, + \u2212 0 zoom, comma and full stop move the part in view, Esc lets go.")));
+      el("details", { class: "behind" }, el("summary", {}, "Mouse and keys"), el("p", { class: "hint" }, "Bands are 95 % intervals, bars what a display can have meant. Drag marks a part to zoom into, Shift and drag (or one finger) moves it, Ctrl and wheel (or two fingers) zooms, click holds the cursor. Keys: \u2190 \u2192 move it, Page Up and Down go to events and Enter opens one, + \u2212 0 zoom, comma and full stop move the part in view, Esc lets go."))));
 
   function flagged() {
     const wanted = inGroup(group);
@@ -155,9 +156,17 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
         speed && convert("speed", speed.value, units), along && convert("distance", along.value, units),
         energy && energy.value, socAt(tMs), null,
       ],
-    }, spoken(model.clock.time(tMs), {
-      past: formatQuantity("distance", past, units), energy: formatQuantity("energy", energy, units), speed: formatQuantity("speed", speed, units),
-    }));
+    }, spoken(tMs, past && formatQuantity("distance", past, units)));
+  }
+
+  /**
+   * A step of the slider in few words: each key says them again, and the line above has the rest.
+   * @param {number} tMs
+   * @param {{ value: string, unit: string } | null} past
+   */
+  function spoken(tMs, past) {
+    const here = flagged().filter(({ atMs }) => Math.abs(atMs - tMs) < 1).at(-1)?.record;
+    return [here && recordWords(here), model?.clock.time(tMs), past && `${past.value}\u00a0${past.unit} past zero`].filter(Boolean).join(", ");
   }
 
   /** @param {number} tMs */
@@ -209,14 +218,4 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
       }
     },
   };
-}
-
-/** @typedef {{ text: string } | null} Told */
-
-/**
- * @param {string} clock
- * @param {{ past: Told, energy: Told, speed: Told }} figures
- */
-function spoken(clock, { past, energy, speed }) {
-  return [clock, past && `${past.text} past zero`, energy && `${energy.text} past zero`, speed?.text].filter(Boolean).join(", ");
 }

@@ -8,6 +8,7 @@ import { readNumber } from "../evidence/moment-field.js";
 import { createWriterField, writer } from "../evidence/writer.js";
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";
+import { reveal } from "../page/parts.js";
 import { forgetKnown } from "../session/known.js";
 import { FURTHER, scaleOf, shownAs, withChanges } from "../words/setup-fields.js";
 import { setupDifferences } from "../words/setup-words.js";
@@ -249,6 +250,7 @@ export function createChoices(cursor, { viewed, onKept }) {
       change([["excluded", [...(withChanges(model.session.setup, changes).excluded ?? []), stretch]]]);
       refresh();
       reason.value ||= stretch.reason ?? "";
+      reveal(excluded.element);
       excluded.element.scrollIntoView({ block: "center" });
       reason.focus({ preventScroll: true });
     },
@@ -256,8 +258,8 @@ export function createChoices(cursor, { viewed, onKept }) {
     focus(field) {
       const id = field === "clock" ? clocks.querySelector("input")?.id : `choice-${field}`;
       const target = (id && element.querySelector(`#${CSS.escape(id)}`)) || element.querySelector("input");
-      if (target && more.contains(target)) more.open = true;
       if (!(target instanceof HTMLElement)) return;
+      reveal(target);
       target.scrollIntoView({ block: "center" });
       target.focus();
     },

@@ -4,6 +4,7 @@ import { EVENTS } from "../../shared/vocabulary.js";
 import { classOf } from "../../shared/warnings.js";
 import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
+import { working } from "../page/keep-focus.js";
 import { clockOffsets } from "../session/clock.js";
 import { known } from "../session/known.js";
 import { recordMaker, save } from "./save.js";
@@ -19,7 +20,7 @@ export function createClassOffer(onSaved) {
   /** @type {RawEvent[]} as they would be */
   let classed = [];
   const list = el("ul", {});
-  const accept = el("button", { type: "button", class: "quiet", onclick: () => void keep() }, "Put them into these classes");
+  const accept = el("button", { type: "button", class: "quiet", onclick: () => void working(accept, keep) }, "Put them into these classes");
   const status = createFormStatus();
   const offer = el("div", { hidden: true }, el("p", {}, "The same words were classed before:"), list, accept);
   const element = el("div", { class: "class-offer" }, offer);
@@ -38,7 +39,6 @@ export function createClassOffer(onSaved) {
   /** Corrections: each takes the place of a warning, whose moment and words it keeps. */
   async function keep() {
     if (!model) return;
-    accept.disabled = true;
     element.append(status.element); // none is there while nothing was tried
     status.say("Saving\u2026", "soft");
     const offsetMs = clockOffsets(model.session);
@@ -52,8 +52,6 @@ export function createClassOffer(onSaved) {
       await onSaved();
     } catch (error) {
       status.say(`Not saved: ${error instanceof Error ? error.message : error}`, "alarm");
-    } finally {
-      accept.disabled = false;
     }
   }
 

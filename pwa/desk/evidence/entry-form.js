@@ -2,6 +2,8 @@
 /** What typing a reading and typing an event share: the frame of the form, its two states, saving. */
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";
+import { isWorking, working } from "../page/keep-focus.js";
+import { reveal } from "../page/parts.js";
 import { differences } from "../words/wording.js";
 import { createConflict } from "./conflict.js";
 import { SaveConflict, recordMaker, save } from "./save.js";
@@ -36,7 +38,7 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
     class: "entry-form", novalidate: true, "aria-labelledby": title.id,
     onsubmit: (/** @type {SubmitEvent} */ event) => {
       event.preventDefault();
-      onSend(false);
+      if (!isWorking(submit)) onSend(false);
     },
   },
   title, note,
@@ -53,6 +55,7 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
     add() {
       title.textContent = adding;
       submit.textContent = `Save ${noun}`;
+      if ([cancel, withdraw, reason].some((going) => going === document.activeElement)) submit.focus({ preventScroll: true });
       cancel.hidden = true;
       withdraw.hidden = true;
       reasonField.hidden = true;
@@ -70,6 +73,7 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
       reason.value = "";
       conflict.hide();
       status.say("", "soft");
+      reveal(element);
       element.scrollIntoView({ block: "center" });
     },
 
@@ -92,10 +96,9 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
      * @returns {Promise<boolean>} whether it was saved
      */
     async send(model, content, stored, onSaved) {
-      submit.disabled = true;
       status.say("Saving\u2026", "soft");
       try {
-        await save(model.id, { [`${noun}s`]: [make(content)] });
+        await working(submit, () => save(model.id, { [`${noun}s`]: [make(content)] }));
       } catch (error) {
         const clash = error instanceof SaveConflict ? error.conflicts[0] : undefined;
         if (clash) {
@@ -118,8 +121,6 @@ export function createEntryForm({ noun, adding, fields, onSend, onCancel }) {
         }
         status.say(`Not saved: ${error instanceof Error ? error.message : error} What you typed is still here.`, "alarm");
         return false;
-      } finally {
-        submit.disabled = false;
       }
       const said = stored();
       status.say(`${said} Working the figures out again\u2026`, "soft");

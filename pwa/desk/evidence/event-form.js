@@ -4,6 +4,7 @@ import { choicesOf, chosenOf, EVENTS, eventName, eventWords, unitName } from "..
 import { classOf } from "../../shared/warnings.js";
 import { el } from "../page/dom.js";
 import { point } from "../page/form-status.js";
+import { reveal } from "../page/parts.js";
 import { forgetKnown, known } from "../session/known.js";
 import { NOTHING_NEW, WITHDRAWN, createEntryForm, saysTheSame, startOf } from "./entry-form.js";
 import { createMomentField, readNumber } from "./moment-field.js";
@@ -167,6 +168,7 @@ export function createEventForm(cursor, onSaved) {
       kind.value = name;
       fitKind();
       if (atMs !== null) moment.set(atMs);
+      reveal(form.element);
       form.element.scrollIntoView({ block: "center" });
       (name === "note" ? text : kind).focus();
     },

@@ -6,6 +6,8 @@ import { explained } from "../how/how.js";
 import { howDistance, howEnergy, howMoment } from "../how/reached.js";
 import { el } from "../page/dom.js";
 import { figure } from "../page/figure.js";
+import { keepingFocus } from "../page/keep-focus.js";
+import { oneStop } from "../page/rows.js";
 import { player } from "../session/spoken.js";
 import { emphasisOf, inGroup } from "../words/event-groups.js";
 
@@ -21,11 +23,11 @@ import { emphasisOf, inGroup } from "../words/event-groups.js";
 export function createLadder(cursor, { onCorrect }) {
   const body = el("tbody");
   const head = el("tr");
-  const table = el("table", { class: "figures ladder" },
+  const table = oneStop(el("table", { class: "figures ladder" },
     el("caption", { class: "visually-hidden" }, "Events in order, each figure with its 95 % interval"),
-    el("thead", {}, head), body);
+    el("thead", {}, head), body));
   const empty = el("p", { class: "empty", hidden: true }, "No events yet. Add what you know below.");
-  const element = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Event ladder, table" }, table, empty);
+  const element = el("div", { class: "table-scroll" }, table, empty);
   /** chains whose earlier versions are unfolded, by the id of their first record @type {Set<string>} */
   const unfolded = new Set();
   /** @type {{ row: HTMLTableRowElement, atMs: number }[]} */
@@ -50,7 +52,7 @@ export function createLadder(cursor, { onCorrect }) {
     empty.hidden = model.events.length > 0;
     table.hidden = model.events.length === 0;
     places = [];
-    body.replaceChildren(...model.events.filter(({ record, earlier }) => wanted((earlier.at(-1) ?? record).kind)).flatMap((row) => rowsOf(row, model, units)));
+    keepingFocus(body, () => body.replaceChildren(...model.events.filter(({ record, earlier }) => wanted((earlier.at(-1) ?? record).kind)).flatMap((row) => rowsOf(row, model, units))));
     follow();
   }
 

@@ -3,6 +3,7 @@
 import { lastDigit, READINGS, readingName, shownResolution, unitName, usualResolution } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
 import { point } from "../page/form-status.js";
+import { reveal } from "../page/parts.js";
 import { recordWords } from "../words/wording.js";
 import { NOTHING_NEW, WITHDRAWN, createEntryForm, saysTheSame, startOf } from "./entry-form.js";
 import { habitOf, keepHabit } from "./habits.js";
@@ -126,6 +127,7 @@ export function createReadingForm(cursor, onSaved) {
       leave();
       quantity.value = name;
       fitQuantity();
+      reveal(form.element);
       form.element.scrollIntoView({ block: "center" });
       value.focus();
     },

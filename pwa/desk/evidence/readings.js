@@ -2,6 +2,8 @@
 /** All readings as they were typed, with what they replaced. */
 import { readingName } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
+import { keepingFocus } from "../page/keep-focus.js";
+import { oneStop } from "../page/rows.js";
 import { readingMeaning, readingValue } from "../words/wording.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
@@ -13,18 +15,18 @@ import { readingMeaning, readingValue } from "../words/wording.js";
  */
 export function createReadingTable(cursor, { onCorrect }) {
   const body = el("tbody");
-  const table = el("table", { class: "figures readings" },
+  const table = oneStop(el("table", { class: "figures readings" },
     el("caption", { class: "visually-hidden" }, "Readings of the display, in order"),
     el("thead", {}, el("tr", {}, ...["Clock", "What", "Shown", "Means", "From"].map((head) => el("th", { scope: "col", class: head === "Shown" ? null : "words" }, head)),
-      el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Change")))), body);
+      el("th", { scope: "col" }, el("span", { class: "visually-hidden" }, "Change")))), body));
   const empty = el("p", { class: "empty" }, "No readings yet. Each one narrows the energy band on the chart: type the first below.");
-  const element = el("div", {}, el("div", { class: "table-scroll readings-scroll", tabindex: 0, role: "region", "aria-label": "Readings, table" }, table), empty);
+  const element = el("div", {}, el("div", { class: "table-scroll readings-scroll" }, table), empty);
 
   /** @param {Model} model */
   function update(model) {
     empty.hidden = model.readings.length > 0;
     table.hidden = model.readings.length === 0;
-    body.replaceChildren(...model.readings.flatMap((row) => {
+    keepingFocus(body, () => body.replaceChildren(...model.readings.flatMap((row) => {
       const { record, earlier, withdrawn, atMs } = row;
       const shown = withdrawn ? (earlier[0] ?? record) : record;
       const name = readingName(shown.quantity);
@@ -52,7 +54,7 @@ export function createReadingTable(cursor, { onCorrect }) {
           el("td", { class: "words" }, readingMeaning(version)),
           el("td", { class: "words", colspan: 2 }, version.device))),
       ];
-    }));
+    })));
   }
   return { element, update };
 }

@@ -5,6 +5,7 @@ import { recordMaker, save, SaveConflict } from "../evidence/save.js";
 import { createWriterField, writer } from "../evidence/writer.js";
 import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
+import { keepingFocus, working } from "../page/keep-focus.js";
 import { changesOf } from "./changes.js";
 
 /** @typedef {import("../session/model.js").Model} Model */
@@ -42,7 +43,7 @@ export function createHistory(onChanged, onLeaveOut) {
     }
     if (model !== asked) return;
     const changes = changesOf(asked.session, revisions, asked.clock);
-    list.replaceChildren(...changes.slice(0, all ? undefined : SHOWN).map((change) => line(change, asked)));
+    keepingFocus(list, () => list.replaceChildren(...changes.slice(0, all ? undefined : SHOWN).map((change) => line(change, asked))));
     more.hidden = all || changes.length <= SHOWN;
     more.textContent = `Show all ${changes.length}`;
   }
@@ -71,16 +72,15 @@ export function createHistory(onChanged, onLeaveOut) {
     if (undo) {
       return el("button", {
         type: "button", class: "quiet small", "aria-label": `Take back: ${change.verb} ${change.words}`,
-        onclick: (/** @type {MouseEvent} */ event) => void reverse(change, of, /** @type {HTMLButtonElement} */ (event.currentTarget)),
+        onclick: (/** @type {MouseEvent} */ event) => void working(/** @type {HTMLButtonElement} */ (event.currentTarget), () => reverse(change, of)),
       }, "Take back");
     }
     return el("span", { class: "soft change-later" }, change.verb === "Planned" || change.sort === "file" ? "" : "changed again later");
   }
 
-  /** @param {Change} change @param {Model} of @param {HTMLButtonElement} button */
-  async function reverse(change, of, button) {
+  /** @param {Change} change @param {Model} of */
+  async function reverse(change, of) {
     if (!change.undo) return;
-    button.disabled = true;
     status.say("Taking it back\u2026", "soft");
     try {
       if (change.undo.sort === "setup") {
@@ -94,7 +94,6 @@ export function createHistory(onChanged, onLeaveOut) {
         await save(of.id, { [change.undo.sort]: [make(change.undo.content)] });
       }
     } catch (error) {
-      button.disabled = false;
       const late = error instanceof SaveConflict || (error instanceof ApiError && error.status === 409);
       status.say(late ? "Not taken back: somebody else has changed it meanwhile. The history below is fresh now." : `Not taken back: ${error instanceof Error ? error.message : error}`, "alarm");
       if (late) await onChanged();

@@ -3,7 +3,7 @@
 import { el } from "./dom.js";
 
 export function createFormStatus() {
-  const element = el("p", { class: "form-status", role: "status" });
+  const element = el("p", { class: "form-status", role: "status", tabindex: -1 });
   /** @param {string} words @param {"good" | "alarm" | "soft"} tone */
   const say = (words, tone) => {
     element.className = `form-status form-status-${tone}`;

@@ -3,6 +3,7 @@
 import { request } from "../../shared/api.js";
 import { el } from "../page/dom.js";
 import { createFormStatus, point } from "../page/form-status.js";
+import { keepingFocus } from "../page/keep-focus.js";
 
 /** @typedef {{ id: string, label: string, looks: boolean, created_at: string, devices: string[], last_used_at: string | null, revoked_at: string | null }} Key */
 
@@ -45,7 +46,7 @@ export function createPhones(id) {
           el("figcaption", {}, el("b", {}, words), el("a", { href: key.url }, "the same as an address"))),
         key.only_here ? el("p", { class: "form-note" }, "Only this computer can open the address. To let a phone in: ",
           ...["ebbline user add NAME", "ebbline certificate", "ebbline serve --tls"].flatMap((command, i) => [i ? ", " : "", el("code", {}, command)]), ". Then make a new code.") : "",
-        el("button", { type: "button", class: "quiet", onclick: () => void (fresh.hidden = true) }, "Hide the code"));
+        el("button", { type: "button", class: "quiet", onclick: hideCode }, "Hide the code"));
       fresh.hidden = false;
       fresh.focus();
       await load();
@@ -54,10 +55,15 @@ export function createPhones(id) {
     }
   }
 
+  function hideCode() {
+    fresh.hidden = true;
+    label.focus();
+  }
+
   async function load() {
     try {
       const { keys } = await request(path);
-      list.replaceChildren(...keys.map(line));
+      keepingFocus(list, () => list.replaceChildren(...keys.map(line)));
     } catch (error) {
       status.say(`The phones can\u2019t be listed: ${error instanceof Error ? error.message : error}`, "alarm");
     }

@@ -6,6 +6,7 @@ import { SaveConflict, recordMaker, save } from "../evidence/save.js";
 import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
 import { standing } from "../../shared/rules.js";
+import { reveal } from "../page/parts.js";
 import { clockOffsets } from "../session/clock.js";
 import { differences, recordWords } from "../words/wording.js";
 import { createFigureRows } from "./figure-rows.js";
@@ -220,6 +221,7 @@ export function createPhotoDesk(onChanged) {
       const wanted = photos.findIndex((photo) => (sha256 ? photo.sha256 === sha256 : !byPhoto.has(photo.sha256)));
       index = Math.max(0, wanted);
       status.say("", "soft");
+      reveal(dialog);
       dialog.showModal();
       show();
     },

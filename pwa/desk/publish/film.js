@@ -2,6 +2,7 @@
 /** Tracks and cards for one camera's film. */
 import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
+import { working } from "../page/keep-focus.js";
 import { saveFrom } from "../page/save-file.js";
 
 /** @typedef {import("./offer").Offer} Offer */
@@ -31,19 +32,16 @@ export function filmPart(offer, pieces, address) {
   let cards;
   const make = el("button", {
     type: "button", class: "button-plain",
-    onclick: async () => {
+    onclick: () => void working(make, async () => {
       if (!cards) return;
-      make.disabled = true;
       status.say("Drawing the cards\u2026", "soft");
       try {
         await saveFrom(`${address(cards)}&rate=${rate.value}`);
         status.say("Saved as a ZIP of PNG.", "good");
       } catch (error) {
         status.say(`Not made: ${error instanceof Error ? error.message : error}`, "alarm");
-      } finally {
-        make.disabled = false;
       }
-    },
+    }),
   }, "Save the cards");
   const cardRow = el("div", { class: "publish-cards" },
     el("p", {}, "Data cards: distance and energy past zero, to lay over the film"),

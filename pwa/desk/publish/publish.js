@@ -4,6 +4,7 @@ import { request } from "../../shared/api.js";
 import { formatQuantity } from "../../shared/units.js";
 import { el } from "../page/dom.js";
 import { createFormStatus } from "../page/form-status.js";
+import { working } from "../page/keep-focus.js";
 import { filmPart } from "./film.js";
 import { createPreview } from "./preview.js";
 import { createPublished } from "./published.js";
@@ -36,18 +37,15 @@ export function createPublish(id) {
   const status = createFormStatus();
   const all = el("button", {
     type: "button", class: "primary",
-    onclick: async () => {
-      all.disabled = true;
+    onclick: () => void working(all, async () => {
       status.say("Drawing and setting every piece; this takes a few seconds\u2026", "soft");
       try {
         await saveFrom(`${base}/publish/all?${units}`);
         status.say("Saved as one ZIP.", "good");
       } catch (error) {
         status.say(`Not saved: ${error instanceof Error ? error.message : error}`, "alarm");
-      } finally {
-        all.disabled = false;
       }
-    },
+    }),
   }, "Save everything as a ZIP");
   const parts = el("div", { class: "publish-parts" });
   const element = el("div", { class: "publish", "aria-busy": "true" },

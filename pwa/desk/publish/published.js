@@ -5,6 +5,7 @@ import { copyButton } from "../page/copy-button.js";
 import { el } from "../page/dom.js";
 import { figureWords } from "../page/figure.js";
 import { createFormStatus } from "../page/form-status.js";
+import { working } from "../page/keep-focus.js";
 import { csv, saveAs } from "../page/files.js";
 
 /** @typedef {import("./offer").Publication} Publication */
@@ -35,7 +36,7 @@ export function createPublished(whose, beside, summary) {
   const form = el("form", {
     class: "published-form", onsubmit: (/** @type {Event} */ event) => {
       event.preventDefault();
-      void record();
+      void working(make, record);
     },
   },
   el("div", { class: "fields" }, field("Where it appears", note), field("Who publishes", by)),
@@ -45,7 +46,6 @@ export function createPublished(whose, beside, summary) {
     list, form);
 
   async function record() {
-    make.disabled = true;
     status.say("Recording\u2026", "soft");
     try {
       await request(path, { method: "POST", body: { by: by.value.trim() || null, note: note.value.trim() || null }, timeoutMs: 120_000 });
@@ -54,8 +54,6 @@ export function createPublished(whose, beside, summary) {
       await load();
     } catch (error) {
       status.say(`Not recorded: ${error instanceof Error ? error.message : error}`, "alarm");
-    } finally {
-      make.disabled = false;
     }
   }
 

@@ -15,7 +15,14 @@ from typing import Any
 import pytest
 from browser.conftest import WAIT_MS, ConsoleWatch, until
 from patience import LONGEST_S
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, ViewportSize
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    Locator,
+    Page,
+    ViewportSize,
+    expect,
+)
 from server_process import LiveServer
 
 SAMPLES = Path(__file__).parents[3] / "sample_sessions"
@@ -60,6 +67,16 @@ class Desk:
         """Open a session and wait until its charts are drawn."""
         self.page.goto(f"{self.url}/desk?session={session_id}")
         self.wait_drawn()
+
+    def parts(self) -> list[str]:
+        """Anchors of the parts that a session's page can be turned to, in their order."""
+        links = self.page.locator(".parts a:not([hidden])").all()
+        return [str(link.get_attribute("href")).removeprefix("#") for link in links]
+
+    def turn_to(self, part: str) -> None:
+        """Open one of the parts of a session's page."""
+        self.page.locator(f".parts a[href='#{part}']").click()
+        expect(self.page.locator(f"#{part}")).to_be_visible()
 
     def wait_drawn(self) -> None:
         self.page.locator(".session[aria-busy=false]").wait_for()

@@ -133,7 +133,9 @@ class TestTheFullRun:
         self, opened: Desk, session: dict[str, Any]
     ) -> None:
         entry = next(e for e in result(opened)["timeline"] if e["kind"] == "trip_reset")
+        opened.turn_to("ladder")
         opened.row(entry["event_id"]).locator(".row-button").click()
+        opened.turn_to("choices")
         opened.page.get_by_label("A chosen moment").check()
         opened.page.locator("#choices .zero-moment").get_by_role("button", name="At cursor").click()
         trial = read_figure(trial_row(opened, "Driven past zero")[1])
@@ -156,6 +158,7 @@ class TestTheFullRun:
         self, opened: Desk, session: dict[str, Any], class_console: ConsoleWatch
     ) -> None:
         class_console.allow("409")
+        opened.turn_to("choices")
         opened.page.fill("#choice-charging_efficiency", "0.85")
         assert trial_row(opened, "Put back before the display left 0 %")[2] != "same"
         theirs = json.loads(json.dumps(session["setup"]))
@@ -178,6 +181,7 @@ class TestTheFullRun:
     ) -> None:
         before = result(opened)
         shown_before = opened.headline("distance_m")
+        opened.turn_to("choices")
         opened.page.get_by_role("radio", name="Range showed 0").check()
         as_it_is, trial, change = trial_row(opened, "Driven past zero")
         assert as_it_is == shown_before
@@ -215,6 +219,7 @@ class TestTheFullRun:
         )
         assert result(opened)["zero"]["basis"] == "zero_range"
 
+        opened.turn_to("history")
         revision = opened.page.locator(".change", has_text="the maker counts from range 0")
         told = text_of(revision)
         assert "Changed the choices" in told
@@ -248,6 +253,7 @@ class TestTheFullRun:
                   "log": "checklist", "checklist": tick}  # fmt: skip
         opened.send_events(opened.full_run, ticked)
         opened.open_session(opened.full_run)
+        opened.turn_to("choices")
         opened.page.get_by_text("Car, day and more choices").click()
         charged = opened.page.locator("#choice-full_charge_before")
         expect(charged.locator("option:checked")).to_have_text("yes, ticked on the phone")

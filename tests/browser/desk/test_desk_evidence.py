@@ -94,7 +94,9 @@ def fill_finer_reading(desk: Desk) -> tuple[int, float]:
     end = end_of_reserve(desk)
     reset = next(e for e in result["timeline"] if e["kind"] == "trip_reset")
     energy_kwh = end["energy_past_zero_kwh"]["value"] - reset["energy_past_zero_kwh"]["value"]
+    desk.turn_to("ladder")
     desk.row(end["event_id"]).locator(".row-button").click()
+    desk.turn_to("photos")
     form = desk.page.locator("#readings .entry-form")
     form.locator("#reading-quantity").select_option("trip_energy")
     form.locator("#reading-value").fill(f"{energy_kwh:.3f}".replace(".", ","))
@@ -248,6 +250,7 @@ class TestFinishingTheFullRun:
         self, desk: Desk, session: dict[str, Any]
     ) -> None:
         result = desk.says(f"/sessions/{desk.full_run}/result")
+        desk.turn_to("ladder")
         desk.page.locator("#event-kind").select_option("comfort_cut")
         desk.page.fill("#event-text", "climate off")
         desk.page.fill("#event-moment", "09:55:10")
@@ -271,6 +274,7 @@ class TestFinishingTheFullRun:
     ) -> None:
         """Two marks of one camera: its clock runs 1 % slow, and the line between them knows."""
         (clock,) = (one for one in session["setup"]["devices"] if one["id"] == "phone-1")
+        desk.turn_to("ladder")
         desk.page.locator("#event-kind").select_option("comfort_cut")
         desk.page.fill("#event-moment-film", "1:49,0")
         desk.page.get_by_role("button", name="Save event").click()
@@ -284,6 +288,7 @@ class TestFinishingTheFullRun:
         self, desk: Desk, session: dict[str, Any]
     ) -> None:
         original = next(e for e in session["events"] if e["kind"] == "zero_range")
+        desk.turn_to("ladder")
         desk.row(original["id"]).get_by_role("button", name="Correct").click()
         desk.page.fill("#event-reason", "tapped late")
         desk.page.get_by_role("button", name="Save correction").click()
@@ -298,6 +303,7 @@ class TestFinishingTheFullRun:
         entry = next(e for e in result["timeline"] if e["event_id"] == moved["id"])
         place = next(e for e in result["timeline"] if e["event_id"] == other["id"])
         assert entry["at_ms"]["value"] == pytest.approx(place["at_ms"]["value"], abs=2)
+        desk.turn_to("history")
         change = desk.page.locator(".change", has_text="tapped late")
         change.wait_for()
         expect(change).to_contain_text("Corrected")
@@ -307,6 +313,7 @@ class TestFinishingTheFullRun:
     ) -> None:
         class_console.allow("409")
         original = sample_warnings(session)[3]
+        desk.turn_to("ladder")
         desk.row(original["id"]).get_by_role("button", name="Correct").click()
         desk.page.fill("#event-text", "mine")
         desk.page.fill("#event-reason", "heard it on film")
@@ -330,6 +337,7 @@ class TestFinishingTheFullRun:
     ) -> None:
         first, second = sample_warnings(session)[:2]
         words = first["text"]
+        desk.turn_to("ladder")
         desk.row(first["id"]).get_by_role("button", name="Correct").click()
         choice = desk.page.locator("#event-choice")
         expect(choice).to_have_value("charge_now")
@@ -352,6 +360,7 @@ class TestFinishingTheFullRun:
         timeline = desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
         classes = {e["event_id"]: e["class"] for e in timeline if e["kind"] == "warning"}
         assert (classes[made["id"]], classes[second["id"]]) == ("charge_soon", None)
+        desk.turn_to("history")
         change = desk.page.locator(".change", has_text="class of the warning")
         change.wait_for()
         expect(change).to_contain_text("charge soon")
@@ -360,6 +369,7 @@ class TestFinishingTheFullRun:
         before = held(desk)
         timeline = desk.says(f"/sessions/{desk.full_run}/result")["timeline"]
         at_ms = next(e["at_ms"] for e in timeline if e["event_id"] == second["id"])
+        desk.turn_to("ladder")
         desk.page.get_by_role("button", name="Put them into these classes").click()
         desk.page.locator(".class-offer .form-status-good").wait_for()
         made = new_record(before, held(desk), "events")
@@ -374,6 +384,7 @@ class TestFinishingTheFullRun:
         self, desk: Desk, session: dict[str, Any]
     ) -> None:
         original = sample_warnings(session)[2]
+        desk.turn_to("ladder")
         desk.row(original["id"]).get_by_role("button", name="Correct").click()
         desk.page.fill("#event-text", "read again on film: stop soon")
         desk.page.fill("#event-reason", "read again on film")
@@ -392,6 +403,7 @@ class TestFinishingTheFullRun:
 
         # the history has the change, and takes it back by a new record
         between = held(desk)
+        desk.turn_to("history")
         changes = desk.page.locator(".change")
         change = changes.filter(has_text="“read again on film”")
         for words in ("Corrected", original["text"], "stop soon"):
@@ -433,6 +445,7 @@ class TestFinishingTheFullRun:
     ) -> None:
         before = desk.headline("distance_m")
         original = next(e for e in session["events"] if e["kind"] == "zero_soc")
+        desk.turn_to("ladder")
         desk.row(original["id"]).get_by_role("button", name="Correct").click()
         desk.page.fill("#event-reason", "tapped by mistake")
         desk.page.locator("#ladder").get_by_role("button", name="Take it back").click()

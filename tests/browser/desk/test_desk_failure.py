@@ -67,8 +67,8 @@ def test_a_session_that_cannot_be_analysed_opens_and_its_track_is_left_out_again
         desk.page.unroute(path)
     desk.page.get_by_role("button", name="Save these choices").click()
     desk.page.locator("#choices .form-status-good").wait_for()
-    for part in (".headline", "#timeline"):
-        desk.page.locator(part).wait_for()
+    expect(desk.page.locator(".headline")).to_be_visible()
+    desk.turn_to("timeline")
     desk.wait_drawn()
     failed.wait_for(state="detached")
     (left_out,) = desk.says(f"/sessions/{desk.full_run}")["setup"]["excluded"]

@@ -27,6 +27,7 @@ def test_a_phone_is_let_in_by_a_code_shown_once_and_shut_out_for_good(desk: Desk
     session_id = desk.bring_in("lap-check")
     desk.open_session(session_id)
     page = desk.page
+    desk.turn_to("history")
     page.get_by_role("button", name="Code to record").click()
     expect(page.locator("#phones .form-status")).to_contain_text("whose phone")
     page.get_by_label("Whose phone").fill("Kim's phone")

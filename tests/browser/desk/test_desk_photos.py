@@ -68,6 +68,7 @@ def test_thirty_photos_are_typed_by_keyboard_alone(
     desk: Desk, photos: list[dict[str, Any]], capsys: pytest.CaptureFixture[str]
 ) -> None:
     keys = desk.page.keyboard
+    desk.turn_to("photos")
     desk.page.get_by_role("button", name="Type figures from photos").focus()
     keys.press("Enter")
     wait_heading(desk, "Photo 1 of 30")
@@ -118,6 +119,7 @@ def test_a_photo_come_back_to_is_corrected_not_typed_twice(
     desk: Desk, photos: list[dict[str, Any]]
 ) -> None:
     page = desk.page
+    desk.turn_to("photos")
     page.get_by_role("button", name="Type figures from photos").click()
     page.locator("#photo-trip_energy").fill("1.2")
     page.keyboard.press("PageDown")

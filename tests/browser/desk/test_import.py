@@ -81,6 +81,7 @@ def test_photos_and_a_log_join_a_session_once_a_person_has_looked(
 
 def photos_get_a_proposed_time_that_a_person_accepts_or_types(desk: Desk, session_id: str):
     page = desk.page
+    desk.turn_to("photos")
     page.set_input_files(
         "#import-file",
         [

@@ -27,7 +27,7 @@ def film_marks(device: str) -> list[dict[str, Any]]:
 def open_publish(desk: Desk, session_id: str, units: str = "km") -> None:
     desk.open_session(session_id)
     desk.page.get_by_label("Unit of distance").select_option(units)
-    desk.page.locator("#publish").scroll_into_view_if_needed()
+    desk.turn_to("publish")
     desk.page.locator(".publish[aria-busy=false]").wait_for()
     desk.page.locator(".preview-sheet img").wait_for()
 
@@ -119,7 +119,7 @@ class TestAFilmedRun:
         assert sent.json()["refused"] == []
         page.reload()
         expect(page.locator(".published-flag")).to_be_visible()
-        page.locator("#publish").scroll_into_view_if_needed()
+        filmed.turn_to("publish")
         expect(record.locator(".published-said")).to_have_text(then)
         said = "The evidence changed since, and so did what was published:"
         expect(record.locator(".published-state")).to_have_text(said)

@@ -77,6 +77,7 @@ def test_from_an_archive_with_photos_to_a_published_report(desk: Desk, tmp_path:
     assert len(before["photos"]) == 3
 
     # readings typed beside their photos, with the hands on the keys
+    desk.turn_to("photos")
     page.get_by_role("button", name="Type figures from photos").focus()
     keys.press("Enter")
     for number in range(3):
@@ -107,19 +108,22 @@ def test_from_an_archive_with_photos_to_a_published_report(desk: Desk, tmp_path:
 
     # an event is corrected, and the correction undone
     warning = next(event for event in before["events"] if event["text"] == "power reduced")
+    desk.turn_to("ladder")
     desk.row(warning["id"]).get_by_role("button", name=re.compile("Correct")).press("Enter")
     page.locator("#event-text").fill("power much reduced")
     page.locator("#event-reason").fill("heard on the film")
     page.locator("#ladder .entry-form").get_by_role("button", name="Save correction").press("Enter")
     desk.wait_saved("#ladder")
     expect(page.locator("#ladder")).to_contain_text("power much reduced")
+    desk.turn_to("history")
     page.get_by_role("button", name=re.compile("^Take back: .*power much reduced")).press("Enter")
     page.locator("#history .form-status-good").wait_for()
-    until(page, "() => !document.querySelector('#ladder table').innerText.includes('much')")
+    standing = page.locator("#ladder tbody tr:not([hidden])")
+    expect(standing.filter(has_text="much reduced")).to_have_count(0)
     assert {event["id"] for event in before["events"]} < {e["id"] for e in held(desk)["events"]}
 
     # out: everything, each piece taken by a reader that is not ours
-    page.locator("#publish").scroll_into_view_if_needed()
+    desk.turn_to("publish")
     with page.expect_download(timeout=120_000) as saved:
         page.get_by_role("button", name="Save everything as a ZIP").press("Enter")
     check_everything(Path(saved.value.path()).read_bytes(), tmp_path / "all")
