@@ -6,7 +6,7 @@ import { el } from "../page/dom.js";
 /** @typedef {import("./documents").GuessedColumn} GuessedColumn */
 
 const TIMES = [["iso8601", "date and time, ISO 8601"], ["epoch_s", "seconds since 1970"], ["epoch_ms", "milliseconds since 1970"],
-  ["elapsed_s", "seconds since a start"], ["pattern", "a pattern"]];
+  ["elapsed_s", "seconds since a start"], ["elapsed_ms", "milliseconds since a start"], ["pattern", "a pattern"]];
 const DELIMITERS = [[",", "comma"], [";", "semicolon"], ["\t", "tab"]];
 const SIGNED = ["current", "power"];
 const USES = { time: "Time", clock: "Time of day", voltage: "Voltage", current: "Current", power: "Power", speed: "Speed",
@@ -38,7 +38,7 @@ export function createMapping(guess, units, beginning, onChange, onRead) {
   const start = el("input", { type: "text", value: time.start ?? "", placeholder: "2026-03-02T10:30:00+01:00", "aria-label": "When the log began", oninput: onChange });
   const showTime = () => {
     pattern.hidden = format.value !== "pattern";
-    start.hidden = format.value !== "elapsed_s";
+    start.hidden = !format.value.startsWith("elapsed");
   };
   format.addEventListener("change", showTime);
   showTime();
@@ -74,7 +74,7 @@ export function createMapping(guess, units, beginning, onChange, onRead) {
       };
       /** @type {Record<string, any>} */
       const when = { format: format.value === "pattern" ? pattern.value : format.value };
-      if (format.value === "elapsed_s") when.start = start.value.trim();
+      if (format.value.startsWith("elapsed")) when.start = start.value.trim();
       if (zone && (format.value === "pattern" || format.value === "iso8601")) when.zone = zone;
       for (const row of rows) {
         const { use, column, unit, discharge } = row.read();

@@ -9,45 +9,19 @@ from dataclasses import dataclass
 from typing import Any
 
 from ebbline.errors import InputError
+from ebbline.exchange.csv_header import best, counts_in, names_a_time, unit_of
 from ebbline.exchange.csv_mapping import DELIMITERS, UNITS
+from ebbline.exchange.csv_time_forms import ISO, clocks_alone, days_alone, form_of
 from ebbline.exchange.recording import refuse_size
 
 SAMPLE_BYTES, SAMPLE_LINES = 64 * 1024, 200
 
 SURE, LIKELY, UNSURE = "sure", "likely", "unsure"
 
-# Words of a header, English and German, whole or as the beginning of a word.
-_NAMES: dict[str, str] = {
-    "clock": r"^(time of day|uhrzeit|clock)\b",
-    "time": r"^(time|timestamp|utc|date|datum|zeit|epoch|elapsed|sekunden|seconds|t)(\b|_)",
-    "voltage": r"^(\w+[ _])?(volt|spannung|u(\b|_|$))",
-    "current": r"^(\w+[ _])?(current|strom|amp|i(\b|_|$))",
-    "power": r"^(\w+[ _])?(power|leistung|p(\b|_|$))",
-    "speed": r"^(\w+[ _])?(speed|velocity|geschwindigkeit|v\b.*(km/h|kmh|kph|mph|m/s))",
-    "soc": r"^(\w+[ _])?(soc|state of charge|charge level|ladestand|ladezustand)(\b|_)",
-    "lat": r"^(\w+[ _])?(lat|latitude|breite|breitengrad)(\b|_)",
-    "lon": r"^(\w+[ _])?(lon|lng|long|longitude|länge|längengrad)(\b|_)",
-    "altitude": r"^(\w+[ _])?(alt|altitude|elevation|höhe)(\b|_)",
-}
-_UNIT_WORDS: dict[str, dict[str, str]] = {
-    "voltage": {"V": r"v|volts?", "mV": r"mv"},
-    "current": {"A": r"a|amps?|ampere", "mA": r"ma"},
-    "power": {"kW": r"kw", "W": r"w|watts?"},
-    "speed": {"m/s": r"m/s|mps|m_s", "km/h": r"km/h|kmh|kph", "mph": r"mph"},
-    "soc": {"%": r"%|pct|percent|prozent"},
-    "altitude": {"m": r"m", "ft": r"ft|feet"},
-}
 _NOT_KNOWN = ("nan", "n/a", "na", "null", "none", "-", "--", "---", "?")
-_ISO = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d([.,]\d+)?)?(Z|[+-]\d\d:?\d\d)?", re.I)
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
-_PATTERNS = (
-    (r"\d\d?\.\d\d?\.\d{4}", "%d.%m.%Y", SURE),
-    (r"\d{4}/\d\d?/\d\d?", "%Y/%m/%d", SURE),
-    (r"\d{4}-\d\d-\d\d", "%Y-%m-%d", SURE),
-    (r"\d\d?/\d\d?/\d{4}", "%d/%m/%Y", UNSURE),
-)
-_CLOCKS = ((r"\d\d?:\d\d:\d\d", "%H:%M:%S"), (r"\d\d?:\d\d:\d\d\.\d+", "%H:%M:%S.%f"),
-           (r"\d\d?:\d\d", "%H:%M"))  # fmt: skip
+_QUANTITIES = ("voltage", "current", "power", "speed", "soc", "lat", "lon", "altitude")
+_USUAL = {"speed": "km/h"}  # of quantities whose first unit isn't
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +41,7 @@ class _Sample:
     header_line: int
     first_data_line: int
     header: list[str]
+    units: list[str]  # what a line of units below the header says of each column
     rows: list[list[str]]
 
     def cells(self, column: int) -> list[str]:
@@ -86,11 +61,8 @@ def guess(data: bytes, zone: str | None = None) -> Guess:
     """
     refuse_size(data)
     sample = _sample(data)
-    uses: dict[str, int] = {}
-    for column, name in enumerate(sample.header):
-        use = next((use for use, words in _NAMES.items() if re.search(words, name, re.I)), None)
-        if use is not None and use not in uses:
-            uses[use] = column
+    found = {quantity: best(quantity, sample.header, sample.units) for quantity in _QUANTITIES}
+    uses = {quantity: one[0] for quantity, one in found.items() if one is not None}
     mapping: dict[str, Any] = {
         "delimiter": sample.delimiter,
         "decimal": sample.decimal,
@@ -101,22 +73,33 @@ def guess(data: bytes, zone: str | None = None) -> Guess:
     }
     columns: list[dict[str, Any]] = []
     still_open: list[str] = []
-    _guess_time(sample, uses, zone, mapping, columns, still_open)
-    uses.pop("clock", None)
+    _guess_time(sample, zone, mapping, columns, still_open)
     for use, column in uses.items():
-        if use != "time":
+        if not any(entry["number"] == column + 1 for entry in columns):
             _guess_value(sample, use, column, mapping, columns, still_open)
+    still_open += _not_found(mapping)
     for one, other in (("lat", "lon"), ("lon", "lat")):
         if one in mapping and other not in mapping:
             del mapping[one]
             still_open.append(f"{one} is there, but {other} was not found")
     for column, name in enumerate(sample.header):
-        if not any(entry["column"] == _shown(sample, column) for entry in columns):
-            columns.append(
-                {"column": _shown(sample, column), "number": column + 1, "as": "", "sure": UNSURE,
-                 "because": f"'{name}' says nothing known; it would not be taken"}
-            )  # fmt: skip
+        if not any(entry["number"] == column + 1 for entry in columns):
+            because = f"'{name}' says nothing known; it would not be taken"
+            columns.append(_column(sample, column, "", UNSURE, because))
     return Guess(mapping, columns, still_open)
+
+
+def _not_found(mapping: dict[str, Any]) -> list[str]:
+    """What a log of power still lacks, in words."""
+    if not any(use in mapping for use in _QUANTITIES):
+        return ["No column of voltage, current, power, speed, charge or position was found: say "
+                "which they are."]  # fmt: skip
+    if "power" in mapping:
+        return []
+    lacking = [use for use in ("voltage", "current") if use not in mapping]
+    if len(lacking) == 1:
+        return [f"No {lacking[0]} was found; without it the log tells no energy."]
+    return []
 
 
 def _sample(data: bytes) -> _Sample:
@@ -151,7 +134,7 @@ def _sample(data: bytes) -> _Sample:
     first = next((k for k in range(top + 1, len(rows)) if _has_data(rows[k])), None)
     if first is None:
         raise InputError(f"line {top + 1}", "no row of numbers follows the header")
-    body = rows[first:]
+    body, width_of = rows[first:], len(rows[top])
     cells = [cell.strip() for row in body for cell in row]
     commas = sum(bool(re.fullmatch(r"[+-]?\d+,\d+", cell)) for cell in cells)
     points = sum(bool(re.fullmatch(r"[+-]?\d+\.\d+", cell)) for cell in cells)
@@ -162,6 +145,7 @@ def _sample(data: bytes) -> _Sample:
         header_line=top + 1,
         first_data_line=first + 1,
         header=[name.strip() for name in rows[top]],
+        units=[unit.strip() for unit in rows[top + 1]] if first == top + 2 else [""] * width_of,
         rows=body,
     )
 
@@ -178,7 +162,7 @@ def _text(start: bytes) -> tuple[str, str]:
 
 
 def _has_data(row: list[str]) -> bool:
-    return any(_NUMBER.fullmatch(cell.strip()) or _ISO.fullmatch(cell.strip()) for cell in row)
+    return any(_NUMBER.fullmatch(cell.strip()) or ISO.fullmatch(cell.strip()) for cell in row)
 
 
 def _shown(sample: _Sample, column: int) -> str:
@@ -195,8 +179,7 @@ def _named(sample: _Sample, column: int) -> str | int:
 def _missing(sample: _Sample, uses: dict[str, int]) -> list[str]:
     found = {
         cell
-        for use, column in uses.items()
-        if use not in ("time", "clock")
+        for column in uses.values()
         for cell in sample.cells(column)
         if cell.lower() in _NOT_KNOWN
     }
@@ -205,86 +188,109 @@ def _missing(sample: _Sample, uses: dict[str, int]) -> list[str]:
 
 def _guess_time(
     sample: _Sample,
-    uses: dict[str, int],
     zone: str | None,
     mapping: dict[str, Any],
     columns: list[dict[str, Any]],
     still_open: list[str],
 ) -> None:
-    column = uses.get("time", uses.pop("clock", None))
-    if column is None:
-        still_open.append("no column of times was found")
+    found = _time_columns(sample)
+    if found is None:
+        still_open.append("No column of times was found: say which it is.")
         return
+    column, clock = found
     cells = [cell for cell in sample.cells(column) if cell]
     entry: dict[str, Any] = {"column": _named(sample, column), "format": "iso8601"}
     sure, because = SURE, "its cells are ISO 8601"
-    if all(_ISO.fullmatch(cell) for cell in cells):
+    if clock is not None:
+        entry["clock_column"] = _named(sample, clock)
+        cells = [
+            f"{day} {time}"
+            for day, time in zip(sample.cells(column), sample.cells(clock), strict=True)
+            if day or time
+        ]
+    if clock is None and all(ISO.fullmatch(cell) for cell in cells):
         needs_zone = not re.search(r":\d\d([.,]\d+)?(Z|[+-]\d\d:?\d\d)$", cells[0], re.I)
-    elif all(_NUMBER.fullmatch(cell) for cell in cells):
+    elif clock is None and all(_NUMBER.fullmatch(cell) for cell in cells):
         needs_zone = False
-        first = sample.numbers(column)[0]
-        if 1e9 < first < 1e10:
-            entry["format"], because = "epoch_s", "its numbers are seconds since 1970"
-        elif 1e12 < first < 1e13:
-            entry["format"], because = "epoch_ms", "its numbers are milliseconds since 1970"
-        else:
-            entry |= {"format": "elapsed_s", "start": None}
-            sure, because = UNSURE, "its numbers may be seconds since a start"
-            still_open.append("The start: when did the log begin?")
+        sure, because = _counted(sample, column, entry, still_open)
     else:
         needs_zone = True
-        pattern, sure = _pattern(cells)
-        clock = uses.get("clock")
-        if pattern is None and clock is not None:
-            joined = zip(cells, sample.cells(clock), strict=False)
-            pattern, sure = _pattern([f"{date} {time}" for date, time in joined])
-            entry["clock_column"] = _named(sample, clock)
-            columns.append(
-                {
-                    "column": _shown(sample, clock),
-                    "number": clock + 1,
-                    "as": "time.clock_column",
-                    "sure": sure,
-                    "because": "its name and cells",
-                }
-            )
-        if pattern is None:
-            still_open.append(f"The form of the times: {cells[0]!r} has none known here.")
+        form, certain = form_of(cells)
+        sure, because = SURE, f"its cells look like {form}"
+        if form is None:
             sure, because = UNSURE, "its name"
-        else:
-            because = f"its cells look like {pattern}"
-            if sure == UNSURE:
-                because += ", but day and month may be the other way round"
-        entry["format"] = pattern
+            still_open.append(f"The form of the times: {cells[0]!r} has none known here.")
+        elif not certain:
+            sure = UNSURE
+            because += ", but day and month may be the other way round"
+        entry["format"] = form
     if needs_zone:
         entry["zone"] = zone
         if zone is None:
             still_open.append("The time zone: the times state no offset.")
     mapping["time"] = entry
-    columns.append(
-        {
-            "column": _shown(sample, column),
-            "number": column + 1,
-            "as": "time",
-            "sure": sure,
-            "because": because,
-        }
-    )
+    columns.append(_column(sample, column, "time", sure, because))
+    if clock is not None:
+        columns.append(_column(sample, clock, "time.clock_column", sure, "its name and cells"))
 
 
-def _pattern(cells: list[str]) -> tuple[str | None, str]:
-    for date, date_form, sure in _PATTERNS:
-        for clock, clock_form in _CLOCKS:
-            if all(re.fullmatch(f"{date} {clock}", cell) for cell in cells):
-                if sure == SURE:
-                    return f"{date_form} {clock_form}", sure
-                parts = [cell.split("/") for cell in cells]
-                if any(int(part[0]) > 12 for part in parts):
-                    return f"{date_form} {clock_form}", SURE
-                if any(int(part[1]) > 12 for part in parts):
-                    return f"%m/%d/%Y {clock_form}", SURE
-                return f"{date_form} {clock_form}", UNSURE
-    return None, UNSURE
+def _time_columns(sample: _Sample) -> tuple[int, int | None] | None:
+    """The column of times, or those of the day and of the time of day, the likeliest first: whole
+    times, day and time apart, times since 1970, other numbers.
+    """
+    days, clocks, counted, other = [], [], [], []
+    for column, name in enumerate(sample.header):
+        cells = [cell for cell in sample.cells(column) if cell]
+        if not cells or not names_a_time(name):
+            continue
+        if all(ISO.fullmatch(cell) for cell in cells) or form_of(cells)[0]:
+            return column, None
+        if days_alone(cells):
+            days.append(column)
+        elif clocks_alone(cells):
+            clocks.append(column)
+        elif all(_NUMBER.fullmatch(cell) for cell in cells):
+            counted.append(column)
+        else:
+            other.append(column)
+    if days and clocks:
+        return days[0], clocks[0]
+    counted.sort(key=lambda column: not _since_1970(sample.numbers(column)[0]))
+    alone = [*counted, *days, *clocks, *other]
+    return (alone[0], None) if alone else None
+
+
+def _since_1970(number: float) -> str | None:
+    if 1e9 < number < 1e10:
+        return "epoch_s"
+    return "epoch_ms" if 1e12 < number < 1e13 else None
+
+
+def _counted(
+    sample: _Sample, column: int, entry: dict[str, Any], still_open: list[str]
+) -> tuple[str, str]:
+    """Which numbers times are; how sure that is, and why."""
+    since = _since_1970(sample.numbers(column)[0])
+    if since is not None:
+        entry["format"] = since
+        unit = "milliseconds" if since == "epoch_ms" else "seconds"
+        return SURE, f"its numbers are {unit} since 1970"
+    unit = counts_in(sample.header[column], sample.units[column])
+    entry |= {"format": f"elapsed_{unit}", "start": None}
+    still_open.append("The start: when did the log begin?")
+    words = "milliseconds" if unit == "ms" else "seconds"
+    return UNSURE, f"its numbers may be {words} since a start"
+
+
+def _column(sample: _Sample, column: int, use: str, sure: str, because: str) -> dict[str, Any]:
+    """What is proposed of a column, and why."""
+    return {
+        "column": _shown(sample, column),
+        "number": column + 1,
+        "as": use,
+        "sure": sure,
+        "because": because,
+    }
 
 
 def _guess_value(
@@ -299,17 +305,10 @@ def _guess_value(
     name = sample.header[column]
     if not numbers:
         because = f"'{name}' sounds like {use}, but holds no numbers"
-        columns.append(
-            {
-                "column": _shown(sample, column),
-                "number": column + 1,
-                "as": "",
-                "sure": UNSURE,
-                "because": because,
-            }
-        )
+        columns.append(_column(sample, column, "", UNSURE, because))
         return
-    unit, stated = _unit(use, name)
+    stated = unit_of(use, name, sample.units[column])
+    unit = stated or _USUAL.get(use, next(iter(UNITS[use])))
     sure, because = (
         (SURE, "its name and its unit") if stated else (LIKELY, f"its name; {unit} is usual")
     )
@@ -328,21 +327,4 @@ def _guess_value(
             "mean that it flows out of the pack, as when driving?"
         )
     mapping[use] = entry
-    columns.append(
-        {
-            "column": _shown(sample, column),
-            "number": column + 1,
-            "as": use,
-            "sure": sure,
-            "because": because,
-        }
-    )
-
-
-def _unit(use: str, name: str) -> tuple[str, bool]:
-    """The unit that a header states, else the usual one."""
-    for unit, words in _UNIT_WORDS.get(use, {}).items():
-        if re.search(rf"([\[(/ _]|\bin ){{1}}({words})[\])]?$", name, re.I):
-            return unit, True
-    usual = {"speed": "km/h"}
-    return usual.get(use, next(iter(UNITS[use]))), False
+    columns.append(_column(sample, column, use, sure, because))

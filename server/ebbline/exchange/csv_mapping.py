@@ -21,7 +21,8 @@ from ebbline.measure.units import factor
 DELIMITERS = (",", ";", "\t")
 DECIMALS = (".", ",")
 ENCODINGS = ("utf-8", "utf-16", "cp1252")
-PLAIN_TIMES = ("iso8601", "epoch_s", "epoch_ms", "elapsed_s")
+PLAIN_TIMES = ("iso8601", "epoch_s", "epoch_ms", "elapsed_s", "elapsed_ms")
+ELAPSED = ("elapsed_s", "elapsed_ms")
 FRACTION = 0.01  # one per cent
 
 # Each quantity's units with what a value in it is multiplied by.
@@ -103,6 +104,15 @@ class TimeFormat(Text):
                 f"is {shown(text)}; it must be one of {', '.join(PLAIN_TIMES)}, or a pattern such "
                 "as %d.%m.%Y %H:%M:%S"
             )
+        if "%p" in text and "%H" in text:
+            raise ValidationError(
+                f"is {shown(text)}, where %H counts 24 hours and leaves %p (AM, PM) unread; write "
+                "%I for a clock of twelve"
+            )
+        if "%I" in text and "%p" not in text:
+            raise ValidationError(
+                f"is {shown(text)}, where nothing says morning or afternoon; %I goes with %p"
+            )
         return text
 
 
@@ -129,9 +139,9 @@ class TimeSchema(Closed):
 
     @validates_schema
     def _check_start(self, data: MappingOf[str, Any], **_kwargs: Any) -> None:
-        elapsed = data["format"] == "elapsed_s"
+        elapsed = data["format"] in ELAPSED
         if elapsed != (data.get("start") is not None):
-            problem = "is needed with elapsed_s" if elapsed else "belongs to elapsed_s only"
+            problem = f"is needed with {data['format']}" if elapsed else "belongs to elapsed times"
             raise ValidationError(problem, "start")
         if data.get("clock_column") is not None and data["format"] in PLAIN_TIMES[1:]:
             raise ValidationError(f"does not go with {data['format']}", "clock_column")

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from ebbline.errors import InputError
-from ebbline.exchange.csv_mapping import Mapping, start_of
+from ebbline.exchange.csv_mapping import PLAIN_TIMES, Mapping, start_of
 from ebbline.exchange.csv_table import Table, numbers_of
 from ebbline.exchange.fields import EARLIEST_MS, LATEST_MS
 from ebbline.exchange.json_text import shown
@@ -29,7 +29,7 @@ def times_ms(table: Table, position: int, clock: int | None, mapping: Mapping) -
         InputError: the first row whose time can't be read, falls into an hour that happens twice
             or never, lies before the row above it, or has no zone.
     """
-    if mapping.time.format in ("epoch_s", "epoch_ms", "elapsed_s"):
+    if mapping.time.format in PLAIN_TIMES[1:]:
         exact_ms = _counted_ms(table, position, mapping)
     else:
         exact_ms = _written_ms(table, position, clock, mapping)
@@ -50,7 +50,8 @@ def _counted_ms(table: Table, position: int, mapping: Mapping) -> FloatArray:
         return numbers
     if mapping.time.format == "epoch_s":
         return np.asarray(numbers * 1000)
-    return np.asarray(start_of(mapping.time).timestamp() * 1000 + numbers * 1000)
+    scale = 1.0 if mapping.time.format == "elapsed_ms" else 1000.0
+    return np.asarray(start_of(mapping.time).timestamp() * 1000 + numbers * scale)
 
 
 def _written_ms(table: Table, position: int, clock: int | None, mapping: Mapping) -> FloatArray:
