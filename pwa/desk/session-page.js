@@ -10,6 +10,7 @@ import { createTimeline } from "./charts/timeline.js";
 import { createChoices } from "./choices/choices.js";
 import { createDoubts } from "./doubts/doubts.js";
 import { createClassOffer } from "./evidence/class-offer.js";
+import { createEventFilter } from "./evidence/event-filter.js";
 import { createEventForm } from "./evidence/event-form.js";
 import { openHabits } from "./evidence/habits.js";
 import { createLadder } from "./evidence/ladder.js";
@@ -52,6 +53,10 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
   /** @type {Model | null} */
   let model = null;
   const cursor = createCursor();
+  const filter = createEventFilter((group) => {
+    timeline.filter(group);
+    ladder.filter(group);
+  });
   const card = createEventCard({
     onCorrect: (row) => model && eventForm.correct(row, clockOffsets(model.session)),
     onNote: (atMs) => eventForm.start("note", atMs),
@@ -61,7 +66,7 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
       const row = model?.events.find(({ record }) => record.id === eventId);
       if (row && model) card.show(row, model, units);
     },
-    onFilter: (group) => ladder.filter(group),
+    filter: filter("Events shown as flags and in the ladder"),
   });
   const readout = createReadout(cursor, timeline.socAt);
   const map = createMap(cursor);
@@ -134,7 +139,8 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
         el("div", { class: "side" }, section("map", "Track", map.element), card.element))],
     },
     {
-      anchor: "ladder", words: "Warnings", content: [section("ladder", "Every event, and what was left", el("div", { class: "ladder-layout" },
+      anchor: "ladder", words: "Warnings", content: [section("ladder", "Every event, and what was left",
+        el("div", { class: "ladder-bar" }, filter("Events shown here and as flags on the drive")), el("div", { class: "ladder-layout" },
         ladder.element, el("div", {}, classOffer.element, eventForm.element)))],
     },
     { anchor: "limits", words: "Holding a speed", content: [section("limits", "What it still gave floored (full throttle)", el("div", { class: "limits-layout" }, limits, fade.element))] },
@@ -162,6 +168,9 @@ export function createSessionPage(id, firstUnits, onTitle, ahead) {
     section("doubts", "Doubts", doubts.element),
     el("div", { class: "pinned", onclick: follow }, parts.nav, readout.element),
     el("div", { onclick: follow }, parts.element));
+  parts.nav.id = "parts";
+  document.querySelector(".skip")?.after(...[["answer-far", "Skip to the answers"], ["doubts", "Skip to the doubts"], ["parts", "Skip to the parts"]]
+    .map(([anchor, words]) => el("a", { class: "skip", href: `#${anchor}` }, words ?? "")));
   const trouble = el("div", { class: "trouble", role: "alert", hidden: true });
   const element = el("div", { class: "page-host" }, trouble, content);
   element.append(createHow(element));

@@ -38,6 +38,7 @@ import { drawLayer } from "./layers.js";
  * @property {HTMLElement[]} titles one a panel, for words and controls
  * @property {(drawing: Drawing) => Promise<void>} draw
  * @property {(mark: Mark, words: string) => void} mark move the cursor; words for screen readers
+ * @property {(x: number | null, words: string) => void} point what a pointer is on while the cursor is held
  * @property {(range: [number, number] | null) => void} show part of the axis; null for the whole
  * @property {(factor: number, about?: number) => void} zoom below 1 shows less, about the cursor
  * @property {() => [number, number]} view the part of the axis in view
@@ -57,9 +58,10 @@ const BOTTOM = 44;
  * @param {(step: "previous" | "next") => void} [options.onLeap] to a neighbouring event
  * @param {(id: string | null) => void} [options.onFlag] an event's flag; null: what is at the cursor
  * @param {() => void} [options.onRelease]
+ * @param {() => void} [options.onLeave] no pointer is on it any more
  * @returns {Strip}
  */
-export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRelease }) {
+export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRelease, onLeave }) {
   /** @type {{ top: number, height: number }[]} */
   const places = [];
   let below = top;
@@ -78,7 +80,9 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
   axes.append(...valueAxes, runAxis, axisTitle);
   const sweep = el("div", { class: "strip-sweep", hidden: true });
   const hair = el("div", { class: "strip-hair", hidden: true });
-  for (const upright of [sweep, hair]) {
+  const tip = el("p", { class: "strip-tip" });
+  const aside = el("div", { class: "strip-aside", "aria-hidden": "true", hidden: true }, tip);
+  for (const upright of [sweep, hair, aside]) {
     upright.style.top = `${top}px`;
     upright.style.height = `${plotBottom - top}px`;
   }
@@ -86,7 +90,8 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
   const face = el("div", {
     class: "strip-face", role: "slider", tabindex: 0, "aria-label": label,
     "aria-valuemin": 0, "aria-valuemax": 100, "aria-valuenow": 0, "aria-valuetext": "not placed yet",
-  }, axes, canvas, sweep, hair, ...dots);
+  }, axes, canvas, sweep, hair, aside, ...dots);
+  face.addEventListener("pointerleave", () => onLeave?.());
   const titles = places.map(({ top: y }) => {
     const title = el("div", { class: "strip-title" });
     title.style.top = `${y - TITLE + 8}px`;
@@ -285,6 +290,13 @@ export function createStrip({ label, panels, top, onSeek, onLeap, onFlag, onRele
         note.textContent = drawing?.notes[i] ?? "";
       });
       repaint();
+    },
+    point(x, said) {
+      aside.hidden = x === null || !drawing || x < view[0] || x > view[1];
+      if (x === null || aside.hidden) return;
+      tip.textContent = said;
+      aside.style.transform = `translateX(${toPixel(x)}px)`;
+      aside.classList.toggle("is-late", toPixel(x) > wide / 2);
     },
     mark(next, said) {
       marked = next;

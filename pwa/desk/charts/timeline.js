@@ -5,7 +5,7 @@ import { READINGS, readingName } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
 import { quantityAt } from "../session/curves.js";
 import { displayedSoc } from "../session/model.js";
-import { EVENT_GROUPS, inGroup } from "../words/event-groups.js";
+import { inGroup } from "../words/event-groups.js";
 import { recordWords } from "../words/wording.js";
 import { layAlong } from "./run-axis.js";
 import { countsFromZero, runDrawing } from "./run-drawing.js";
@@ -25,9 +25,9 @@ const PANELS = [
  * @param {import("../session/cursor.js").Cursor} cursor
  * @param {object} options
  * @param {(eventId: string) => void} options.onFlag an event is to be shown
- * @param {(group: string) => void} options.onFilter
+ * @param {HTMLElement} options.filter where it is chosen which events have a flag
  */
-export function createTimeline(cursor, { onFlag, onFilter }) {
+export function createTimeline(cursor, { onFlag, filter }) {
   /** @type {Model | null} */
   let model = null;
   /** @type {Units | null} */
@@ -61,7 +61,7 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
       cursor.hold(row.atMs);
       onFlag(row.record.id);
     },
-    onRelease: cursor.release,
+    onRelease: cursor.release, onLeave: cursor.leave,
   });
   const [speedTitle, distanceTitle, energyTitle, socTitle, displayTitle] = strip.titles;
   const quantityChoice = el("select", {
@@ -87,14 +87,6 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
           draw();
         },
       }), el("span", {}, words))));
-  const filter = el("select", {
-    class: "quiet-select", "aria-label": "Events shown as flags and in the ladder",
-    onchange: () => {
-      group = filter.value;
-      draw();
-      onFilter(group);
-    },
-  }, ...EVENT_GROUPS.map(([name, words]) => el("option", { value: name }, words)));
   const fromZero = el("button", { type: "button", class: "quiet", onclick: showFromZero }, "From zero on");
   const zooms = el("div", { class: "button-row" },
     el("button", { type: "button", class: "quiet", onclick: () => strip.show(null) }, "Whole run"), fromZero,
@@ -145,6 +137,8 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
     const tMs = cursor.at();
     if (!model || !units || !run || tMs === null) return;
     const { curves } = model;
+    const aside = cursor.pointed();
+    strip.point(aside === null ? null : run.placeOf(aside), aside === null ? "" : pointedWords(aside));
     const read = (/** @type {import("../session/curves.js").Band} */ band) => quantityAt(curves.t_ms, band, tMs);
     const speed = read(curves.speed_mps);
     const past = read(curves.past_zero_m);
@@ -157,6 +151,22 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
         energy && energy.value, socAt(tMs), null,
       ],
     }, spoken(tMs, past && formatQuantity("distance", past, units)));
+  }
+
+  /**
+   * What is under a pointer while the cursor is held elsewhere.
+   * @param {number} tMs
+   */
+  function pointedWords(tMs) {
+    if (!model || !units) return "";
+    const { curves, clock } = model;
+    /** @type {[import("../../shared/units.js").Dimension, import("../session/curves.js").Band][]} */
+    const figures = [["distance", curves.past_zero_m], ["energy", curves.energy_past_zero_kwh], ["speed", curves.speed_mps]];
+    const shown = units;
+    return [clock.time(tMs), ...figures.flatMap(([dimension, band]) => {
+      const told = formatQuantity(dimension, quantityAt(curves.t_ms, band, tMs), shown);
+      return told ? [`${told.value}\u00a0${told.unit}`] : [];
+    })].join(" \u00b7 ");
   }
 
   /**
@@ -185,6 +195,11 @@ export function createTimeline(cursor, { onFlag, onFilter }) {
     viewed() {
       const [from, to] = strip.view().map((x) => run?.momentAt(x) ?? null);
       return typeof from === "number" && typeof to === "number" ? [from, to] : null;
+    },
+    /** @param {string} name of the group of events that have a flag */
+    filter(name) {
+      group = name;
+      draw();
     },
     /** @param {number} fromMs @param {number} toMs bring a part into view */
     lookAt(fromMs, toMs) {

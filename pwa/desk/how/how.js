@@ -64,8 +64,10 @@ export function createHow(host) {
   });
   host.addEventListener("focusin", (event) => {
     const node = figureOf(event.target);
-    if (node && event.target instanceof HTMLButtonElement && event.target.matches(".how-button")) show(node);
-    else if (shown && !panel.contains(/** @type {Node} */ (event.target))) hide();
+    const own = event.target === node; // a cell that the arrows went to
+    if (node && (own || (event.target instanceof HTMLButtonElement && event.target.matches(".how-button")))) show(node);
+    if (own) node?.setAttribute("aria-describedby", panel.id);
+    else if (shown && node !== shown && !panel.contains(/** @type {Node} */ (event.target))) hide();
   });
   host.addEventListener("click", (event) => {
     const node = figureOf(event.target);

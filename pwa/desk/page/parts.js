@@ -54,10 +54,10 @@ export function createParts(parts, name) {
     const target = document.getElementById(anchor);
     if (!target) return false;
     reveal(target);
-    const head = target.matches("input, select, button, h1, h2, h3") ? target : target.querySelector("h1, h2, h3");
+    const head = target.matches("input, select, button, h1, h2, h3") ? target : target.querySelector("h1, h2, h3, a");
     target.scrollIntoView({ block: head === target ? "center" : "start" });
     if (!(head instanceof HTMLElement)) return true;
-    if (!head.matches("input, select, button")) head.tabIndex = -1;
+    if (!head.matches("input, select, button, a")) head.tabIndex = -1;
     head.focus({ preventScroll: true });
     return true;
   }

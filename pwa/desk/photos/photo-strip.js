@@ -1,6 +1,8 @@
 // @ts-check
 /** All photos of a session at a glance: when, what was typed from each, and the way to the rest. */
 import { el } from "../page/dom.js";
+import { keepingFocus } from "../page/keep-focus.js";
+import { oneStop } from "../page/rows.js";
 import { clockOffsets } from "../session/clock.js";
 import { recordWords } from "../words/wording.js";
 import { createSpokenNotes } from "./spoken-notes.js";
@@ -15,7 +17,7 @@ export function createPhotoStrip(cursor, onSaved) {
   const spoken = createSpokenNotes(cursor);
   const count = el("p", { class: "photo-count" });
   const begin = el("button", { type: "button", class: "primary", onclick: () => desk.open() }, "Type figures from photos");
-  const list = el("ul", { class: "photo-list" });
+  const list = oneStop(el("ul", { class: "photo-list" }), "li");
   const empty = el("p", { class: "empty" }, "No photos. The phone takes them beside a tap; a session file with photos brings them along.");
   const element = el("div", { class: "photos" }, el("div", { class: "photo-bar" }, begin, count), list, empty, spoken.element, desk.element);
 
@@ -36,7 +38,7 @@ export function createPhotoStrip(cursor, onSaved) {
       const moments = photos.map((photo) => ({
         photo, atMs: typeof photo.t_ms === "number" ? photo.t_ms + offset(photo.device ?? "") : null,
       })).sort((a, b) => (a.atMs ?? Infinity) - (b.atMs ?? Infinity));
-      list.replaceChildren(...moments.map(({ photo, atMs }) => {
+      keepingFocus(list, () => list.replaceChildren(...moments.map(({ photo, atMs }) => {
         const time = atMs === null ? "time not known" : model.clock.time(atMs);
         const held = byPhoto.get(photo.sha256) ?? [];
         return el("li", {}, el("button", {
@@ -49,7 +51,7 @@ export function createPhotoStrip(cursor, onSaved) {
         }, el("img", { src: photoUrl(model.id, photo.sha256), alt: "", loading: "lazy", decoding: "async", width: 132, height: 88 }),
         el("span", { class: "photo-time" }, time),
         el("span", { class: "photo-typed" }, held.length ? held.map(recordWords).join(", ") : "nothing typed yet")));
-      }));
+      })));
     },
   };
 }

@@ -7,6 +7,8 @@
  * @property {() => boolean} held a held cursor stays where it is when a pointer passes over
  * @property {(tMs: number) => void} hover moves it unless it is held
  * @property {(tMs: number) => void} hold moves it and keeps it there
+ * @property {() => number | null} pointed where a pointer is while the cursor is held elsewhere
+ * @property {() => void} leave no pointer is on a chart any more
  * @property {() => void} release
  * @property {(listener: () => void) => void} follow called once per frame at most
  */
@@ -16,6 +18,8 @@ export function createCursor() {
   /** @type {number | null} */
   let atMs = null;
   let isHeld = false;
+  /** @type {number | null} */
+  let pointedMs = null;
   let pending = false;
   /** @type {(() => void)[]} */
   const listeners = [];
@@ -31,17 +35,26 @@ export function createCursor() {
     at: () => atMs,
     held: () => isHeld,
     hover(tMs) {
-      if (isHeld || tMs === atMs) return;
-      atMs = tMs;
+      if (tMs === (isHeld ? pointedMs : atMs)) return;
+      if (isHeld) pointedMs = tMs;
+      else atMs = tMs;
+      tell();
+    },
+    pointed: () => pointedMs,
+    leave() {
+      if (pointedMs === null) return;
+      pointedMs = null;
       tell();
     },
     hold(tMs) {
+      pointedMs = null;
       atMs = tMs;
       isHeld = true;
       tell();
     },
     release() {
       isHeld = false;
+      pointedMs = null;
       tell();
     },
     follow: (listener) => void listeners.push(listener),
