@@ -15,7 +15,8 @@ from exchange.documents import ID, T_MS
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from ebbline.errors import ConflictError, NotFoundError
+from ebbline.errors import ConflictError, NotFoundError, TooLargeError
+from ebbline.exchange import session_file
 from ebbline.exchange.session_file import load_file
 from ebbline.sessions.files.session_files import export_file
 from ebbline.sessions.overview.contents import contents_of
@@ -186,6 +187,61 @@ def test_fixes_that_do_not_fit_together_are_refused_together(
     assert [refusal.where for refusal in receipt.refused] == [where]
     assert receipt.held()["breadcrumbs"] == []
     assert contents(engine) == before
+
+
+@pytest.mark.parametrize(
+    ("records", "where"),
+    [
+        ({"events": [event(number) for number in range(2001)]}, "events"),
+        ({"readings": [reading(number) for number in range(2001)]}, "readings"),
+        ({"clock_checks": [clock_check(number) for number in range(2001)]}, "clock_checks"),
+        ({"breadcrumbs": [fixes(number) for number in range(501)]}, "breadcrumbs"),
+        ({"breadcrumbs": [{"seq": [0] * 30_000}, {"lat": [0] * 20_001}]}, "breadcrumbs"),
+    ],
+)
+def test_more_than_one_upload_may_hold_is_refused_and_nothing_stored(
+    db_session: Session, engine: Engine, records: dict[str, Any], where: str
+) -> None:
+    before = contents(engine)
+    with pytest.raises(TooLargeError, match=rf"^{where}: has .* send it in parts") as refused:
+        store(db_session, **records)
+    assert refused.value.where == where
+    assert contents(engine) == before
+    half = {name: some[: len(some) // 2] for name, some in records.items()}
+    assert store(db_session, **half).held()
+
+
+def test_what_is_wrong_with_thousands_of_fixes_is_found_in_few_checks_and_few_words(
+    db_session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    checks = 0
+    really = session_file.check_breadcrumbs
+
+    def counted(raw: object, where: str) -> None:
+        nonlocal checks
+        checks += 1
+        really(raw, where)
+
+    monkeypatch.setattr(session_file, "check_breadcrumbs", counted)
+    some_bad, all_bad = fixes(*range(20_000)), fixes(*range(20_000), device="phone-2")
+    for row in (0, 9_000, 9_001, 19_999):
+        some_bad["lat"][row] = None
+    all_bad["lat"] = [91] * 20_000
+    receipt = store(db_session, breadcrumbs=[some_bad, all_bad])
+    ranges = [[1, 8_999], [9_002, 19_998]]
+    assert receipt.held()["breadcrumbs"] == [{"device": "phone-1", "ranges": ranges}]
+    assert [refusal.where for refusal in receipt.refused] == [
+        *(f"breadcrumbs[0].lat[{row}]" for row in (0, 9_000, 9_001, 19_999)),
+        "breadcrumbs[1].lat[0]",
+    ]
+    assert checks < 2_010
+    other = {**fixes(*range(20_000)), "lon": [8.5] * 20_000}
+    assert len(store(db_session, breadcrumbs=[other]).refused) < 500
+
+
+def test_a_refusal_does_not_repeat_an_endless_id(db_session: Session) -> None:
+    refused = store(db_session, events=[{**event(1), "id": "e" * 1_000_000}]).refused
+    assert [len(str(refusal)) < 1_000 for refusal in refused] == [True]
 
 
 def test_same_id_with_other_content_is_refused_and_the_original_stays(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import time
 import uuid
 from typing import Any
 
@@ -51,8 +52,6 @@ def make(client: FlaskClient, **more: Any) -> dict[str, Any]:
 
 
 def test_the_clock_is_this_machines(client: FlaskClient) -> None:
-    import time
-
     before = time.time_ns() // 1_000_000
     server_ms = client.get("/api/time").json["server_ms"]
     assert before <= server_ms <= time.time_ns() // 1_000_000
@@ -119,6 +118,29 @@ def test_an_upload_is_answered_with_what_is_held_and_what_was_refused(client: Fl
         [CHECK],
         3,
     )
+
+
+@pytest.mark.parametrize(
+    ("events", "says"),
+    [
+        (b",".join([b"{}"] * 2_001), "events: has 2,001 records"),
+        (b",".join([b"{}"] * 1_000_000), r"$: has 1,000,002 objects and lists"),
+        (b",".join([b"0"] * 3_000_000), r"$: has 3,000,000 values"),
+        (b",".join([b"0"] * 900_000), "events: has 900,000 records"),
+    ],
+)
+def test_millions_of_records_in_one_upload_are_refused_at_once(
+    app: Flask, client: FlaskClient, events: bytes, says: str
+) -> None:
+    make(client)
+    before = rows(app)
+    sent = b'{"device": "phone-1", "events": [' + events + b"]}"
+    begun = time.process_time()
+    answer = client.post(f"{SESSION}/records", data=sent, content_type="application/json")
+    assert answer.status_code == 413
+    assert says in answer.json["message"]
+    assert time.process_time() - begun < 3  # a minute and more where they are looked at
+    assert rows(app) == before
 
 
 def test_events_and_readings_come_in_order_of_arrival(client: FlaskClient) -> None:

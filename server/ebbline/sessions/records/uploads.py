@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -10,12 +9,17 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from ebbline.errors import ConflictError, InputError
+from ebbline.errors import ConflictError, InputError, TooLargeError
 from ebbline.exchange import clock_checks, session_file
 from ebbline.sessions.records.conflicts import CIRCULAR, DIFFERENT
+from ebbline.sessions.records.sieve import MOST_REFUSED_FIXES, Sieve, rows_of
 from ebbline.store import breadcrumbs, observations, sessions
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 from ebbline.store.observations import Table
+
+# Of one upload: several times what a phone sends at once, little enough to answer in a moment.
+MOST_RECORDS, MOST_ENTRIES, MOST_FIXES = 2_000, 500, 50_000
+LONGEST_ID = 200  # that a refusal repeats; none that is sound is longer
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,20 +76,26 @@ def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms:
     When this returns, everything the receipt names as held has been committed.
 
     Raises:
+        TooLargeError: more than one upload may hold; nothing of it is stored.
         NotFoundError: no such session.
         ConflictError: a correction that had to be the only one of its record is not.
     """
+    _refuse_too_many(upload)
     receipt = Receipt()
     events = _checked(upload.events, "event", "events", session_file.check_event, receipt)
     readings = _checked(upload.readings, "reading", "readings", session_file.check_reading, receipt)
     checks = _checked(
         upload.clock_checks, "clock_check", "clock_checks", clock_checks.check, receipt
     )
-    entries = [
-        (index, entry)
-        for index, raw in enumerate(upload.breadcrumbs)
-        if (entry := _sound_fixes(raw, f"breadcrumbs[{index}]", receipt)) is not None
-    ]
+    sieve = Sieve()
+    entries = []
+    for index, raw in enumerate(upload.breadcrumbs):
+        entry, malformed = sieve.sound(raw, f"breadcrumbs[{index}]")
+        receipt.refused += [
+            Refusal("breadcrumbs", None, error.where, error.problem) for error in malformed
+        ]
+        if entry is not None:
+            entries.append((index, entry))
 
     row = sessions.lock(db_session, session_id)
     if upload.sole:
@@ -103,12 +113,27 @@ def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms:
         receipt.new += len(added.new)
         receipt.refused += [
             Refusal("breadcrumbs", None, f"breadcrumbs[{index}].seq", f"{seq} {DIFFERENT}")
-            for seq in added.conflicting
+            for seq in added.conflicting[:MOST_REFUSED_FIXES]
         ]
     if receipt.new:
         sessions.note_addition(row, now_ms)
     db_session.commit()
     return receipt
+
+
+def _refuse_too_many(upload: Upload) -> None:
+    entries = upload.breadcrumbs
+    for place, count, most, of in (
+        ("events", len(upload.events), MOST_RECORDS, "records"),
+        ("readings", len(upload.readings), MOST_RECORDS, "records"),
+        ("clock_checks", len(upload.clock_checks), MOST_RECORDS, "records"),
+        ("breadcrumbs", len(entries), MOST_ENTRIES, "entries"),
+        ("breadcrumbs", sum(rows_of(raw) for raw in entries), MOST_FIXES, "fixes"),
+    ):
+        if count > most:
+            raise TooLargeError(
+                place, f"has {count:,} {of}; {most:,} are the most in one upload: send it in parts"
+            )
 
 
 def _refuse_second_corrections(
@@ -182,48 +207,9 @@ def _checked(
     return sound
 
 
-def _sound_fixes(raw: object, where: str, receipt: Receipt) -> dict[str, Any] | None:
-    """The entry without its malformed fixes, None when it is malformed as a whole."""
-    try:
-        session_file.check_breadcrumbs(raw, where)
-    except InputError as error:
-        whole = Refusal("breadcrumbs", None, error.where, error.problem)
-    else:
-        assert isinstance(raw, dict)
-        return raw
-    refused = _malformed_fixes(raw, where) if isinstance(raw, dict) else {}
-    if isinstance(raw, dict) and refused:
-        rest = breadcrumbs.take(raw, [row for row in range(len(raw["seq"])) if row not in refused])
-        try:
-            session_file.check_breadcrumbs(rest, where)
-        except InputError:
-            pass  # the fixes that are left don't fit together either
-        else:
-            receipt.refused += refused.values()
-            return rest
-    receipt.refused.append(whole)
-    return None
-
-
-def _malformed_fixes(entry: dict[str, Any], where: str) -> dict[int, Refusal]:
-    """The fixes that are malformed by themselves, by row; none when columns don't line up."""
-    seq = entry.get("seq")
-    columns = [value for value in entry.values() if isinstance(value, list)]
-    if not isinstance(seq, list) or any(len(column) != len(seq) for column in columns):
-        return {}
-    refused = {}
-    for row in range(len(seq)):
-        try:
-            session_file.check_breadcrumbs(breadcrumbs.take(entry, [row]), where)
-        except InputError as error:
-            place = re.sub(r"\[0\]$", f"[{row}]", error.where)
-            refused[row] = Refusal("breadcrumbs", None, place, error.problem)
-    return refused
-
-
 def _id_of(raw: object) -> str | None:
     found = raw.get("id") if isinstance(raw, dict) else None
-    return found if isinstance(found, str) else None
+    return found if isinstance(found, str) and len(found) <= LONGEST_ID else None
 
 
 def _runs(seqs: list[int]) -> list[list[int]]:

@@ -11,8 +11,12 @@ from marshmallow import RAISE, missing
 from webargs.flaskparser import FlaskParser, is_json_request
 from werkzeug.exceptions import RequestEntityTooLarge
 
+from ebbline.errors import TooLargeError
 from ebbline.exchange import json_text
 from ebbline.web.api.schemas import RefusedSchema
+
+# Of one JSON body: the most that an upload of records can hold.
+MOST_PARTS, MOST_VALUES = 100_000, 1_000_000
 
 
 def body() -> bytes:
@@ -37,6 +41,16 @@ def _too_large(most_bytes: int) -> RequestEntityTooLarge:
     return error
 
 
+def _refuse_many_parts(data: bytes) -> None:
+    """Counted before they are read: each takes many times the memory of the bytes that say it."""
+    for count, most, of in (
+        (data.count(b"{") + data.count(b"["), MOST_PARTS, "objects and lists"),
+        (data.count(b","), MOST_VALUES, "values"),
+    ):
+        if count > most:
+            raise TooLargeError("$", f"has {count:,} {of}; {most:,} are the most taken at once")
+
+
 class StrictParser(FlaskParser):
     """Refuses what a session file may not hold either: a key twice, text that is not UTF-8."""
 
@@ -47,7 +61,11 @@ class StrictParser(FlaskParser):
     }
 
     def _raw_load_json(self, req: Request) -> Any:
-        return json_text.parse(body()) if is_json_request(req) else missing
+        if not is_json_request(req):
+            return missing
+        data = body()
+        _refuse_many_parts(data)
+        return json_text.parse(data)
 
 
 class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]  # it has no types

@@ -12,6 +12,7 @@ from ebbline.exchange.document import FORMAT, VERSION
 from ebbline.exchange.fields import Flag, Plain
 from ebbline.exchange.json_schema.of_fields import Definitions, of
 from ebbline.exchange.schemas import EventSchema, PhotoSchema, ReadingSchema, SetupSchema
+from ebbline.sessions.records.uploads import MOST_ENTRIES, MOST_RECORDS
 
 
 def describe_fields(api: Api) -> None:
@@ -42,6 +43,15 @@ class AsItCame(fields.Nested):
         self, nested_obj: Any, attr: Any, obj: Any, **kwargs: Any
     ) -> Any:
         return nested_obj
+
+
+class AsTheyCame(fields.List):
+    """The same of many, without looking at each."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, list):
+            raise self.make_error("invalid")
+        return value
 
 
 class Closed(Schema):
@@ -113,18 +123,24 @@ class SessionFileSchema(SetupSchema):
     photos = fields.List(fields.Nested(PhotoSchema), allow_none=True)
 
 
+def _bounded(of: type[Schema], most: int) -> Any:
+    """A list whose bound is told here and kept where records are taken in."""
+    return AsTheyCame(AsItCame(of), load_default=list, metadata={"maxItems": most})
+
+
 class UploadSchema(Closed):
-    """Records from one device; each is judged for itself. With ``sole`` all of it is refused with
+    """Records from one device; each is judged for itself. More than one upload may hold is refused
+    with 413 and stores nothing: send it in parts. With ``sole`` all of it is refused with
     409 when a correction in it is of a record that has another correction already.
     """
 
     device = fields.String(
         required=True, validate=validate.Length(1, 100), metadata={"description": "Who sends."}
     )
-    events = fields.List(AsItCame(EventSchema), load_default=list)
-    readings = fields.List(AsItCame(ReadingSchema), load_default=list)
-    breadcrumbs = fields.List(AsItCame(BreadcrumbsSchema), load_default=list)
-    clock_checks = fields.List(AsItCame(ClockCheckSchema), load_default=list)
+    events = _bounded(EventSchema, MOST_RECORDS)
+    readings = _bounded(ReadingSchema, MOST_RECORDS)
+    breadcrumbs = _bounded(BreadcrumbsSchema, MOST_ENTRIES)
+    clock_checks = _bounded(ClockCheckSchema, MOST_RECORDS)
     sole = Flag()
 
 
