@@ -21,5 +21,4 @@ def test_what_a_phone_sends_at_once_is_taken() -> None:
     chunks = constant("capture/sending/sending.js", "MOST_CHUNKS")
     assert records * 2 <= MOST_RECORDS
     assert chunks * 2 <= MOST_ENTRIES
-    # a chunk holds a second's fixes, and fifty where the phone says that it can't store them
-    assert chunks * constant("capture/position/gps.js", "MOST_UNSTORED") * 2 <= MOST_FIXES
+    assert chunks * constant("capture/position/gps.js", "MOST_AT_ONCE") <= MOST_FIXES

@@ -196,7 +196,7 @@ def test_fixes_that_do_not_fit_together_are_refused_together(
         ({"readings": [reading(number) for number in range(2001)]}, "readings"),
         ({"clock_checks": [clock_check(number) for number in range(2001)]}, "clock_checks"),
         ({"breadcrumbs": [fixes(number) for number in range(501)]}, "breadcrumbs"),
-        ({"breadcrumbs": [{"seq": [0] * 30_000}, {"lat": [0] * 20_001}]}, "breadcrumbs"),
+        ({"breadcrumbs": [{"seq": [0] * 60_000}, {"lat": [0] * 40_001}]}, "breadcrumbs"),
     ],
 )
 def test_more_than_one_upload_may_hold_is_refused_and_nothing_stored(

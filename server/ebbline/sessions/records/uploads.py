@@ -18,7 +18,7 @@ from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 from ebbline.store.observations import Table
 
 # Of one upload: several times what a phone sends at once, little enough to answer in a moment.
-MOST_RECORDS, MOST_ENTRIES, MOST_FIXES = 2_000, 500, 50_000
+MOST_RECORDS, MOST_ENTRIES, MOST_FIXES = 2_000, 500, 100_000
 LONGEST_ID = 200  # that a refusal repeats; none that is sound is longer
 
 

@@ -16,7 +16,7 @@ from ebbline.exchange import json_text
 from ebbline.web.api.schemas import RefusedSchema
 
 # Of one JSON body: the most that an upload of records can hold.
-MOST_PARTS, MOST_VALUES = 100_000, 1_000_000
+MOST_PARTS, MOST_VALUES = 100_000, 2_000_000
 
 
 def body() -> bytes:

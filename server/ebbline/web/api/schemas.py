@@ -45,7 +45,7 @@ class AsItCame(fields.Nested):
         return nested_obj
 
 
-class AsTheyCame(fields.List):
+class AsTheyCame(fields.List[Any]):
     """The same of many, without looking at each."""
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
