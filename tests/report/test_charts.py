@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from report.subjects import EARLY, FULL, LAPS, ROUGH, document_of, sample, subject_of
 
+from ebbline.report import chart_ladder
 from ebbline.report.chart_ladder import spread
 from ebbline.report.charts import foot_of, picture, pictures_of
 from ebbline.report.look import SHAPES, SQUARE, WIDE, Shape, Sheet
@@ -108,3 +109,16 @@ def test_a_picture_carries_its_caution_and_the_words_find_room(shape: Shape):
         right, top = shape.width_in * figure.dpi, sheet.room()[1] * figure.dpi
         assert 0 < box.x0 < box.x1 < right
         assert 0 < box.y0 < box.y1 < top, "below what the picture draws on"
+
+
+def test_the_ladder_tells_when_with_what_doubt_and_the_warnings_before_zero():
+    subject = sample(FULL)
+    warned = [entry for entry in subject.result.timeline if entry.kind == "warning"]
+    with Sheet(WIDE, "t", "s", "f") as figure:
+        chart_ladder.draw(subject, Sheet(WIDE, "t", "s", "f"), figure)
+        said = [text.get_text() for axes in figure.axes for text in axes.texts]
+    for entry in warned:
+        assert subject.words(entry) in said
+        assert subject.clock(entry.at_ms.value) in said
+    assert "23.528 \u00b10.020 km" in said
+    assert "nothing" in said

@@ -268,3 +268,14 @@ def test_a_headline_that_hangs_on_a_gap_says_so_beside_the_figure(tmp_path: Path
 def test_a_headline_whose_gap_the_trip_meter_tells_says_nothing():
     for line in build(subject_of(hidden(5.0, read=True))).headlines:
         assert line.hangs == ""
+
+
+def test_every_reading_stands_in_a_table_with_its_time():
+    subject = sample(FULL)
+    sources = next(section for section in build(subject).sections if section.anchor == "sources")
+    (table,) = (block for block in sources.blocks if isinstance(block, Table))
+    shown = [cell for row in table.rows for cell in row.cells[1:] if cell.text]
+    assert len(shown) == len(subject.readings)
+    assert all(re.fullmatch(r"\d\d:\d\d:\d\d", cell.small) for cell in shown)
+    assert all(len(row.cells) == len(table.columns) for row in table.rows)
+    assert "shown to 0.1, rounded, typed on the phone" in {row.cells[0].small for row in table.rows}

@@ -24,8 +24,6 @@ from ebbline.report.method import method
 from ebbline.report.shown import shown_line
 from ebbline.report.subject import Subject
 
-READINGS = "What the displays showed; each reading counts as an interval, not as a point."
-
 
 def build(subject: Subject) -> Report:
     """The whole report of a session, as blocks."""
@@ -50,8 +48,7 @@ def build(subject: Subject) -> Report:
         _section("method", "How the figures were reached", [Paragraphs(method(subject))]),
         _section("laps", "Laps", [_lap_check(subject), tables.laps(subject)]),
         _section("sources", "Where the figures come from",
-                 [Facts(_sources(subject)),
-                  Paragraphs((READINGS,)), tables.readings(subject)]),
+                 [Facts(_sources(subject)), tables.readings(subject)]),
     )  # fmt: skip
     return Report(
         title=subject.title,

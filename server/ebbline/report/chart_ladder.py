@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from matplotlib.figure import Figure
 
 from ebbline.records.result import Quantity, TimelineEntry
+from ebbline.report.figures import Dimension, Units, number
 from ebbline.report.look import ALARM, EDGE, GROUND, INK, INK_SOFT, RULE, TIDE, Sheet
 from ebbline.report.subject import Subject
 from ebbline.report.tables import emphasis_of
 from ebbline.vocabulary import EVENTS
 
-LONGEST = 46  # characters of a label
+EM_A_SIGN = 0.43  # how wide a sign of a label is, about
 
 
 def can_draw(subject: Subject) -> bool:
@@ -47,7 +48,8 @@ def draw(subject: Subject, sheet: Sheet, figure: Figure) -> None:
     axes.set_xticks([])
     axes.tick_params(axis="y", labelsize=shape.pt(9))
     right = width - 0.46
-    middle = right - 0.86 * shape.type_scale  # where the column of distances ends
+    middle = right - 1.16 * shape.type_scale  # where the column of distances ends
+    words_from = 0.58 + 0.62 * shape.type_scale  # behind the times of day
     inches = height - top_room
     per_inch = (high - low + 2 * margin) / inches
     step = min(0.235 * shape.type_scale, inches / len(rungs))
@@ -66,15 +68,18 @@ def draw(subject: Subject, sheet: Sheet, figure: Figure) -> None:
         axes.plot([0], [place], marker="s" if emphasis == "alarm" else "o", markersize=5,
                   markerfacecolor=colour if colour != INK else GROUND, markeredgecolor=colour,
                   markeredgewidth=1.1, clip_on=False, zorder=4)  # fmt: skip
-        words = _short(subject.words(entry))
-        axes.text(0.58, y, words, size=size, va="center", color=colour,
+        room = middle - 1.2 * shape.type_scale - words_from
+        words = _short(subject.words(entry), int(room / (size / 72 * EM_A_SIGN)))
+        axes.text(0.58, y, subject.clock(entry.at_ms.value), size=size * 0.95, va="center",
+                  color=INK_SOFT)  # fmt: skip
+        axes.text(words_from, y, words, size=size, va="center", color=colour,
                   weight="bold" if colour != INK else "normal")  # fmt: skip
         for x, said in zip((middle, right), _left(subject, entry), strict=True):
             axes.text(x, y, said, size=size * 0.95, va="center", ha="right", color=INK_SOFT)
         axes.plot([0.58, right], [y + step * per_inch * 0.5] * 2, color=RULE, linewidth=0.5)
     heads = (
         (-0.42, "left", f"{units.unit('distance')} past zero"),
-        (right, "right", "left until it stopped"),
+        (right, "right", "left until it stopped, \u00b1 95 % interval"),
     )
     for x, side, said in heads:
         axes.annotate(said, (x, 1), xycoords=("data", "axes fraction"), ha=side, xytext=(0, 6),
@@ -111,7 +116,7 @@ def _rungs(subject: Subject) -> list[tuple[TimelineEntry, Quantity]]:
             and EVENTS[entry.kind].rung
             and entry.past_zero_m is not None
             and math.isfinite(entry.past_zero_m.value)
-            and entry.past_zero_m.high >= 0
+            and (entry.past_zero_m.high >= 0 or entry.kind == "warning")
         ),
         key=lambda rung: rung[1].value,
     )
@@ -121,14 +126,23 @@ def _left(subject: Subject, entry: TimelineEntry) -> tuple[str, str]:
     """Distance and energy that were still left."""
     if entry.left_m is not None and entry.left_m.value <= 0:
         return "", "nothing"
-    units = subject.units
-    distance = units.figure("distance", entry.left_m)
-    energy = units.figure("energy", entry.left_kwh)
     return (
-        "" if distance is None else f"{distance.value} {distance.unit}",
-        "" if energy is None else f"{energy.value} {energy.unit}",
+        _with_doubt(subject.units, "distance", entry.left_m),
+        _with_doubt(subject.units, "energy", entry.left_kwh),
     )
 
 
-def _short(words: str) -> str:
-    return words if len(words) <= LONGEST else f"{words[: LONGEST - 1].rstrip()}\u2026"
+def _with_doubt(units: Units, dimension: Dimension, quantity: Quantity | None) -> str:
+    """'7.90 \u00b10.02 km', as many digits as the doubt allows."""
+    figure = units.figure(dimension, quantity)
+    if quantity is None or figure is None:
+        return ""
+    half = (quantity.high - quantity.low) / 2 * units.scale(dimension)
+    if not half:
+        return f"{figure.value} {figure.unit}"
+    decimals = len(figure.value.partition(".")[2])
+    return f"{figure.value} \u00b1{number(half, decimals)} {figure.unit}"
+
+
+def _short(words: str, longest: int) -> str:
+    return words if len(words) <= longest else f"{words[: longest - 1].rstrip()}\u2026"

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from ebbline.measure.time.devices import clocks_of, merged
 from ebbline.records.evidence import Reading
 from ebbline.records.result import Quantity
-from ebbline.report.content import Cell, Facts, Row, Table
+from ebbline.report.content import Cell, Row, Table
 from ebbline.report.figures import EN_DASH, Dimension
 from ebbline.report.subject import Subject
 from ebbline.vocabulary import EVENTS, Emphasis, reading_name, unit_name
 
+_A_ROW = 7  # readings beside one another
 _NO_FIGURE = Cell(EN_DASH)
 SOURCES = {"pad": "typed on the phone", "typed": "typed at the desk", "film": "seen on film"}
 
@@ -120,21 +121,34 @@ def laps(subject: Subject) -> Table | None:
     return Table("Laps from start line to start line.", columns, tuple(rows))
 
 
-def readings(subject: Subject) -> Facts | None:
+def readings(subject: Subject) -> Table | None:
     """Every reading that counts: for each display what it showed and when, in order of time."""
     if not subject.readings:
         return None
     clocks, _ = clocks_of(subject.session, merged(subject.session.breadcrumbs))
-    shown: dict[str, list[str]] = {}
+    shown: dict[tuple[str, str], list[Cell]] = {}
     for reading in subject.readings:
         clock = clocks.get(reading.device)
         at_ms = (
             reading.t_ms if clock is None else clock.session_ms_of_tap(reading.t_ms, reading.page)
         )
-        name = f"{reading_name(reading.quantity)}, {unit_name(reading.unit)}: {_shown_as(reading)}"
+        name = f"{reading_name(reading.quantity)}, {unit_name(reading.unit)}"
         before = "" if reading.changed_from is None else f"{reading.changed_from:g} to "
-        shown.setdefault(name, []).append(f"{before}{reading.value:g} at {subject.clock(at_ms)}")
-    return Facts(tuple((name, "; ".join(said)) for name, said in shown.items()))
+        cell = Cell(f"{before}{reading.value:g}", subject.clock(at_ms))
+        shown.setdefault((name, _shown_as(reading)), []).append(cell)
+    rows = [
+        Row((Cell(name, how if start == 0 else ""), *_filled(cells[start : start + _A_ROW])))
+        for (name, how), cells in shown.items()
+        for start in range(0, len(cells), _A_ROW)
+    ]
+    return Table("What the displays showed, and when; each reading counts as an interval, not as a "
+                 "point.",
+                 (Cell("Display"), *(Cell("Showed", "at") for _ in range(_A_ROW))),
+                 tuple(rows))  # fmt: skip
+
+
+def _filled(cells: Sequence[Cell]) -> tuple[Cell, ...]:
+    return (*cells, *(Cell("") for _ in range(_A_ROW - len(cells))))
 
 
 def _shown_as(reading: Reading) -> str:
