@@ -1,6 +1,7 @@
 """Makes README's pictures from the real pages: ``python tests/browser/make_pictures.py``.
 
-Writes .pictures/drive.png and .pictures/timeline.png; with ``--all DIR`` every page in every
+Writes .pictures/drive.png and timeline.png, and what is published of a sample: ladder.png and
+report.png; with ``--all DIR`` every page in every
 theme, to be looked at.
 """
 
@@ -46,11 +47,23 @@ def main() -> None:
             )
             _drive(browser, server.url, "day", 360, 740, PICTURES / "drive.png")
             _timeline(browser, server.url, "day", 1440, 900, PICTURES / "timeline.png")
+            _published(server.url)
             if everything:
                 _take_all(browser, server.url, everything)
             browser.close()
         finally:
             server.stop()
+
+
+def _published(url: str) -> None:
+    """A picture for a film and the report's first page, of the sample with everything in it."""
+    with urllib.request.urlopen(f"{url}/api/sessions?sort=title") as answer:
+        sessions = json.load(answer)["sessions"]
+    full = next(one["id"] for one in sessions if "Full run" in one["title"])
+    for path, name in (("picture-ladder-16x9-png", "ladder.png"), ("pages/1", "report.png")):
+        address = f"{url}/api/sessions/{full}/publish/{path}"
+        with urllib.request.urlopen(address) as answer:
+            (PICTURES / name).write_bytes(answer.read())
 
 
 def _import(url: str, sample: Path) -> None:
