@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from measure.drive import PLANE, START_S, fixes, oval
 from scipy.integrate import quad
 
 from ebbline.measure.laps.gates import crossings_s
-from ebbline.measure.track.covariance import scale_sd, speed_sd
+from ebbline.measure.track.covariance import scale_sd, shape_covariance, speed_sd
 from ebbline.measure.track.fixes import Fixes
 from ebbline.measure.track.kalman_smoother import Smoothed
 from ebbline.measure.track.steps import LONG_S, gradients, lengths_m
@@ -121,3 +122,34 @@ def test_corners_at_an_even_pace_leave_the_speed_between_distant_fixes_sure():
     off = np.abs(track.speed_at(at) - np.hypot(*drive.velocity_mps[20]))
     assert np.mean(off < 1.96 * sd) > 0.93
     assert np.median(sd) < 1.0  # three by the density of all directions
+
+
+@pytest.mark.parametrize("turn_deg", [10.0, 30.0, 60.0, 90.0])
+def test_how_a_turn_is_spread_over_a_long_step_leaves_its_length_unsure(turn_deg):
+    """Against plane geometry: straight, an arc over a share of the way, straight again."""
+    turn, way_m = np.radians(turn_deg), 150.0
+    shares = np.linspace(0.0, 1.0, 1001)[1:]
+    arc_chord = shares * np.sin(turn / 2) / (turn / 2)
+    chord = arc_chord + (1 - shares) * np.cos(turn / 2)
+    unsure_m = float(np.std(way_m / chord))
+    t_s = np.arange(0.0, 80.0, 8.0)
+    along_m = way_m * np.arange(t_s.size)
+    heading = np.where(t_s >= 40.0, turn, 0.0)
+    velocity_mps = way_m / 8.0 * np.column_stack([np.cos(heading), np.sin(heading)])
+    straight, turned = (
+        shape_covariance(a_track(t_s, along_m, velocities), t_s)
+        for velocities in (np.broadcast_to(velocity_mps[0], velocity_mps.shape), velocity_mps)
+    )
+    more_m2 = np.diag(turned - straight)
+    assert more_m2[:5] == pytest.approx(0.0)
+    assert np.sqrt(more_m2[5:]) == pytest.approx(unsure_m, rel=0.35)
+    assert np.sqrt(more_m2[5]) == pytest.approx(way_m * turn**2 / 12 / np.sqrt(12))
+
+
+def a_track(t_s, along_m, velocity_mps):
+    """What the covariance asks of a track that shows speeds and never stands."""
+    never = np.zeros(t_s.size, dtype=bool)
+    return SimpleNamespace(
+        t_s=t_s, along_m=along_m, velocity_mps=velocity_mps, stopped=never, gap=never[1:],
+        long=~never[1:], by_positions=False, along_var_m2=np.zeros(t_s.size),
+    )  # fmt: skip
