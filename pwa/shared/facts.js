@@ -74,6 +74,16 @@ export function factShown({ spread }, value) {
   return spread ? String(Number((value * COVERAGE_95).toPrecision(4))) : String(value);
 }
 
+/** Where wind comes from, as people say it: points 22.5° apart. */
+const COMPASS = ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"];
+
+/** What a figure too small for kilopascals was probably meant as. @param {string | undefined} unit @param {number} number */
+function meant(unit, number) {
+  if (unit !== "kPa" || !(number > 0 && number < 100)) return "";
+  const [of, kPa] = number < 10 ? ["bar", number * 100] : ["psi", number * 6.895];
+  return ` ${number}\u00a0${of} would be ${Math.round(kPa)}\u00a0kPa.`;
+}
+
 /**
  * @param {Fact} fact
  * @param {string} typed
@@ -82,14 +92,16 @@ export function factShown({ spread }, value) {
 export function readFact({ name, kind, unit, above, low, high, spread }, typed) {
   const text = typed.trim();
   if (text === "" || kind === "text") return { value: text || null, problem: "" };
+  const point = unit === "\u00b0" ? COMPASS.indexOf(text.toUpperCase()) : -1;
+  if (point >= 0) return { value: (point * 360) / COMPASS.length, problem: "" };
   const number = Number(text.replace(",", ".").replace("\u2212", "-"));
   const value = spread ? number / COVERAGE_95 : number;
   const whole = kind === "whole";
   const inside = Number.isFinite(value) && value >= (low ?? -Infinity) && value <= (high ?? Infinity) && value > (above ?? -Infinity);
   if (inside && (!whole || Number.isInteger(value))) return { value, problem: "" };
   const bounds = low !== undefined ? ` from ${low} to ${high}` : above !== undefined ? ` above ${above}, up to ${high}` : "";
-  const what = `${whole ? "a whole number" : "a number"}${bounds}${unit ? `, in ${unit}` : ""}`;
-  return { value: null, problem: `${name}: \u201c${text}\u201d is not ${what}.` };
+  const what = `${whole ? "a whole number" : "a number"}${bounds}${unit ? `, in ${unit}` : ""}${unit === "\u00b0" ? ", or a point of the compass such as NW" : ""}`;
+  return { value: null, problem: `${name}: \u201c${text}\u201d is not ${what}.${meant(unit, number)}` };
 }
 
 /**

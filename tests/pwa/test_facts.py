@@ -24,6 +24,11 @@ START = """({ startingValues, makeSetup }, [last, cars]) => {
     [
         (TYRES, "290", 290, ""),
         (TYRES, " 2,9 ", None, "Tyre pressure: “2,9” is not a number from 100 to 1500, in kPa."),
+        (TYRES, "2.4", None, "2.4\u00a0bar would be 240\u00a0kPa."),
+        (TYRES, "35", None, "35\u00a0psi would be 241\u00a0kPa."),
+        ("conditions.wind_from_deg", "nw", 315, ""),
+        ("conditions.wind_from_deg", "NNE", 22.5, ""),
+        ("conditions.wind_from_deg", "up", None, "or a point of the compass such as NW."),
         (CELLS, "96.5", None, "Cells in series: “96.5” is not a whole number from 1 to 10000."),
         (USABLE, "0", None, "“0” is not a number above 0, up to 1000, in kWh."),
         ("conditions.ambient_c", "\u22124,5", -4.5, ""),

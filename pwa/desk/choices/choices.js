@@ -7,7 +7,7 @@ import { createConflict } from "../evidence/conflict.js";
 import { readNumber } from "../evidence/moment-field.js";
 import { createWriterField, writer } from "../evidence/writer.js";
 import { el } from "../page/dom.js";
-import { createFormStatus, point } from "../page/form-status.js";
+import { createFormStatus, firstWrong, mark, point } from "../page/form-status.js";
 import { reveal } from "../page/parts.js";
 import { forgetKnown } from "../session/known.js";
 import { FURTHER, scaleOf, shownAs, withChanges } from "../words/setup-fields.js";
@@ -61,10 +61,10 @@ export function createChoices(cursor, { viewed, onKept }) {
     });
     return { kind, input, field: el("div", { class: "field" }, el("label", { for: input.id }, kind.unit ? `${kind.words}, ${kind.unit}` : kind.words), input) };
   });
-  const facts = createFactsPart({ change, refresh, say: (words) => status.say(words, "alarm") });
+  const facts = createFactsPart({ change, refresh });
   const more = el("details", { class: "behind further", ontoggle: () => more.open && facts.opened() }, el("summary", {}, "Car, day and more choices"),
-    ...facts.elements, el("h4", {}, "Session, course and plan"),
-    el("div", { class: "fields" }, ...further.map(({ field }) => field)), el("h4", {}, "Clocks"), clocks);
+    ...facts.elements, el("h3", {}, "Session, course and plan"),
+    el("div", { class: "fields" }, ...further.map(({ field }) => field)), el("h3", {}, "Clocks"), clocks);
   const reason = el("input", { id: "choice-reason", type: "text", size: 30, autocomplete: "off" });
   const keep = el("button", { type: "submit", class: "primary", disabled: true }, "Save these choices");
   const drop = el("button", { type: "button", class: "quiet", disabled: true, onclick: forget }, "Leave it as it was");
@@ -102,7 +102,7 @@ export function createChoices(cursor, { viewed, onKept }) {
     const text = input.value.trim();
     const value = text === "" ? null : readNumber(text);
     const wrong = text !== "" && (value === null || value <= above);
-    input.toggleAttribute("aria-invalid", wrong);
+    mark(input, wrong ? `\u201c${text}\u201d is not a number${above > -Infinity ? ` above ${above}` : ""}.` : "");
     if (!wrong) change([[path, value === null ? null : value / scaleOf(path)]]);
   }
 
@@ -110,8 +110,8 @@ export function createChoices(cursor, { viewed, onKept }) {
     const [mean, half] = [readNumber(delayMean.value), readNumber(delaySd.value)];
     const sd = half === null ? null : half / scaleOf("protocol.tap_delay_s.sd");
     const empty = delayMean.value.trim() === "" && delaySd.value.trim() === "";
-    delayMean.toggleAttribute("aria-invalid", !empty && mean === null);
-    delaySd.toggleAttribute("aria-invalid", !empty && (sd === null || sd < 0));
+    mark(delayMean, !empty && mean === null ? "A number is needed here." : "");
+    mark(delaySd, !empty && (sd === null || sd < 0) ? "A number is needed here, not below 0." : "");
     if (empty) change([["protocol.tap_delay_s", null]]);
     else if (mean !== null && sd !== null && sd >= 0) change([["protocol.tap_delay_s", { mean, sd }]]);
   }
@@ -148,6 +148,11 @@ export function createChoices(cursor, { viewed, onKept }) {
 
   async function keepIt() {
     if (!model || changes.size === 0) return;
+    const wrong = firstWrong(element);
+    if (wrong) {
+      status.say(`Not saved: ${wrong.problem}`, "alarm");
+      return wrong.input.focus();
+    }
     if (reason.value.trim() === "") {
       status.say("Please say in a few words why it is changed: the reason stays in the history.", "alarm");
       return point(reason);
@@ -224,7 +229,7 @@ export function createChoices(cursor, { viewed, onKept }) {
     end.value = setup.protocol?.reserve_end ?? "";
     whichEnd.value = setup.protocol?.which_end ?? "";
     for (const { kind, input } of further) input.value = shownAs(kind.path, stated(setup, kind.path));
-    for (const input of element.querySelectorAll("[aria-invalid]")) input.removeAttribute("aria-invalid");
+    for (let wrong = firstWrong(element); wrong; wrong = firstWrong(element)) mark(wrong.input, "");
     facts.show(setup, model.session.events);
     clocks.replaceChildren(...(setup.devices ?? []).map(({ id, clock_offset_ms: offset }) => {
       const input = el("input", { id: `choice-clock-${id}`, type: "text", size: 9, inputmode: "decimal", value: number(offset), autocomplete: "off" });

@@ -11,9 +11,8 @@ import { known } from "../session/known.js";
  * @param {object} ways
  * @param {(made: [string, unknown][]) => void} ways.change path and value; null takes the statement away
  * @param {() => void} ways.refresh show what was changed in every field
- * @param {(problem: string) => void} ways.say
  */
-export function createFactsPart({ change, refresh, say }) {
+export function createFactsPart({ change, refresh }) {
   /** @type {Setup} as the fields show it */
   let shown = {};
   const label = el("input", {
@@ -28,8 +27,7 @@ export function createFactsPart({ change, refresh, say }) {
   const fields = Object.keys(FACTS).map((path) => {
     const field = createFactField(path, "choice", () => {
       const { value, problem } = field.read();
-      if (problem) say(problem);
-      else change([[path, value]]);
+      if (!problem) change([[path, value]]);
     });
     return field;
   });
@@ -61,9 +59,9 @@ export function createFactsPart({ change, refresh, say }) {
 
   return {
     elements: [
-      el("h4", {}, "Car"),
+      el("h3", {}, "Car"),
       el("div", { class: "fields" }, el("div", { class: "field" }, el("label", { for: label.id }, "Car"), label, labels), ...of("car")), fill,
-      el("h4", {}, "Day"), el("div", { class: "fields" }, ...of("day"))],
+      el("h3", {}, "Day"), el("div", { class: "fields" }, ...of("day"))],
     /** @param {Setup} setup with what was changed @param {import("../session/documents").RawEvent[]} events */
     show(setup, events) {
       shown = setup;

@@ -4,6 +4,7 @@ import { startOf } from "../evidence/entry-form.js";
 import { createMomentField } from "../evidence/moment-field.js";
 import { ZERO_BASES, zeroName } from "../../shared/vocabulary.js";
 import { el } from "../page/dom.js";
+import { mark } from "../page/form-status.js";
 
 /** @typedef {import("../session/documents").Setup} Setup */
 
@@ -26,7 +27,7 @@ export function createZeroField(cursor, onChange) {
     const basis = radios.find(({ input }) => input.checked)?.input.value ?? null;
     at.hidden = basis !== "moment";
     const tMs = moment.read();
-    moment.input.toggleAttribute("aria-invalid", basis === "moment" && moment.input.value !== "" && tMs === null);
+    mark(moment.input, basis === "moment" && moment.input.value !== "" && tMs === null ? "That isn\u2019t a time of this session." : "");
     if (basis === "moment" && tMs === null) return; // not chosen until the moment is
     onChange([["protocol.zero_basis", basis], ["protocol.zero_ms", basis === "moment" ? tMs : null]]);
   }

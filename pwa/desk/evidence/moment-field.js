@@ -1,6 +1,7 @@
 // @ts-check
 /** A moment: typed as clock time in the session's zone, taken from the cursor, or read off a film. */
 import { el } from "../page/dom.js";
+import { mark } from "../page/form-status.js";
 import { filmMarks, momentOfFilm, readFilmTime } from "./film.js";
 
 /**
@@ -32,7 +33,7 @@ export function createMomentField(cursor, id) {
   function fromFilm() {
     const filmS = readFilmTime(film.value);
     const tMs = filmS === null ? null : momentOfFilm(marks, camera.value, filmS);
-    film.toggleAttribute("aria-invalid", film.value.trim() !== "" && tMs === null);
+    mark(film, film.value.trim() !== "" && tMs === null ? "That isn\u2019t a time of this film." : "");
     if (tMs !== null) set(tMs);
   }
 

@@ -2,6 +2,7 @@
 /** One fact of a car or a day as a field of a form. */
 import { FACTS, factShown, keyOf, readFact } from "../../shared/facts.js";
 import { el } from "./dom.js";
+import { mark } from "./form-status.js";
 
 /** @typedef {ReturnType<typeof createFactField>} FactField */
 
@@ -27,14 +28,13 @@ export function createFactField(path, prefix, onInput) {
     fill(value, ticked = false) {
       unsaid.textContent = ticked ? "yes, ticked on the phone" : "not stated";
       input.value = factShown(fact, value);
-      input.removeAttribute("aria-invalid");
+      mark(input, "");
     },
     /** @returns {{ value: import("../../shared/facts.js").FactValue, problem: string }} and marks what can't be */
     read() {
       const read = fact.kind === "flag"
         ? { value: input.value === "" ? null : input.value === "true", problem: "" } : readFact(fact, input.value);
-      if (read.problem) input.setAttribute("aria-invalid", "true");
-      else input.removeAttribute("aria-invalid");
+      mark(input, read.problem);
       return read;
     },
   };
