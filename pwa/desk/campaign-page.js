@@ -59,7 +59,8 @@ export function createCampaignPage(id, firstUnits, onTitle) {
   const tools = el("div", { class: "downloads" },
     paper, el("button", { type: "button", class: "quiet", onclick: () => void report() }, "Save the report (HTML)"),
     el("button", { type: "button", class: "quiet", onclick: () => model && saveAs(`${fileName(whose(), "comparison")}.json`, JSON.stringify(model.comparison, null, 1), "application/json") }, "Save the comparison (JSON)"),
-    el("a", { class: "quiet", href: `/api/campaigns/${encodeURIComponent(id)}/package`, download: true }, "Save the data package (ZIP)"));
+    el("a", { class: "quiet", href: `/api/campaigns/${encodeURIComponent(id)}/package`, download: true }, "Save the data package (ZIP)"),
+    el("a", { class: "quiet", href: `/api/campaigns/${encodeURIComponent(id)}/package?with_sessions=true`, download: true, title: "They hold positions: whoever has the package can recompute everything, and sees where you drove." }, "The same with the session files"));
 
   /** @param {string} anchor @param {string} title @param {string} lead @param {...Node} children */
   const section = (anchor, title, lead, ...children) => {

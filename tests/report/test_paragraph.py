@@ -60,11 +60,13 @@ def test_about_never_says_more_than_is_known():
 
 @pytest.mark.parametrize("choice", ["km", "mi"])
 def test_the_paragraph_answers_the_audiences_questions_in_the_readers_units(choice: Choice):
-    told = to_paste(sample(FULL, choice)).paragraph.replace(NO_BREAK, " ")
+    subject = sample(FULL, choice)
+    told = to_paste(subject).paragraph.replace(NO_BREAK, " ")
+    used = said(subject.units, "energy", subject.result.reserve.energy_kwh).replace(NO_BREAK, " ")
     far = {"km": "7.90 km, give or take 0.03 km", "mi": "4.91 miles, give or take 0.02 miles"}
     for part in (
         f"after the display showed 0 %, the car drove another {far[choice]}",
-        "used another 0.77 kWh, give or take 0.02 kWh, until it could no longer drive.",
+        f"used another {used}, until it could no longer drive.",
         "it warned 5 times: first with \u201cbattery low, charge soon\u201d when about",
         "With the throttle floored it still reached about",
         "The battery disconnected itself about 2.9 minutes after",

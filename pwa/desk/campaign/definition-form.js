@@ -68,7 +68,7 @@ export function createDefinitionForm(onSaved) {
           left_out: rows.filter(({ counts }) => !counts).map((row) => ({ session_id: row.id, why: row.reason?.value.trim() })),
         },
       });
-      status.say("Saved; the figures follow.", "good");
+      status.say("Saved; the answer at the top of the page follows.", "good");
       onSaved(saved);
     } catch (error) {
       status.say(`Not saved: ${error instanceof Error ? error.message : error}`, "alarm");

@@ -133,7 +133,7 @@ function state(one) {
   if (one.reasons.length === 0) return "Nothing has changed since.";
   const changed = one.reasons.map((reason) => REASONS[reason]).join(" and ");
   const since = `${changed.charAt(0).toUpperCase()}${changed.slice(1)} changed since`;
-  return one.erratum ? `${since}, and so did what was published:` : `${since}; what was published stands.`;
+  return one.erratum ? `${since}, and what was published no longer holds.` : `${since}; what was published stands.`;
 }
 
 /** @param {Publication} one @param {string} text @param {Units} units */

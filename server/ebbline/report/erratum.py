@@ -14,7 +14,7 @@ MOST_TOLD = 8  # of figures, and of sayings; nobody reads on
 _REASONS: dict[Reason, str] = {
     "engine": "the program that works the figures out was changed",
     "evidence": "evidence was added or corrected",
-    "choices": "what the figures are counted by was chosen otherwise",
+    "choices": "we changed what is counted or how",
 }
 
 

@@ -10,7 +10,7 @@ from ebbline.records.comparison import DifferingFact, Pair, PairedFigure
 from ebbline.records.result import Quantity
 from ebbline.report.figures import Dimension, Units
 from ebbline.report.look import AMBER, INK, INK_SOFT, RULE, TIDE, WIDE, Drawing, Sheet
-from ebbline.report.setting import PICTURE_CAUTION, in_words
+from ebbline.report.setting import PAIR_CAUTION, in_words
 from ebbline.vocabulary import FACTS
 
 _ROWS: tuple[tuple[str, str, Dimension], ...] = (
@@ -50,7 +50,7 @@ def picture(
 ) -> bytes:
     """A PNG of 1920 by 1080. ``early``: which of the two shut down before zero."""
     figures = {figure.name: figure for figure in pair.figures}
-    foot = f"{PICTURE_CAUTION}\nRanges are 95 % intervals; the two count as independent.  {engine}"
+    foot = f"{PAIR_CAUTION}\nRanges are 95 % intervals; the two count as independent.  {engine}"
     sheet = Sheet(WIDE, "Two drives, side by side", "from zero until the car could no longer drive",
                   foot)  # fmt: skip
     with sheet as page:
@@ -89,7 +89,7 @@ def _row(
     for column, quantity in enumerate(shown):
         colour = (AMBER if apart else TIDE) if column == 2 else INK
         _figure(page, sheet, (_LEFT_IN[column], top + 0.72, _COLUMN_IN[column]), quantity,
-                dimension, units, colour, unknown[column])  # fmt: skip
+                dimension, units, colour, unknown[column], signed=column == 2)  # fmt: skip
     page.text(sheet.across(_LEFT_IN[2]), sheet.up(top + 0.1), AGREE[told.agrees if told else None],
               size=WIDE.pt(10), color=AMBER if apart else INK, va="top")  # fmt: skip
 
@@ -103,6 +103,7 @@ def _figure(
     units: Units,
     colour: str,
     unknown: str,
+    signed: bool,
 ) -> None:
     left, down, wide = place
     shown = units.figure(dimension, quantity)
@@ -110,7 +111,8 @@ def _figure(
         page.text(sheet.across(left), sheet.up(down), unknown, size=WIDE.pt(15), style="italic",
                   color=INK_SOFT, va="baseline")  # fmt: skip
         return
-    text = page.text(sheet.across(left), sheet.up(down), shown.value, size=WIDE.pt(30),
+    plus = "+" if signed and quantity is not None and quantity.value > 0 else ""
+    text = page.text(sheet.across(left), sheet.up(down), plus + shown.value, size=WIDE.pt(30),
                      color=colour, va="baseline")  # fmt: skip
     unit = page.text(0, sheet.up(down), shown.unit, size=WIDE.pt(14), color=INK, va="baseline")
     long_in = sum(one.get_window_extent().width for one in (text, unit)) / page.dpi + 0.08

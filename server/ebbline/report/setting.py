@@ -25,10 +25,12 @@ CAUTIONS = (
     "The figures hold for this car, this day and this course. Another car, battery age, "
     "temperature or software can behave otherwise: nobody should count on a reserve past zero.",
 )
-PICTURE_CAUTION = (
-    "These figures hold for this car, this day and this course: nobody should count on a reserve "
-    "past zero. Only on a closed course, with permission."
+_PICTURE_CAUTION = (
+    "These figures hold for {which} and this course: nobody should count on a reserve past zero. "
+    "Only on a closed course, with permission."
 )
+PICTURE_CAUTION = _PICTURE_CAUTION.format(which="this car, this day")
+PAIR_CAUTION = _PICTURE_CAUTION.format(which="these drives, their days")
 
 
 def vehicle_facts(subject: Subject) -> tuple[tuple[str, str], ...]:

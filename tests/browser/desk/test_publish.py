@@ -121,7 +121,7 @@ class TestAFilmedRun:
         expect(page.locator(".published-flag")).to_be_visible()
         filmed.turn_to("publish")
         expect(record.locator(".published-said")).to_have_text(then)
-        said = "The evidence changed since, and so did what was published:"
+        said = "The evidence changed since, and what was published no longer holds."
         expect(record.locator(".published-state")).to_have_text(said)
         row = record.locator("tbody tr", has_text="distance past zero")
         old, new = (text_of(cell) for cell in row.locator("td").all())

@@ -98,7 +98,8 @@ def _readme(
         f"The session files are in `{SESSIONS}/`, without their photos; those that somebody left "
         f"out on purpose are in `{SET_ASIDE}/`, and `left_out.csv` says why. They hold positions."
         if with_sessions
-        else "The session files are not in this package; whoever made it can add them."
+        else "The session files are not in this package; whoever made it can give them, to be put "
+        f"into `{SESSIONS}/`."
     )
     tested = f"\nTested by {statement.tested_by}.\n" if statement.tested_by else ""
     return f"""# {statement.title}
@@ -124,7 +125,8 @@ known by that bound alone. `session_id` leads from every table to `sessions.csv`
     pip install ebbline=={__version__}
     ebbline compare {SESSIONS}/*.ebbline.json{options} --json
 
-gives `comparison.json` again where the engine is the same: `{comparison["engine"]}`.
+gives `comparison.json` again where the engine is the same: `{comparison["engine"]}`. Only what was
+set aside by hand is not in it, and is not counted in the tags.
 
 ## With care
 
