@@ -25,6 +25,10 @@ class TooLargeError(InputError):
     """More bytes or rows than we take; nothing was read beyond the limit."""
 
 
+class FullError(EbblineError):
+    """The disk is full; nothing of what was to be written was kept."""
+
+
 class NotFoundError(EbblineError):
     """No such session, record or photo."""
 

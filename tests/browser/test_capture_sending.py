@@ -150,6 +150,22 @@ def test_a_picture_whose_answer_was_lost_is_sent_again_and_counts_once(
     assert ([one["sha256"] for one in held], lost[0]) == (taken, 200)
 
 
+def test_a_picture_that_the_server_has_no_room_for_waits_and_says_why(
+    phone: Phone, server_says: Callable[[str], Any]
+) -> None:
+    phone.console.allow(FAILED)
+    phone.drive()
+    phone.wait_synced()
+    full = {"code": 507, "message": "The server's disk is full."}
+    phone.page.route(PHOTOS, lambda route: route.fulfill(status=507, json=full))
+    phone.page.evaluate(TAKE_PICTURES, [phone.session_id(), None, 1])
+    phone.come_online()
+    phone.wait_status("The server's disk is full.")
+    phone.page.unroute_all(behavior="wait")
+    phone.send_all()
+    assert len(server_says(f"/sessions/{phone.session_id()}")["photos"]) == 1
+
+
 def test_pictures_leave_room_for_taps_and_the_same_one_counts_once(modules: Page) -> None:
     outcome = modules.evaluate("""async () => {
       const { openStore } = await import("/capture/storage/store.js");

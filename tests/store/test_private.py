@@ -16,6 +16,7 @@ from sqlalchemy import text
 from ebbline import store
 from ebbline.cli import main
 from ebbline.cli.places import Places
+from ebbline.errors import FullError
 from ebbline.store import private
 from ebbline.store.photos import PhotoFolder
 
@@ -86,7 +87,7 @@ def test_a_full_disk_leaves_nothing_of_a_photo(
     with monkeypatch.context() as patch:
         patch.setattr(os, "fsync", full)
         (tmp_path / "photos").mkdir()
-        with pytest.raises(OSError, match="No space"):
+        with pytest.raises(FullError, match="full"):
             folder.put(SHA256, PICTURE)
     assert list((tmp_path / "photos").iterdir()) == []
     assert folder.put(SHA256, PICTURE)

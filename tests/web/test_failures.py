@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import errno
+import io
 import logging
+import os
 import sqlite3
 import uuid
 from collections.abc import Iterator
@@ -13,7 +16,10 @@ import pytest
 from exchange.documents import ID, T_MS, a_document
 from flask import Flask
 from flask.testing import FlaskClient
+from PIL import Image
+from sqlalchemy import Connection, Engine, event
 
+from ebbline import store
 from ebbline.records.curves import Analysis
 from ebbline.records.evidence import Session
 from ebbline.sessions.results import analysis
@@ -99,6 +105,7 @@ def test_what_failed_is_tried_again_only_when_something_was_added(
 def impatient(monkeypatch: pytest.MonkeyPatch, sqlite_url: str, tmp_path: Path) -> Iterator[Flask]:
     """The application with little patience for another writer."""
     monkeypatch.setattr(engine, "BUSY_TIMEOUT_S", 0.2)
+    monkeypatch.setattr(store, "BUSY_WHILE_SERVING_S", 0.2)
     app = create_app(sqlite_url, str(tmp_path / "photos"))
     yield app
     with app.app_context():
@@ -106,7 +113,7 @@ def impatient(monkeypatch: pytest.MonkeyPatch, sqlite_url: str, tmp_path: Path) 
 
 
 def test_a_database_that_is_busy_too_long_is_503_and_later_all_is_well(
-    impatient: Flask, sqlite_url: str
+    impatient: Flask, sqlite_url: str, caplog: pytest.LogCaptureFixture
 ) -> None:
     client = impatient.test_client()
     assert client.post("/api/sessions/import", json=a_document()).status_code == 201
@@ -116,7 +123,63 @@ def test_a_database_that_is_busy_too_long_is_503_and_later_all_is_well(
     answer = client.post(f"/api/sessions/{ID}/records", json=batch)
     assert answer.status_code == 503
     assert answer.json["code"] == 503
+    assert answer.headers["Retry-After"] == "5"
+    assert "Traceback" not in caplog.text
     assert client.get(f"/api/sessions/{ID}").json["events"] == a_document()["events"]
     other.execute("ROLLBACK")
     other.close()
     assert client.post(f"/api/sessions/{ID}/records", json=batch).json["held"]["events"] == ["new"]
+
+
+def test_serving_waits_for_a_lock_for_seconds_only(own_app: Flask) -> None:
+    with own_app.app_context(), db.engine.connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA busy_timeout").scalar() == 5_000
+
+
+def test_a_full_database_is_507_and_with_room_again_all_is_taken(
+    own_app: Flask, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert client.post("/api/sessions/import", json=a_document()).status_code == 201
+    with own_app.app_context(), db.engine.connect() as connection:
+        pages = connection.exec_driver_sql("PRAGMA page_count").scalar()
+    batch = {
+        "device": "phone-1",
+        "events": [{**EVENT, "id": f"new{k}", "text": "x" * 1000} for k in range(200)],
+    }
+
+    @event.listens_for(Engine, "begin")
+    def no_room(connection: Connection) -> None:
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
+
+    answer = client.post(f"/api/sessions/{ID}/records", json=batch)
+    event.remove(Engine, "begin", no_room)
+    with own_app.app_context():
+        db.engine.dispose()
+    assert (answer.status_code, answer.json["code"]) == (507, 507)
+    assert "full" in answer.json["message"]
+    assert len(client.get(f"/api/sessions/{ID}").json["events"]) == len(a_document()["events"])
+    held = client.post(f"/api/sessions/{ID}/records", json=batch).json["held"]
+    assert len(held["events"]) == 200
+
+
+def test_a_photo_on_a_full_disk_is_507_and_leaves_nothing(
+    client: FlaskClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_handle: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    assert client.post("/api/sessions/import", json=a_document()).status_code == 201
+    picture = io.BytesIO()
+    Image.new("RGB", (8, 8)).save(picture, "PNG")
+    path = f"/api/sessions/{ID}/photos?t_ms={T_MS}&device=phone-1"
+
+    def send() -> int:
+        return client.post(path, data=picture.getvalue(), content_type="image/png").status_code
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full)
+        (tmp_path / "photos").mkdir(exist_ok=True)
+        assert send() == 507
+    assert list((tmp_path / "photos").iterdir()) == []
+    assert client.get(f"/api/sessions/{ID}").json["photos"] == a_document()["photos"]
+    assert send() == 200

@@ -86,8 +86,9 @@ export function createOutbox(parts) {
     state(session) {
       const refusal = session === undefined ? undefined : refusals.get(session);
       const setup = session === undefined ? "" : sender.setupProblem(session);
+      const picture = session === undefined ? "" : photos.problem(session);
       return {
-        problem: pacer.problem() || refusal?.message || (setup && `The plan was not taken: ${setup}`),
+        problem: pacer.problem() || refusal?.message || picture || (setup && `The plan was not taken: ${setup}`),
         shut: refusal?.status === 401 || refusal?.status === 403,
         synced_ms,
       };
@@ -117,6 +118,8 @@ export function createOutbox(parts) {
  * @param {import("./types").SendingParts} parts
  */
 function createPhotoOutbox({ store, request, monoMs, random, exclusive, onChange }) {
+  /** @type {Map<string, string>} by session: why its pictures wait, such as a full disk */
+  const waiting = new Map();
   const pacer = createPacer({
     work: async () => void await exclusive("ebbline-photos", sendAll),
     regular_ms: PHOTO_REGULAR_MS, again_ms: PHOTO_SOON_MS, monoMs, random, onChange,
@@ -128,11 +131,14 @@ function createPhotoOutbox({ store, request, monoMs, random, exclusive, onChange
       try {
         for (let photo = await next(row); photo; photo = await next(row)) {
           await send(row, photo);
+          waiting.delete(row.id);
           onChange();
         }
       } catch (error) {
         // what the server says of one session must not hold up the others
         if (!(error instanceof ApiError) || error.status === 0) throw error;
+        waiting.set(row.id, error.message);
+        onChange();
       }
     }
   }
@@ -164,6 +170,8 @@ function createPhotoOutbox({ store, request, monoMs, random, exclusive, onChange
   }
 
   return {
+    /** @param {string} session */
+    problem: (session) => waiting.get(session) ?? "",
     soon: () => pacer.within(PHOTO_SOON_MS),
     hurry: () => pacer.hurry(),
   };

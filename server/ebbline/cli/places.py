@@ -9,12 +9,13 @@ from pathlib import Path
 
 import click
 from sqlalchemy import Engine, make_url
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DatabaseError
 
 import ebbline
 from ebbline import store
 from ebbline.errors import EbblineError
 from ebbline.store import private
+from ebbline.store.damage import damaged, is_damaged
 from ebbline.store.photos import PhotoFolder
 
 PACKAGE = Path(ebbline.__file__).parent
@@ -51,7 +52,9 @@ class Places:
         engine = store.open_engine(self.database_url)
         try:
             yield engine
-        except OperationalError as error:
+        except DatabaseError as error:
+            if is_damaged(error):
+                raise EbblineError(damaged(engine, error.orig)) from error
             raise EbblineError(f"the database can't be used: {error.orig}") from error
         finally:
             engine.dispose()

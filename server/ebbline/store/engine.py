@@ -9,13 +9,15 @@ from typing import Any
 import orjson
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError
 from sqlalchemy.orm import Session
 
 from ebbline.errors import EbblineError, InputError
 from ebbline.store import private, revision
+from ebbline.store.damage import damaged, is_damaged
 
 BUSY_TIMEOUT_S = 30
+BUSY_WHILE_SERVING_S = 5  # a thread that waits for somebody's lock answers nobody else
 MAPPED_BYTES = 1 << 30  # of a database file at the most; what is written goes the usual way
 
 
@@ -38,9 +40,10 @@ def database_url(text: str) -> str:
     return url.render_as_string(hide_password=False)
 
 
-def engine_options(url: str) -> dict[str, Any]:
-    """What every engine of ours is created with. Records go in and out of JSON by orjson, which
-    keeps floats exact and refuses NaN.
+def engine_options(url: str, busy_s: float | None = None) -> dict[str, Any]:
+    """What every engine of ours is created with. Somebody else's lock is waited for ``busy_s``
+    (else half a minute with SQLite, and for good with PostgreSQL). Records go in and out of JSON
+    by orjson, which keeps floats exact and refuses NaN.
     """
     options: dict[str, Any] = {
         "json_serializer": lambda value: orjson.dumps(value).decode(),
@@ -48,7 +51,10 @@ def engine_options(url: str) -> dict[str, Any]:
         "pool_pre_ping": True,
     }
     if url.startswith("sqlite"):
-        options["connect_args"] = {"timeout": BUSY_TIMEOUT_S}
+        options["connect_args"] = {"timeout": busy_s or BUSY_TIMEOUT_S}
+    elif busy_s is not None:
+        wait = f"-c lock_timeout={round(busy_s * 1000)}"
+        options["connect_args"] = {"options": wait, "connect_timeout": max(2, round(busy_s))}
     return options
 
 
@@ -68,7 +74,9 @@ def prepare(engine: Engine) -> None:
             from ebbline.store.migrate import upgrade
 
             upgrade(engine)
-    except OperationalError as error:
+    except DatabaseError as error:
+        if is_damaged(error):
+            raise EbblineError(damaged(engine, error.orig)) from error
         shown = engine.url.render_as_string(hide_password=True)
         raise EbblineError(f"the database {shown} can't be opened: {error.orig}") from error
 

@@ -32,7 +32,7 @@ class PhotoFolder:
 
         Raises:
             InputError: the bytes don't have that hash.
-            OSError: they can't be written; nothing of them stays.
+            FullError: the disk is full.
         """
         if hashlib.sha256(content).hexdigest() != sha256:
             raise InputError(f"photos/{sha256}", "the content does not have this SHA-256")

@@ -8,6 +8,7 @@ mode of the database file.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import secrets
 import stat
@@ -15,6 +16,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from sqlalchemy import URL
+
+from ebbline.errors import FullError
 
 _OTHERS = 0o077
 _BESIDE_A_DATABASE = ("", "-wal", "-shm", "-journal")
@@ -62,7 +65,8 @@ def write_whole(file: Path, content: bytes, mode: int = 0o600) -> None:
     nothing of it is.
 
     Raises:
-        OSError: it can't be written; the disk may be full.
+        FullError: the disk is full.
+        OSError: it can't be written.
     """
     unfinished = file.with_name(f"{file.name}.{secrets.token_hex(4)}.part")
     try:
@@ -72,8 +76,10 @@ def write_whole(file: Path, content: bytes, mode: int = 0o600) -> None:
             out.flush()
             os.fsync(out.fileno())
         os.replace(unfinished, file)
-    except BaseException:
+    except BaseException as error:
         unfinished.unlink(missing_ok=True)
+        if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise FullError(f"the disk that {file.parent} is on is full") from error
         raise
     _sync(file.parent)
 

@@ -48,7 +48,7 @@ def create_app(database_url: str, photos_url: str, address: Address = LOOPBACK) 
     app.json = ExactJSON(app)
     app.config.update(
         SQLALCHEMY_DATABASE_URI=database_url,
-        SQLALCHEMY_ENGINE_OPTIONS=store.engine_options(database_url),
+        SQLALCHEMY_ENGINE_OPTIONS=store.engine_options(database_url, store.BUSY_WHILE_SERVING_S),
         TRUSTED_HOSTS=list(address.hosts),
         MAX_CONTENT_LENGTH=door.MAX_UPLOAD_BYTES,
         API_TITLE="Ebbline",

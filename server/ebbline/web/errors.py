@@ -7,7 +7,7 @@ from typing import Any
 from flask import Flask, render_template, request
 from flask.typing import ResponseReturnValue
 from flask_smorest import Api
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DatabaseError, OperationalError
 from werkzeug.exceptions import (
     HTTPException,
     MethodNotAllowed,
@@ -19,19 +19,33 @@ from werkzeug.exceptions import (
 from ebbline.errors import (
     ConflictError,
     EbblineError,
+    FullError,
     InputError,
     MeasureError,
     NotFoundError,
     TooLargeError,
 )
+from ebbline.store.damage import is_damaged, is_full
 
 STATUS_OF: dict[type[EbblineError], int] = {
     InputError: 422,
     TooLargeError: 413,
     NotFoundError: 404,
     ConflictError: 409,
+    FullError: 507,
     MeasureError: 422,
 }
+
+
+ASK_AGAIN_S = 5
+FULL = "The server's disk is full. Nothing of this was stored; it is kept where it came from."
+
+
+class InsufficientStorage(HTTPException):
+    """RFC 4918, 11.5."""
+
+    code = 507
+    description = FULL
 
 
 DETAILS = ("where", "held", "conflicts", "reason")  # beside the message, where there are any
@@ -48,18 +62,21 @@ def register(app: Flask, api: Api) -> None:
     """Answer errors in JSON below /api and with a page elsewhere."""
 
     def reply(error: HTTPException) -> ResponseReturnValue:
-        allow = _allow(error)
+        more = _headers(error)
         if isinstance(error, NotFound) and not hasattr(error, "data"):
             error.description = "There is nothing at this address."
         if not request.path.startswith("/api/"):
-            return render_template("error.html", error=error), error.code or 500, allow
+            return render_template("error.html", error=error), error.code or 500, more
         payload, code, headers = api.handle_http_exception(error)
         data: dict[str, Any] = getattr(error, "data", None) or {}
         payload.setdefault("message", _first(payload.get("errors")) or error.description)
         payload.update({key: data[key] for key in DETAILS if key in data})
-        return payload, code, {**(headers or {}), **allow}
+        return payload, code, {**(headers or {}), **more}
 
     def domain_reply(error: EbblineError) -> ResponseReturnValue:
+        if isinstance(error, FullError):
+            app.logger.error("%s", error)
+            return reply(InsufficientStorage())
         http_error = default_exceptions[STATUS_OF.get(type(error), 500)](str(error))
         data: dict[str, Any] = {"message": str(error)}
         if isinstance(error, InputError):
@@ -73,16 +90,26 @@ def register(app: Flask, api: Api) -> None:
         http_error.data = data  # type: ignore[attr-defined]  # what flask-smorest reads
         return reply(http_error)
 
-    def database_reply(error: OperationalError) -> ResponseReturnValue:
-        app.logger.error("the database can't be used", exc_info=error)
-        return reply(ServiceUnavailable("the database can't be used just now; nothing was stored"))
+    def database_reply(error: DatabaseError) -> ResponseReturnValue:
+        if not isinstance(error, OperationalError) and not is_damaged(error):
+            raise error  # a mistake of ours
+        app.logger.error("the database can't be used: %s", error.orig)
+        if is_full(error):
+            return reply(InsufficientStorage())
+        busy = ServiceUnavailable(
+            "the database can't be used just now; nothing was stored", retry_after=ASK_AGAIN_S
+        )
+        return reply(busy)
 
     app.register_error_handler(HTTPException, reply)
-    app.register_error_handler(OperationalError, database_reply)
+    app.register_error_handler(DatabaseError, database_reply)
     app.register_error_handler(EbblineError, domain_reply)
 
 
-def _allow(error: HTTPException) -> dict[str, str]:
+def _headers(error: HTTPException) -> dict[str, str]:
+    retry_after = getattr(error, "retry_after", None)
+    if retry_after is not None:
+        return {"Retry-After": str(retry_after)}
     if isinstance(error, MethodNotAllowed) and error.valid_methods:
         return {"Allow": ", ".join(sorted(error.valid_methods))}
     return {}

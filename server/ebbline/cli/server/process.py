@@ -25,6 +25,7 @@ from ebbline.cli.server.join_server import JoinServer
 from ebbline.cli.server.reach import Reach
 from ebbline.errors import EbblineError
 from ebbline.sessions.overview.recorded import bring_up_to_date
+from ebbline.store.damage import refuse_damaged
 
 READY_WITHIN_S = 30.0
 
@@ -39,6 +40,7 @@ def serve(reach: Reach, port: int, where: Places, *, open_browser: bool = False)
     # Migrated, and the list's lines made after an update, before anybody can ask; what can't be
     # opened is refused here rather than in a worker.
     with where.open_database() as engine, Session(engine) as db_session:
+        refuse_damaged(engine)
         bring_up_to_date(db_session)
     os.environ["EBBLINE_DATABASE_URL"] = where.database_url
     os.environ["EBBLINE_PHOTOS"] = where.photos_url
