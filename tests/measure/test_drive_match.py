@@ -99,6 +99,35 @@ def test_an_hour_off_among_fifty_parked_minutes_is_named_too():
     assert clock_shift_s(seen, TOLD) == HOUR_S
 
 
+def test_many_readings_within_the_parked_minutes_dont_hide_the_hour():
+    """A moment that hours of parking hold as well says nothing of which hour it was."""
+    often = tuple(
+        Reading(f"energy-{at_s}", "phone", round(1000 * (START_S + at_s)), "trip_energy", 0.1,
+                "kWh")
+        for at_s in range(130, 880, 10)
+    )  # fmt: skip
+    whole = together(moved(parked_around(fixes(DRIVE, seed=14), 50), -HOUR_S))
+    found = analyze(replace(whole, readings=READINGS + often)).result
+    assert "track_misses_drive" in codes(found)
+    assert found.reserve.basis in (None, "trip_meter")
+
+
+def test_a_track_that_stood_while_the_trip_meter_ran_on_is_not_used():
+    seen = parked_around(fixes(DRIVE, seed=15), 40)
+    parked = moved(
+        replace(seen, lat=np.full(seen.lat.size, seen.lat[0]),
+                lon=np.full(seen.lon.size, seen.lon[0]), speed_mps=np.zeros(seen.t_s.size)), 0.0
+    )  # fmt: skip
+    assert misses(parked, TOLD)
+    assert clock_shift_s(parked, TOLD) is None
+    (told,) = [
+        finding
+        for finding in analyze(together(parked)).result.findings
+        if finding.code == "track_misses_drive"
+    ]
+    assert "stood meanwhile" in told.message
+
+
 def test_a_track_of_another_time_gives_no_figure_and_the_trip_meter_serves():
     found = analyze(together(moved(parked_around(fixes(DRIVE, seed=4), 5), -HOUR_S))).result
     assert found.distance.polyline_m is None

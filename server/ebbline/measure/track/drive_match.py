@@ -32,6 +32,7 @@ _MOVED_M = 20.0
 # A track's rough length against the trip meter: by a tenth and 200 m, for corners cut between
 # fixes and noise that adds to a polyline (common practice, no source).
 _LENGTH_SHARE, _LENGTH_M = 0.1, 200.0
+_PARKED_SHARE = 0.1  # of the way by the trip meter: what a parked receiver's drift may add up to
 _ROUGH_STEP_S = 5.0  # a polyline this coarse hardly grows with noise
 _LEAST_LEG_M = 300.0
 _FEW = 3  # statements; with fewer nothing is concluded
@@ -113,21 +114,36 @@ def misses(fixes: Fixes, told: DriveTold) -> bool:
     """Whether the fixes are of another time than the drive.
 
     A phone that fell asleep during the drive misses its end, not the drive: a track is only said
-    to miss it where none of the drive's moments lies within it, or where the track as a whole fits
-    far better at another hour or day.
+    to miss it where none of the drive's moments lies within it, where it stood all the while, or
+    where the track as a whole fits far better at another hour or day.
     """
     if told.at_s.size < _FEW:
         return False
-    return not np.any(_Rough.of(fixes).holds(told.at_s)) or clock_shift_s(fixes, told) is not None
+    if not np.any(_Rough.of(fixes).holds(told.at_s)) or stood_all_the_while(fixes, told):
+        return True
+    return clock_shift_s(fixes, told) is not None
+
+
+def stood_all_the_while(fixes: Fixes, told: DriveTold) -> bool:
+    """Whether there are fixes throughout where the trip meter ran on, all of a car that stood."""
+    rough = _Rough.of(fixes)
+    seen = rough.throughout(told.legs_s)
+    way_m = float(np.sum(rough.way_m(*told.legs_s[seen].T)))
+    shown_m = float(np.sum(told.legs_m[seen]))
+    nowhere = not np.any(_moved(rough, told))
+    return bool(np.count_nonzero(seen) >= _FEW and nowhere and way_m < _PARKED_SHARE * shown_m)
 
 
 def clock_shift_s(fixes: Fixes, told: DriveTold) -> float | None:
     """The whole quarters of an hour, and days, by which a clock seems to be behind; None: none.
 
-    The fixes must bear out little as they are stamped and nearly everything when they are moved.
+    The fixes must bear out little as they are stamped and nearly everything when they are moved:
+    of how the car moved, since hours of parking hold every moment of a drive.
     """
     rough = _Rough.of(fixes)
-    if told.at_s.size < _FEW or _match(rough, told).share > _POOR:
+    moved = _motion(rough, told)
+    as_stamped = moved if moved.of >= _FEW else _match(rough, told)
+    if told.at_s.size < _FEW or as_stamped.share > _POOR:
         return None
     apart_s = float(np.mean(told.at_s[[0, -1]]) - np.mean(fixes.t_s[[0, -1]]))
     days_s = _DAY_S * np.round(apart_s / _DAY_S)
@@ -139,18 +155,28 @@ def clock_shift_s(fixes: Fixes, told: DriveTold) -> float | None:
 
 
 def _match(rough: _Rough, told: DriveTold) -> Match:
-    held = rough.holds(told.at_s)
-    moving = rough.way_m(told.moving_s - _AROUND_S, told.moving_s + _AROUND_S) >= _MOVED_M
+    held, motion = rough.holds(told.at_s), _motion(rough, told)
+    return Match(int(np.count_nonzero(held)) + motion.borne_out, held.size + motion.of)
+
+
+def _motion(rough: _Rough, told: DriveTold) -> Match:
+    """What is told of how the car moved."""
     early_s, late_s = (told.stood_s + after_s for after_s in _AFTER_STANDSTILL_S)
     judged = rough.holds(late_s)  # after its end a track says nothing of how long the car stood
     stood = rough.way_m(early_s, late_s)[judged] <= _STOOD_M
     way_m = rough.way_m(*told.legs_s.T)
     as_shown = np.abs(way_m - told.legs_m) <= _LENGTH_SHARE * told.legs_m + _LENGTH_M
-    statements = [held, moving, stood, as_shown]
+    statements = [_moved(rough, told), stood, as_shown]
     return Match(
         sum(int(np.count_nonzero(each)) for each in statements),
         sum(each.size for each in statements),
     )
+
+
+def _moved(rough: _Rough, told: DriveTold) -> np.ndarray:
+    """At which moments (m,) of those that tell of moving it moved."""
+    way_m = rough.way_m(told.moving_s - _AROUND_S, told.moving_s + _AROUND_S)
+    return np.asarray(way_m >= _MOVED_M)
 
 
 def common_way_m(one: Fixes, other: Fixes, told: DriveTold) -> tuple[float, float]:
@@ -191,6 +217,15 @@ class _Rough:
     def holds(self, t_s: FloatArray) -> np.ndarray:
         """Which moments (k,) lie within the track, or a minute beside it."""
         return np.asarray((t_s >= self.t_s[0] - _NEAR_S) & (t_s <= self.t_s[-1] + _NEAR_S))
+
+    def throughout(self, spans_s: FloatArray) -> np.ndarray:
+        """Which spans (l, 2) lie within the track and hold no step of more than a minute."""
+        long = np.concatenate([[0], np.cumsum(np.diff(self.t_s) > _NEAR_S)])
+        first = np.searchsorted(self.t_s, spans_s[:, 0], side="right") - 1
+        last = np.searchsorted(self.t_s, spans_s[:, 1])
+        within = (first >= 0) & (last < self.t_s.size)
+        first, last = np.maximum(first, 0), np.minimum(last, self.t_s.size - 1)
+        return np.asarray(within & (long[last] == long[first]))
 
     def way_m(self, from_s: FloatArray, to_s: FloatArray) -> FloatArray:
         """The way between pairs of moments (k,); nothing beyond the ends."""

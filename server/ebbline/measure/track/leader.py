@@ -21,6 +21,7 @@ from ebbline.measure.track.drive_match import (
     common_way_m,
     match,
     misses,
+    stood_all_the_while,
 )
 from ebbline.measure.track.fixes import Fixes, prepare
 from ebbline.measure.track.gaps import gap_findings
@@ -173,9 +174,10 @@ def _misses_drive(fixes: Fixes, told: DriveTold) -> Finding:
     shift_s = clock_shift_s(fixes, told)
     span = f"{day_time(fixes.t_s[0])} to {day_time(fixes.t_s[-1])}"
     drive = f"{day_time(told.at_s[0])} to {day_time(told.at_s[-1])}"
+    missed = "stood meanwhile" if stood_all_the_while(fixes, told) else "misses the drive"
     message = (
         f"The track of {fixes.device} runs from {span}, the drive by its taps and readings "
-        f"from {drive}: it misses the drive and is not used."
+        f"from {drive}: it {missed} and is not used."
     )
     if shift_s is not None:
         message += (
