@@ -26,8 +26,8 @@ const FIGURES = {
   "lap_check.ratio": ["Laps against the survey", "ratio"],
   "trip_check.ratio": ["Trip meter against ours", "ratio"],
   "recharge.trickle_s": ["Slow charging before full power", "duration"],
-  "recharge.trickle_kw": ["Its power", "power"],
-  "recharge.trickle_kwh": ["Its energy", "energy"],
+  "recharge.trickle_kw": ["Power while charging slowly", "power"],
+  "recharge.trickle_kwh": ["Energy while charging slowly", "energy"],
   "recharge.full_power_kw": ["Full charging power", "power"],
   "recharge.energy_in_kwh": ["Energy in", "energy"],
   "recharge.below_zero_kwh": ["Put back before the display left 0 %", "energy"],
@@ -99,7 +99,7 @@ export function pairFigures(pair, names, units, { whose, early }) {
       el("table", { class: "figures pair-figures" }, el("caption", { class: "visually-hidden" }, "Headline figures of two sessions, and their difference"),
         el("thead", {}, el("tr", {}, el("td", {}), ...names.map((name) => el("th", { scope: "col" }, name)), el("th", { scope: "col" }, "Second less first"), el("th", { scope: "col", class: "words" }, "Do they agree?"))),
         el("tbody", {}, ...rows))),
-    el("p", { class: "table-foot" }, el("button", { type: "button", class: "quiet small", onclick: save }, "Save the table as CSV"), el("span", { class: "hint" }, "The two count as independent; intervals are 95 %.")),
+    el("p", { class: "table-foot" }, el("button", { type: "button", class: "quiet small", onclick: save }, "Save the table as CSV"), el("span", { class: "hint" }, "The two count as independent; intervals are 95 %. Differences are taken before anything is rounded.")),
   ];
 
   function save() {
