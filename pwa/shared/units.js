@@ -47,6 +47,18 @@ export function decimalsFor(halfWidth, otherwise) {
 }
 
 /**
+ * Decimals of the figure itself: to the first digit of its doubt, as anyone would say it. The ends
+ * beside it keep a second digit, since rounding them would make the interval another.
+ * @param {number} halfWidth in the unit shown
+ * @param {number} otherwise when the interval has no width
+ * @returns {number}
+ */
+export function decimalsSaid(halfWidth, otherwise) {
+  if (!(halfWidth > 0) || !Number.isFinite(halfWidth)) return otherwise;
+  return Math.min(5, Math.max(0, -Math.floor(Math.log10(halfWidth))));
+}
+
+/**
  * @param {number} seconds
  * @param {number} decimals of the second
  * @returns {string} "12:05" or "1:02:05"
@@ -75,22 +87,22 @@ export function formatQuantity(dimension, quantity, units) {
   const low = Math.min(...ends);
   const high = Math.max(...ends);
   const asClock = dimension === "duration" && Math.abs(quantity.value) >= 60;
-  const decimals = Math.max(LEAST_DECIMALS[dimension] ?? 0, decimalsFor(
-    (high - low) / 2,
-    dimension === "duration" && !asClock ? 1 : PLAIN_DECIMALS[dimension],
-  ));
-  /** @param {number} x */
-  const show = (x) =>
-    asClock ? formatClockLike(x, high - low > 0 && high - low < 2 ? 1 : 0) : formatNumber(x, decimals);
+  const otherwise = dimension === "duration" && !asClock ? 1 : PLAIN_DECIMALS[dimension];
+  const [said, decimals] = [decimalsSaid, decimalsFor].map((digits) =>
+    Math.max(LEAST_DECIMALS[dimension] ?? 0, digits((high - low) / 2, otherwise)));
+  const ofSecond = high - low > 0 && high - low < 2 ? 1 : 0;
+  /** @param {number} x @param {number | undefined} [digits] */
+  const show = (x, digits = decimals) => asClock ? formatClockLike(x, ofSecond) : formatNumber(x, digits ?? 0);
   const unit =
     dimension !== "duration" ? unitOf(dimension, units)
       : !asClock ? "s"
         : Math.abs(quantity.value) >= 3600 ? "h:min:s" : "min:s";
   const interval =
     high > low ? `${show(low)}${low < 0 || high < 0 ? " to " : "\u2013"}${show(high)}` : "";
-  const head = unit ? `${show(value)}\u00a0${unit}` : show(value);
+  const shown = show(value, said);
+  const head = unit ? `${shown}\u00a0${unit}` : shown;
   return {
-    value: show(value),
+    value: shown,
     unit,
     interval,
     text: interval ? `${head} (${interval})` : head,

@@ -32,7 +32,7 @@ def test_a_bound_is_said_in_the_readers_units() -> None:
 
 def test_where_none_can_be_stated_the_least_seen_and_why() -> None:
     assert words(a_class(NONE), Units("km")) == (
-        "Stop soon: the least seen was 3.210 km (3.190\u20133.230) (Car F); 54 % of cars have that "
+        "Stop soon: the least seen was 3.21 km (3.190\u20133.230) (Car F); 54 % of cars have that "
         "or more, said with 95 % confidence. More can\u2019t be said: 5 cars are too few."
     )
     nothing = replace(a_class(NONE), least_left_m=None)

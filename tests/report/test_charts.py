@@ -120,5 +120,5 @@ def test_the_ladder_tells_when_with_what_doubt_and_the_warnings_before_zero():
     for entry in warned:
         assert subject.words(entry) in said
         assert subject.clock(entry.at_ms.value) in said
-    assert "23.528 \u00b10.020 km" in said
+    assert "23.53 \u00b10.02 km" in said
     assert "nothing" in said

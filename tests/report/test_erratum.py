@@ -32,7 +32,7 @@ def text(then: Account, now: Account, units: Units = KM) -> str:
 
 def test_of_many_changes_the_answer_and_the_largest_are_told_and_the_rest_is_counted() -> None:
     said = text(account(0), account(0.1))
-    assert "The reserve is 1.10\u00a0kWh" in said
+    assert "The reserve is 1.1\u00a0kWh" in said
     told = [f"Car {car}" for car in range(1, 21) if f"Car {car}:" in said]
     assert told == [f"Car {car}" for car in range(20 - MOST_TOLD + 2, 21)]
     assert said.index("Car 20:") < said.index("Car 19:")
@@ -45,7 +45,7 @@ def test_of_many_changes_the_answer_and_the_largest_are_told_and_the_rest_is_cou
 def test_few_changes_are_all_told() -> None:
     said = text(account(0, cars=2), account(0.1, cars=2))
     assert "more changed" not in said
-    assert "Car 1: energy past zero is 1.10" in said
+    assert "Car 1: energy past zero is 1.1" in said
 
 
 def test_so_much_more_of_something_is_said_in_the_readers_units() -> None:
@@ -64,4 +64,4 @@ def test_so_much_more_of_something_is_said_in_the_readers_units() -> None:
         ("Wh/km", 10, Units("mi", inverse), "10\u00a0Wh/km more"),
     ):
         said = text(influence(unit, per, 0.5), influence(unit, per, 0.9), units)
-        assert f"What: change of the reserve with {words} is 0.90" in said
+        assert f"What: change of the reserve with {words} is 0.9" in said

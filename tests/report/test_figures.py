@@ -2,7 +2,14 @@ import pytest
 from javascript import evaluate
 
 from ebbline.records.result import Bounds, Quantity
-from ebbline.report.figures import Consumption, Dimension, Units, decimals_for, number
+from ebbline.report.figures import (
+    Consumption,
+    Dimension,
+    Units,
+    decimals_for,
+    decimals_said,
+    number,
+)
 
 
 @pytest.mark.parametrize(
@@ -12,6 +19,17 @@ from ebbline.report.figures import Consumption, Dimension, Units, decimals_for, 
 def test_digits_follow_the_interval(half_width: float, decimals: int):
     """JCGM 100:2008, 7.2.6: one or two digits of the uncertainty."""
     assert decimals_for(half_width, 7) == decimals
+
+
+@pytest.mark.parametrize(("half_width", "decimals"), [(0.0195, 2), (0.3, 1), (4.0, 0), (0.0, 7)])
+def test_a_figure_is_said_to_the_first_digit_of_its_doubt(half_width: float, decimals: int):
+    assert decimals_said(half_width, 7) == decimals
+
+
+def test_a_figure_is_shorter_than_the_ends_beside_it():
+    reserve = Quantity(7901.16, 7881.64, 7920.68)
+    assert Units().text("distance", reserve) == "7.90\u00a0km (7.882–7.921)"
+    assert Units("mi").text("distance", reserve) == "4.91\u00a0mi (4.897–4.922)"
 
 
 def test_a_mile_is_1609_344_m():
@@ -24,8 +42,8 @@ def test_a_mile_is_1609_344_m():
 def test_speed_and_consumption_follow_the_distance():
     speed, use = Quantity(44.704, 44.4, 45.0), Quantity(100.0, 99.0, 101.0)
     assert Units("mi").text("speed", speed) == "100.0\u00a0mph (99.3–100.7)"
-    assert Units("mi").text("consumption", use) == "160.9\u00a0Wh/mi (159.3–162.5)"
-    assert Units("km").text("consumption", use) == "100.0\u00a0Wh/km (99.0–101.0)"
+    assert Units("mi").text("consumption", use) == "161\u00a0Wh/mi (159.3–162.5)"
+    assert Units("km").text("consumption", use) == "100\u00a0Wh/km (99.0–101.0)"
 
 
 def test_durations_read_like_a_clock():
@@ -61,7 +79,7 @@ def test_consumption_and_temperature_are_chosen_by_themselves():
         "Wh/km": "98\u00a0Wh/km (95–101)",
         "km/kWh": "10.2\u00a0km/kWh (9.9–10.5)",
         "Wh/mi": "158\u00a0Wh/mi (153–163)",
-        "mi/kWh": "6.35\u00a0mi/kWh (6.15–6.54)",
+        "mi/kWh": "6.3\u00a0mi/kWh (6.15–6.54)",
     }
     for unit, text in texts.items():
         assert Units("km", unit).text("consumption", use) == text

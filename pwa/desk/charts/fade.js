@@ -25,7 +25,7 @@ export function createFade(cursor) {
       mark(x);
     },
   });
-  strip.titles[0]?.append("Power when floored (full throttle)", el("span", { class: "strip-unit" }, "kW from the pack; points: the stretches it was measured on; joined points: available, by the display"));
+  strip.titles[0]?.append("Power when floored (full throttle)", el("span", { class: "strip-unit" }, "kW from the battery; points: the stretches it was measured on; joined points: available, by the display"));
   const tableHost = el("div", { class: "table-scroll", tabindex: 0, role: "region", "aria-label": "Figures behind the fade of power" });
   const behind = el("details", { class: "behind", ontoggle: fillTable }, el("summary", {}, "Figures behind the fade"), tableHost);
   const held = el("dl", { class: "pairs" });

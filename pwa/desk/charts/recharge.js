@@ -117,9 +117,9 @@ export function createRecharge(cursor) {
       /** @type {[string, Node | string][]} */
       const lines = [
         ["Plugged in", recharge.plug_in_ms === null ? "\u2013" : nextModel.clock.time(recharge.plug_in_ms)],
-        ["Trickle lasted", recharge.trickle_s ? figure("duration", recharge.trickle_s, nextUnits) : lastedWords(recharge.trickle_end_s, nextUnits)],
-        ["Trickle power", figure("power", recharge.trickle_kw, nextUnits)],
-        ["Trickle energy", figure("energy", recharge.trickle_kwh, nextUnits)],
+        ["Slow charging (trickle) lasted", recharge.trickle_s ? figure("duration", recharge.trickle_s, nextUnits) : lastedWords(recharge.trickle_end_s, nextUnits)],
+        ["Power meanwhile", figure("power", recharge.trickle_kw, nextUnits)],
+        ["Energy meanwhile", figure("energy", recharge.trickle_kwh, nextUnits)],
         ["Full power", figure("power", recharge.full_power_kw, nextUnits)],
         ["Highest power shown", recharge.highest_kw ? `${formatPlain("power", recharge.highest_kw.value, nextUnits)}: at least that` : "\u2013"],
         ["Energy in", figure("energy", recharge.energy_in_kwh, nextUnits)],

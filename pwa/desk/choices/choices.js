@@ -169,10 +169,10 @@ export function createChoices(cursor, { viewed, onKept }) {
     status.say("Saving\u2026", "soft");
     const setup = { ...withChanges(onto, changes), revised: { by: writer(), reason: reason.value.trim() || null } };
     try {
-      const { revision } = await request(`/sessions/${encodeURIComponent(id)}`, { method: "PUT", body: { base, setup } });
+      await request(`/sessions/${encodeURIComponent(id)}`, { method: "PUT", body: { base, setup } });
       forgetKnown();
       forget();
-      status.say(`Saved as revision ${revision}. The figures follow.`, "good");
+      status.say(`Saved; the history keeps the choices before. The figures follow.`, "good");
       await onKept();
     } catch (error) {
       keep.disabled = false;

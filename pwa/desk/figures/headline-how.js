@@ -32,7 +32,7 @@ export function howHeadline(key, model, units) {
     case "share_of_usable_pct": return ["Energy past zero over the usable energy that the maker states; the statement is taken as exact."];
     case "past_zero_wh_per_km": return ["Energy past zero over the distance driven in it, both with their intervals."];
     case "total_m": return [`Distance: ${distance.method}.`, `${distance.gaps.length || "No"} ${distance.gaps.length === 1 ? "gap" : "gaps"} bridged on the way.`];
-    case "trickle_s": return recharge ? [`${charging("charge_power")} readings of the charging power; the end of the trickle is a change point between two of them, and the interval spans them.`] : ["No recharge is on record."];
+    case "trickle_s": return recharge ? [`${charging("charge_power")} readings of the charging power; the slow charging (trickle) ended between two of them, and the interval spans them.`] : ["No recharge is on record."];
     case "below_zero_kwh": return recharge ? [
       `${charging("charge_energy")} readings of energy charged and ${charging("charge_power")} of power, up to the moment the display left 0 %.`,
       typeof efficiency === "number" ? `Times the stated charging efficiency of ${formatNumber(efficiency, 2)}.` : "Times an assumed charging efficiency: enter it in the choices.",

@@ -17,7 +17,7 @@ const OUTCOMES = {
 const COLUMNS = [
   ["name", "Session", true], ["vehicle", "Car", true], ["started", "Started", true], ["course", "Course", true], ["outcome", "Outcome", true],
   ["distance", "Past zero", false], ["energy", "Energy past zero", false], ["share", "Of usable", false], ["consumption", "Consumption", false],
-  ["events", "Events", false], ["readings", "Readings", false], ["fixes", "Fixes", false], ["published", "Published", true],
+  ["events", "Events", false], ["readings", "Readings", false], ["fixes", "Positions", false], ["published", "Published", true],
 ];
 
 /**
@@ -67,7 +67,7 @@ export function sessionTable(rows, units, { order, selection, onArchive, onNext 
       el("td", { "data-head": "Energy" }, figure("energy", row.figures?.reserve_energy_kwh, units)),
       el("td", { "data-head": "Of usable" }, figure("percent", row.figures?.share_of_usable_pct, units)),
       el("td", { "data-head": "Consumption" }, figure("consumption", row.figures?.consumption_wh_per_km, units)),
-      ...[["Events", row.event_count], ["Readings", row.reading_count], ["Fixes", row.fix_count]].map(([head, count]) =>
+      ...[["Events", row.event_count], ["Readings", row.reading_count], ["Positions", row.fix_count]].map(([head, count]) =>
         el("td", { class: "counts", "data-head": head }, formatNumber(Number(count), 0))),
       cell("Published", row.published_at ? writtenDay(row.published_at).day : "\u2013",
         row.published_differs && el("span", { class: "row-detail published-differs" }, "figures changed since")),

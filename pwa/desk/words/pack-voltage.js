@@ -6,8 +6,8 @@ import { formatNumber } from "../../shared/units.js";
 
 /** @type {Record<import("../session/documents").PackVoltage["moment"], string>} */
 const WORDS = {
-  shut_off: "Pack voltage at shut-off", rested: "Pack voltage rested",
-  precharged: "Pack voltage after precharge", trickle: "Pack voltage on the trickle",
+  shut_off: "Battery voltage at shut-off", rested: "Battery voltage at rest",
+  precharged: "Battery voltage once connected again (after precharge)", trickle: "Battery voltage while it charges slowly (trickle)",
 };
 
 /**

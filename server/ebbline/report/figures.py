@@ -127,15 +127,16 @@ class Units:
         value = self.convert(dimension, quantity.value)
         low, high = sorted(self.convert(dimension, end) for end in (quantity.low, quantity.high))
         clock = dimension == "duration" and abs(quantity.value) >= _CLOCK_FROM_S
-        decimals = max(
-            decimals_for((high - low) / 2, _PLAIN_DECIMALS[dimension]),
-            _LEAST_DECIMALS.get(dimension, 0),
+        half_width, otherwise = (high - low) / 2, _PLAIN_DECIMALS[dimension]
+        said, decimals = (
+            max(digits(half_width, otherwise), _LEAST_DECIMALS.get(dimension, 0))
+            for digits in (decimals_said, decimals_for)
         )
         if clock:
             decimals = 1 if 0 < high - low < 2 else 0
             shown = [_clock_like(part, decimals) for part in (value, low, high)]
         else:
-            shown = [number(part, decimals) for part in (value, low, high)]
+            shown = [number(value, said), *(number(end, decimals) for end in (low, high))]
         unit = self.unit(dimension)
         if dimension == "duration":
             hours = abs(quantity.value) >= 3600
@@ -186,6 +187,15 @@ def decimals_for(half_width: float, otherwise: int) -> int:
     exponent = math.floor(math.log10(half_width))
     leading = math.floor(half_width / 10.0**exponent)
     return min(_MOST_DECIMALS, max(0, (1 if leading < 3 else 0) - exponent))
+
+
+def decimals_said(half_width: float, otherwise: int) -> int:
+    """Decimals of the figure itself: to the first digit of its doubt, as anyone would say it. The
+    ends beside it keep a second digit, since rounding them would make the interval another.
+    """
+    if not 0 < half_width < math.inf:
+        return otherwise
+    return min(_MOST_DECIMALS, max(0, -math.floor(math.log10(half_width))))
 
 
 def number(value: float, decimals: int) -> str:

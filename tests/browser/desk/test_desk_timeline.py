@@ -90,9 +90,9 @@ class TestTheFullRun:
                     quantity[end] / per_unit, abs=shown.last_digit * 0.501
                 ), key
             if ":" not in opened.headline(key):
-                # digits follow the interval: its half-width is 3 to 30 steps of the last digit
+                # said to the first digit of its doubt: 1 to 10 steps of the last digit
                 half_width = (quantity["high"] - quantity["low"]) / 2 / per_unit
-                assert 2.99 <= half_width / shown.last_digit < 30.01, key
+                assert 0.99 <= half_width / shown.last_digit < 10.01, key
         verdict = {True: "Agree", False: "Disagree", None: "Can’t say"}
         assert opened.headline("balance").startswith(verdict[result["balance"]["agrees"]])
         source = text_of(opened.page.locator("[data-figure=distance_m] .source"))
@@ -484,6 +484,7 @@ class TestTheFullRun:
         self, opened: Desk, result: dict[str, Any]
     ) -> None:
         kilometres = re.compile(r"\bkm\b")
+        opened.turn_to("timeline")
         watched = (".headline", ".readout", "#ladder table", ".checks", "#laps table", ".map-paper")
         before = {part: words_of(opened, part) for part in watched[:-1]}
         assert sum(bool(kilometres.search(text)) for text in before.values()) >= 4
