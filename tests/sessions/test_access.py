@@ -16,10 +16,10 @@ from sqlalchemy.orm import Session
 from ebbline.errors import ConflictError, InputError, NotFoundError
 from ebbline.sessions.access.accounts import add_account, all_accounts, remove_account, sign_in
 from ebbline.sessions.access.phone_keys import (
+    bind_device,
     key_of_token,
     keys_of,
     make_key,
-    note_device,
     revoke_key,
 )
 from ebbline.sessions.records.setups import put_setup
@@ -161,12 +161,16 @@ def test_keys_of_one_label_are_told_apart_and_by_what_recorded_with_them(
     assert labels == ["Phone", "Phone (2)", "Phone (3)", long, "x" * 56 + " (2)"]
     assert make_key(db_session, OTHER_ID, "Phone", T_MS).label == "Phone"
     token = make_key(db_session, SESSION_ID, "Scanned twice", T_MS).token
-    for device in ("phone-1", "phone-2", "phone-1"):
+    before = key_of_token(db_session, token, T_MS)
+    assert before is not None
+    for device, belongs in (("phone-1", True), ("phone-2", False), ("phone-1", True)):
         key = key_of_token(db_session, token, T_MS)
         assert key is not None
-        note_device(db_session, key, device)
+        assert bind_device(db_session, key, device) is belongs
+    # and who was let through the door before the other one had added
+    assert not bind_device(db_session, before, "phone-2")
     held = {key.label: key.devices for key in keys_of(db_session, SESSION_ID)}
-    assert held["Scanned twice"] == ("phone-1", "phone-2")
+    assert held["Scanned twice"] == ("phone-1",)
     assert held["Phone (2)"] == ()
 
 

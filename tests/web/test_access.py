@@ -296,6 +296,62 @@ def test_a_phone_with_a_key_joins_adds_and_asks_the_time(
     assert kept.status_code == 200
 
 
+def test_a_key_belongs_to_the_phone_that_added_with_it_first(
+    client: FlaskClient, key: dict[str, str]
+) -> None:
+    headers = bearer(key["token"])
+    upload = {"device": "phone-1", "events": [EVENT]}
+    assert client.post(f"{SESSION}/records", json=upload, headers=headers).status_code == 200
+    theirs = {"device": "phone-2", "events": [{**EVENT, "id": "e2", "device": "phone-2"}]}
+    picture = f"{SESSION}/photos?t_ms={T_MS}&device=phone-2"
+    for answer in (
+        client.post(f"{SESSION}/records", json=theirs, headers=headers),
+        client.post(picture, data=JPEG, content_type="image/jpeg", headers=headers),
+    ):
+        assert (answer.status_code, answer.json["reason"]) == (403, "key_of_another")
+        assert "stays on this phone" in answer.json["message"]
+    held = client.get(SESSION).json
+    assert ([event["id"] for event in held["events"]], held["photos"]) == (["e1"], [])
+    (listed,) = client.get(f"{SESSION}/keys").json["keys"]
+    assert listed["devices"] == ["phone-1"]
+    again = client.post(f"{SESSION}/records", json=upload, headers=headers)
+    assert again.json["held"]["events"] == ["e1"]
+
+
+def test_with_a_key_nobody_withdraws_or_forestalls_what_another_phone_recorded(
+    client: FlaskClient, key: dict[str, str]
+) -> None:
+    track = {"device": "phone-2", "seq": [0], "t_ms": [T_MS], "lat": [47.0], "lon": [8.0]}
+    another = {**EVENT, "id": "theirs", "device": "phone-2"}
+    theirs = {"device": "phone-2", "events": [another]}
+    assert client.post(f"{SESSION}/records", json=theirs).status_code == 200
+    answer = client.post(
+        f"{SESSION}/records",
+        json={
+            "device": "phone-1",
+            "events": [
+                EVENT,
+                {**EVENT, "id": "w", "corrects": "theirs", "withdraws": True},
+                {**EVENT, "id": "own", "corrects": "e1"},
+                {**another, "id": "forged"},
+            ],
+            "breadcrumbs": [track, {**track, "device": "phone-1"}],
+        },
+        headers=bearer(key["token"]),
+    )
+    assert answer.status_code == 200
+    assert answer.json["held"]["events"] == ["e1", "own"]
+    assert answer.json["held"]["breadcrumbs"] == [{"device": "phone-1", "ranges": [[0, 0]]}]
+    refused = {(one["id"], one["where"]) for one in answer.json["refused"]}
+    assert refused == {
+        ("w", "events[1].corrects"),
+        ("forged", "events[3].device"),
+        (None, "breadcrumbs[0].device"),
+    }
+    own = client.post(f"{SESSION}/records", json={"device": "phone-2", "breadcrumbs": [track]})
+    assert own.json["held"]["breadcrumbs"] == [{"device": "phone-2", "ranges": [[0, 0]]}]
+
+
 @pytest.fixture
 def key_of_alex(client: FlaskClient, account: str) -> dict[str, str]:
     """Made by somebody signed in, who has left since."""

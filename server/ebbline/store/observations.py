@@ -160,6 +160,14 @@ def corrections_of(
     return found
 
 
+def devices_of(
+    db_session: Session, table: Table, session_id: UUID, ids: list[str]
+) -> dict[str, str]:
+    """Which device made each of these records; those that aren't here are absent."""
+    stored = _stored(db_session, table, session_id, ids)
+    return {record_id: record["device"] for record_id, record in stored.items()}
+
+
 class _Corrections:
     """Which record replaces which; nothing is read when nothing offered replaces any."""
 

@@ -17,7 +17,7 @@ from werkzeug.urls import iri_to_uri
 
 from ebbline.address import Address
 from ebbline.sessions.access.accounts import Account, find_account
-from ebbline.sessions.access.phone_keys import Key, key_of_token
+from ebbline.sessions.access.phone_keys import Key, bind_device, key_of_token
 from ebbline.store import access
 from ebbline.wall_clock import now_ms
 from ebbline.web import door
@@ -82,6 +82,23 @@ def key_shown() -> Key | None:
     """The key that this request showed and that was found good."""
     key: Key | None = g.get("ebbline_key")
     return key
+
+
+def adds_for(device: str) -> bool:
+    """Whether what is sent comes with a phone's key, which then has to be that device's.
+
+    Raises:
+        Forbidden: the key is another phone's.
+    """
+    key = key_shown()
+    if key is not None and not bind_device(db.session(), key, device):
+        raise refusal(
+            Forbidden,
+            "key_of_another",
+            "This code belongs to another phone. Everything stays on this phone; "
+            "scan a code of its own at the desk to send it.",
+        )
+    return key is not None
 
 
 def _address() -> Address:

@@ -26,8 +26,8 @@ NOTE_USE_EVERY_MS = 60_000  # a phone asks every second; not each time is worth 
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """What is known of a key; times are RFC 3339. One that ``looks`` adds nothing. ``devices``
-    recorded with it: a code that was scanned twice has several.
+    """What is known of a key; times are RFC 3339. One that ``looks`` adds nothing. ``devices`` is
+    the one that it belongs to since it added first; of keys used before that rule, several.
     """
 
     id: UUID
@@ -125,15 +125,19 @@ def key_of_token(db_session: Session, token: str, now_ms: int) -> Key | None:
     return _key(row)
 
 
-def note_device(db_session: Session, key: Key, device: str) -> None:
-    """Note that a device recorded with a key."""
-    if device in key.devices:
-        return
+def bind_device(db_session: Session, key: Key, device: str) -> bool:
+    """Whether a key may add for a device: the first one to add with it has it for good, so that
+    a code that somebody else saw is worth nothing to him.
+    """
+    if key.devices:
+        return device in key.devices
     sessions.lock(db_session, key.session_id)
     row = access.key(db_session, key.session_id, key.id)
-    if row is not None and device not in row.devices:
-        row.devices = [*row.devices, device]
+    if row is not None and not row.devices:
+        row.devices = [device]
+    bound = row is not None and device in row.devices
     db_session.commit()
+    return bound
 
 
 def _unlike(label: str, taken: set[str]) -> str:

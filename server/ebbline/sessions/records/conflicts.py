@@ -6,3 +6,4 @@ DIFFERENT_LOG = (
     "its device has a log from the same file that was read in another way, which stays as it was; "
     "give this one another device"
 )
+ANOTHERS = "is of another device; a phone's key adds and corrects what that phone recorded"

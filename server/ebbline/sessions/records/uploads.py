@@ -11,11 +11,13 @@ from sqlalchemy.orm import Session
 
 from ebbline.errors import ConflictError, InputError, TooLargeError
 from ebbline.exchange import clock_checks, session_file
-from ebbline.sessions.records.conflicts import CIRCULAR, DIFFERENT
+from ebbline.sessions.records.conflicts import ANOTHERS, CIRCULAR, DIFFERENT
 from ebbline.sessions.records.sieve import MOST_REFUSED_FIXES, Sieve, rows_of
 from ebbline.store import breadcrumbs, observations, sessions
 from ebbline.store.models import ClockCheckRow, EventRow, ReadingRow
 from ebbline.store.observations import Table
+
+Numbered = list[tuple[int, dict[str, Any]]]  # records with their places in the upload
 
 # Of one upload: several times what a phone sends at once, little enough to answer in a moment.
 MOST_RECORDS, MOST_ENTRIES, MOST_FIXES = 2_000, 500, 100_000
@@ -27,7 +29,8 @@ class Upload:
     """Records as they came, unchecked.
 
     ``sole`` says that a correction must be the only one of its record: the whole upload is
-    refused when somebody else has corrected it already.
+    refused when somebody else has corrected it already. ``only_of`` names the one device whose
+    records may come: none that says another's name, and none that corrects another's.
     """
 
     events: Sequence[object] = ()
@@ -35,6 +38,7 @@ class Upload:
     breadcrumbs: Sequence[object] = ()
     clock_checks: Sequence[object] = ()
     sole: bool = False
+    only_of: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +102,11 @@ def store_records(db_session: Session, session_id: UUID, upload: Upload, now_ms:
             entries.append((index, entry))
 
     row = sessions.lock(db_session, session_id)
+    if upload.only_of is not None:
+        only = _Only(db_session, session_id, upload.only_of, receipt)
+        events, readings = only.its(EventRow, events), only.its(ReadingRow, readings)
+        checks = only.its(ClockCheckRow, checks)
+        entries = only.named(entries, "breadcrumbs", "breadcrumbs")
     if upload.sole:
         _refuse_second_corrections(db_session, session_id, events, readings)
     for table, records, held in (
@@ -134,6 +143,52 @@ def _refuse_too_many(upload: Upload) -> None:
             raise TooLargeError(
                 place, f"has {count:,} {of}; {most:,} are the most in one upload: send it in parts"
             )
+
+
+class _Only:
+    """Lets through what one device recorded; the rest goes to the receipt."""
+
+    def __init__(
+        self, db_session: Session, session_id: UUID, device: str, receipt: Receipt
+    ) -> None:
+        self._db_session, self._session_id = db_session, session_id
+        self._device, self._receipt = device, receipt
+
+    def its(self, table: Table, records: Numbered) -> Numbered:
+        kind, place = _PLACES[table]
+        named = self.named(records, kind, place)
+        corrected = {record["corrects"] for _, record in named if record.get("corrects")}
+        recorders = observations.devices_of(
+            self._db_session, table, self._session_id, sorted(corrected)
+        )
+        return self._sift(
+            named,
+            kind,
+            place,
+            lambda record: (
+                recorders.get(record.get("corrects") or "", self._device) == self._device
+            ),
+            "corrects",
+        )
+
+    def named(self, records: Numbered, kind: str, place: str) -> Numbered:
+        own = self._device
+        return self._sift(records, kind, place, lambda record: record["device"] == own, "device")
+
+    def _sift(
+        self,
+        records: Numbered,
+        kind: str,
+        place: str,
+        passes: Callable[[dict[str, Any]], bool],
+        key: str,
+    ) -> Numbered:
+        self._receipt.refused += [
+            Refusal(kind, _id_of(record), f"{place}[{index}].{key}", ANOTHERS)
+            for index, record in records
+            if not passes(record)
+        ]
+        return [(index, record) for index, record in records if passes(record)]
 
 
 def _refuse_second_corrections(

@@ -66,7 +66,7 @@ class KeySchema(Closed):
     devices = fields.List(
         fields.String(),
         required=True,
-        metadata={"description": "Recorded with it; several where a code was scanned twice."},
+        metadata={"description": "The phone that it belongs to since its first record."},
     )
 
 

@@ -15,6 +15,7 @@ from ebbline.exchange.schemas import PhotoSchema
 from ebbline.sessions.records.photos import MEDIA_TYPES, add_photo, photo_of
 from ebbline.store.photos import PhotoFolder
 from ebbline.wall_clock import now_ms
+from ebbline.web import access
 from ebbline.web.api.blueprint import Blueprint, body
 from ebbline.web.api.schemas import AsItCame, Closed
 from ebbline.web.db import db
@@ -51,13 +52,14 @@ class HeldPhotoSchema(Closed):
 @bp.doc(requestBody={"required": True, "content": TAKEN})
 @bp.arguments(PhotoQuerySchema, location="query")
 @bp.response(200, HeldPhotoSchema)
-@bp.refuses(404, 409, 413, 415)
+@bp.refuses(403, 404, 409, 413, 415)
 def post_photo(query: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Keep a picture or a spoken note; sending the same again changes nothing."""
     if request.mimetype not in MEDIA_TYPES:
         raise UnsupportedMediaType(
             f"{request.mimetype} is not taken; send {', '.join(MEDIA_TYPES)}"
         )
+    access.adds_for(query["device"])
     request.max_content_length = MAX_PHOTO_BYTES
     particulars = {
         "t_ms": query["t_ms"],

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID
 
-from ebbline.sessions.access.phone_keys import note_device
 from ebbline.sessions.overview.contents import Contents, contents_of, set_archived
 from ebbline.sessions.records.counts import counts_of_device
 from ebbline.sessions.records.setups import Revision, put_setup, revisions
@@ -66,9 +65,11 @@ def put_archived(wanted: dict[str, bool], session_id: UUID) -> dict[str, bool]:
 @bp.post("/<uuid:session_id>/records")
 @bp.arguments(UploadSchema)
 @bp.response(200, ReceiptSchema)
-@bp.refuses(404, 409, 413, 415)
+@bp.refuses(403, 404, 409, 413, 415)
 def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
     """Add records; sending the same again changes nothing."""
+    device = upload["device"]
+    with_key = access.adds_for(device)
     receipt = store_records(
         db.session(),
         session_id,
@@ -78,15 +79,13 @@ def post_records(upload: dict[str, Any], session_id: UUID) -> dict[str, Any]:
             upload["breadcrumbs"],
             upload["clock_checks"],
             bool(upload.get("sole")),
+            only_of=device if with_key else None,
         ),
         now_ms(),
     )
-    key = access.key_shown()
-    if key is not None:
-        note_device(db.session(), key, upload["device"])
     return {
         "server_ms": now_ms(),
         "held": receipt.held(),
         "refused": receipt.refused,
-        "holds": counts_of_device(db.session(), session_id, upload["device"]),
+        "holds": counts_of_device(db.session(), session_id, device),
     }
