@@ -8,7 +8,7 @@ import { padOrder, padRow } from "./drive/taps.js";
 import { createDriveView } from "./drive/view-drive.js";
 import { openPad } from "./drive/view-pad.js";
 import { createLapRun } from "./lap-check/lap-run.js";
-import { focusHead, h, onTap } from "./page/dom.js";
+import { focusHead, guardTouches, h, onTap } from "./page/dom.js";
 import { openPrefs } from "./page/prefs.js";
 import { closeSheet, showSheet } from "./page/sheet.js";
 import { action, settings } from "./page/view-settings.js";
@@ -142,7 +142,7 @@ const menuSettings = () => settings({
   apply: applyLook,
 });
 
-const { openSessions, openEdit, openChecklist, phoneChanged } = createEntrance({
+const { openSessions, openEdit, openChecklist, phoneChanged, positionChanged, unsentChanged } = createEntrance({
   store, request, clock, newId, show, tell, openRun, openLog: openParkedLog, exportFile,
   device: () => device,
   units: () => units,
@@ -157,6 +157,7 @@ const { openSessions, openEdit, openChecklist, phoneChanged } = createEntrance({
     prefs.drives(setup.vehicle?.label ?? "");
   },
   sendSoon: () => outbox.soon(),
+  sendNow: () => outbox.hurry(),
   openMenu: () => void showSheet("Menu", [...menuSettings(), byCode()], { name: "menu" }),
 });
 
@@ -266,7 +267,7 @@ function driveView({ row, recorder, gps, odometer, alongAt }) {
     cells: () => stateCells(phoneState()),
     warnings: () => warnings,
     openPad(at) {
-      const phase = phaseOf(standingOf(recorder));
+      const phase = phaseOf(standingOf(recorder), row.setup.protocol ?? {});
       noteDisplay(recorder, { row: padRow(phase), quantities: padOrder(phase) }, at, () => camera());
     },
     openCamera: camera,
@@ -419,7 +420,7 @@ function refreshCounts() {
   countDue = true;
   setTimeout(async () => {
     countDue = false;
-    if (!run) return;
+    if (!run) return unsentChanged();
     counts = await store.counts(run.row.id);
     drive?.update();
   }, COUNT_AFTER_MS);
@@ -445,13 +446,36 @@ async function showStatus() {
   if (!run) return;
   const id = run.row.id;
   kept = await persistence(navigator.storage, false);
-  openStatus(stateLines(phoneState()), [
+  const again = action("Try again", "ask for the position", lookAgain, "zero");
+  openStatus(() => {
+    const state = phoneState();
+    again.hidden = !["denied", "lost", "waiting"].includes(state.gps.quality);
+    return stateLines(state);
+  }, [
+    again,
     action("Send now", "what is unsent", () => {
       outbox.hurry();
       closeSheet();
     }),
     action("Save as file", "leaves the phone without a server", () => void exportFile(id)),
   ]);
+}
+
+/** The position was allowed, or somebody thinks so. */
+function lookAgain() {
+  run?.gps.again();
+  positionChanged();
+  drive?.update();
+}
+
+/** Allowed in the browser's settings while the page is open: a watch that was refused hears nothing of it. */
+async function watchPermission() {
+  try {
+    const permission = await navigator.permissions.query({ name: "geolocation" });
+    permission.addEventListener("change", lookAgain);
+  } catch {
+    // not told here: the sheet's key asks again
+  }
 }
 
 function showRun() {
@@ -476,7 +500,7 @@ function openMenu() {
 function confirmEnd() {
   if (!run) return;
   const missed = laps ? "The run can go on in this recording, without a gap."
-    : phaseOf(standingOf(run.recorder)) === "charging" ? "While it charges, every figure noted still counts."
+    : phaseOf(standingOf(run.recorder), run.row.setup.protocol ?? {}) === "charging" ? "While it charges, every figure noted still counts."
       : "The car is not plugged in yet, as far as was tapped. Its end and its recharge would be missing.";
   showSheet("End this recording?", [
     h("p", { class: "kept" }, `${missed} Ending stops GPS. The session stays on this phone and can be opened again.`),
@@ -622,6 +646,7 @@ async function openByCode(token) {
 }
 
 async function start() {
+  guardTouches(window);
   const token = takeToken(location, history);
   applyLook();
   device = await store.meta("device") ?? "";
@@ -644,6 +669,7 @@ async function start() {
     remember: (heard) => store.setMeta("crew", heard), remembered: () => store.meta("crew"),
   });
   listen();
+  void watchPermission();
   const running = await store.meta("running");
   if (running) await openRun(running);
   if (token !== null) await openByCode(token);

@@ -50,6 +50,7 @@ export { EVENTS, GROUPS, PHASES, READINGS, RESERVE_ENDS, ZERO_BASES } from "./vo
  * @property {boolean} [on_pad]
  * @property {{ [phase in Phase]?: number }} [places]
  * @property {string} [per_mile]
+ * @property {boolean} [only_rises] never falls but to zero, by a reset
  */
 /**
  * @typedef {object} Fact

@@ -319,7 +319,7 @@ class Phone:
         self.close_sheet()
 
     def close_sheet(self) -> None:
-        """Close what is open; the pad does it by itself once its row is through."""
+        """Close what is open, or leave its question; the pad ends with its row."""
         if self.page.locator(".sheet .cross").count():
             self.page.locator(".sheet .cross").tap()
 

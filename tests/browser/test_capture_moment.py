@@ -60,15 +60,19 @@ def test_a_figure_typed_late_takes_the_moment_it_was_looked_at(phone: Phone) -> 
     phone.accept_cautions("laps-first")
     page.locator("[data-key=trip]").tap()
     expect(page.locator(".moment")).to_have_text(starting("Seen "))
+    expect(page.locator(".pad .alone")).to_have_text("Trip distance")  # what the figure is of
     expect(page.locator(".fresh")).to_be_hidden()
     later(page, 152)
     page.locator(".fresh").wait_for()  # a fresh moment is offered, large
     expect(page.locator(".moment small")).to_contain_text("2:3")
+    expect(page.locator(".moment small")).to_contain_text("run out")
     box = page.locator(".fresh").bounding_box()
     assert box
     assert min(box["width"] / 3, box["height"]) >= 60
     phone.type_figure("482")  # not touched: the first digit takes its own
-    expect(page.locator(".pad .kept")).to_contain_text("Fresh moment")
+    kept = page.locator(".pad .kept")
+    expect(kept).to_contain_text("Fresh moment taken: ")
+    expect(kept).to_have_attribute("data-tone", "news")
     now_ms = page.evaluate("() => Date.now()")
     page.locator(".pad .store").tap()
     page.locator(".pad").wait_for(state="detached")  # lap and speed are in sight again
@@ -81,14 +85,15 @@ def test_a_figure_typed_late_takes_the_moment_it_was_looked_at(phone: Phone) -> 
     page.locator("[data-key=read]").tap()
     later(page, 55)
     page.locator(".fresh").tap()
-    until(page, "() => document.querySelector('.moment small').textContent === '0 s ago'")
+    # how old, and for how long it still counts
+    until(page, "() => document.querySelector('.moment small').textContent === '0 s ago, 8 s left'")
     renewed_ms = page.evaluate("() => Date.now()")
     page.keyboard.type("4")  # a keyboard does as well
     expect(page.locator(".pad-figure b")).to_have_text("4")
     page.keyboard.press("Enter")
     phone.wait_stored("Displayed charge")
     # the next figure of the row is open, and says whose moment it would be stored with
-    expect(page.locator(".pad .kept")).to_contain_text("still this moment")
+    expect(page.locator(".pad .kept")).to_contain_text("from the same look, or touch Now")
     later(page, 55)
     page.locator(".fresh").wait_for()
     page.locator(".now").tap()
@@ -104,8 +109,9 @@ def test_a_figure_typed_late_takes_the_moment_it_was_looked_at(phone: Phone) -> 
 def test_three_readings_in_a_row_take_at_most_eight_touches(phone: Phone) -> None:
     phone.drive()
     page = phone.page
-    phone.press("power_limited")
-    phone.wait_stored("Power limited")
+    for kind, words in (("zero_soc", "0 % shown"), ("power_limited", "Power limited")):
+        phone.press(kind)
+        phone.wait_stored(words)
     first = {"trip_energy": "1.2", "trip_distance": "7.1", "power_available": "60"}
     phone.note_display(first)
     page.evaluate(TOUCHES)
@@ -113,10 +119,12 @@ def test_three_readings_in_a_row_take_at_most_eight_touches(phone: Phone) -> Non
     page.locator("[aria-label='More by 0.1']").tap()
     page.locator(".pad .store").tap()
     phone.wait_stored("Trip energy")
+    # a trip meter never falls, and the key that stores at once says so
+    expect(page.locator(".quicks button")).to_have_text(["Store 7.1 again", "+0.1", "+1"])
     page.locator("[aria-label='More by 0.1']").tap()
     page.locator(".pad .store").tap()
     phone.wait_stored("Trip distance")
-    page.locator("[aria-label='Same as last: 60']").tap()
+    page.locator("[aria-label^='Store 60 again']").tap()
     phone.wait_stored("Power available")
     page.locator(".pad").wait_for(state="detached")
     assert page.evaluate("() => window.touches") <= 8

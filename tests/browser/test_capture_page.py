@@ -234,7 +234,7 @@ STATES_CUT = """async () => {
             ([records, chunks, refused]) => ({ records, chunks, refused, drafts: 0 }));
           const shown = new Map();
           for (const { now_ms, ...state } of gps) for (const count of counts)
-            for (const problem of ["", "gone"]) for (const wake of ["on", "off"])
+            for (const problem of ["", "gone"]) for (const wake of ["on", "off", "untouched"])
               for (const kept of [true, false]) {
                 const cells = stateCells({
                   gps: state, counts: count, kept: { kept, free_bytes: null }, wake, now_ms,

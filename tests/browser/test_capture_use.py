@@ -36,13 +36,13 @@ def test_starting_without_a_position_is_a_choice_that_is_recorded(
     expect(gate).to_contain_text("Allow the position for this page")
     expect(start).to_have_text(starting("Start without a position"))
 
-    # allowed after all: seen at once where the page is opened again
-    phone.context.grant_permissions(["geolocation"])
+    # allowed after all: seen at once, without a reload
     phone.context.set_geolocation({"latitude": 47.0, "longitude": 8.0, "accuracy": 60.0})
-    page.reload()
-    page.locator(".card-main[data-session]").tap()
+    expect(page.locator("[data-action=look-again]")).to_be_visible()
+    phone.context.grant_permissions(["geolocation"])
     until(page, "() => document.querySelector('.gate')?.textContent.includes('±60 m')")
     expect(gate).to_contain_text("sky is open")
+    expect(page.locator("[data-action=look-again]")).to_be_hidden()
     phone.context.set_geolocation({"latitude": 47.0, "longitude": 8.0, "accuracy": 4.0})
     until(page, "() => document.querySelector('.gate').textContent.includes('±4 m')")
     expect(start).to_have_text(starting("Accept and start recording"))

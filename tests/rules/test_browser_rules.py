@@ -23,8 +23,8 @@ AGAIN = """({ standing, sameZero }, cases) => cases.map(({ events }) => {
   return taps.filter((tap, i) => sameZero(taps.slice(0, i), tap)).map(({ id }) => id);
 })"""
 
-PHASES = """({ standing, phaseOf }, cases) => cases.map(({ events }) => phaseOf(standing(
-  events.map((doc) => ({ id: doc.id, type: "event", doc })))))"""
+PHASES = """({ standing, phaseOf }, cases) => cases.map(({ events, protocol }) => phaseOf(standing(
+  events.map((doc) => ({ id: doc.id, type: "event", doc }))), protocol))"""
 
 # What the phones p and q hold of their own records and of what they are told of the others'.
 BESIDE = """({ createOthers }, cases) =>

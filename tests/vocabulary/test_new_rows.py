@@ -110,7 +110,7 @@ def test_the_phone_offers_them(copy: Path, monkeypatch: pytest.MonkeyPatch) -> N
     assert tiles[2] == "cabin_light"
     row = {"type": "event", "id": "a", "doc": {"kind": "horn_stuck", "t_ms": 1, "id": "a"}}
     phase = javascript.evaluate("capture/records/evidence.js",
-                                "({ phaseOf }, rows) => phaseOf(rows)", [row])  # fmt: skip
+                                "({ phaseOf }, rows) => phaseOf(rows, {})", [row])  # fmt: skip
     assert phase == "off"
     words = javascript.evaluate(
         "capture/records/words.js",

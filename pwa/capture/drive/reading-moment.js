@@ -26,7 +26,9 @@ export function startMoment(first) {
     at: () => at,
     /** @param {Stamp} now @returns {number} milliseconds */
     age_ms: (now) => now.mono_ms - at.mono_ms,
-    /** Whether the next stroke takes a fresh one. @param {Stamp} now */
+    /** Until the next stroke takes a fresh one. @param {Stamp} now @returns {number} milliseconds, negative after that */
+    left_ms: (now) => stroke_ms + RUNS_OUT_MS - now.mono_ms,
+    /** @param {Stamp} now */
     hasRunOut: (now) => now.mono_ms - stroke_ms > RUNS_OUT_MS,
     /** The display is looked at now. */
     renew,

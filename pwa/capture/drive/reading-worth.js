@@ -44,7 +44,7 @@ export function readingWorth(standing) {
 }
 
 /** @param {Standing} standing @returns {Worth | null} */
-function driveWorth({ rows, along_m, now_ms, usable_kwh }) {
+function driveWorth({ phase, rows, along_m, now_ms, usable_kwh }) {
   const evidence = energyEvidence(rows, usable_kwh);
   if (!evidence.length) {
     return along_m < NOTHING_YET_M ? null
@@ -59,7 +59,9 @@ function driveWorth({ rows, along_m, now_ms, usable_kwh }) {
   if (now_ms - best.t_ms < LEAST_PAUSE_MS) return null;
   if (grown(best) < Math.max(finest.sd_kwh, FINEST_SD_KWH)) return null;
   const doubt_kwh = COVERAGE_95 * sd(best);
-  return { ...figureWorth(best.id, finest.quantity), doubt_kwh, grown: doubt_kwh, since_m: along_m - best.at_m };
+  // below zero the display says 0 % and no more: there the trip meter is what tells
+  const quantity = phase !== "before" && finest.quantity === "soc" ? "trip_energy" : finest.quantity;
+  return { ...figureWorth(best.id, quantity), doubt_kwh, grown: doubt_kwh, since_m: along_m - best.at_m };
 }
 
 /**

@@ -9,6 +9,13 @@ import { recordName, timeOfDay } from "../records/words.js";
 /** @typedef {import("../records/types").Detail} Detail */
 
 const MOST_BEFORE = 2;
+/** Closing is no cancel: the tap was kept before the question. */
+const LATER = "Later";
+
+/** @param {import("../phone/types").Stamp} at @param {string} more */
+const keptWords = ({ t_ms }, more = "") => [
+  h("p", { class: "kept firm" }, h("b", {}, `Moment kept: ${timeOfDay(t_ms)}. `), `${LATER} keeps the tap without an answer; Undo then takes it back. ${more}`.trim()),
+];
 
 /**
  * Closing a sheet comes after choosing on it, and is no answer then.
@@ -46,9 +53,9 @@ export function askChoice({ at, signal, finish, kind, saidBefore, takePhoto }) {
     way({ "data-choice": name }, [h("span", {}, words.charAt(0).toUpperCase() + words.slice(1))], detail));
   const photo = takePhoto && way({ "data-choice": "photo" }, [glyph(PHOTO), h("span", {}, "Photo of it")], undefined, takePhoto);
   const sheet = showSheet(key.ask?.question ?? "", [
-    h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}. Exact words can follow in the log.`),
+    ...keptWords(at, "Exact words can follow in the log."),
     h("div", { class: "tiles" }, ...before, ...tiles, ...(photo ? [photo] : [])),
-  ], { onClose: () => answer(), name: "choices" });
+  ], { onClose: () => answer(), name: "choices", leave: LATER });
 }
 
 /**
@@ -71,14 +78,14 @@ export function askZeroAgain({ at, first, by, signal, finish }) {
     return tile;
   };
   const sheet = showSheet(`${name} at ${was} already${by && `, by ${by}`}`, [
-    h("p", { class: "kept" }, `Moment kept: ${now}. Which one counts?`),
+    ...keptWords(at, `Which one counts? Until somebody says, that of ${was}.`),
     h("div", { class: "tiles" },
       way(`Keep ${was}`, "this tap stays as a note", {
         kind: "note", value: null, unit: null, text: `${name} tapped again; ${was} counts`,
       }),
       by ? way("Keep both", "the earlier one counts until the desk says otherwise")
         : way(`Take ${now}`, "instead of the first", { corrects: first.id })),
-  ], { onClose: () => answer(), name: "zero-again" });
+  ], { onClose: () => answer(), name: "zero-again", leave: LATER });
 }
 
 /** @param {import("./types").ValueQuestion} question */
@@ -109,9 +116,9 @@ export function askValue({ at, signal, finish, kind, unit, start, remember }) {
     sheet.close();
   });
   const sheet = showSheet(question, [
-    h("p", { class: "kept" }, `Moment kept: ${timeOfDay(at.t_ms)}.`),
+    ...keptWords(at),
     shown, h("div", { class: "steps" }, ...steps.flatMap((step) => [-step, step]).map(stepper)), store,
-  ], { onClose: () => answer(), name: "stepper" });
+  ], { onClose: () => answer(), name: "stepper", leave: LATER });
 }
 
 /** @param {string} kind */

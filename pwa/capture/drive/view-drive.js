@@ -6,7 +6,7 @@ import { withNews } from "../../shared/warnings.js";
 import { h, onPress, onTap, say, watchFit } from "../page/dom.js";
 import { PHOTO, glyph } from "../page/glyphs.js";
 import { showSheet } from "../page/sheet.js";
-import { isFloored, isWithdrawal, latestEvent, phaseOf, runStart, saidIn, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
+import { isFloored, isHeldBack, isLog, isWithdrawal, latestEvent, phaseOf, phasesOf, runStart, saidIn, sameZero, shownSoc, zeroOf } from "../records/evidence.js";
 import { recordName, shortName, shortSpan, span, timeOfDay } from "../records/words.js";
 import { SCREEN_MAY_DIM } from "../run/phone-state.js";
 import { createStrip } from "../run/view-status.js";
@@ -23,6 +23,8 @@ import { createRechargeView } from "./view-recharge.js";
 /** @typedef {import("../records/types").Detail} Detail */
 /** @typedef {import("../records/evidence.js").Phase} Phase */
 const BOUNCE_MS = 350;
+/** What a drive reaches once can't come twice within a second: a hand that touches so means one. */
+const ONCE_BOUNCE_MS = 1000;
 const REORDER_MS = 700;
 const FLASH_MS = 900;
 const SETTLE_MS = 400;
@@ -128,7 +130,7 @@ export function createDriveView(parts) {
     const button = h("button",
       { class: "key", "data-key": name, "data-tone": key.tone },
       glyph(key.glyph), label, hint);
-    onPress(button, (at) => (hasJustMoved(name, at) ? refuse(name) : press(name, at)), BOUNCE_MS);
+    onPress(button, (at) => (hasJustMoved(name, at) ? refuse(name) : press(name, at)), key.once ? ONCE_BOUNCE_MS : BOUNCE_MS);
     return { button, label, hint };
   }
 
@@ -230,7 +232,7 @@ export function createDriveView(parts) {
     }
     const rows = parts.standing();
     const seen = rows.map(shownSoc).findLast((soc) => soc !== null) ?? kept ?? 6;
-    const rises = seen === 0 || phaseOf(rows) === "charging";
+    const rises = phaseOf(rows, parts.protocol()) === "charging";
     return rises ? Math.min(100, Math.floor(seen) + 1) : Math.max(0, Math.ceil(seen) - 1);
   }
 
@@ -303,7 +305,9 @@ export function createDriveView(parts) {
    */
   async function keepBeside(what, work) {
     const button = what === "photo" ? photo : voice;
-    const mine = announce("taken", what === "photo" ? "Storing · photo" : "Listening, up to 20 s. Touch again to stop.");
+    const tap = what === "voice" ? undoable() : null; // twenty seconds are long: what was tapped can still be taken back
+    const mine = announce("taken", what === "photo" ? "Storing · photo"
+      : `Listening, up to 20 s. Touch again to stop.${tap ? ` Undo: ${recordName(tap)}` : ""}`, tap);
     try {
       const words = await work;
       mark(button, "stored");
@@ -378,17 +382,24 @@ export function createDriveView(parts) {
     // the flash of the tapped key is seen where the finger was
     if (before) reorder = setTimeout(place, REORDER_MS);
     else place();
-    const at = marks.findIndex((mark) => mark.dataset.phase === phase);
-    marks.forEach((mark, i) => {
-      mark.dataset.is = i < at ? "done" : i === at ? "now" : "ahead";
-      if (i === at) mark.setAttribute("aria-current", "step");
+  }
+
+  /** What was skipped isn't drawn as passed. @param {Phase[]} been */
+  function drawScale(been) {
+    for (const mark of marks) {
+      const phase = /** @type {Phase} */ (mark.dataset.phase);
+      const isNow = phase === been.at(-1);
+      mark.dataset.is = isNow ? "now" : been.includes(phase) ? "done" : "ahead";
+      if (isNow) mark.setAttribute("aria-current", "step");
       else mark.removeAttribute("aria-current");
-    });
+    }
   }
 
   function updateKeys() {
     const rows = parts.standing();
-    order(phaseOf(rows));
+    const been = phasesOf(rows, parts.protocol());
+    order(been.at(-1) ?? "before");
+    drawScale(been);
     const now_ms = clock.stamp().t_ms;
     for (const [name, { button, label, hint }] of keys) {
       const kinds = KEYS.get(name) ?? [];
@@ -415,10 +426,10 @@ export function createDriveView(parts) {
     const speed_mps = speedNow(now_ms);
     say(speed, speed_mps === null ? "–" : formatNumber(convert("speed", speed_mps, units()), 0));
     say(speedUnit, unitOf("speed", units()));
-    const reading = rows.findLast((row) => row.type === "reading");
-    say(readWhat, reading ? shortName(reading) : "no reading yet");
-    say(readAge, reading ? `${shortSpan(now_ms - reading.doc.t_ms)} ago` : "");
-    const charge = phaseOf(rows) === "charging" ? chargeOf(rows, now_ms, startPct()) : null;
+    const shown = rows.findLast((row) => row.type === "reading" || (!isLog(row) && shownSoc(row) !== null));
+    say(readWhat, shown ? shortName(shown) : "no reading yet");
+    say(readAge, shown ? `${shortSpan(now_ms - shown.doc.t_ms)} ago` : "");
+    const charge = phaseOf(rows, parts.protocol()) === "charging" ? chargeOf(rows, now_ms, startPct()) : null;
     if (charge && !hero.hidden && parts.cells().screen.tone !== "good") notice("taken", `While it charges ${SCREEN_MAY_DIM}`);
     hero.hidden = scale.hidden = charge !== null;
     recharge.show(charge, now_ms);
@@ -451,7 +462,7 @@ export function createDriveView(parts) {
 
   function updateAdvice() {
     const rows = parts.standing();
-    const phase = phaseOf(rows);
+    const phase = phaseOf(rows, parts.protocol());
     const now_ms = clock.stamp().t_ms;
     const words = paceWords(rows, phase, now_ms) ?? figureWords(rows, phase, now_ms);
     const isNews = advice.show(words);
@@ -464,7 +475,7 @@ export function createDriveView(parts) {
   function paceWords(rows, phase, now_ms) {
     const speed_mps = speedNow(now_ms);
     const band_kmh = phase === "off" || phase === "charging" ? null : parts.protocol().speed_band_kmh ?? null;
-    const mayGoFaster = phase !== "fading" && !isFloored(rows);
+    const mayGoFaster = !isHeldBack(rows) && !isFloored(rows);
     const side = band.update({ speed_mps, now_ms, band_kmh, mayGoFaster });
     return side && speed_mps !== null && band_kmh ? bandWords(side, speed_mps, band_kmh, units()) : null;
   }
@@ -483,6 +494,8 @@ export function createDriveView(parts) {
     updateAdvice();
   }
 
+  const last = recorder.standing().findLast((row) => !isLog(row));
+  if (last) announce("stored", `Recording goes on. Last: ${timeOfDay(last.doc.t_ms)} · ${recordName(last)}`, last);
   update();
   return { element, update, confirm, fail, announce, notice, keepBeside };
 }

@@ -25,7 +25,7 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
   const said = h("p", { class: "kept", role: "status" }, message);
   const value = h("output", { class: "pad-figure", "aria-live": "polite", tabindex: -1, "aria-label": readingName(quantity) });
   const fresh = h("button", { class: "key fresh", "data-tone": "zero", hidden: true },
-    h("span", {}, "Fresh moment"), h("small", {}, "touch as you see the figure"));
+    h("span", {}, "Fresh moment"), h("small", {}, "as you see it, or with the first digit"));
   const [unitButton, resolutionButton, aboutButton] = [chip(), chip(), chip()];
   const below = h("button", { class: "chip" }, "below 0");
   const photo = h("button", { class: "chip", "aria-label": "Photo instead" }, glyph(PHOTO));
@@ -76,7 +76,9 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
   function touched(at_mono_ms) {
     signal("taken");
     const news = stroke(at_mono_ms);
-    if (news) say(said, news);
+    if (!news) return;
+    say(said, news);
+    said.dataset.tone = "news";
   }
 
   const pad = KEYS.map((key) => {
@@ -102,16 +104,18 @@ export function createFigure({ quantity, message, prefs, distanceUnit, signal, l
     onPress(button, act);
     return button;
   }
-  const row = before === null ? [] : [
-    quick(`−${resolution}`, `Less by ${resolution}`, (at) => step(-resolution, at)),
-    quick(`same: ${before}`, `Same as last: ${before}`, (at) => {
-      if (storing) return;
-      touched(at);
-      digits = stepped(before, 0);
-      void keep();
-    }),
-    quick(`+${resolution}`, `More by ${resolution}`, (at) => step(resolution, at)),
-  ];
+  const by = (/** @type {number} */ steps) => {
+    const change = Number((steps * resolution).toFixed(decimalsOf(resolution)));
+    return quick(`${change < 0 ? "−" : "+"}${Math.abs(change)}`, `${change < 0 ? "Less" : "More"} by ${Math.abs(change)}`, (at) => step(change, at));
+  };
+  const same = before === null ? null : quick(`Store ${before} again`, `Store ${before} again: the same as last`, (at) => {
+    if (storing) return;
+    touched(at);
+    digits = stepped(before, 0);
+    void keep();
+  });
+  same?.classList.add("stores");
+  const row = !same ? [] : READINGS[quantity]?.only_rises ? [same, by(1), by(10)] : [by(-1), same, by(1)];
 
   async function keep() {
     if (storing || !/\d/.test(digits)) return;

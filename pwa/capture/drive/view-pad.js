@@ -8,7 +8,7 @@ import { h, onPress, say } from "../page/dom.js";
 import { displayChoice } from "../page/prefs.js";
 import { showSheet } from "../page/sheet.js";
 import { span, timeOfDay } from "../records/words.js";
-import { RUNS_OUT_MS, startMoment } from "./reading-moment.js";
+import { startMoment } from "./reading-moment.js";
 import { createFigure } from "./view-figure.js";
 
 const TICK_MS = 500;
@@ -41,8 +41,9 @@ export function openPad(parts) {
     const now = stamp();
     const age_ms = moment.age_ms(now);
     say(seen, `Seen ${timeOfDay(moment.at().t_ms)}`);
-    say(age, `${span(age_ms)} ago`);
-    age.dataset.tone = age_ms > RUNS_OUT_MS ? "doubt" : "good";
+    const left_ms = moment.left_ms(now);
+    say(age, `${span(age_ms)} ago, ${left_ms < 0 ? "run out" : `${span(left_ms)} left`}`);
+    age.dataset.tone = left_ms < 0 ? "doubt" : "good";
     figure?.offerFresh(moment.hasRunOut(now));
   }
 
@@ -59,12 +60,12 @@ export function openPad(parts) {
     const age_ms = moment.age_ms(now);
     if (!moment.stroke(now)) return "";
     tick();
-    return `Fresh moment: the last one was ${span(age_ms)} old.`;
+    return `Fresh moment taken: ${timeOfDay(moment.at().t_ms)}. The last was ${span(age_ms)} old.`;
   }
 
   /** The figures of one pass, and the way to all others. @param {string} [current] */
   function tabs(current) {
-    if (quantities.length < 2) return null;
+    if (quantities.length < 2) return h("p", { class: "alone" }, readingName(current ?? ""));
     const tab = (/** @type {string} */ label, /** @type {boolean} */ isOn, /** @type {() => void} */ act, /** @type {Record<string, string>} */ more = {}) => {
       const button = h("button", { class: "chip tab", "aria-current": isOn && "true", ...more }, label);
       onPress(button, act);
@@ -120,6 +121,6 @@ export function openPad(parts) {
   function goOn(message) {
     const next = row.find((quantity) => !done.has(quantity));
     if (!next) return sheet.close();
-    enter(next, moment.hasRunOut(stamp()) ? message : `${message} Next: still this moment.`);
+    enter(next, moment.hasRunOut(stamp()) ? message : `${message} Next one: from the same look, or touch Now as you look again.`);
   }
 }

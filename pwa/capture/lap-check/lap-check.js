@@ -19,7 +19,7 @@ const ROLLING_MPS = 3;
 /** What is older has been stored, and by a phone with nothing unsent it has been sent. */
 const SETTLED_MS = 3000;
 /** @type {import("./types").Known} */
-const NOTHING = { laps: 0, trip: false };
+const NOTHING = { laps: 0, trip: 0 };
 
 /**
  * @param {object} parts
@@ -59,14 +59,15 @@ export function startLapCheck({ course, fixes, standing }) {
   function figures(mine = own()) {
     if (!measured || noneWhole(mine)) return mine;
     const hasLaps = Math.max(had.laps, measured.laps.length) >= mine.laps.length;
-    return hasLaps && (had.trip || measured.trip || !mine.trip) ? measured : mine;
+    // the trip meter's figures say nothing of the laps: those stand until the core has newer ones
+    return hasLaps ? { ...measured, trip: measured.trip ?? mine.trip } : mine;
   }
 
   /** The core left out every lap, this phone didn't: better a provisional figure than none. */
   const noneWhole = (/** @type {Figures} */ mine) => measured?.mean === null && mine.mean !== null;
 
   /** @param {import("./types").Known} known whether the core could learn something of that */
-  const isNews = (known) => !measured || known.laps > had.laps || (known.trip && !had.trip);
+  const isNews = (known) => !measured || known.laps > had.laps || known.trip > had.trip;
 
   /** @param {Figures} mine */
   function coreHasWhat(mine) {
@@ -97,14 +98,14 @@ export function startLapCheck({ course, fixes, standing }) {
     wantsServer(known) {
       if (deskOnly) return false;
       const mine = own();
-      return figures(mine).provisional && mine.laps.length > 0 && isNews(known);
+      return mine.laps.length > 0 && isNews(known);
     },
     known(now_ms) {
       const isSettled = (/** @type {number} */ t_ms) => t_ms <= now_ms - SETTLED_MS;
-      const figures = standing().filter((row) => row.doc.quantity === "trip_distance");
+      const figures = standing().filter((row) => row.doc.quantity === "trip_distance" && isSettled(row.doc.t_ms));
       return {
         laps: laps?.laps(null).filter((lap) => isSettled(lap.to_ms)).length ?? 0,
-        trip: own().trip !== null && figures.every((row) => isSettled(row.doc.t_ms)),
+        trip: own().trip === null ? 0 : figures.length,
       };
     },
     take(result, known) {

@@ -40,7 +40,7 @@ export function lapVerdict(checked) {
   }
   if (!sure) {
     return {
-      tone: "doubt",
+      tone: "fair",
       verdict: `Looks right so far: ${pct(Math.abs(off_pct))} off. Known to ±${pct(doubt_pct)}, not yet within ${BOUND}.`,
       advice: another,
     };

@@ -45,7 +45,7 @@ export interface Figures {
 }
 
 /** So many laps, and the trip meter's ratio, by the phone's count. */
-export interface Known { laps: number; trip: boolean }
+export interface Known { laps: number; /** figures of the trip meter, once they can be compared */ trip: number }
 
 /** What a verdict is made of. */
 export interface Checked {
@@ -60,7 +60,7 @@ export interface Checked {
   agrees?: boolean;
 }
 
-export interface Verdict { tone: "good" | "doubt" | "bad"; verdict: string; advice: string }
+export interface Verdict { tone: "good" | "fair" | "doubt" | "bad"; verdict: string; advice: string }
 
 /** A lap check while it is driven. */
 export interface LapCheck {

@@ -30,7 +30,8 @@ export function createLapCheckView(parts) {
   const adviceWords = h("span");
   const tripWords = h("span");
   const worth = h("section", { class: "worth", "aria-label": "Verdict", "aria-live": "polite" }, verdict, adviceWords, tripWords);
-  const sources = h("p", { class: "sources" });
+  const sources = h("details", { class: "sources" }, h("summary", {}, "Where these limits come from"), h("p", {}, `${BOUND_SOURCE} ${TRIP_BOUND_SOURCE}`));
+  sources.hidden = true;
   const results = h("div", { class: "results", tabindex: "0", role: "region", "aria-label": "Laps" },
     worth, laps, source, sources);
 
@@ -124,7 +125,7 @@ export function createLapCheckView(parts) {
     say(adviceWords, words?.advice ?? "");
     const trip = check.tripWords();
     say(tripWords, trip);
-    say(sources, words || trip ? `${BOUND_SOURCE} ${TRIP_BOUND_SOURCE}` : "");
+    sources.hidden = !(words || trip);
   }
 
   update();

@@ -27,6 +27,34 @@ export function say(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
 
+/**
+ * A touch belongs to what it came down on. Where a press has taken that away (a sheet that closes,
+ * a page that is left), the click that ends the touch lands on whatever lies beneath: nobody meant
+ * that, so nothing hears of it, however long the finger stayed.
+ * @param {Window} window
+ */
+export function guardTouches(window) {
+  /** @type {Node | null} */
+  let touched = null;
+  let lifted_ms = Infinity;
+  window.addEventListener("pointerdown", ({ target }) => {
+    touched = target instanceof Node ? target : null;
+    lifted_ms = Infinity;
+  }, { capture: true });
+  for (const end of /** @type {const} */ (["pointerup", "pointercancel"])) {
+    window.addEventListener(end, ({ timeStamp }) => {
+      lifted_ms = timeStamp;
+    }, { capture: true });
+  }
+  window.addEventListener("click", (event) => {
+    const isOrphan = touched !== null && !touched.isConnected && event.timeStamp - lifted_ms < GHOST_MS;
+    touched = null;
+    if (!isOrphan) return;
+    event.stopImmediatePropagation();
+    event.preventDefault();
+  }, { capture: true });
+}
+
 const GHOST_MS = 800;
 const LONGEST_TOUCH_MS = 2000;
 let lastPress_ms = -Infinity;
@@ -66,14 +94,21 @@ export function onPress(element, act, bounce_ms = 0) {
   element.addEventListener("contextmenu", (event) => event.preventDefault());
 }
 
+const HARDLY_PX = 8;
+
 /**
- * Marks an area that doesn't fit its height, so that it scrolls and its buttons wait for release.
+ * Marks an area that doesn't fit its height, so that it scrolls, its buttons wait for release, and
+ * a hint says that there is more below.
  * @param {HTMLElement} area
  */
 export function watchFit(area) {
-  const watch = new ResizeObserver(() => {
-    area.toggleAttribute("data-scrolls", area.scrollHeight > area.clientHeight + 1);
-  });
+  const mark = () => {
+    const over_px = area.scrollHeight - area.clientHeight;
+    area.toggleAttribute("data-scrolls", over_px > 1);
+    area.toggleAttribute("data-more", over_px - area.scrollTop > HARDLY_PX);
+  };
+  area.addEventListener("scroll", mark, { passive: true });
+  const watch = new ResizeObserver(mark);
   for (const part of [area, ...area.children]) watch.observe(part);
 }
 
@@ -88,9 +123,11 @@ export function onTap(element, act) {
     down_ms = event.timeStamp;
   });
   element.addEventListener("click", (event) => {
-    const pressed = down_ms > event.timeStamp - LONGEST_TOUCH_MS;
+    const began_ms = down_ms;
+    down_ms = -Infinity; // as above
+    const pressed = began_ms > event.timeStamp - LONGEST_TOUCH_MS;
     if (!pressed && event.timeStamp - lastPress_ms < GHOST_MS) return;
-    act(pressed ? down_ms : event.timeStamp);
+    act(pressed ? began_ms : event.timeStamp);
   });
 }
 

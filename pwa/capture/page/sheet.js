@@ -8,13 +8,13 @@ let open = null;
 /**
  * @param {string | Node} title
  * @param {Node[]} content
- * @param {{ onClose?: () => void, name?: string, aside?: Node }} [options]
+ * @param {{ onClose?: () => void, name?: string, aside?: Node, leave?: string }} [options] `leave`: what closing means, where it is no cancel
  * @returns {{ close: () => void, element: HTMLDialogElement }}
  */
-export function showSheet(title, content, { onClose, name = "", aside } = {}) {
+export function showSheet(title, content, { onClose, name = "", aside, leave } = {}) {
   closeSheet();
   const heading = h("h2", { id: "sheet-title" }, title);
-  const cross = h("button", { class: "cross", "aria-label": "Close" }, "✕");
+  const cross = h("button", { class: "cross", "aria-label": leave ?? "Close" }, leave ?? "✕");
   const head = h("header", { class: "sheet-head" }, heading, aside ?? null, cross);
   const body = h("div", { class: "sheet-body" }, ...content);
   const element = h("dialog", { class: `sheet ${name}`, "aria-labelledby": "sheet-title" },

@@ -180,6 +180,12 @@ export function createGps({ geolocation, stamp, keep, onGap, onFix, onChange, re
     shown() {
       if (watch !== null) arm();
     },
+    again() {
+      if (watch === null) return;
+      error = "";
+      arm();
+      onChange();
+    },
     flush,
     state: () => ({
       quality: quality(), fix: last, unstored: batch.length > MOST_UNSTORED, cause: cover || cause || error,

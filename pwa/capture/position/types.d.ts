@@ -53,6 +53,8 @@ export interface Gps {
   hidden(): void;
   /** The page is in sight again. */
   shown(): void;
+  /** Ask for the position anew: it may be allowed by now. */
+  again(): void;
   /** Store what waits. */
   flush(): Promise<void>;
   state(): GpsState;

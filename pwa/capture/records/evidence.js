@@ -86,17 +86,35 @@ export function latestEvent(rows, ...kinds) {
 }
 
 /**
- * Where the run is, from what was tapped.
+ * The phases that a run has been through, from what was tapped; the last is where it is. Past zero
+ * begins with 0 %, and with range 0 only where the plan counts from it: most ranges show 0 while
+ * the per cent still count down. What holds a car back before zero doesn't make it fade below it.
  * @param {RecordRow[]} rows standing ones
+ * @param {rules.Protocol} protocol
+ * @returns {Phase[]}
+ */
+export function phasesOf(rows, { zero_basis }) {
+  const tapped = rows.filter((row) => row.type === "event" && !isLog(row));
+  const isZero = (/** @type {RecordRow} */ row) =>
+    begunBy(row) === "past" && (kindOf(row) !== "zero_range" || zero_basis === "zero_range");
+  const zero_ms = Math.min(...tapped.filter(isZero).map(({ doc }) => doc.t_ms));
+  const fades = tapped.some((row) => begunBy(row) === "fading" && row.doc.t_ms >= zero_ms);
+  /** @type {Phase[]} */
+  const driven = ["before", ...(zero_ms < Infinity ? /** @type {const} */ (["past"]) : []), ...(fades ? /** @type {const} */ (["fading"]) : [])];
+  const ended = tapped.findLast((row) => isEnd(begunBy(row)) || drivesAgain(row));
+  const end = ended && !drivesAgain(ended) ? begunBy(ended) : undefined;
+  if (!end) return driven;
+  const wasOff = end === "charging" && tapped.some((row) => begunBy(row) === "off");
+  return [...driven, ...(wasOff ? /** @type {const} */ (["off"]) : []), end];
+}
+
+/**
+ * Where the run is.
+ * @param {RecordRow[]} rows standing ones
+ * @param {rules.Protocol} protocol
  * @returns {Phase}
  */
-export function phaseOf(rows) {
-  const tapped = rows.filter((row) => row.type === "event" && !isLog(row));
-  const ended = tapped.findLast((row) => isEnd(begunBy(row)) || drivesAgain(row));
-  if (ended && !drivesAgain(ended)) return begunBy(ended) ?? "off";
-  const begun = new Set(tapped.map(begunBy));
-  return begun.has("fading") ? "fading" : begun.has("past") ? "past" : "before";
-}
+export const phaseOf = (rows, protocol) => phasesOf(rows, protocol).at(-1) ?? "before";
 
 /** @param {RecordRow} row @returns {Phase | undefined} */
 const begunBy = (row) => EVENTS[kindOf(row)]?.key.enters;
@@ -143,6 +161,9 @@ export const isBeforeRun = (rows) => rows.every((row) =>
  */
 export const saidIn = (rows) => rows.toReversed()
   .flatMap(({ doc }) => (doc.kind === "warning" && doc.text && doc.class ? [{ text: doc.text, class: doc.class }] : []));
+
+/** Whether the car was said to hold back. @param {RecordRow[]} rows standing ones */
+export const isHeldBack = (rows) => rows.some((row) => row.type === "event" && begunBy(row) === "fading");
 
 /** @param {RecordRow[]} rows standing ones */
 export function isFloored(rows) {

@@ -12,7 +12,7 @@ import { keptName, recordName, timeOfDay } from "./words.js";
 
 /** @type {Record<RecordRow["state"], string>} */
 const STATE_WORDS = {
-  draft: "on this phone", unsent: "on this phone", held: "on the server", refused: "refused",
+  draft: "stored here", unsent: "stored here", held: "stored, sent", refused: "refused",
 };
 
 const MOST_CHIPS = 4;

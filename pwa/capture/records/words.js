@@ -27,10 +27,13 @@ export const shortSpan = (ms) => (ms < 3.6e6 ? span(ms) : `${(ms / 3.6e6).toFixe
 /** @param {number | null} value @param {string} unit @returns {string} never parted by a line's end */
 export const figure = (value, unit) => `${value}\u00a0${unitName(unit)}`;
 
+/** @param {Record<string, any>} reading @returns {string} as it was said */
+const shownFigure = ({ value, unit, about }) => `${about ? "about\u00a0" : ""}${figure(value, unit)}`;
+
 /** @param {import("../storage/rows").RecordRow} row @returns {string} a record in words */
 export function recordName(row) {
   const { doc } = row;
-  if (row.type === "reading") return `${readingName(doc.quantity)} ${figure(doc.value, doc.unit)}`;
+  if (row.type === "reading") return `${readingName(doc.quantity)} ${shownFigure(doc)}`;
   if (isLog(row)) return doc.text;
   return eventWords(asReported(/** @type {import("../../shared/vocabulary.js").Said} */ (doc)));
 }
@@ -40,10 +43,10 @@ export const keptName = ({ media_type }) => (media_type.startsWith("audio/") ? "
 
 const MOST_LETTERS = 24;
 
-/** @param {import("../storage/rows").RecordRow} reading @returns {string} a long name gives way to its figure */
-export function shortName(reading) {
-  const name = recordName(reading);
-  return name.length > MOST_LETTERS ? figure(reading.doc.value, reading.doc.unit) : name;
+/** @param {import("../storage/rows").RecordRow} shown a figure of the display @returns {string} a long name gives way to its figure */
+export function shortName(shown) {
+  const name = recordName(shown);
+  return name.length > MOST_LETTERS ? shownFigure(shown.doc) : name;
 }
 
 /** @param {import("../storage/rows").Counts} counts @returns {string} what the server doesn't hold yet */

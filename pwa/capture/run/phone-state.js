@@ -63,7 +63,7 @@ const SHUT = "Everything stays on this phone. Scan a new code from the desk, or 
 
 /** @param {import("../position/types").GpsState} gps @param {number} now_ms */
 const gpsAdvice = (gps, now_ms) => gps.quality === "denied"
-  ? "Allow the position for this page in the browser's settings."
+  ? "Allow the position for this page in the browser's settings. It is taken up by itself; if not, touch Try again."
   : gps.fix ? `Last position ${span(now_ms - gps.fix.t_ms)} ago.` : "Go where the sky is open.";
 
 /** @param {string} name @param {Cell} cell @param {string} advice */

@@ -6,6 +6,8 @@ import { showSheet } from "../page/sheet.js";
 /** @typedef {import("./phone-state.js").Cells} Cells */
 /** @typedef {{ name: string, state: string, advice: string, tone: Cells["gps"]["tone"] }} StatusLine */
 
+const DRAW_MS = 1000;
+
 /** @type {Record<keyof Cells, string>} */
 const NAMES = { gps: "GPS", sync: "Server", screen: "Screen", storage: "Storage" };
 
@@ -35,13 +37,15 @@ export function createStrip(openStatus) {
   };
 }
 
-/** @param {StatusLine[]} lines @param {Node[]} actions */
+/** As it is now, for as long as the sheet is open. @param {() => StatusLine[]} lines @param {Node[]} actions */
 export function openStatus(lines, actions) {
-  showSheet("State of this phone", [
-    h("dl", { class: "states" }, ...lines.flatMap(({ name, state, advice, tone }) => [
-      h("dt", {}, name),
-      h("dd", { "data-tone": tone }, h("b", {}, state), advice ? h("span", {}, advice) : null),
-    ])),
-    ...actions,
-  ], { name: "status-sheet" });
+  const list = h("dl", { class: "states" });
+  const draw = () => list.replaceChildren(...lines().flatMap(({ name, state, advice, tone }) => [
+    h("dt", {}, name),
+    h("dd", { "data-tone": tone }, h("b", {}, state), advice ? h("span", {}, advice) : null),
+  ]));
+  draw();
+  const ticking = setInterval(draw, DRAW_MS);
+  showSheet("State of this phone", [list, h("div", { class: "deeds" }, ...actions)],
+    { name: "status-sheet", onClose: () => clearInterval(ticking) });
 }

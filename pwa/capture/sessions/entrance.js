@@ -16,15 +16,20 @@ import { createSessionsView } from "./view-sessions.js";
 
 /** @param {import("./types").EntranceParts} parts */
 export function createEntrance({
-  store, request, clock, newId, device, units, geolocation, timeZone, newVersion, show, tell, changed, sendSoon,
+  store, request, clock, newId, device, units, geolocation, timeZone, newVersion, show, tell, changed, sendSoon, sendNow,
   openMenu, openRun, openLog, exportFile, keepAwake, askToKeep,
 }) {
   /** the checklist's, while it is shown */
   let phoneChanged = () => {};
+  let lookAgain = () => {};
 
-  async function openSessions() {
+  /** the first page's, while it is shown */
+  let unsentChanged = async () => {};
+
+  /** @returns {Promise<import("./types").SessionCard[]>} */
+  async function cards() {
     const rows = await store.sessions();
-    const onPhone = await Promise.all(rows.map(async (row) => {
+    return Promise.all(rows.map(async (row) => {
       const counts = await store.counts(row.id);
       const { records, chunks, drafts, refused, photos } = counts;
       const unsent = records + drafts + photos + chunks + row.setup_unsent;
@@ -34,13 +39,18 @@ export function createEntrance({
         title: String(row.setup.session?.title ?? "Untitled"),
         about: aboutSetup(row.setup),
         state: refused ? `${refused} refused by the server, kept here`
-          : unsent ? `Not sent yet: ${words === "nothing" ? "the plan" : words}`
+          : unsent ? `Not sent yet: ${words === "nothing" ? "the plan" : words}. It goes by itself once there is a network.`
             : "all on the server",
         tone: /** @type {"good" | "doubt" | "bad"} */ (refused ? "bad" : unsent ? "doubt" : "good"),
       };
     }));
+  }
+
+  async function openSessions() {
+    const rows = await store.sessions();
     const view = createSessionsView({
-      onPhone,
+      onPhone: await cards(),
+      sendNow,
       create: () => void openSetup("run"),
       checkLap: () => void openSetup("lap_check"),
       open: ({ id, title }) => rows.find((row) => row.id === id)?.accepted ? offerLog(id, title) : void openChecklist(id),
@@ -48,6 +58,9 @@ export function createEntrance({
       openMenu,
     });
     show(view.element);
+    unsentChanged = async () => {
+      if (view.element.isConnected) view.showStates(await cards());
+    };
     const use = newVersion();
     if (use) view.offerVersion(use);
     try {
@@ -157,17 +170,26 @@ export function createEntrance({
     let denied = !geolocation;
     /** @type {boolean | null} */
     let kept = null;
-    const gate = createGate();
+    const gate = createGate(() => lookAgain());
     const lines = () => gateLines({ denied, accuracy_m: here?.coords.accuracy ?? null, kept, wake: keepAwake.state() });
     phoneChanged = () => gate.show(lines());
-    const watch = geolocation?.watchPosition((position) => {
-      here = position;
-      denied = false;
-      phoneChanged();
-    }, ({ code, PERMISSION_DENIED }) => {
-      denied = code === PERMISSION_DENIED;
-      phoneChanged();
-    }, { enableHighAccuracy: true });
+    /** @type {number | undefined} */
+    let watch;
+    const stopLooking = () => {
+      if (watch !== undefined) geolocation?.clearWatch(watch);
+    };
+    lookAgain = () => {
+      stopLooking();
+      watch = geolocation?.watchPosition((position) => {
+        here = position;
+        denied = false;
+        phoneChanged();
+      }, ({ code, PERMISSION_DENIED }) => {
+        denied = code === PERMISSION_DENIED;
+        phoneChanged();
+      }, { enableHighAccuracy: true });
+    };
+    lookAgain();
     keepAwake.start();
     void askToKeep().then((now) => {
       kept = now.kept;
@@ -175,8 +197,8 @@ export function createEntrance({
     });
     /** @param {boolean} [starts] */
     const leave = (starts = false) => {
-      if (watch !== undefined) geolocation?.clearWatch(watch);
-      phoneChanged = () => {};
+      stopLooking();
+      phoneChanged = lookAgain = () => {};
       if (!starts) keepAwake.stop();
     };
     phoneChanged();
@@ -207,5 +229,5 @@ export function createEntrance({
     }));
   }
 
-  return { openSessions, openEdit, openChecklist, phoneChanged: () => phoneChanged() };
+  return { openSessions, openEdit, openChecklist, phoneChanged: () => phoneChanged(), positionChanged: () => lookAgain(), unsentChanged: () => void unsentChanged() };
 }

@@ -21,6 +21,8 @@ export interface SessionsParts {
   checkLap: () => void;
   open: (card: SessionCard) => void;
   exportFile: (id: string) => void;
+  /** what waits, without waiting */
+  sendNow: () => void;
   openMenu: () => void;
 }
 
@@ -42,6 +44,8 @@ export interface EntranceParts {
   /** a set-up has changed */
   changed: (id: string, setup: Record<string, any>) => void;
   sendSoon: () => void;
+  /** as somebody asks for it */
+  sendNow: () => void;
   openMenu: () => void;
   /** `begins`: it is started now */
   openRun: (id: string, begins: boolean) => Promise<void>;

@@ -1,11 +1,11 @@
 // @ts-check
 /** The first page: start a session, go on with one from this phone, or pick one from the server. */
-import { h, onTap } from "../page/dom.js";
+import { h, onTap, say } from "../page/dom.js";
 
 /** @typedef {import("./types").SessionCard} SessionCard */
 
 /** @param {import("./types").SessionsParts} parts */
-export function createSessionsView({ onPhone, create, checkLap, open, exportFile, openMenu }) {
+export function createSessionsView({ onPhone, create, checkLap, open, exportFile, sendNow, openMenu }) {
   const menu = h("button", { class: "quiet" }, "Menu");
   onTap(menu, openMenu);
   const start = h("button", { class: "key wide primary", "data-action": "create" },
@@ -15,6 +15,9 @@ export function createSessionsView({ onPhone, create, checkLap, open, exportFile
     h("span", {}, "Check the course"), h("small", {}, "one to three laps against the survey"));
   onTap(laps, checkLap);
 
+  /** @type {Map<string, { state: HTMLElement, send: HTMLElement }>} by session */
+  const feet = new Map();
+
   /** @param {SessionCard} card */
   const item = (card) => {
     const go = h("button", { class: "card-main", "data-session": card.id },
@@ -22,9 +25,23 @@ export function createSessionsView({ onPhone, create, checkLap, open, exportFile
     onTap(go, () => open(card));
     const file = h("button", { class: "quiet", "aria-label": `Save ${card.title} as a file` }, "File");
     onTap(file, () => exportFile(card.id));
-    return h("li", { class: "card" }, go,
-      h("div", { class: "card-foot" }, h("small", { "data-tone": card.tone }, card.state), file));
+    const send = h("button", { class: "quiet", "aria-label": `Send ${card.title} now` }, "Send");
+    onTap(send, sendNow);
+    feet.set(card.id, { state: h("small"), send });
+    const { state } = /** @type {{ state: HTMLElement }} */ (feet.get(card.id));
+    return h("li", { class: "card" }, go, h("div", { class: "card-foot" }, state, send, file));
   };
+
+  /** @param {SessionCard[]} cards */
+  function showStates(cards) {
+    for (const { id, state: words, tone } of cards) {
+      const foot = feet.get(id);
+      if (!foot) continue;
+      say(foot.state, words);
+      foot.state.dataset.tone = tone;
+      foot.send.hidden = tone === "good";
+    }
+  }
 
   const remote = h("div", { class: "remote" });
   const version = h("div", { class: "version" });
@@ -39,8 +56,9 @@ export function createSessionsView({ onPhone, create, checkLap, open, exportFile
     h("section", { class: "about" }, h("h2", {}, "Before you leave the network"),
       h("p", {}, "Add this page to the home screen, open it from there and allow the position. From then on it starts, records and keeps everything without a network, and sends it when there is one. What can't be sent leaves the phone as a file.")));
 
+  showStates(onPhone);
   return {
-    element,
+    element, showStates,
     /** @param {{ id: string, title: string, about: string }[]} sessions @param {(id: string) => void} pick */
     showRemote(sessions, pick) {
       if (!sessions.length) return;

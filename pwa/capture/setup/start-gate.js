@@ -12,7 +12,7 @@ export const gateLines = (state) => [positionLine(state), storageLine(state), sc
 function positionLine({ denied, accuracy_m }) {
   const name = "Position";
   if (denied) {
-    return { name, tone: "bad", state: "blocked", remedy: "Allow the position for this page in the browser's settings, and location in the phone's; then open the page again." };
+    return { name, tone: "bad", state: "blocked", remedy: "Allow the position for this page in the browser's settings, and location in the phone's. It shows here by itself; if not, touch Try again." };
   }
   if (accuracy_m === null) {
     return { name, tone: "bad", state: "none yet", remedy: "Allow it when the browser asks, and go where the sky is open." };
@@ -27,7 +27,7 @@ function positionLine({ denied, accuracy_m }) {
 function storageLine({ kept }) {
   const name = "Storage";
   return kept ? { name, tone: "good", state: "safe", remedy: "" } : {
-    name, tone: "doubt", state: "may be cleared",
+    name, tone: "doubt", state: "at risk",
     remedy: "The browser may clear it when short of space. Add this page to the home screen and open it from there, and keep some space free.",
   };
 }

@@ -1,16 +1,19 @@
 // @ts-check
 /** What the phone has ready for a recording, as it is now. */
-import { h } from "../page/dom.js";
+import { h, onTap } from "../page/dom.js";
 import { missing } from "./start-gate.js";
 
-export function createGate() {
+/** @param {() => void} lookAgain for the position */
+export function createGate(lookAgain) {
+  const again = h("button", { class: "quiet", "data-action": "look-again" }, "Try again");
+  onTap(again, lookAgain);
   const list = h("dl", { class: "states" });
   let shown = "";
   let without = "";
   let hasPosition = false;
   let changed = () => {};
   return {
-    element: h("section", { class: "gate", "aria-label": "This phone" }, h("h2", {}, "This phone"), list),
+    element: h("section", { class: "gate", "aria-label": "This phone" }, h("h2", {}, "This phone"), list, again),
     /** what a start now would do without; empty: nothing */
     without: () => without,
     hasPosition: () => hasPosition,
@@ -25,6 +28,7 @@ export function createGate() {
       shown = now;
       without = missing(lines);
       hasPosition = lines[0]?.tone !== "bad";
+      again.hidden = hasPosition;
       list.replaceChildren(...lines.flatMap(({ name, state, remedy, tone }) => [
         h("dt", {}, name),
         h("dd", { "data-tone": tone }, h("b", {}, state), remedy ? h("span", {}, remedy) : null),

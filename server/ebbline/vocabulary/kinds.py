@@ -103,7 +103,8 @@ class Key:
         ask: what is asked afterwards.
         switch: the name of a key that this kind shares with another, touched in turn.
         once: it names a state that a drive reaches once; after that it is shown as done.
-        enters: the phase that begins with it.
+        enters: the phase that begins with it: of the zeros 0 %, and range 0 where the plan counts
+            from it; what limits the car, past zero.
     """
 
     label: str
@@ -165,6 +166,7 @@ class ReadingKind:
         on_pad: whether the phone's pad offers it; the desk offers all.
         places: phases in which it is among the pad's first tiles, and its place there.
         per_mile: the unit that a car in miles shows, where it isn't ``mi``.
+        only_rises: whether it never falls but to zero, by a reset.
     """
 
     name: str
@@ -177,6 +179,7 @@ class ReadingKind:
     places: Mapping[Phase, int] = field(default_factory=dict)
     per_mile: str | None = None
     resolution_in: Mapping[str, float] = field(default_factory=dict)
+    only_rises: bool = False
 
 
 @dataclass(frozen=True, slots=True)

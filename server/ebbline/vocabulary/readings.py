@@ -24,6 +24,7 @@ READINGS: Mapping[str, ReadingKind] = MappingProxyType(
             low=0,
             on_pad=True,
             places={"past": 2, "fading": 2, "off": 2},
+            only_rises=True,
         ),
         "soc": ReadingKind(
             "Displayed charge",
@@ -59,12 +60,17 @@ READINGS: Mapping[str, ReadingKind] = MappingProxyType(
         "aux_voltage": ReadingKind(
             "12 V battery", ("V",), 0.1, low=0, on_pad=True, places={"off": 4}
         ),
-        "odometer": ReadingKind("Odometer", ("km", "mi"), 1.0, low=0, on_pad=True),
+        "odometer": ReadingKind("Odometer", ("km", "mi"), 1.0, low=0, on_pad=True, only_rises=True),
         "charge_power": ReadingKind(
             "Charging power", ("kW",), 1.0, on_pad=True, places={"charging": 1}
         ),
         "charge_energy": ReadingKind(
-            "Energy charged", ("kWh",), 0.1, on_pad=True, places={"charging": 2}
+            "Energy charged",
+            ("kWh",),
+            0.1,
+            on_pad=True,
+            places={"charging": 2},
+            only_rises=True,
         ),
         "cell_voltage_min": ReadingKind("Lowest cell voltage", ("V",), 0.001, low=0, on_pad=True),
         "cell_voltage_max": ReadingKind("Highest cell voltage", ("V",), 0.001, low=0, on_pad=True),
