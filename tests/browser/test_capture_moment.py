@@ -109,9 +109,10 @@ def test_a_figure_typed_late_takes_the_moment_it_was_looked_at(phone: Phone) -> 
 def test_three_readings_in_a_row_take_at_most_eight_touches(phone: Phone) -> None:
     phone.drive()
     page = phone.page
-    for kind, words in (("zero_soc", "0 % shown"), ("power_limited", "Power limited")):
-        phone.press(kind)
-        phone.wait_stored(words)
+    phone.press("zero_soc")
+    phone.wait_placed("past")
+    phone.press("power_limited")
+    phone.wait_placed("fading")
     first = {"trip_energy": "1.2", "trip_distance": "7.1", "power_available": "60"}
     phone.note_display(first)
     page.evaluate(TOUCHES)
