@@ -89,6 +89,8 @@ def views(phone: Phone) -> Iterator[str]:
     page.get_by_role("button", name="Open the camera app").wait_for()
     yield "camera, none in the page"
     page.locator(".sheet .cross").tap()
+    phone.press("zero_soc")
+    phone.wait_placed("past")
     phone.press("speed_capped")
     yield "stepper"
     page.locator(".stepper .store").tap()
