@@ -10,11 +10,12 @@ from typing import Any
 import pytest
 from exchange.documents import ID, T_MS
 from exchange.test_pictures import PICTURES
-from flask import Flask
+from flask import Flask, request
 from flask.testing import FlaskClient
 
 from ebbline.address import Address
 from ebbline.sessions.access.accounts import add_account, remove_account
+from ebbline.web.access_table import ACCESS, ANYBODY, LOOKING_KEY, PHONES_KEY
 from ebbline.web.app import create_app
 from ebbline.web.db import db
 
@@ -60,12 +61,50 @@ def key(client: FlaskClient) -> dict[str, str]:
     return key
 
 
+# --- the table ---------------------------------------------------------------------------
+
+
+def test_every_route_says_in_the_table_who_may_call_it(app: Flask) -> None:
+    routes = {rule.endpoint for rule in app.url_map.iter_rules()}
+    assert routes == set(ACCESS)
+    open_parts = {rule.endpoint for rule in app.url_map.iter_rules()
+                  if not rule.rule.startswith("/api/")}  # fmt: skip
+    assert {name for name in open_parts if ACCESS[name] != (ANYBODY,)} == set()
+
+
+@pytest.mark.parametrize("caller", ["nothing", LOOKING_KEY, PHONES_KEY])
+def test_each_caller_comes_in_where_the_table_says_so_and_nowhere_else(
+    app: Flask, client: FlaskClient, caller: str
+) -> None:
+    wanted = {"label": "Phone", "looks": caller == LOOKING_KEY}
+    token = client.post(f"{SESSION}/keys", json=wanted).json["token"]
+    with app.app_context():
+        add_account(db.session(), "alex", PASSWORD, T_MS)
+    shown = {} if caller == "nothing" else bearer(token)
+    let_in = ANYBODY if caller == "nothing" else caller
+    shut_out = {"sign_in", "only_looks", "not_for_phones"}
+    for method, path in every_operation(app):
+        with app.test_request_context(path, method=method):
+            endpoint = request.endpoint
+        reason = (call(client, method, path, headers=shown).json or {}).get("reason")
+        assert (reason not in shut_out) == (let_in in ACCESS[endpoint]), (method, path)
+
+
+def test_a_route_that_nobody_put_into_the_table_lets_nobody_in(
+    client: FlaskClient, key: dict[str, str], account: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delitem(ACCESS, "time.get_time")
+    for headers in ({}, bearer(key["token"])):
+        assert client.get("/api/time", headers=headers).status_code in (401, 403)
+
+
 # --- open or not --------------------------------------------------------------------------
 
 
 def every_operation(app: Flask) -> Iterator[tuple[str, str]]:
     """Method and path of each operation of the API, about the session that is there."""
-    values = {"session_id": ID, "key_id": uuid.UUID(int=5)}
+    ids = ("key_id", "other_id", "campaign_id", "publication_id")
+    values = {"session_id": ID, **dict.fromkeys(ids, uuid.UUID(int=5))}
     with app.test_request_context():
         for rule in app.url_map.iter_rules():
             if rule.rule.startswith("/api/"):

@@ -1,7 +1,8 @@
 """Who may call what: people by their cookie, phones by their key.
 
 Open to everybody is only a server that this machine alone reaches and for which nobody made an
-account. A key opens few calls and one session, wherever it is shown.
+account. A key opens few calls and one session, wherever it is shown. ``access_table`` says which
+routes are whose.
 """
 
 from __future__ import annotations
@@ -21,20 +22,9 @@ from ebbline.sessions.access.phone_keys import Key, bind_device, key_of_token
 from ebbline.store import access
 from ebbline.wall_clock import now_ms
 from ebbline.web import door
+from ebbline.web.access_table import ACCESS, ANYBODY, LOOKING_KEY, PHONES_KEY
 from ebbline.web.db import db
 from ebbline.web.errors import refusal
-
-# Calls that say nothing of anybody's sessions.
-PUBLIC = frozenset({"time.get_time", "join.get_join", "api-docs.openapi_json", "sign-in.get_me",
-                    "sign-in.post_in", "sign-in.post_out"})  # fmt: skip
-# What a key may do, all of it with the session it was made for.
-OF_A_LOOKING_KEY = frozenset({"time.get_time", "live.get_live"})
-OF_A_PHONES_KEY = OF_A_LOOKING_KEY | {
-    "join.get_join",
-    "live.get_crew",
-    "sessions.post_records",
-    "photos.post_photo",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +128,7 @@ def _guard() -> ResponseReturnValue | None:
         return None  # what anybody may have asks neither database nor cookie
     if desk:
         return redirect(f"/sign-in#{iri_to_uri(request.full_path.rstrip('?'))}")
-    if request.endpoint not in PUBLIC:
+    if ANYBODY not in ACCESS.get(request.endpoint, ()):
         raise refusal(Unauthorized, "sign_in", "Sign in first.")
     return None
 
@@ -160,13 +150,14 @@ def _guard_key(token: str | None) -> None:
             "scan a new code at the desk to send it.",
         )
     session_id = (request.view_args or {}).get("session_id", key.session_id)
-    if key.looks and request.endpoint not in OF_A_LOOKING_KEY:
+    callers = ACCESS.get(request.endpoint, ())
+    if key.looks and LOOKING_KEY not in callers:
         raise refusal(
             Forbidden,
             "only_looks",
             "This code only follows the run. Ask the desk for one that records.",
         )
-    if request.endpoint not in OF_A_PHONES_KEY or session_id != key.session_id:
+    if (LOOKING_KEY if key.looks else PHONES_KEY) not in callers or session_id != key.session_id:
         raise refusal(
             Forbidden,
             "not_for_phones",
