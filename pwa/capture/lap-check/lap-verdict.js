@@ -67,7 +67,8 @@ export function tripVerdict({ value, low, high }) {
   const half_pct = 50 * (high - low);
   const counts = `The trip meter reads ${pct(Math.abs(off_pct))} ${off_pct < 0 ? "low" : "high"} against GPS, ±${pct(half_pct)}`;
   if (low <= 1 && high >= 1) return `${counts}: they agree.`;
-  return Math.abs(off_pct) <= TRIP_BOUND_PCT ? `${counts}: usual for a car.` : `${counts}: far off; check its unit.`;
+  const doubt = `${counts}: more than both uncertainties allow`; // what the desk calls a doubt as well
+  return Math.abs(off_pct) <= TRIP_BOUND_PCT ? `${doubt}, as with many cars. Ours is kept.` : `${doubt}, and far off; check its unit.`;
 }
 
 /** @param {number} x @returns {string} two digits that count, and the unit */

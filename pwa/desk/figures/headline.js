@@ -113,7 +113,7 @@ export function headlineAnswers(model, units) {
  */
 export function question(name, anchor, words, cells, missing) {
   const head = el("h2", { id: `answer-${name}` }, el("a", { href: `#${anchor}` }, words));
-  return el("section", { class: `answer answer-${name}`, "aria-labelledby": head.id }, head,
+  return el("section", { class: `question question-${name}`, "aria-labelledby": head.id }, head,
     cells.length > 0 ? el("dl", {}, ...cells) : el("p", { class: "empty" }, missing));
 }
 

@@ -46,7 +46,7 @@ class TestTheParts:
         self, opened: Desk
     ) -> None:
         page = opened.page
-        expect(page.locator(".answer h2")).to_have_text(
+        expect(page.locator(".question h2")).to_have_text(
             [
                 "How far and how much",
                 "Warnings and what was left",
@@ -64,7 +64,7 @@ class TestTheParts:
                  "end_moment", "trickle_s", "balance")  # fmt: skip
         assert [order.index(key) for key in first] == sorted(order.index(key) for key in first)
         assert {"from_zero_range.distance_m", "contactors_moment", "trip_meter"} < set(order)
-        for question in page.locator(".answer h2 a").all():
+        for question in page.locator(".question h2 a").all():
             anchor = str(question.get_attribute("href")).removeprefix("#")
             question.click()
             expect(page.locator(f"#{anchor}")).to_be_visible()
