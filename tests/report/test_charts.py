@@ -15,8 +15,24 @@ from report.subjects import EARLY, FULL, LAPS, ROUGH, document_of, sample, subje
 from ebbline.report import chart_ladder
 from ebbline.report.chart_ladder import spread
 from ebbline.report.charts import foot_of, picture, pictures_of
-from ebbline.report.look import SHAPES, SQUARE, WIDE, Shape, Sheet
+from ebbline.report.look import (
+    ALARM,
+    AMBER,
+    GROUND,
+    INK,
+    INK_SOFT,
+    LINE_POWER,
+    LINE_SPEED,
+    NIGHT,
+    SHAPES,
+    SQUARE,
+    TIDE,
+    WIDE,
+    Shape,
+    Sheet,
+)
 from ebbline.report.png import png
+from ebbline.report.setting_out import Ground, SettingOut
 
 
 @pytest.mark.parametrize(
@@ -122,3 +138,28 @@ def test_the_ladder_tells_when_with_what_doubt_and_the_warnings_before_zero():
         assert subject.clock(entry.at_ms.value) in said
     assert "23.53 \u00b10.02 km" in said
     assert "nothing" in said
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("ground", ["night", "clear"])
+def test_pictures_by_night_can_be_read_with_or_without_a_ground(ground: Ground):
+    """Contrast of text 4.5 to 1 on dark ground (WCAG 2.2, 1.4.3); none of the day's ink is left."""
+    subject = replace(sample(FULL), out=SettingOut(ground=ground))
+    for name in pictures_of(subject):
+        svg = picture(subject, name, WIDE, "svg").decode()
+        for day in (GROUND, INK, INK_SOFT, TIDE, ALARM):
+            assert day not in svg, name
+        image = Image.open(io.BytesIO(picture(subject, name, WIDE, "png"))).convert("RGBA")
+        corner = image.getpixel((2, 2))
+        assert corner == ((7, 13, 18, 255) if ground == "night" else (*corner[:3], 0))  # type: ignore[index]
+    dark = luminance(NIGHT[GROUND])
+    for ink in (INK, INK_SOFT, TIDE, AMBER, ALARM, LINE_SPEED, LINE_POWER):
+        assert (luminance(NIGHT[ink]) + 0.05) / (dark + 0.05) >= 4.5
+
+
+def luminance(colour: str) -> float:
+    parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
+    linear = [
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

@@ -18,6 +18,7 @@ from ebbline.report.build import build
 from ebbline.report.content import Facts, Remarks, Table
 from ebbline.report.html import report_html
 from ebbline.report.pdf import report_pages, report_pdf
+from ebbline.report.setting_out import Paper, SettingOut
 from ebbline.vocabulary import FACTS
 
 pytestmark = pytest.mark.slow
@@ -279,3 +280,20 @@ def test_every_reading_stands_in_a_table_with_its_time():
     assert all(re.fullmatch(r"\d\d:\d\d:\d\d", cell.small) for cell in shown)
     assert all(len(row.cells) == len(table.columns) for row in table.rows)
     assert "shown to 0.1, rounded, typed on the phone" in {row.cells[0].small for row in table.rows}
+
+
+@pytest.mark.parametrize(("paper", "points"), [("a4", (595, 842)), ("us-letter", (612, 792))])
+def test_the_pdf_has_the_size_of_the_paper_asked_for(
+    paper: Paper, points: tuple[int, int], tmp_path: Path
+):
+    """ISO 216 and ANSI/ASME Y14.1 (from memory), by Poppler at 72 to the inch."""
+    programs = find_poppler()
+    if programs is None:
+        pytest.fail(NO_POPPLER)
+    subject = replace(sample(EARLY), out=SettingOut(paper=paper))
+    (tmp_path / "report.pdf").write_bytes(report_pdf(subject))
+    subprocess.run([programs["pdftoppm"], "-r", "72", "-png", "-l", "1", tmp_path / "report.pdf",
+                    tmp_path / "page"], check=True)  # fmt: skip
+    (page,) = tmp_path.glob("page*.png")
+    with Image.open(page) as image:
+        assert image.size == pytest.approx(points, abs=1)

@@ -64,6 +64,19 @@ def test_the_paragraph_to_paste_speaks_in_the_readers_units(client: FlaskClient,
     assert client.get(f"{address}?units=furlong").status_code == 422
 
 
+def test_paper_and_ground_are_asked_for_and_others_refused(client: FlaskClient, full_run: str):
+    base = f"/api/sessions/{full_run}/publish"
+    paper, night = (
+        client.get(f"{base}/picture-headline-16x9-svg?ground={ground}").text
+        for ground in ("paper", "night")
+    )
+    assert "#f5f1e8" in paper
+    assert "#f5f1e8" not in night
+    assert client.get(f"{base}/report-pdf?paper=us-letter").data.startswith(b"%PDF")
+    assert client.get(f"{base}/report-pdf?paper=a3").status_code == 422
+    assert client.get(f"{base}/all?ground=glass").status_code == 422
+
+
 def test_what_is_missing_says_why(client: FlaskClient):
     document = json.loads((SAMPLES / "early-shutdown.ebbline.json").read_bytes())
     offer = client.get(f"/api/sessions/{bring_in(client, document)}/publish").json

@@ -13,6 +13,7 @@ from ebbline.cli.options import data_option, database_option, photos_option, uni
 from ebbline.cli.places import Places
 from ebbline.errors import InputError
 from ebbline.report.film_options import USUAL_RATE, FilmOptions
+from ebbline.report.setting_out import GROUNDS, PAPERS, Ground, Paper, SettingOut
 from ebbline.sessions.files.session_files import ExportedSession, export_file
 from ebbline.sessions.publications.of_session import record_publication
 from ebbline.sessions.results import publishing
@@ -41,6 +42,14 @@ from ebbline.wall_clock import now_ms
     is_flag=True,
     help="Captions say what was left until the car stopped, which gives the end away.",
 )
+@click.option("--paper", type=click.Choice(PAPERS), default="a4", show_default=True)
+@click.option(
+    "--ground",
+    type=click.Choice(GROUNDS),
+    default="paper",
+    show_default=True,
+    help="Pictures as on paper, by night, or by night without ground, to lie over a film.",
+)
 @click.option(
     "--published",
     metavar="WHERE",
@@ -56,6 +65,8 @@ def command(
     units: publishing.UnitsChoice,
     rate: float,
     left: bool,
+    paper: Paper,
+    ground: Ground,
     published: str | None,
     by: str | None,
     database: str | None,
@@ -68,19 +79,19 @@ def command(
     the folder is replaced.
     """
     where = Places.of(database, data, photos)
-    source = Path(named)
+    source, out = Path(named), SettingOut(paper, ground)
     if by is not None and published is None:
         raise InputError("--by", "goes with --published")
     if source.is_file():
         if published is not None:
             raise InputError("--published", "goes with a session in the database, not with a file")
         content = reading.read(source)
-        subject = publishing.subject_of_file(content, units)
+        subject = publishing.subject_of_file(content, units, out)
         exported = ExportedSession(content, is_archive=content.startswith(b"PK"))
     else:
         session_id = _session_id(named)
         with where.open_database() as engine, Session(engine) as db_session:
-            subject = publishing.subject_of(db_session, session_id, units)
+            subject = publishing.subject_of(db_session, session_id, units, out=out)
             exported = export_file(db_session, where.photo_folder(), session_id)
             if published is not None:
                 record_publication(db_session, session_id, by, published, now_ms())

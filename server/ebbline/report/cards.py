@@ -16,7 +16,7 @@ from PIL import Image, ImageDraw, ImageFont
 from ebbline.records.result import Quantity
 from ebbline.report.figures import UNKNOWN, Dimension
 from ebbline.report.film import Camera
-from ebbline.report.look import DARK
+from ebbline.report.look import EDGE, GROUND, INK, INK_SOFT, NIGHT, TIDE
 from ebbline.report.moments import Moment, moments, numbers
 from ebbline.report.png import png_of_palette
 from ebbline.report.subject import Subject
@@ -95,9 +95,9 @@ def _palette() -> NDArray[np.uint8]:
     """Colours by red, green, blue and opacity: the panel coming up from nothing, then for each
     colour of ours those between it and the panel.
     """
-    panel = np.array([*_rgb(DARK.ground), OPACITY], float)
-    empty = np.array([*_rgb(DARK.ground), 0], float)
-    colours = (DARK.ink, DARK.ink_soft, DARK.tide, DARK.edge)
+    panel = np.array([*_rgb(GROUND), OPACITY], float)
+    empty = np.array([*_rgb(GROUND), 0], float)
+    colours = (INK, INK_SOFT, TIDE, EDGE)
     share = np.linspace(0.0, 1.0, _LEVELS)[:, np.newaxis]
     ramps = [empty + share * (panel - empty)]
     ramps += [panel + share * (np.array([*_rgb(colour), 255]) - panel) for colour in colours]
@@ -105,7 +105,7 @@ def _palette() -> NDArray[np.uint8]:
 
 
 def _rgb(colour: str) -> tuple[int, ...]:
-    return tuple(bytes.fromhex(colour.removeprefix("#")))
+    return tuple(bytes.fromhex(NIGHT[colour].removeprefix("#")))
 
 
 @cache

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from ebbline.report import chart_card, chart_fade, chart_ladder, chart_recharge, chart_run
 from ebbline.report.days import day_words
-from ebbline.report.look import Drawing, ImageFormat, Shape, Sheet
+from ebbline.report.look import Drawing, ImageFormat, Shape, Sheet, by_night
 from ebbline.report.setting import PICTURE_CAUTION
 from ebbline.report.subject import Subject
 
@@ -76,6 +76,8 @@ def _drawn(subject: Subject, name: str, shape: Shape) -> Drawing:
     sheet = Sheet(shape, chart.title, _subtitle(subject), foot_of(subject, name))
     with sheet as figure:
         chart.draw(subject, sheet, figure)
+    if not shape.bare and subject.out.ground != "paper":
+        by_night(figure, clear=subject.out.ground == "clear")
     return Drawing(figure, shape)
 
 

@@ -16,6 +16,7 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_hex, to_rgba
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
@@ -28,18 +29,12 @@ LINE_SPEED, LINE_ENERGY, LINE_SOC, LINE_POWER = "#2b5fa8", "#0b6a66", "#8a4b00",
 BAND_ALPHA = 0.2
 
 
-@dataclass(frozen=True, slots=True)
-class Night:
-    """The colours by night, for what lies over a film."""
-
-    ground: str = "#070d12"
-    ink: str = "#e8eef0"
-    ink_soft: str = "#a3b3bb"
-    edge: str = "#6d818d"
-    tide: str = "#58c7b8"
-
-
-DARK = Night()
+# Each colour as it is by night, on dark ground and over a film.
+NIGHT = {
+    GROUND: "#070d12", SHEET: "#101a22", INK: "#e8eef0", INK_SOFT: "#a3b3bb", RULE: "#25343f",
+    EDGE: "#6d818d", TIDE: "#58c7b8", TIDE_WASH: "#11332f", AMBER: "#f0b35c",
+    AMBER_WASH: "#3a2807", ALARM: "#ff8b8b", LINE_SPEED: "#7fb0f5", LINE_POWER: "#d79ad1",
+}  # fmt: skip
 
 ImageFormat: TypeAlias = Literal["png", "svg"]
 
@@ -94,6 +89,26 @@ SHAPES = {"16x9": WIDE, "1x1": SQUARE}
 def _our_look() -> Iterator[None]:
     with _DRAWING, mpl.rc_context(_STYLE):  # type: ignore[arg-type]  # its keys are literals
         yield
+
+
+def by_night(figure: Figure, *, clear: bool) -> None:
+    """Change a finished drawing's colours to those by night; ``clear`` takes its ground away."""
+    for artist in figure.findobj():
+        for name in ("color", "facecolor", "edgecolor", "markerfacecolor", "markeredgecolor"):
+            get, put = getattr(artist, f"get_{name}", None), getattr(artist, f"set_{name}", None)
+            if get is not None and put is not None:
+                put(_nightly(get()))
+    if clear:
+        figure.patch.set_facecolor("none")
+
+
+def _nightly(colour: Any) -> Any:
+    """One colour or several, as matplotlib holds them; what is none of ours stays."""
+    if isinstance(colour, np.ndarray) and colour.ndim == 2:
+        return [_nightly(tuple(one)) for one in colour]
+    red, green, blue, opacity = to_rgba(colour)
+    night = NIGHT.get(to_hex((red, green, blue)))
+    return colour if night is None or not opacity else to_rgba(night, opacity)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from ebbline.report.charts import picture
 from ebbline.report.content import Report
 from ebbline.report.html import picture_names
 from ebbline.report.look import PAGE
+from ebbline.report.setting_out import Paper
 from ebbline.report.subject import Subject
 
 PREVIEW_PPI = 110.0
@@ -25,7 +26,7 @@ _NO_DATE = datetime(1970, 1, 1, tzinfo=UTC)  # the same session, the same bytes
 
 
 def report_pdf(subject: Subject) -> bytes:
-    """The report as tagged PDF on A4; the same subject gives the same bytes."""
+    """The report as tagged PDF on the paper asked for; the same subject gives the same bytes."""
     pdf: bytes = _set(subject, format="pdf", timestamp=_NO_DATE)
     return pdf
 
@@ -38,21 +39,21 @@ def report_pages(subject: Subject) -> list[bytes]:
 
 def pdf_of(report: Report, pictures: Mapping[str, bytes]) -> bytes:
     """Any report of ours as tagged PDF; ``pictures`` are SVG by their names in it."""
-    pdf: bytes = _compiled(report, pictures, format="pdf", timestamp=_NO_DATE)
+    pdf: bytes = _compiled(report, pictures, "a4", format="pdf", timestamp=_NO_DATE)
     return pdf
 
 
 def _set(subject: Subject, **how: Any) -> Any:
     report = build(subject)
     pictures = {name: picture(subject, name, PAGE, "svg") for name in picture_names(report)}
-    return _compiled(report, pictures, **how)
+    return _compiled(report, pictures, subject.out.paper, **how)
 
 
-def _compiled(report: Report, pictures: Mapping[str, bytes], **how: Any) -> Any:
+def _compiled(report: Report, pictures: Mapping[str, bytes], paper: Paper, **how: Any) -> Any:
     template = resources.files("ebbline.report") / "templates" / "report.typ"
     files: Any = {  # what Typst reads; nothing of it is on disk
         "main.typ": template.read_bytes(),
         "report.json": orjson.dumps(dataclasses.asdict(report)),
         **{f"{name}.svg": svg for name, svg in pictures.items()},
     }  # its types don't know yet that it takes several files
-    return typst.compile(files, ignore_system_fonts=True, **how)
+    return typst.compile(files, ignore_system_fonts=True, sys_inputs={"paper": paper}, **how)

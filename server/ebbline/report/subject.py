@@ -19,6 +19,7 @@ from ebbline.records.result import Finding, Result, TimelineEntry
 from ebbline.report.figures import Units
 from ebbline.report.file_name import file_name
 from ebbline.report.session_clock import SessionClock, started_at
+from ebbline.report.setting_out import USUAL_OUT, SettingOut
 from ebbline.report.telling import told
 from ebbline.vocabulary import event_words
 
@@ -29,13 +30,14 @@ if TYPE_CHECKING:
 @dataclass(frozen=True)
 class Subject:
     """A session's document with what was found from it. ``input_sha256`` names the document,
-    ``drawings`` are the pictures drawn of it so far, by name and shape.
+    ``out`` is how it is set, ``drawings`` are the pictures drawn of it so far, by name and shape.
     """
 
     document: dict[str, Any]
     analysis: Analysis
     input_sha256: str
     units: Units
+    out: SettingOut = USUAL_OUT
     drawings: dict[tuple[str, Shape], Drawing] = field(
         default_factory=dict, init=False, compare=False, repr=False
     )

@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 from ebbline.errors import EbblineError, NotFoundError
 from ebbline.exchange.session_file import load_file, sha256_of
 from ebbline.report.film_options import USUAL, FilmOptions
+from ebbline.report.setting_out import USUAL_OUT, SettingOut
 from ebbline.sessions.files.session_files import ExportedSession, export_file
 from ebbline.sessions.recently_used import RecentlyUsed
 from ebbline.sessions.results.results import analysed
@@ -66,6 +67,7 @@ def subject_of(
     units: UnitsChoice,
     consumption: ConsumptionChoice | None = None,
     temperature: TemperatureChoice | None = None,
+    out: SettingOut = USUAL_OUT,
 ) -> Subject:
     """A session as its publications take it; consumption and temperature follow ``units``
     if nothing is said.
@@ -79,10 +81,10 @@ def subject_of(
 
     found = analysed(db_session, session_id)
     shown = Units(units, consumption, temperature)
-    return Subject(found.document, found.analysis, found.input_sha256, shown)
+    return Subject(found.document, found.analysis, found.input_sha256, shown, out)
 
 
-def subject_of_file(data: bytes, units: UnitsChoice) -> Subject:
+def subject_of_file(data: bytes, units: UnitsChoice, out: SettingOut = USUAL_OUT) -> Subject:
     """The same of a session file that is in no database.
 
     Raises:
@@ -94,7 +96,7 @@ def subject_of_file(data: bytes, units: UnitsChoice) -> Subject:
     from ebbline.sessions.results.analysis import analyze_document
 
     document, _photos = load_file(data)
-    return Subject(document, analyze_document(document), sha256_of(data), Units(units))
+    return Subject(document, analyze_document(document), sha256_of(data), Units(units), out)
 
 
 def offer(subject: Subject) -> Offer:
@@ -233,11 +235,11 @@ def preview(subject: Subject, page: int) -> bytes:
 
 
 # The last reports set, so that looking from page to page sets each only once.
-_pages = RecentlyUsed[tuple[str, str, "Units"], list[bytes]](REPORTS_KEPT)
+_pages = RecentlyUsed[tuple[str, str, "Units", SettingOut], list[bytes]](REPORTS_KEPT)
 
 
 def _pages_of(subject: Subject) -> list[bytes]:
     from ebbline.report.pdf import report_pages
 
-    key = (subject.input_sha256, subject.engine, subject.units)
+    key = (subject.input_sha256, subject.engine, subject.units, subject.out)
     return _pages.get(key, lambda: report_pages(subject))

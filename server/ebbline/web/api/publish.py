@@ -9,6 +9,7 @@ from flask import Response
 from marshmallow import fields, validate
 
 from ebbline.report.film_options import USUAL_RATE, FilmOptions
+from ebbline.report.setting_out import GROUNDS, PAPERS, SettingOut
 from ebbline.sessions.files.session_files import export_file
 from ebbline.sessions.results import publishing
 from ebbline.web.api.attachment import attachment
@@ -27,7 +28,7 @@ BYTES = {"type": "string", "contentEncoding": "binary"}
 
 
 class UnitsQuerySchema(Closed):
-    """In which units a publication speaks."""
+    """In which units a publication speaks, and how it is set."""
 
     units = fields.String(load_default="km", validate=validate.OneOf(publishing.UNITS))
     consumption = fields.String(
@@ -37,6 +38,12 @@ class UnitsQuerySchema(Closed):
     temperature = fields.String(
         validate=validate.OneOf(publishing.TEMPERATURES),
         metadata={"description": "Otherwise \u00b0F beside miles, \u00b0C beside kilometres."},
+    )
+    paper = fields.String(load_default="a4", validate=validate.OneOf(PAPERS))
+    ground = fields.String(
+        load_default="paper",
+        validate=validate.OneOf(GROUNDS),
+        metadata={"description": "Pictures as on paper, by night, or by night without ground."},
     )
 
 
@@ -177,7 +184,12 @@ def _asked(query: dict[str, Any]) -> FilmOptions:
 
 def _subject(query: dict[str, Any], session_id: UUID) -> Subject:
     return publishing.subject_of(
-        db.session(), session_id, query["units"], query.get("consumption"), query.get("temperature")
+        db.session(),
+        session_id,
+        query["units"],
+        query.get("consumption"),
+        query.get("temperature"),
+        SettingOut(query["paper"], query["ground"]),
     )
 
 
