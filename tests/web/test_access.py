@@ -217,6 +217,8 @@ def test_guessing_is_stopped_and_then_the_right_password_too(
     assert [sign_in(client, "guess").status_code for _ in range(11)] == [401] * 10 + [429]
     refused = sign_in(client)
     assert (refused.status_code, refused.json["reason"]) == (429, "too_often")
+    assert 590 < int(refused.headers["Retry-After"]) <= 600
+    assert refused.json["message"].endswith("Wait 10 minutes.")
     elsewhere = {"environ_overrides": {"REMOTE_ADDR": "192.0.2.7"}}
     assert sign_in(client, **elsewhere).status_code == 200
 

@@ -289,7 +289,8 @@ class RefusedSchema(Closed):
     reason = fields.String(
         metadata={
             "description": "With 401, 403, 429, in one word: sign_in, wrong_password, too_often, "
-            "key_missing, key_unknown, key_revoked, not_for_phones, foreign_page."
+            "key_missing, key_unknown, key_revoked, key_of_another, only_looks, not_for_phones, "
+            "foreign_page."
         }
     )
     held = fields.Dict(metadata={"description": "With 409: what is here instead."})

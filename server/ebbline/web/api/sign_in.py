@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+import time
+
 import flask_login
 from flask import current_app, request
 from limits import RateLimitItem, parse
@@ -46,9 +49,14 @@ class Attempts:
     def __init__(self) -> None:
         self._limiter = MovingWindowRateLimiter(MemoryStorage())
 
-    def allowed(self, address: str, name: str) -> bool:
-        """Whether another attempt may be made."""
-        return all(self._limiter.test(limit, *key) for limit, key in self._keys(address, name))
+    def wait_s(self, address: str, name: str) -> int:
+        """How long until another attempt may be made; 0: now."""
+        free_at = [
+            self._limiter.get_window_stats(limit, *key).reset_time
+            for limit, key in self._keys(address, name)
+            if not self._limiter.test(limit, *key)
+        ]
+        return max(1, math.ceil(max(free_at) - time.time())) if free_at else 0
 
     def failed(self, address: str, name: str) -> None:
         """Count one."""
@@ -75,8 +83,14 @@ def post_in(given: dict[str, str]) -> dict[str, object]:
     """Sign in: sets a cookie that other sites' pages can't send."""
     attempts: Attempts = current_app.extensions["ebbline.attempts"]
     address = request.remote_addr or ""
-    if not attempts.allowed(address, given["name"]):
-        raise refusal(TooManyRequests, "too_often", "Too many attempts failed. Wait ten minutes.")
+    wait_s = attempts.wait_s(address, given["name"])
+    if wait_s:
+        minutes = math.ceil(wait_s / 60)
+        unit = "minute" if minutes == 1 else "minutes"
+        message = f"Too many attempts failed. Wait {minutes} {unit}."
+        refused = refusal(TooManyRequests, "too_often", message)
+        refused.retry_after = wait_s  # type: ignore[attr-defined]  # TooManyRequests has it
+        raise refused
     account = sign_in(db.session(), given["name"], given["password"])
     if account is None:
         attempts.failed(address, given["name"])
