@@ -187,10 +187,10 @@ def test_once_comfort_is_cut_other_auxiliaries_are_expected(sparse):
     at = START_S + np.array([60.0, 180.0, 240.0])
     less = np.diff(whole.at(at, whole.work_kwh) - cut.at(at, cut.work_kwh))
     assert less == pytest.approx([0.0, 0.25 * 60 / 3600], abs=1e-6)
-    assert np.diff(whole.asides_at(at)[:, 1:], axis=0) == pytest.approx(
+    assert np.diff(whole.asides_at(at)[:, 1:3], axis=0) == pytest.approx(
         np.array([[0.5 * 120, 0.0], [0.5 * 60, 0.0]]) / 3600
     )
-    assert np.diff(cut.asides_at(at)[:, 1:], axis=0) == pytest.approx(
+    assert np.diff(cut.asides_at(at)[:, 1:3], axis=0) == pytest.approx(
         np.array([[0.5 * 120, 0.0], [0.0, 0.25 * 60]]) / 3600
     )
 
@@ -243,3 +243,11 @@ def test_off_the_track_energy_is_unknown(track):
     found = curve(track, [trip(track, START_S + s) for s in (100.0, 600.0)])
     mean, _ = found.between(Moment(START_S + 100, 0.0), [Moment(START_S + 5000, 0.0)])
     assert np.isnan(mean[0])
+
+
+def test_what_the_car_weighs_is_a_doubt_as_long_as_it_is_faster(sparse):
+    """It stands, and comes to 24 m/s: half of m v², over the efficiency; it adds up to no more."""
+    expected = expected_energy(Motion.by_positions(sparse), None, Supply())
+    held_kwh = expected.asides_at(START_S + np.array([20.0, 150.0, 250.0]))[:, 3]
+    usual_kwh = 1900 * 24.0**2 / 2 / 0.88 / 3.6e6
+    assert held_kwh == pytest.approx([0.0, usual_kwh, usual_kwh], rel=0.03, abs=1e-4)

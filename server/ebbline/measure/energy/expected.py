@@ -41,6 +41,7 @@ REGENERATION = 0.6
 
 
 _REGENERATION_SD = 0.2
+_MASS_SD = 0.15  # of a car's against the usual one's (common practice, no source)
 
 
 # What was lifted comes back on a lap, and no road climbs for ever: a course's heights stray so far,
@@ -94,10 +95,12 @@ class Supply:
 class Expected:
     """Expected energy from the pack at moments ``t_s`` (n,) along a motion, and its trust.
 
-    ``work_kwh``: road load, speeding up and braking, and auxiliaries; ``asides_kwh`` (n, 3): energy
+    ``work_kwh``: road load, speeding up and braking, and auxiliaries; ``asides_kwh`` (n, 4): energy
     braked away at the wheels so far, of which the pack may get more or less back than expected, and
     of the work what auxiliaries drew, all of them and later those left, which may be more or less
-    as long as it lasts; ``asides_sd`` (3,): by what factors; ``walk_var_kwh2``: variance so far of
+    as long as it lasts, and what the car's speed holds, by its mass;
+    ``asides_sd`` (4,): by what factors;
+    ``walk_var_kwh2``: variance so far of
     the random walk on top; ``unseen_var_kwh2``: of what the car may have done in gaps; ``way_m``:
     the way so far on which hills count. The last three never fall. ``share_sd``: relative, of the
     whole; ``height_sd_kwh``: what the course's heights make, lifted by the pack.
@@ -111,10 +114,15 @@ class Expected:
     way_m: FloatArray
     share_sd: float
     height_sd_kwh: float
-    asides_sd: tuple[float, ...] = (_REGENERATION_SD, AUXILIARY_SD, AUXILIARY_SD)
+    asides_sd: tuple[float, ...] = (
+        _REGENERATION_SD,
+        AUXILIARY_SD,
+        AUXILIARY_SD,
+        _MASS_SD,
+    )
 
     def asides_at(self, t_s: FloatArray) -> FloatArray:
-        """The further expectations (k, 3) at moments (k,)."""
+        """The further expectations (k, 4) at moments (k,)."""
         return np.column_stack([self.at(t_s, column) for column in self.asides_kwh.T])
 
     def at(self, t_s: FloatArray, column_kwh: FloatArray) -> FloatArray:
@@ -157,7 +165,8 @@ def expected_energy(
     unseen_w = drag_w[1:] / efficiency + AUXILIARY_W
     memory_s = _memory_s(line.t_s, np.empty(0) if read_s is None else read_s)
     unseen_var_j2 += line.unseen * propelled * unseen_w**2 * memory_s * step_s
-    wheel_j = drag_j + propelled * np.diff(MASS_KG * speed**2 / 2)
+    moving_j = propelled * np.diff(MASS_KG * speed**2 / 2)
+    wheel_j = drag_j + moving_j
     all_on = line.t_s[1:] <= supply.comfort_until_s
     beside_w = np.where(all_on, AUXILIARY_W, AUXILIARY_LEFT_W)
     beside_j = (line.t_s[1:] <= supply.auxiliaries_until_s) * beside_w * step_s
@@ -170,7 +179,15 @@ def expected_energy(
         t_s=line.t_s,
         work_kwh=_summed_kwh(drawn_j),
         asides_kwh=np.column_stack(
-            [_summed_kwh(each_j) for each_j in (braked_j, all_on * beside_j, ~all_on * beside_j)]
+            [
+                _summed_kwh(each_j)
+                for each_j in (
+                    braked_j,
+                    all_on * beside_j,
+                    ~all_on * beside_j,
+                    moving_j / efficiency,
+                )
+            ]
         ),
         walk_var_kwh2=2 * trust.local_kwh * trust.local_sd**2 * unsure_kwh,
         unseen_var_kwh2=_summed_kwh(unseen_var_j2) / JOULE_PER_KWH,
