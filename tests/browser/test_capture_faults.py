@@ -46,6 +46,7 @@ def test_a_withdrawal_that_undo_did_not_name_is_found_out() -> None:
     held = {"events": [charge, back], "readings": [], "breadcrumbs": []}
     for offered, line, faults in (
         ("Undo: Charging starts", "Stored 10:00:00 · Charging starts", 0),
+        ("Undo: Charging starts", "Recording goes on. Last: 10:00:00 · Charging starts", 0),
         ("Undo: Charging starts", "Stored 10:00:50 · photo", 1),  # beside something else
         ("Undo: Trip reset", "Stored 10:00:50 · Trip reset", 1),  # another was taken
         ("Undo", "Recording. Tap what happens.", 2),

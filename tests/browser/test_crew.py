@@ -153,7 +153,7 @@ def test_what_one_phone_has_noted_the_other_does_not_ask_for(crew: tuple[Phone, 
     expect(second.page.locator(".charge")).to_contain_text("3.1")
     # and the pad offers it as the last figure
     second.page.locator("[data-key=read]").tap()
-    second.page.locator(".pad .quick", has_text="same: 3.1").wait_for()
+    second.page.locator(".pad .quick", has_text="Store 3.1 again").wait_for()
 
 
 def test_without_a_network_each_goes_on_alone_and_afterwards_nothing_is_lost_or_replaced(

@@ -14,6 +14,8 @@ KINDS_OF_KEY = {
     if known.key.switch
 }
 NO_BREAK_SPACE = "\u00a0"
+# How a line begins that names what undo would take back: of a tap, after a reload, while it listens.
+NAMING = ("Stored", "Recording goes on", "Listening")
 
 
 @dataclass(slots=True)
@@ -56,7 +58,7 @@ class Ledger:
         """Undo came under the finger, by this name and beside this line."""
         name = offered.removeprefix("Undo: ")
         self.undo_touches.append(name.replace(NO_BREAK_SPACE, " "))
-        if not (line.startswith("Stored") and line.endswith(name)):
+        if not (line.startswith(NAMING) and line.endswith(name)):
             self.undo_unnamed.append(f"{offered!r} beside {line!r}")
 
     def heard(self, said: str, load: float) -> None:

@@ -27,7 +27,7 @@ ASKING = {
     "comfort_cut": ("climate car", "climate crew", "lights"),
 }
 QUANTITIES = ("soc", "range_shown", "trip_energy", "trip_distance", "power_available")
-SAME_KEY_AGAIN_S = 0.5
+SAME_KEY_AGAIN_S = 1.1  # what a drive reaches once bounces for a second
 REACH_MS = 1500  # then the keys have moved, and it is looked for anew
 MOMENT_RUNS_OUT_MS = 8000  # of the reading pad, without a stroke
 STORAGE_BYTES = 8_000_000  # of the phone, so that it can be filled up
