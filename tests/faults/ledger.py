@@ -14,7 +14,7 @@ KINDS_OF_KEY = {
     if known.key.switch
 }
 NO_BREAK_SPACE = "\u00a0"
-# How a line begins that names what undo would take back: of a tap, after a reload, while it listens.
+# How a line begins that names what undo takes back: after a tap, after a reload, while it listens.
 NAMING = ("Stored", "Recording goes on", "Listening")
 
 
