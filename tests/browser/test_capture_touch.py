@@ -242,3 +242,40 @@ def test_what_an_ended_session_has_unsent_goes_by_itself_and_is_seen_to(phone: P
     phone.come_online()
     expect(state).to_have_text("all on the server")
     expect(send).to_be_hidden()
+
+
+def test_the_log_says_of_every_record_that_it_is_stored_and_which_ones_open(phone: Phone) -> None:
+    phone.drive()
+    phone.send_all()
+    page = phone.page
+    phone.context.set_offline(True)
+    phone.console.allow("ERR_INTERNET_DISCONNECTED", "Failed to load resource")
+    phone.press("zero_soc")
+    phone.wait_stored("0 % shown")
+    page.locator(".bar button", has_text="Log").tap()
+    row = page.locator(".log li button", has_text="0 % shown")
+    expect(row.locator("small")).to_have_text("stored here")
+    mark = "(what) => getComputedStyle(what, '::after').content.trim()"
+    assert "\u203a" in row.locator(".log-what").evaluate(mark)
+    phone.close_sheet()
+    phone.context.set_offline(False)
+    phone.send_all()
+    page.locator(".bar button", has_text="Log").tap()
+    expect(row.locator("small")).to_have_text("stored, sent")
+
+
+CUT = """() => [...document.querySelectorAll(".lap-check :is(.bar button, .keys .key) > *")]
+  .filter((part) => part.getClientRects().length).filter((part) => {
+    const [inner, outer] = [part, part.parentElement].map((a) => a.getBoundingClientRect());
+    return part.scrollWidth > part.clientWidth + 1 && getComputedStyle(part).display !== "inline"
+      || inner.left < outer.left || inner.right > outer.right || inner.bottom > outer.bottom;
+  }).map((part) => part.textContent)"""
+
+
+def test_the_lap_checks_keys_show_their_words_whole(phone: Phone) -> None:
+    phone.open()
+    phone.make_session()
+    phone.accept_cautions("laps-first")
+    for width, height in ((320, 568), (360, 740), (740, 360)):
+        phone.page.set_viewport_size({"width": width, "height": height})
+        assert phone.page.evaluate(CUT) == [], (width, height)

@@ -116,6 +116,9 @@ def test_what_is_said_is_kept_with_the_tap_sent_filed_and_heard_at_the_desk(
     sheet.locator(".key", has_text="All agree").tap()
     listens(page)
     phone.wait_said("Listening")
+    undo = page.locator(".undo")  # twenty seconds are long: the tap can still be taken back
+    expect(undo).to_have_attribute("aria-label", "Undo: Power limited")
+    expect(page.locator(".said")).to_contain_text("Undo: Power limited")
     name = page.locator("[data-key=voice]").get_attribute("aria-label") or ""
     assert name.endswith("stop the spoken note")
     assert_accessible(page, ".keys")
