@@ -161,7 +161,9 @@ def test_nothing_is_asked_right_after_a_reading_however_fast_the_car(modules: Pa
 def test_the_display_that_tells_most_is_asked_for(modules: Page) -> None:
     percent = record(0, quantity="soc", value=4, unit="%", resolution=1)
     assert worth(modules, [percent], 2000) is None  # 1 % of 58 kWh is a coarse step
-    assert worth(modules, [percent], 3000)["quantity"] == "soc"
+    assert worth(modules, [percent], 3000, phase="before")["quantity"] == "soc"
+    # past zero the display says 0 % and no more
+    assert worth(modules, [percent], 3000)["quantity"] == "trip_energy"
     assert worth(modules, [percent, trip(0, 12.4)], 3000)["quantity"] == "trip_energy"
 
 
