@@ -474,7 +474,7 @@ def test_after_a_reload_the_next_touch_asks_for_the_screen(phone: Phone) -> None
     page.reload()
     page.wait_for_selector("main.drive")
     screen = page.locator("[data-cell=screen] b")
-    until(page, "() => document.querySelector('[data-cell=screen] b').textContent === 'touch once'")
+    until(page, "() => document.querySelector('[data-cell=screen] b').textContent === 'tap once'")
     phone.press("trip_reset")
     until(page, "() => document.querySelector('[data-cell=screen] b').textContent === 'stays on'")
     expect(screen).to_have_text("stays on")

@@ -28,6 +28,11 @@ READINGS = tuple(
     for at_s in range(120, 880, 120)
     for value in [round(float(np.interp(at_s, DRIVE.t_s, DRIVE.along_m) - 972) / 1000, 1)]
 )
+OFTEN = tuple(
+    Reading(f"energy-{at_s}", "phone", round(1000 * (START_S + at_s)), "trip_energy", 0.1,
+            "kWh")
+    for at_s in range(130, 880, 10)
+)  # fmt: skip
 TOLD = told_of_drive(
     Events(TimedEvent(event, Moment(event.t_ms / 1000, 0.4)) for event in EVENTS),
     [TimedReading(reading, Moment(reading.t_ms / 1000, 0.4)) for reading in READINGS],
@@ -101,13 +106,8 @@ def test_an_hour_off_among_fifty_parked_minutes_is_named_too():
 
 def test_many_readings_within_the_parked_minutes_dont_hide_the_hour():
     """A moment that hours of parking hold as well says nothing of which hour it was."""
-    often = tuple(
-        Reading(f"energy-{at_s}", "phone", round(1000 * (START_S + at_s)), "trip_energy", 0.1,
-                "kWh")
-        for at_s in range(130, 880, 10)
-    )  # fmt: skip
     whole = together(moved(parked_around(fixes(DRIVE, seed=14), 50), -HOUR_S))
-    found = analyze(replace(whole, readings=READINGS + often)).result
+    found = analyze(replace(whole, readings=READINGS + OFTEN)).result
     assert "track_misses_drive" in codes(found)
     assert found.reserve.basis in (None, "trip_meter")
 
@@ -165,6 +165,22 @@ def test_a_phone_that_fell_asleep_halfway_still_holds_the_drive():
         },
     )
     assert not misses(half, TOLD)
+
+
+def test_what_falls_into_a_gap_says_nothing_against_the_track():
+    """Nearly all taps and trip readings that tell of moving, where the page was hidden."""
+    seen = fixes(DRIVE, seed=16)
+    outside = (seen.t_s < START_S + 60) | (seen.t_s > START_S + 800)
+    gapped = replace(
+        seen,
+        **{
+            name: getattr(seen, name)[outside]
+            for name in ("t_s", "lat", "lon", "sigma_m", "speed_mps", "heading_deg")
+        },
+    )
+    found = analyze(replace(together(gapped), readings=READINGS + OFTEN)).result
+    assert "track_misses_drive" not in codes(found)
+    assert "gaps_by_trip_meter" in codes(found)
 
 
 def test_a_track_of_another_length_is_asked_about():

@@ -24,7 +24,7 @@ def test_charts_are_drawn_and_follow_mouse_and_keys(
     webkit.touch(".session-table[aria-busy=false] a", "Full run")
     webkit.wait(".session[aria-busy=false]")
     wait_until("the charts", lambda: webkit.evaluate(INK) > 1000)
-    assert webkit.wait("[data-figure=distance_m] .figure").startswith("7.901")
+    assert webkit.wait("[data-figure=distance_m] .figure").startswith("7.90\u00a0km")
     assert webkit.evaluate(TRACK) > 100
 
     # one cursor through charts, map and readout

@@ -83,7 +83,7 @@ def test_a_whole_run_with_a_kill_in_its_middle_arrives_whole(
     webkit.start()
     phone.open()
     webkit.wait("main.drive")
-    phone.cell("screen", "touch once")
+    phone.cell("screen", "tap once")
     now = phone.stored()
     for kind in ("records", "fixes", "photos"):
         assert len(now[kind]) >= len(before[kind]), kind
@@ -171,7 +171,7 @@ def test_the_page_is_left_and_comes_back(phone: Phone, cached: bool) -> None:
         webkit.wait("main.drive")
         assert webkit.evaluate("() => sessionStorage.left") == str(cached).lower()
         phone.wait_fixes(2)  # nothing that was left holds up what is written now
-        phone.cell("screen", "touch once")
+        phone.cell("screen", "tap once")
         phone.tap("floored", "Throttle")
         phone.cell("screen", "stays on")
         kinds = [tap["kind"] for tap in phone.taps()]

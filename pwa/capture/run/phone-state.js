@@ -72,7 +72,7 @@ const line = (name, { text, tone }, advice) => ({ name, state: text, tone, advic
 /** @param {PhoneState["wake"]} wake @returns {Cell} */
 function screenCell(wake) {
   if (wake === "on") return { text: "stays on", tone: "good" };
-  if (wake === "untouched") return { text: "touch once", tone: "doubt" };
+  if (wake === "untouched") return { text: "tap once", tone: "doubt" };
   return { text: "may dim", tone: wake === "lost" ? "doubt" : "known" };
 }
 

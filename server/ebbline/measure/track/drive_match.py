@@ -141,17 +141,25 @@ def clock_shift_s(fixes: Fixes, told: DriveTold) -> float | None:
     of how the car moved, since hours of parking hold every moment of a drive.
     """
     rough = _Rough.of(fixes)
-    moved = _motion(rough, told)
-    as_stamped = moved if moved.of >= _FEW else _match(rough, told)
-    if told.at_s.size < _FEW or as_stamped.share > _POOR:
+    if told.at_s.size < _FEW or _telling_share(rough, told) > _POOR:
         return None
     apart_s = float(np.mean(told.at_s[[0, -1]]) - np.mean(fixes.t_s[[0, -1]]))
     days_s = _DAY_S * np.round(apart_s / _DAY_S)
     tried_s = np.unique(np.concatenate([_ZONES_S, days_s + _ZONES_S]))
+    tried_s = tried_s[tried_s != 0]
     tried_s = tried_s[np.argsort(np.abs(tried_s), kind="stable")]
-    shares = [_match(rough.moved(float(shift_s)), told).share for shift_s in tried_s]
+    shares = [
+        min(_match(moved, told).share, _telling_share(moved, told))
+        for moved in (rough.moved(float(shift_s)) for shift_s in tried_s)
+    ]
     best = int(np.argmax(shares))
     return float(tried_s[best]) if shares[best] >= _GOOD else None
+
+
+def _telling_share(rough: _Rough, told: DriveTold) -> float:
+    """The share borne out of what tells of moving; of all, where that is too little."""
+    motion = _motion(rough, told)
+    return motion.share if motion.of >= _FEW else _match(rough, told).share
 
 
 def _match(rough: _Rough, told: DriveTold) -> Match:
@@ -160,12 +168,13 @@ def _match(rough: _Rough, told: DriveTold) -> Match:
 
 
 def _motion(rough: _Rough, told: DriveTold) -> Match:
-    """What is told of how the car moved."""
+    """What is told of how the car moved, but for what falls into a gap of the track."""
     early_s, late_s = (told.stood_s + after_s for after_s in _AFTER_STANDSTILL_S)
     judged = rough.holds(late_s)  # after its end a track says nothing of how long the car stood
+    judged &= ~rough.unseen(np.column_stack([early_s, late_s]))
     stood = rough.way_m(early_s, late_s)[judged] <= _STOOD_M
-    way_m = rough.way_m(*told.legs_s.T)
-    as_shown = np.abs(way_m - told.legs_m) <= _LENGTH_SHARE * told.legs_m + _LENGTH_M
+    legs_s, legs_m = (of_all[~rough.unseen(told.legs_s)] for of_all in (told.legs_s, told.legs_m))
+    as_shown = np.abs(rough.way_m(*legs_s.T) - legs_m) <= _LENGTH_SHARE * legs_m + _LENGTH_M
     statements = [_moved(rough, told), stood, as_shown]
     return Match(
         sum(int(np.count_nonzero(each)) for each in statements),
@@ -174,9 +183,9 @@ def _motion(rough: _Rough, told: DriveTold) -> Match:
 
 
 def _moved(rough: _Rough, told: DriveTold) -> np.ndarray:
-    """At which moments (m,) of those that tell of moving it moved."""
-    way_m = rough.way_m(told.moving_s - _AROUND_S, told.moving_s + _AROUND_S)
-    return np.asarray(way_m >= _MOVED_M)
+    """At which of the moments (m,) that tell of moving it moved; those in a gap aren't judged."""
+    spans_s = np.column_stack([told.moving_s - _AROUND_S, told.moving_s + _AROUND_S])
+    return np.asarray(rough.way_m(*spans_s[~rough.unseen(spans_s)].T) >= _MOVED_M)
 
 
 def common_way_m(one: Fixes, other: Fixes, told: DriveTold) -> tuple[float, float]:
@@ -219,13 +228,17 @@ class _Rough:
         return np.asarray((t_s >= self.t_s[0] - _NEAR_S) & (t_s <= self.t_s[-1] + _NEAR_S))
 
     def throughout(self, spans_s: FloatArray) -> np.ndarray:
-        """Which spans (l, 2) lie within the track and hold no step of more than a minute."""
+        """Which spans (l, 2) lie within the track and touch no step of more than a minute."""
+        within = (spans_s[:, 0] >= self.t_s[0]) & (spans_s[:, 1] <= self.t_s[-1])
+        return np.asarray(within & ~self.unseen(spans_s))
+
+    def unseen(self, spans_s: FloatArray) -> np.ndarray:
+        """Which spans (l, 2) touch a step of more than a minute: of them it tells little."""
         long = np.concatenate([[0], np.cumsum(np.diff(self.t_s) > _NEAR_S)])
         first = np.searchsorted(self.t_s, spans_s[:, 0], side="right") - 1
         last = np.searchsorted(self.t_s, spans_s[:, 1])
-        within = (first >= 0) & (last < self.t_s.size)
-        first, last = np.maximum(first, 0), np.minimum(last, self.t_s.size - 1)
-        return np.asarray(within & (long[last] == long[first]))
+        most = self.t_s.size - 1
+        return np.asarray(long[np.clip(last, 0, most)] != long[np.clip(first, 0, most)])
 
     def way_m(self, from_s: FloatArray, to_s: FloatArray) -> FloatArray:
         """The way between pairs of moments (k,); nothing beyond the ends."""

@@ -28,7 +28,7 @@ BYTES = {"type": "string", "contentEncoding": "binary"}
 
 
 class UnitsQuerySchema(Closed):
-    """In which units a publication speaks, and how it is set."""
+    """In which units a publication speaks."""
 
     units = fields.String(load_default="km", validate=validate.OneOf(publishing.UNITS))
     consumption = fields.String(
@@ -39,6 +39,11 @@ class UnitsQuerySchema(Closed):
         validate=validate.OneOf(publishing.TEMPERATURES),
         metadata={"description": "Otherwise \u00b0F beside miles, \u00b0C beside kilometres."},
     )
+
+
+class SetQuerySchema(UnitsQuerySchema):
+    """The same, and how it is set."""
+
     paper = fields.String(load_default="a4", validate=validate.OneOf(PAPERS))
     ground = fields.String(
         load_default="paper",
@@ -47,7 +52,7 @@ class UnitsQuerySchema(Closed):
     )
 
 
-class PieceQuerySchema(UnitsQuerySchema):
+class PieceQuerySchema(SetQuerySchema):
     """The same, and for a film whose and how often."""
 
     camera = fields.String(
@@ -140,7 +145,7 @@ def get_all(query: dict[str, Any], session_id: UUID) -> Response:
 
 
 @bp.get("/<uuid:session_id>/publish/to-paste")
-@bp.arguments(UnitsQuerySchema, location="query")
+@bp.arguments(SetQuerySchema, location="query")
 @bp.response(200, ToPasteSchema)
 @bp.refuses(404, 422)
 def get_to_paste(query: dict[str, Any], session_id: UUID) -> ToPaste:
@@ -149,7 +154,7 @@ def get_to_paste(query: dict[str, Any], session_id: UUID) -> ToPaste:
 
 
 @bp.get("/<uuid:session_id>/publish/pages")
-@bp.arguments(UnitsQuerySchema, location="query")
+@bp.arguments(SetQuerySchema, location="query")
 @bp.response(200, PagesSchema)
 @bp.refuses(404, 422)
 def get_pages(query: dict[str, Any], session_id: UUID) -> dict[str, int]:
@@ -159,7 +164,7 @@ def get_pages(query: dict[str, Any], session_id: UUID) -> dict[str, int]:
 
 
 @bp.get("/<uuid:session_id>/publish/pages/<int:page>")
-@bp.arguments(UnitsQuerySchema, location="query")
+@bp.arguments(SetQuerySchema, location="query")
 @bp.response(200, BYTES, content_type="image/png")
 @bp.refuses(404)
 def get_page(query: dict[str, Any], session_id: UUID, page: int) -> Response:
