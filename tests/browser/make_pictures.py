@@ -128,7 +128,7 @@ def _timeline(
     )
     page = context.new_page()
     page.goto(f"{url}/desk?session={full['id']}")
-    page.wait_for_selector("[data-event-id]")
+    page.wait_for_selector(".session[aria-busy=false]")
     page.wait_for_timeout(2500)
     page.screenshot(path=picture)
     context.close()
